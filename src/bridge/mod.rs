@@ -1,0 +1,3 @@
+//! Checked plan and ledger in, bridge definitions and next ledger out.
+
+pub mod definition;
