@@ -1,1 +1,23 @@
-//! Stub.
+//! Device classes: what an appliance of a kind is on the bus and what it becomes in Matter.
+//!
+//! In: templates (built-in ones of `templates/classes`, the house's own of `classes/`). Out: a [`ClassLibrary`] of
+//! checked [`Class`]es, and for the points that an appliance has the [`Shape`] of its endpoints. Knows nothing of
+//! houses, rooms, addresses or endpoint numbers.
+
+mod class;
+mod library;
+mod problem;
+mod setting;
+mod shape;
+
+pub use class::{
+    Caution, Class, Combination, Condition, End, EndSpec, Exposure, Group, LinkSpec, Need, PartSpec,
+    PointSpec, Precaution,
+};
+pub use library::ClassLibrary;
+pub use problem::Problem;
+pub use setting::{Number, SettingFault, SettingKind, SettingSpec, SettingValue};
+pub use shape::{
+    Chosen, ChosenPoint, Direction, Shape, ShapeFault, ShapedCluster, ShapedDeviceType, ShapedLink,
+    ShapedPart, Shown, Target,
+};

@@ -1,0 +1,118 @@
+//! What an appliance may set: Kelvin limits, running times, the kind of sensing.
+
+/// A setting of a class.
+#[derive(Clone, Debug)]
+pub struct SettingSpec {
+    /// Name, as a description writes it: `warmest`.
+    pub name: String,
+    /// What it is, in a sentence.
+    pub description: String,
+    /// Unit of a number, such as `K` or `s`; empty where there is none.
+    pub unit: String,
+    /// What values there are.
+    pub kind: SettingKind,
+    /// The value where none is given; `None` leaves the setting away.
+    pub default: Option<SettingValue>,
+}
+
+/// The values that a setting takes.
+#[derive(Clone, Debug)]
+pub enum SettingKind {
+    /// A number from the first to the second, both allowed.
+    Number {
+        /// Smallest and largest value.
+        range: [f64; 2],
+        /// Whether only whole numbers are.
+        whole: bool,
+    },
+    /// One of these words.
+    Choice {
+        /// The words, each with what it means.
+        words: Vec<(String, String)>,
+    },
+    /// `true` or `false`.
+    Flag,
+    /// Text of at most so many bytes.
+    Text {
+        /// Bytes of UTF-8.
+        longest: u16,
+    },
+}
+
+/// The value of a setting.
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+pub enum SettingValue {
+    /// A number, in the setting's unit.
+    Number(Number),
+    /// A word or a text.
+    Text(String),
+    /// Yes or no.
+    Flag(bool),
+}
+
+/// A number that can be compared and hashed: two are the same when their bits are. Never NaN, never −0.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub struct Number(u64);
+
+impl Number {
+    /// Takes a number; `None` for NaN and the infinities.
+    pub fn new(number: f64) -> Option<Self> {
+        // Adding zero turns −0 into 0.
+        number.is_finite().then(|| Self((number + 0.0).to_bits()))
+    }
+
+    /// The number.
+    pub fn get(self) -> f64 {
+        f64::from_bits(self.0)
+    }
+}
+
+/// Why a text is no value of a setting.
+#[derive(Clone, Debug, PartialEq)]
+pub enum SettingFault {
+    /// No number, flag …, but what the kind asks for.
+    Kind,
+    /// A number out of the range.
+    Range,
+    /// A fraction where a whole number is asked for.
+    Fraction,
+    /// None of the words.
+    Word,
+    /// More bytes than fit.
+    Long,
+}
+
+impl SettingSpec {
+    /// Reads a scalar as it stands in a description.
+    ///
+    /// # Errors
+    /// What is wrong with it.
+    pub fn read(&self, text: &str) -> Result<SettingValue, SettingFault> {
+        match &self.kind {
+            SettingKind::Number { range: [low, high], whole } => {
+                let number: f64 = text.trim().parse().map_err(|_| SettingFault::Kind)?;
+                let value = Number::new(number).ok_or(SettingFault::Kind)?;
+                if number < *low || number > *high {
+                    return Err(SettingFault::Range);
+                }
+                if *whole && number.fract() != 0.0 {
+                    return Err(SettingFault::Fraction);
+                }
+                Ok(SettingValue::Number(value))
+            }
+            SettingKind::Choice { words } => {
+                let known = words.iter().any(|(word, _)| word == text);
+                if known { Ok(SettingValue::Text(text.to_owned())) } else { Err(SettingFault::Word) }
+            }
+            SettingKind::Flag => match text {
+                "true" => Ok(SettingValue::Flag(true)),
+                "false" => Ok(SettingValue::Flag(false)),
+                _ => Err(SettingFault::Kind),
+            },
+            SettingKind::Text { longest } => {
+                let fits = text.len() <= usize::from(*longest);
+                if fits { Ok(SettingValue::Text(text.to_owned())) } else { Err(SettingFault::Long) }
+            }
+        }
+    }
+}
