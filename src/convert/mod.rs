@@ -4,6 +4,7 @@
 //! a typed error. Knows nothing of classes, houses or files.
 
 mod chain;
+mod number;
 mod step;
 
 pub use chain::Chain;
