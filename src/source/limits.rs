@@ -1,0 +1,74 @@
+//! Every bound on what is read, in one place.
+
+/// How much is read before the reader says "too much".
+///
+/// The defaults let a house of 100,000 appliances in one file through and keep hostile input within about
+/// 200 MB and a few seconds. They are raised together, by [`Limits::raised`], never one by one in code.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Limits {
+    /// Bytes of one file. 64 MiB.
+    pub file_bytes: u64,
+    /// Bytes of all files of a house together. 256 MiB.
+    pub house_bytes: u64,
+    /// Files of a house. 100,000.
+    pub files: usize,
+    /// Entries looked at in folders while an include pattern is matched. 200,000.
+    pub folder_entries: usize,
+    /// Levels of mappings and sequences within each other in a description. 64.
+    pub depth: usize,
+    /// Keys, values and collections in one file. 6,000,000.
+    pub nodes: usize,
+    /// Nodes that aliases may stand for, in one file. 100,000.
+    pub alias_nodes: usize,
+    /// Rows of an address table. 1,000,000; a bus has 65,535 addresses.
+    pub table_rows: usize,
+    /// Cells in one row of an address table. 256.
+    pub table_cells: usize,
+}
+
+impl Default for Limits {
+    fn default() -> Self {
+        Self {
+            file_bytes: 64 << 20,
+            house_bytes: 256 << 20,
+            files: 100_000,
+            folder_entries: 200_000,
+            depth: 64,
+            nodes: 6_000_000,
+            alias_nodes: 100_000,
+            table_rows: 1_000_000,
+            table_cells: 256,
+        }
+    }
+}
+
+impl Limits {
+    /// Problems told of one file; after that one more says that there are others. 10,000.
+    ///
+    /// Nobody reads so many, and each has a place and a text.
+    pub const PROBLEMS_PER_FILE: usize = 10_000;
+
+    /// The highest `file_bytes` that has an effect: a place counts bytes in 32 bits.
+    pub(crate) const MOST_FILE_BYTES: u64 = u32::MAX as u64 / 2;
+
+    /// The highest `depth` that has an effect: readers call themselves once a level.
+    pub(crate) const MOST_DEPTH: usize = 1_000;
+
+    /// The same limits, each multiplied by `factor`; nothing overflows and zero counts as one.
+    #[must_use]
+    pub fn raised(self, factor: u32) -> Self {
+        let factor = factor.max(1);
+        let many = usize::try_from(factor).unwrap_or(usize::MAX);
+        Self {
+            file_bytes: self.file_bytes.saturating_mul(u64::from(factor)),
+            house_bytes: self.house_bytes.saturating_mul(u64::from(factor)),
+            files: self.files.saturating_mul(many),
+            folder_entries: self.folder_entries.saturating_mul(many),
+            depth: self.depth.saturating_mul(many),
+            nodes: self.nodes.saturating_mul(many),
+            alias_nodes: self.alias_nodes.saturating_mul(many),
+            table_rows: self.table_rows.saturating_mul(many),
+            table_cells: self.table_cells.saturating_mul(many),
+        }
+    }
+}

@@ -1,0 +1,323 @@
+//! What was wrong with a file: facts with places, no prose. The rules put them into words.
+
+use super::{FileId, Place};
+
+/// What a value is, before it has a type.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Shape {
+    /// No value: nothing after the colon, `~` or `null`.
+    Nothing,
+    /// A scalar of any style.
+    Text,
+    /// A list.
+    Sequence,
+    /// Keys with values.
+    Mapping,
+}
+
+/// Why text is not YAML.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum SyntaxFault {
+    /// `[` or `{` has no partner.
+    UnclosedBracket,
+    /// `]` or `}` has no partner, or the other kind's.
+    StrayBracket,
+    /// A comma, or the closing bracket, is missing between the entries of `[…]` or `{…}`.
+    MissingComma,
+    /// A quotation mark has no partner.
+    UnclosedQuote,
+    /// Something stands directly behind a closing quotation mark.
+    AfterQuote,
+    /// A backslash in double quotes is followed by what it cannot be followed by.
+    Escape,
+    /// A line begins left or right of where its neighbours begin.
+    Indentation,
+    /// A key has no colon, or text stands where a key must.
+    KeyWithoutColon,
+    /// A colon stands where none may: two in one line, or not followed by a space.
+    StrayColon,
+    /// A `-` of a list stands where none may.
+    StrayDash,
+    /// A character that cannot begin a value, such as `@`, `` ` `` or `%`.
+    Character(char),
+    /// A comment stands directly behind text, or within it.
+    Comment,
+    /// An anchor, a tag or a directive is not written as one.
+    Property,
+    /// The header of a block of text (`|`, `>`) or its first lines.
+    Block,
+    /// The text ends in the middle of something.
+    End,
+    /// Anything else, in the parser's words.
+    Other(String),
+}
+
+/// Why an alias (`*name`) was not followed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum AliasFault {
+    /// No anchor (`&name`) of this name stands before it.
+    Unknown,
+    /// It stands within what it names.
+    Itself,
+    /// What all aliases of the file stand for is more than [`Limits::alias_nodes`](super::Limits).
+    TooMuch,
+}
+
+/// Why bytes are not text.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum TextFault {
+    /// A byte that is not UTF-8.
+    Utf8,
+    /// A unit that is not UTF-16.
+    Utf16,
+    /// A zero byte: this is no text file.
+    Zero,
+    /// A control character that no text file has.
+    Control,
+}
+
+/// What there was too much of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Counted {
+    /// Bytes of a file.
+    FileBytes,
+    /// Bytes of all files.
+    HouseBytes,
+    /// Files.
+    Files,
+    /// Entries of folders.
+    FolderEntries,
+    /// Keys, values and collections of a file.
+    Nodes,
+    /// Rows of a table.
+    Rows,
+    /// Cells of a row.
+    Cells,
+    /// Problems in a file: there are more than were told.
+    Problems,
+}
+
+/// Something that is wrong with a file, where it stands.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Problem {
+    /// Not YAML.
+    Syntax {
+        /// Where the reader stopped.
+        place: Place,
+        /// Why.
+        fault: SyntaxFault,
+    },
+    /// A tab where only spaces may indent.
+    Tab {
+        /// The tab.
+        place: Place,
+    },
+    /// A key that its mapping has already; the first one counts.
+    DuplicateKey {
+        /// The later key.
+        place: Place,
+        /// The key.
+        key: String,
+        /// The key that counts.
+        first: Place,
+    },
+    /// A mapping or a sequence as a key.
+    KeyShape {
+        /// The key.
+        place: Place,
+        /// What it is.
+        found: Shape,
+    },
+    /// Mappings and sequences within each other beyond the limit. The file was not read.
+    TooDeep {
+        /// Where it went too deep.
+        place: Place,
+        /// Levels allowed.
+        limit: usize,
+    },
+    /// An alias that was not followed.
+    Alias {
+        /// The alias.
+        place: Place,
+        /// Why.
+        fault: AliasFault,
+    },
+    /// A tag (`!name`) that means nothing here.
+    Tag {
+        /// The tag or, where it is not known, the value.
+        place: Place,
+    },
+    /// A second document (`---`) in a file. It was not read.
+    SecondDocument {
+        /// Where it begins.
+        place: Place,
+    },
+    /// An include that names no file.
+    MissingInclude {
+        /// The include.
+        place: Place,
+        /// What it says.
+        pattern: String,
+    },
+    /// An include pattern that cannot be one.
+    BadPattern {
+        /// The include.
+        place: Place,
+        /// What it says.
+        pattern: String,
+    },
+    /// A file named by the house does not exist.
+    MissingFile {
+        /// Who names it.
+        place: Place,
+        /// The path as written.
+        path: String,
+    },
+    /// A path that leaves the house's folder, itself or through a link.
+    OutsideFolder {
+        /// Who names it.
+        place: Place,
+        /// The path as written, or the file that matched.
+        path: String,
+    },
+    /// A folder, device, pipe or socket where a file should be.
+    NotAFile {
+        /// Who names it.
+        place: Place,
+        /// The path.
+        path: String,
+    },
+    /// A file includes itself, directly or through others.
+    IncludeLoop {
+        /// The include that closes the loop.
+        place: Place,
+        /// The file that is being read already.
+        path: String,
+    },
+    /// Bytes that are not text. Of a description nothing was read.
+    NotText {
+        /// Where the first of them stands.
+        place: Place,
+        /// What they are.
+        fault: TextFault,
+    },
+    /// More than a limit allows.
+    TooMany {
+        /// Where the limit was reached, or who names the file.
+        place: Place,
+        /// What there is too much of.
+        counted: Counted,
+        /// How much is allowed.
+        limit: u64,
+    },
+    /// The system refused to read a file.
+    Unreadable {
+        /// Who names it; the start of the file itself when nobody does.
+        place: Place,
+        /// The path.
+        path: String,
+        /// The system's words.
+        cause: String,
+    },
+    /// A key that means nothing here. It was left out.
+    UnknownKey {
+        /// The key.
+        place: Place,
+        /// The key.
+        key: String,
+        /// The keys that mean something here.
+        allowed: &'static [&'static str],
+        /// The name of the structure.
+        within: &'static str,
+    },
+    /// A key that must be here and is not.
+    MissingKey {
+        /// The key of the structure that lacks it, or the structure's first line.
+        place: Place,
+        /// The key.
+        key: &'static str,
+        /// The name of the structure.
+        within: &'static str,
+    },
+    /// A value of another shape than its key takes.
+    WrongShape {
+        /// The value or, when it is nothing or long, its key.
+        place: Place,
+        /// What its key takes.
+        expected: Shape,
+        /// What it is.
+        found: Shape,
+    },
+    /// Text that is not one of the words its key takes.
+    UnknownWord {
+        /// The text.
+        place: Place,
+        /// The text.
+        text: String,
+        /// The words.
+        allowed: &'static [&'static str],
+    },
+    /// Text that does not fit its key's type.
+    Unfit {
+        /// The text.
+        place: Place,
+        /// The text, shortened when it is long.
+        text: String,
+        /// What fits, as a noun: "a whole number from 0 to 255".
+        expected: String,
+    },
+}
+
+impl Problem {
+    /// Where it shows.
+    #[must_use]
+    pub fn place(&self) -> Place {
+        let mut copy = self.places();
+        copy.next().unwrap_or(Place { file: FileId(0), start: 0, end: 0 })
+    }
+
+    /// Every place it names, the one where it shows first.
+    pub fn places(&self) -> impl Iterator<Item = Place> + use<> {
+        let mut all = [None, None];
+        let mut copy = self.clone();
+        let mut next = 0;
+        copy.each_place(|place| {
+            if let Some(slot) = all.get_mut(next) {
+                *slot = Some(*place);
+                next += 1;
+            }
+        });
+        all.into_iter().flatten()
+    }
+
+    /// Calls `change` with every place in it.
+    pub(super) fn each_place(&mut self, mut change: impl FnMut(&mut Place)) {
+        match self {
+            Self::DuplicateKey { place, first, .. } => {
+                change(place);
+                change(first);
+            }
+            Self::Syntax { place, .. }
+            | Self::Tab { place }
+            | Self::KeyShape { place, .. }
+            | Self::TooDeep { place, .. }
+            | Self::Alias { place, .. }
+            | Self::Tag { place }
+            | Self::SecondDocument { place }
+            | Self::MissingInclude { place, .. }
+            | Self::BadPattern { place, .. }
+            | Self::MissingFile { place, .. }
+            | Self::OutsideFolder { place, .. }
+            | Self::NotAFile { place, .. }
+            | Self::IncludeLoop { place, .. }
+            | Self::NotText { place, .. }
+            | Self::TooMany { place, .. }
+            | Self::Unreadable { place, .. }
+            | Self::UnknownKey { place, .. }
+            | Self::MissingKey { place, .. }
+            | Self::WrongShape { place, .. }
+            | Self::UnknownWord { place, .. }
+            | Self::Unfit { place, .. } => change(place),
+        }
+    }
+}

@@ -1,0 +1,249 @@
+//! Makes a [`Tree`] from a stream of nodes: duplicate keys, aliases and the number of nodes are dealt with here.
+
+use rustc_hash::FxHashMap;
+
+use super::tree::{IN_SOURCE, Kind, Slot, Tree};
+use crate::source::{AliasFault, Counted, FileId, Limits, Place, Problem, Shape};
+
+/// `link` of a collection that has not ended.
+const OPEN: u32 = u32::MAX;
+
+/// A range of bytes in the file that is being read.
+#[derive(Clone, Copy)]
+pub(super) struct Range {
+    pub(super) start: u32,
+    pub(super) end: u32,
+}
+
+/// A collection that has begun and not ended.
+struct Frame {
+    slot: u32,
+    /// Where the last member ends.
+    end: u32,
+}
+
+/// The stream has more nodes than allowed; the rest is not read.
+pub(super) struct Full;
+
+pub(super) struct Builder<'s> {
+    source: &'s str,
+    file: FileId,
+    tree: Tree,
+    frames: Vec<Frame>,
+    anchors: FxHashMap<usize, u32>,
+    most_nodes: usize,
+    alias_nodes_left: usize,
+    pub(super) problems: Vec<Problem>,
+}
+
+impl<'s> Builder<'s> {
+    pub(super) fn new(source: &'s str, file: FileId, limits: &Limits) -> Self {
+        Self {
+            source,
+            file,
+            tree: Tree::default(),
+            frames: Vec::new(),
+            anchors: FxHashMap::default(),
+            most_nodes: limits.nodes.min(u32::MAX as usize / 2),
+            alias_nodes_left: limits.alias_nodes,
+            problems: Vec::new(),
+        }
+    }
+
+    pub(super) fn place(&self, range: Range) -> Place {
+        Place { file: self.file, start: range.start, end: range.end }
+    }
+
+    /// A scalar with its text after escapes; the text is kept only where the source does not have it as it is.
+    pub(super) fn scalar(&mut self, kind: Kind, range: Range, text: &str, anchor: usize) -> Result<(), Full> {
+        let mut slot = Slot { start: range.start, end: range.end, link: IN_SOURCE, kind, passed_over: false };
+        if kind != Kind::Empty && self.tree.text(slot, self.source) != text {
+            slot.link = index(self.tree.texts.len());
+            self.tree.texts.push(text.into());
+        }
+        self.push(slot, anchor)?;
+        self.reach(range.end);
+        Ok(())
+    }
+
+    pub(super) fn begin(&mut self, kind: Kind, start: u32, anchor: usize) -> Result<(), Full> {
+        let slot = self.push(Slot { start, end: start, link: OPEN, kind, passed_over: false }, anchor)?;
+        self.frames.push(Frame { slot, end: start });
+        Ok(())
+    }
+
+    /// Ends the innermost collection: at `bracket`, or where its last member ends.
+    pub(super) fn end(&mut self, bracket: Option<u32>) {
+        let Some(frame) = self.frames.pop() else { return };
+        let end = bracket.unwrap_or(frame.end);
+        let after = index(self.tree.slots.len());
+        let mut mapping = false;
+        if let Some(slot) = self.tree.slots.get_mut(frame.slot as usize) {
+            slot.end = end.max(slot.start);
+            slot.link = after;
+            mapping = slot.kind == Kind::Mapping;
+        }
+        if mapping {
+            self.look_at_keys(frame.slot);
+        }
+        self.reach(end);
+    }
+
+    /// Puts what an alias stands for in its place, as long as that is not too much.
+    pub(super) fn alias(&mut self, range: Range, anchor: Option<usize>) -> Result<(), Full> {
+        let found = anchor.and_then(|anchor| self.anchors.get(&anchor).copied());
+        let copied = match found {
+            None => Err(AliasFault::Unknown),
+            Some(target) if self.tree.slot(target).link == OPEN && self.is_collection(target) => {
+                Err(AliasFault::Itself)
+            }
+            Some(target) => self.copy(target),
+        };
+        self.reach(range.end);
+        if let Err(fault) = copied {
+            self.problems.push(Problem::Alias { place: self.place(range), fault });
+            let broken = Slot {
+                start: range.start,
+                end: range.end,
+                link: IN_SOURCE,
+                kind: Kind::Broken,
+                passed_over: false,
+            };
+            self.push(broken, 0)?;
+        }
+        if self.tree.slots.len() > self.most_nodes { Err(Full) } else { Ok(()) }
+    }
+
+    pub(super) fn too_many(&mut self, range: Range) {
+        let place = self.place(range);
+        let limit = self.most_nodes as u64;
+        self.problems.push(Problem::TooMany { place, counted: Counted::Nodes, limit });
+    }
+
+    /// The tree, with every collection ended.
+    pub(super) fn finish(mut self) -> (Tree, Vec<Problem>) {
+        while !self.frames.is_empty() {
+            self.end(None);
+        }
+        if self.tree.slots.is_empty() {
+            let nothing = Slot { start: 0, end: 0, link: IN_SOURCE, kind: Kind::Empty, passed_over: false };
+            self.tree.slots.push(nothing);
+        }
+        self.tree.slots.shrink_to_fit();
+        (self.tree, self.problems)
+    }
+
+    fn push(&mut self, slot: Slot, anchor: usize) -> Result<u32, Full> {
+        if self.tree.slots.len() >= self.most_nodes {
+            return Err(Full);
+        }
+        let at = index(self.tree.slots.len());
+        self.tree.slots.push(slot);
+        if anchor != 0 {
+            self.anchors.insert(anchor, at);
+        }
+        Ok(at)
+    }
+
+    fn reach(&mut self, end: u32) {
+        if let Some(frame) = self.frames.last_mut() {
+            frame.end = frame.end.max(end);
+        }
+    }
+
+    fn is_collection(&self, at: u32) -> bool {
+        matches!(self.tree.slot(at).kind, Kind::Sequence | Kind::Mapping)
+    }
+
+    fn copy(&mut self, target: u32) -> Result<(), AliasFault> {
+        let after = self.tree.after(target);
+        let count = (after - target) as usize;
+        if count > self.alias_nodes_left {
+            return Err(AliasFault::TooMuch);
+        }
+        self.alias_nodes_left -= count;
+        let shift = index(self.tree.slots.len()) - target;
+        for at in target..after {
+            let mut slot = self.tree.slot(at);
+            if matches!(slot.kind, Kind::Sequence | Kind::Mapping) {
+                slot.link += shift;
+            }
+            self.tree.slots.push(slot);
+        }
+        Ok(())
+    }
+
+    /// Finds keys that are no text, and keys that the mapping has already; in a time that grows with the number of
+    /// keys and not with its square, whatever the keys are.
+    fn look_at_keys(&mut self, mapping: u32) {
+        let (mut key, end) = (mapping + 1, self.tree.after(mapping));
+        let mut keys = Vec::new();
+        while key < end {
+            if self.is_collection(key) {
+                self.refuse_key(key);
+            } else if self.tree.slot(key).kind != Kind::Broken {
+                keys.push(key);
+            }
+            key = self.tree.after(self.tree.after(key));
+        }
+        let text = |key: u32| self.tree.text(self.tree.slot(key), self.source);
+        keys.sort_by(|a, b| text(*a).cmp(text(*b)).then(a.cmp(b)));
+        let mut first = 0;
+        let mut doubles = Vec::new();
+        for (nth, key) in keys.iter().enumerate() {
+            match keys.get(first) {
+                Some(earlier) if nth > first && text(*earlier) == text(*key) => doubles.push((*key, *earlier)),
+                _ => first = nth,
+            }
+        }
+        doubles.sort_unstable();
+        for (key, first) in doubles {
+            self.refuse_double(key, first);
+        }
+    }
+
+    fn refuse_key(&mut self, key: u32) {
+        let slot = self.tree.slot(key);
+        let found = if slot.kind == Kind::Sequence { Shape::Sequence } else { Shape::Mapping };
+        let place = self.place(Range { start: slot.start, end: slot.end });
+        self.tell(Problem::KeyShape { place, found });
+        self.pass_over(key);
+    }
+
+    fn refuse_double(&mut self, key: u32, first: u32) {
+        let (slot, earlier) = (self.tree.slot(key), self.tree.slot(first));
+        let place = self.place(Range { start: slot.start, end: slot.end });
+        let first = self.place(Range { start: earlier.start, end: earlier.end });
+        let name = self.tree.text(slot, self.source).to_owned();
+        self.tell(Problem::DuplicateKey { place, key: name, first });
+        self.pass_over(key);
+    }
+
+    fn pass_over(&mut self, key: u32) {
+        if let Some(slot) = self.tree.slots.get_mut(key as usize) {
+            slot.passed_over = true;
+        }
+    }
+
+    pub(super) fn tell(&mut self, problem: Problem) {
+        tell(&mut self.problems, problem);
+    }
+}
+
+/// Adds a problem, up to the number that is told of one file.
+pub(super) fn tell(problems: &mut Vec<Problem>, problem: Problem) {
+    match problems.len().cmp(&Limits::PROBLEMS_PER_FILE) {
+        std::cmp::Ordering::Less => problems.push(problem),
+        std::cmp::Ordering::Equal => problems.push(Problem::TooMany {
+            place: problem.place(),
+            counted: Counted::Problems,
+            limit: Limits::PROBLEMS_PER_FILE as u64,
+        }),
+        std::cmp::Ordering::Greater => {}
+    }
+}
+
+/// A position in the arena. The number of nodes is bounded well below.
+fn index(position: usize) -> u32 {
+    u32::try_from(position).unwrap_or(u32::MAX)
+}

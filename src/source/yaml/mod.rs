@@ -1,0 +1,19 @@
+//! Description text into a tree that keeps every place, and from there into typed values.
+//!
+//! In: text. Out: a [`Tree`] of what was written, no scalar typed by its looks; [`read_tree`] gives it the types
+//! of the model. What never happens here: a guess. `5.010`, `on`, `05` and `12:30` are text until a type says
+//! otherwise, and then the rules of `core_schema` decide.
+
+mod build;
+mod core_schema;
+mod events;
+mod flaw;
+mod given;
+mod json;
+mod read;
+mod tree;
+
+pub use events::parse;
+pub use given::{Entries, Given, Scalar};
+pub use read::{read_node, read_tree};
+pub use tree::{Node, Tree};

@@ -1,0 +1,503 @@
+//! Typed values out of a tree: a serde deserializer that lets the type decide how a scalar is read, and that tells
+//! all problems of a file instead of stopping at the first.
+
+use std::cell::RefCell;
+
+use serde::de::value::{BorrowedStrDeserializer, StrDeserializer};
+use serde::de::{
+    Deserialize, DeserializeSeed, Deserializer, EnumAccess, Error as _, IntoDeserializer, MapAccess, SeqAccess,
+    VariantAccess, Visitor,
+};
+
+use super::build::tell;
+use super::core_schema;
+use super::flaw::Flaw;
+use super::given::{GIVEN, SCALAR, SPANNED};
+use super::tree::{Kind, Node, Tree};
+use crate::source::{FileId, Place, Problem, Shape};
+
+/// Reads a whole file as a `T`, and tells everything in it that does not fit.
+///
+/// Unknown keys of structures are told and left out; a broken [`Given`](super::Given) is told and marked; any other
+/// broken value takes the next structure around it along, up to the next `Given`.
+pub fn read_tree<'a, T: Deserialize<'a>>(
+    tree: &'a Tree,
+    file: FileId,
+    source: &'a str,
+) -> (Option<T>, Vec<Problem>) {
+    read_node(tree.root(file, source))
+}
+
+/// Reads a part of a file as a `T`; see [`read_tree`].
+pub fn read_node<'a, T: Deserialize<'a>>(node: Node<'a>) -> (Option<T>, Vec<Problem>) {
+    let told = RefCell::new(Vec::new());
+    let reader = Reader { node, key: None, told: &told };
+    let value = match T::deserialize(reader) {
+        Ok(value) => Some(value),
+        Err(flaw) => {
+            reader.tell(flaw);
+            None
+        }
+    };
+    (value, told.into_inner())
+}
+
+/// A value to be read, with the key it stands behind.
+#[derive(Clone, Copy)]
+struct Reader<'a, 't> {
+    node: Node<'a>,
+    key: Option<Node<'a>>,
+    told: &'t RefCell<Vec<Problem>>,
+}
+
+impl<'a> Reader<'a, '_> {
+    fn tell(self, flaw: Flaw) {
+        if let Some(problem) = flaw.into_problem(self.spot()) {
+            tell(&mut self.told.borrow_mut(), problem);
+        }
+    }
+
+    /// Where a fault of the value shows: a scalar itself, the key of what is nothing or long, else the first line.
+    fn spot(self) -> Place {
+        let place = self.node.place();
+        let scalar = !matches!(self.node.slot().kind, Kind::Sequence | Kind::Mapping | Kind::Empty);
+        match self.key {
+            _ if scalar && place.start < place.end => place,
+            Some(key) if key.place().start < key.place().end => key.place(),
+            _ => {
+                let text = self.node.source.get(place.start as usize..place.end as usize).unwrap_or("");
+                let line = text.lines().next().unwrap_or("").trim_end();
+                let length = u32::try_from(line.len()).unwrap_or(0);
+                Place { end: place.start + length, ..place }
+            }
+        }
+    }
+
+    /// The place of the value, or of its key when it was left out.
+    fn place(self) -> Place {
+        if self.node.slot().kind == Kind::Empty { self.spot() } else { self.node.place() }
+    }
+
+    /// Reads the value with `read` and gives an error its place.
+    fn placed<T>(self, within: &'static str, read: Result<T, Flaw>) -> Result<T, Flaw> {
+        read.map_err(|flaw| flaw.at(self.spot(), self.node.raw_text(), within))
+    }
+
+    fn wrong_shape(self, expected: Shape) -> Flaw {
+        if self.node.is_broken() { Flaw::told() } else { Flaw::shape(self.spot(), expected, self.node.shape()) }
+    }
+
+    fn expect(self, expected: Shape) -> Result<(), Flaw> {
+        let sound = !self.node.is_broken() && self.node.shape() == expected;
+        if sound { Ok(()) } else { Err(self.wrong_shape(expected)) }
+    }
+
+    fn text(self) -> Result<&'a str, Flaw> {
+        self.node.text().ok_or_else(|| self.wrong_shape(Shape::Text))
+    }
+
+    /// A whole number within bounds.
+    fn whole<N: TryFrom<i128>>(self, least: i128, most: i128) -> Result<N, Flaw> {
+        let text = self.text()?;
+        let whole = self.node.is_plain().then(|| core_schema::integer(text)).flatten();
+        let fitting = whole.and_then(|whole| N::try_from(whole).ok());
+        self.placed("", fitting.ok_or_else(|| Flaw::unfit(format!("a whole number from {least} to {most}"))))
+    }
+
+    fn number(self) -> Result<f64, Flaw> {
+        let text = self.text()?;
+        let number = self.node.is_plain().then(|| core_schema::number(text)).flatten();
+        self.placed("", number.ok_or_else(|| Flaw::unfit("a number")))
+    }
+}
+
+/// A method for each whole-number type.
+macro_rules! whole {
+    ($($method:ident $visit:ident $type:ty),* $(,)?) => {$(
+        fn $method<V: Visitor<'a>>(self, visitor: V) -> Result<V::Value, Flaw> {
+            let read = visitor.$visit(self.whole::<$type>(<$type>::MIN.into(), <$type>::MAX.into())?);
+            self.placed("", read)
+        }
+    )*};
+}
+
+impl<'a, 't> Deserializer<'a> for Reader<'a, 't> {
+    type Error = Flaw;
+
+    whole!(
+        deserialize_i8 visit_i8 i8, deserialize_i16 visit_i16 i16, deserialize_i32 visit_i32 i32,
+        deserialize_i64 visit_i64 i64, deserialize_u8 visit_u8 u8, deserialize_u16 visit_u16 u16,
+        deserialize_u32 visit_u32 u32, deserialize_u64 visit_u64 u64,
+    );
+
+    /// What asks for nothing special gets what YAML's core schema says.
+    fn deserialize_any<V: Visitor<'a>>(self, visitor: V) -> Result<V::Value, Flaw> {
+        let read = match self.node.slot().kind {
+            Kind::Broken => Err(Flaw::told()),
+            Kind::Empty => visitor.visit_unit(),
+            Kind::Quoted | Kind::Block => visitor.visit_borrowed_str(self.node.raw_text()),
+            Kind::Sequence => return self.deserialize_seq(visitor),
+            Kind::Mapping => return self.deserialize_map(visitor),
+            Kind::Plain => match self.node.to_json() {
+                serde_json::Value::Null => visitor.visit_unit(),
+                serde_json::Value::Bool(boolean) => visitor.visit_bool(boolean),
+                serde_json::Value::Number(number) => number.deserialize_any(visitor).map_err(Flaw::custom),
+                _ => visitor.visit_borrowed_str(self.node.raw_text()),
+            },
+        };
+        self.placed("", read)
+    }
+
+    fn deserialize_bool<V: Visitor<'a>>(self, visitor: V) -> Result<V::Value, Flaw> {
+        let text = self.text()?;
+        let boolean = self.node.is_plain().then(|| core_schema::boolean(text)).flatten();
+        let read = boolean.ok_or_else(|| Flaw::unfit("`true` or `false`")).and_then(|it| visitor.visit_bool(it));
+        self.placed("", read)
+    }
+
+    fn deserialize_f32<V: Visitor<'a>>(self, visitor: V) -> Result<V::Value, Flaw> {
+        self.deserialize_f64(visitor)
+    }
+
+    fn deserialize_f64<V: Visitor<'a>>(self, visitor: V) -> Result<V::Value, Flaw> {
+        let read = visitor.visit_f64(self.number()?);
+        self.placed("", read)
+    }
+
+    fn deserialize_str<V: Visitor<'a>>(self, visitor: V) -> Result<V::Value, Flaw> {
+        let read = visitor.visit_borrowed_str(self.text()?);
+        self.placed("", read)
+    }
+
+    fn deserialize_string<V: Visitor<'a>>(self, visitor: V) -> Result<V::Value, Flaw> {
+        self.deserialize_str(visitor)
+    }
+
+    fn deserialize_char<V: Visitor<'a>>(self, visitor: V) -> Result<V::Value, Flaw> {
+        self.deserialize_str(visitor)
+    }
+
+    /// A key, which is text whatever it looks like.
+    fn deserialize_identifier<V: Visitor<'a>>(self, visitor: V) -> Result<V::Value, Flaw> {
+        visitor.visit_borrowed_str(self.node.raw_text())
+    }
+
+    fn deserialize_option<V: Visitor<'a>>(self, visitor: V) -> Result<V::Value, Flaw> {
+        match self.node.shape() {
+            Shape::Nothing if self.node.is_broken() => Err(Flaw::told()),
+            Shape::Nothing => visitor.visit_none(),
+            Shape::Text | Shape::Sequence | Shape::Mapping => visitor.visit_some(self),
+        }
+    }
+
+    fn deserialize_unit<V: Visitor<'a>>(self, visitor: V) -> Result<V::Value, Flaw> {
+        self.expect(Shape::Nothing)?;
+        visitor.visit_unit()
+    }
+
+    fn deserialize_unit_struct<V: Visitor<'a>>(self, _: &'static str, visitor: V) -> Result<V::Value, Flaw> {
+        self.deserialize_unit(visitor)
+    }
+
+    fn deserialize_newtype_struct<V: Visitor<'a>>(
+        self,
+        name: &'static str,
+        visitor: V,
+    ) -> Result<V::Value, Flaw> {
+        match name {
+            GIVEN | SPANNED => visitor.visit_seq(WithPlace { reader: self, next: 0 }),
+            SCALAR => {
+                let text = self.text()?;
+                visitor.visit_seq(RawScalar { plain: Some(self.node.is_plain()), text: Some(text) })
+            }
+            _ => {
+                let read = visitor.visit_newtype_struct(self);
+                self.placed("", read)
+            }
+        }
+    }
+
+    fn deserialize_seq<V: Visitor<'a>>(self, visitor: V) -> Result<V::Value, Flaw> {
+        self.expect(Shape::Sequence)?;
+        let read = visitor.visit_seq(Items { reader: self, items: self.node.items() });
+        self.placed("", read)
+    }
+
+    fn deserialize_tuple<V: Visitor<'a>>(self, length: usize, visitor: V) -> Result<V::Value, Flaw> {
+        self.expect(Shape::Sequence)?;
+        if self.node.items().count() != length {
+            return self.placed("", Err(Flaw::unfit(format!("a list of {length}"))));
+        }
+        self.deserialize_seq(visitor)
+    }
+
+    fn deserialize_tuple_struct<V: Visitor<'a>>(
+        self,
+        _: &'static str,
+        length: usize,
+        visitor: V,
+    ) -> Result<V::Value, Flaw> {
+        self.deserialize_tuple(length, visitor)
+    }
+
+    fn deserialize_map<V: Visitor<'a>>(self, visitor: V) -> Result<V::Value, Flaw> {
+        self.expect(Shape::Mapping)?;
+        let read = visitor.visit_map(Members::new(self, None));
+        self.placed("", read)
+    }
+
+    fn deserialize_struct<V: Visitor<'a>>(
+        self,
+        name: &'static str,
+        fields: &'static [&'static str],
+        visitor: V,
+    ) -> Result<V::Value, Flaw> {
+        self.expect(Shape::Mapping)?;
+        let read = visitor.visit_map(Members::new(self, Some((name, fields))));
+        self.placed(name, read)
+    }
+
+    fn deserialize_enum<V: Visitor<'a>>(
+        self,
+        _: &'static str,
+        _: &'static [&'static str],
+        visitor: V,
+    ) -> Result<V::Value, Flaw> {
+        let mut entries = self.node.entries();
+        let read = match (self.node.shape(), entries.next(), entries.next()) {
+            (Shape::Mapping, Some((key, value)), None) => visitor.visit_enum(Variant {
+                name: Reader { node: key, key: None, ..self },
+                value: Some(Reader { node: value, key: Some(key), ..self }),
+            }),
+            (Shape::Mapping, ..) => Err(Flaw::unfit("one key with its value")),
+            _ => {
+                self.text()?;
+                visitor.visit_enum(Variant { name: self, value: None })
+            }
+        };
+        self.placed("", read)
+    }
+
+    fn deserialize_ignored_any<V: Visitor<'a>>(self, visitor: V) -> Result<V::Value, Flaw> {
+        visitor.visit_unit()
+    }
+
+    serde::forward_to_deserialize_any! { <V: Visitor<'a>> i128 u128 bytes byte_buf }
+}
+
+/// `file, start, end, value`. A value that cannot be read is told here, so that the taker may go on.
+struct WithPlace<'a, 't> {
+    reader: Reader<'a, 't>,
+    next: u8,
+}
+
+impl<'a> SeqAccess<'a> for WithPlace<'a, '_> {
+    type Error = Flaw;
+
+    fn next_element_seed<S: DeserializeSeed<'a>>(&mut self, seed: S) -> Result<Option<S::Value>, Flaw> {
+        let place = self.reader.place();
+        let number = match self.next {
+            0 => place.file.0,
+            1 => place.start,
+            2 => place.end,
+            _ => {
+                let read = self.reader.placed("", seed.deserialize(self.reader));
+                return read.map(Some).map_err(|flaw| {
+                    self.reader.tell(flaw);
+                    Flaw::told()
+                });
+            }
+        };
+        self.next += 1;
+        seed.deserialize(number.into_deserializer()).map(Some)
+    }
+}
+
+/// `plain, text`.
+struct RawScalar<'a> {
+    plain: Option<bool>,
+    text: Option<&'a str>,
+}
+
+impl<'a> SeqAccess<'a> for RawScalar<'a> {
+    type Error = Flaw;
+
+    fn next_element_seed<S: DeserializeSeed<'a>>(&mut self, seed: S) -> Result<Option<S::Value>, Flaw> {
+        if let Some(plain) = self.plain.take() {
+            return seed.deserialize(plain.into_deserializer()).map(Some);
+        }
+        self.text.take().map(|text| seed.deserialize(BorrowedStrDeserializer::new(text))).transpose()
+    }
+}
+
+struct Items<'a, 't, I> {
+    reader: Reader<'a, 't>,
+    items: I,
+}
+
+impl<'a, I: Iterator<Item = Node<'a>>> SeqAccess<'a> for Items<'a, '_, I> {
+    type Error = Flaw;
+
+    fn next_element_seed<S: DeserializeSeed<'a>>(&mut self, seed: S) -> Result<Option<S::Value>, Flaw> {
+        let Some(node) = self.items.next() else { return Ok(None) };
+        let reader = Reader { node, key: None, ..self.reader };
+        reader.placed("", seed.deserialize(reader)).map(Some)
+    }
+}
+
+/// Keys and values; of a structure only those it knows.
+struct Members<'a, 't, I> {
+    reader: Reader<'a, 't>,
+    entries: I,
+    structure: Option<(&'static str, &'static [&'static str])>,
+    value: Option<Reader<'a, 't>>,
+}
+
+impl<'a, 't> Members<'a, 't, ()> {
+    #[allow(clippy::new_ret_no_self, reason = "the iterator has no name that could be written")]
+    fn new(
+        reader: Reader<'a, 't>,
+        structure: Option<(&'static str, &'static [&'static str])>,
+    ) -> Members<'a, 't, impl Iterator<Item = (Node<'a>, Node<'a>)>> {
+        Members { reader, entries: reader.node.entries(), structure, value: None }
+    }
+}
+
+impl<'a, I: Iterator<Item = (Node<'a>, Node<'a>)>> MapAccess<'a> for Members<'a, '_, I> {
+    type Error = Flaw;
+
+    fn next_key_seed<S: DeserializeSeed<'a>>(&mut self, seed: S) -> Result<Option<S::Value>, Flaw> {
+        for (key, value) in self.entries.by_ref() {
+            let name = key.raw_text();
+            if let Some((within, allowed)) = self.structure
+                && !allowed.contains(&name)
+            {
+                let problem =
+                    Problem::UnknownKey { place: key.place(), key: name.to_owned(), allowed, within };
+                tell(&mut self.reader.told.borrow_mut(), problem);
+                continue;
+            }
+            self.value = Some(Reader { node: value, key: Some(key), ..self.reader });
+            let reader = KeyReader(Reader { node: key, key: None, ..self.reader });
+            return reader.0.placed("", seed.deserialize(reader)).map(Some);
+        }
+        Ok(None)
+    }
+
+    fn next_value_seed<S: DeserializeSeed<'a>>(&mut self, seed: S) -> Result<S::Value, Flaw> {
+        let reader = self.value.take().ok_or_else(|| Flaw::custom("a key before its value"))?;
+        reader.placed("", seed.deserialize(reader))
+    }
+}
+
+/// A key: text, even where a value would be nothing (`null:`) or a number.
+#[derive(Clone, Copy)]
+struct KeyReader<'a, 't>(Reader<'a, 't>);
+
+impl<'a, 't> Deserializer<'a> for KeyReader<'a, 't> {
+    type Error = Flaw;
+
+    fn deserialize_any<V: Visitor<'a>>(self, visitor: V) -> Result<V::Value, Flaw> {
+        let read = visitor.visit_borrowed_str(self.0.node.raw_text());
+        self.0.placed("", read)
+    }
+
+    fn deserialize_newtype_struct<V: Visitor<'a>>(
+        self,
+        name: &'static str,
+        visitor: V,
+    ) -> Result<V::Value, Flaw> {
+        match name {
+            GIVEN | SPANNED => visitor.visit_seq(KeyWithPlace { key: self, next: 0 }),
+            _ => visitor.visit_newtype_struct(self),
+        }
+    }
+
+    fn deserialize_enum<V: Visitor<'a>>(
+        self,
+        _: &'static str,
+        _: &'static [&'static str],
+        visitor: V,
+    ) -> Result<V::Value, Flaw> {
+        let read = visitor.visit_enum(StrDeserializer::<Flaw>::new(self.0.node.raw_text()));
+        self.0.placed("", read)
+    }
+
+    serde::forward_to_deserialize_any! {
+        <V: Visitor<'a>> bool i8 i16 i32 i64 i128 u8 u16 u32 u64 u128 f32 f64 char str string bytes byte_buf option unit
+        unit_struct seq tuple tuple_struct map struct identifier ignored_any
+    }
+}
+
+/// `file, start, end, key`.
+struct KeyWithPlace<'a, 't> {
+    key: KeyReader<'a, 't>,
+    next: u8,
+}
+
+impl<'a> SeqAccess<'a> for KeyWithPlace<'a, '_> {
+    type Error = Flaw;
+
+    fn next_element_seed<S: DeserializeSeed<'a>>(&mut self, seed: S) -> Result<Option<S::Value>, Flaw> {
+        let place = self.key.0.node.place();
+        let number = match self.next {
+            0 => place.file.0,
+            1 => place.start,
+            2 => place.end,
+            _ => return seed.deserialize(self.key).map(Some),
+        };
+        self.next += 1;
+        seed.deserialize(number.into_deserializer()).map(Some)
+    }
+}
+
+/// A word, or a single key with its value.
+struct Variant<'a, 't> {
+    name: Reader<'a, 't>,
+    value: Option<Reader<'a, 't>>,
+}
+
+impl<'a, 't> EnumAccess<'a> for Variant<'a, 't> {
+    type Error = Flaw;
+    type Variant = Self;
+
+    fn variant_seed<S: DeserializeSeed<'a>>(self, seed: S) -> Result<(S::Value, Self), Flaw> {
+        let name = self.name.placed("", seed.deserialize(KeyReader(self.name)))?;
+        Ok((name, self))
+    }
+}
+
+impl<'a, 't> Variant<'a, 't> {
+    /// The value behind the word, which must be there.
+    fn value(self) -> Result<Reader<'a, 't>, Flaw> {
+        self.value.ok_or_else(|| self.name.wrong_shape(Shape::Mapping))
+    }
+}
+
+impl<'a, 't> VariantAccess<'a> for Variant<'a, 't> {
+    type Error = Flaw;
+
+    fn unit_variant(self) -> Result<(), Flaw> {
+        match self.value {
+            Some(value) => value.expect(Shape::Nothing),
+            None => Ok(()),
+        }
+    }
+
+    fn newtype_variant_seed<S: DeserializeSeed<'a>>(self, seed: S) -> Result<S::Value, Flaw> {
+        let value = self.value()?;
+        value.placed("", seed.deserialize(value))
+    }
+
+    fn tuple_variant<V: Visitor<'a>>(self, length: usize, visitor: V) -> Result<V::Value, Flaw> {
+        self.value()?.deserialize_tuple(length, visitor)
+    }
+
+    fn struct_variant<V: Visitor<'a>>(
+        self,
+        fields: &'static [&'static str],
+        visitor: V,
+    ) -> Result<V::Value, Flaw> {
+        self.value()?.deserialize_struct("", fields, visitor)
+    }
+}

@@ -1,0 +1,208 @@
+//! The tree of a file: what was written and where, 16 bytes a node.
+//!
+//! Nodes stand in the order of the text, a collection before its members; a collection knows the node after its
+//! last member, so that a walk needs no lists. A scalar's text is a slice of the source unless it was written with
+//! escapes or folded.
+
+use crate::source::{FileId, Place, Shape};
+
+/// What a slot of the arena is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Kind {
+    /// No value was written.
+    Empty,
+    /// A scalar without quotes.
+    Plain,
+    /// A scalar in quotes, or tagged as text.
+    Quoted,
+    /// A literal or folded block of text.
+    Block,
+    Sequence,
+    Mapping,
+    /// What stood here has been told as a problem.
+    Broken,
+}
+
+/// `link` of a scalar whose text is a slice of the source.
+pub(super) const IN_SOURCE: u32 = u32::MAX;
+
+/// One node.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Slot {
+    pub(super) start: u32,
+    pub(super) end: u32,
+    /// Of a collection: the slot after its last member. Of a scalar: its text in `texts`, or [`IN_SOURCE`].
+    pub(super) link: u32,
+    pub(super) kind: Kind,
+    /// A key that does not count, being a duplicate or no text: the reader passes over it and its value.
+    pub(super) passed_over: bool,
+}
+
+/// The tree of one file, without its text.
+#[derive(Clone, Debug, Default)]
+pub struct Tree {
+    pub(super) slots: Vec<Slot>,
+    pub(super) texts: Vec<Box<str>>,
+}
+
+impl Tree {
+    /// The file's outermost value. `source` is the text that the tree was made from.
+    #[must_use]
+    pub fn root<'a>(&'a self, file: FileId, source: &'a str) -> Node<'a> {
+        Node { tree: self, source, file, at: 0 }
+    }
+
+    /// How many keys, values and collections it has.
+    #[must_use]
+    pub fn len(&self) -> usize {
+        self.slots.len()
+    }
+
+    /// Whether nothing was written.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        self.slots.iter().all(|slot| slot.kind == Kind::Empty)
+    }
+
+    /// The slot, or an empty one beyond the end.
+    pub(super) fn slot(&self, at: u32) -> Slot {
+        let empty = Slot { start: 0, end: 0, link: IN_SOURCE, kind: Kind::Empty, passed_over: false };
+        self.slots.get(at as usize).copied().unwrap_or(empty)
+    }
+
+    /// The slot after this one and all its members.
+    pub(super) fn after(&self, at: u32) -> u32 {
+        let slot = self.slot(at);
+        match slot.kind {
+            Kind::Sequence | Kind::Mapping => slot.link.max(at + 1),
+            Kind::Empty | Kind::Plain | Kind::Quoted | Kind::Block | Kind::Broken => at + 1,
+        }
+    }
+
+    /// The text of a scalar, `""` for anything else.
+    pub(super) fn text<'a>(&'a self, slot: Slot, source: &'a str) -> &'a str {
+        let (start, end) = (slot.start as usize, slot.end as usize);
+        let text = match slot.kind {
+            Kind::Plain | Kind::Quoted | Kind::Block if slot.link != IN_SOURCE => {
+                return self.texts.get(slot.link as usize).map_or("", AsRef::as_ref);
+            }
+            Kind::Plain | Kind::Block => source.get(start..end),
+            Kind::Quoted => source.get(start + 1..end.saturating_sub(1)),
+            Kind::Empty | Kind::Sequence | Kind::Mapping | Kind::Broken => None,
+        };
+        text.unwrap_or("")
+    }
+}
+
+/// A value of a tree, with the text it was written in. Cheap to copy.
+#[derive(Clone, Copy, Debug)]
+pub struct Node<'a> {
+    pub(super) tree: &'a Tree,
+    pub(super) source: &'a str,
+    pub(super) file: FileId,
+    pub(super) at: u32,
+}
+
+impl<'a> Node<'a> {
+    /// The file.
+    #[must_use]
+    pub fn file(self) -> FileId {
+        self.file
+    }
+
+    /// Where it stands: a scalar with its quotes, a collection from its first to its last member or bracket.
+    #[must_use]
+    pub fn place(self) -> Place {
+        let slot = self.slot();
+        Place { file: self.file, start: slot.start, end: slot.end }
+    }
+
+    /// What it is. A plain `~` or `null` is nothing.
+    #[must_use]
+    pub fn shape(self) -> Shape {
+        match self.slot().kind {
+            Kind::Sequence => Shape::Sequence,
+            Kind::Mapping => Shape::Mapping,
+            Kind::Empty | Kind::Broken => Shape::Nothing,
+            Kind::Plain if super::core_schema::is_null(self.raw_text()) => Shape::Nothing,
+            Kind::Plain | Kind::Quoted | Kind::Block => Shape::Text,
+        }
+    }
+
+    /// Whether it could not be read and has been told as a problem already.
+    #[must_use]
+    pub fn is_broken(self) -> bool {
+        self.slot().kind == Kind::Broken
+    }
+
+    /// Whether it is a scalar written without quotes.
+    #[must_use]
+    pub fn is_plain(self) -> bool {
+        self.slot().kind == Kind::Plain
+    }
+
+    /// The text of a scalar, after escapes and folding. None of nothing and of collections.
+    #[must_use]
+    pub fn text(self) -> Option<&'a str> {
+        (self.shape() == Shape::Text).then(|| self.raw_text())
+    }
+
+    /// The value of a key of a mapping.
+    #[must_use]
+    pub fn get(self, key: &str) -> Option<Node<'a>> {
+        self.entries().find(|(name, _)| name.raw_text() == key).map(|(_, value)| value)
+    }
+
+    /// Keys and values of a mapping in the order of the text; none of anything else. Of a duplicate key only the
+    /// first is given.
+    pub fn entries(self) -> impl Iterator<Item = (Node<'a>, Node<'a>)> + use<'a> {
+        let mut members = self.members(Kind::Mapping);
+        std::iter::from_fn(move || {
+            loop {
+                let (key, value) = (members.next()?, members.next()?);
+                if !key.slot().passed_over {
+                    return Some((key, value));
+                }
+            }
+        })
+    }
+
+    /// The items of a sequence in the order of the text; none of anything else.
+    pub fn items(self) -> impl Iterator<Item = Node<'a>> + use<'a> {
+        self.members(Kind::Sequence)
+    }
+
+    /// The text of a scalar, `""` for anything else; `null` is text here. What a key is called.
+    #[must_use]
+    pub fn raw_text(self) -> &'a str {
+        self.tree.text(self.slot(), self.source)
+    }
+
+    pub(super) fn slot(self) -> Slot {
+        self.tree.slot(self.at)
+    }
+
+    fn members(self, kind: Kind) -> Members<'a> {
+        let end = if self.slot().kind == kind { self.tree.after(self.at) } else { 0 };
+        Members { node: self, next: self.at + 1, end }
+    }
+}
+
+/// A walk over the direct members of a collection.
+struct Members<'a> {
+    node: Node<'a>,
+    next: u32,
+    end: u32,
+}
+
+impl<'a> Iterator for Members<'a> {
+    type Item = Node<'a>;
+
+    fn next(&mut self) -> Option<Node<'a>> {
+        (self.next < self.end).then(|| {
+            let at = self.next;
+            self.next = self.node.tree.after(at);
+            Node { at, ..self.node }
+        })
+    }
+}
