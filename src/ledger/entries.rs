@@ -1,0 +1,117 @@
+//! The ledger as data: every identity that the house has given, living or retired.
+
+use super::identity::{EndpointNumber, Identity, UniqueId};
+use rustc_hash::FxHashMap;
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+/// Whose an identity is: the key of an appliance and the name of one of its parts.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Owner {
+    /// The appliance's key.
+    pub key: String,
+    /// The part's name.
+    pub part: String,
+}
+
+/// Every identity that a house has given.
+///
+/// A ledger read from a file may hold what must not be, such as a number given twice; [`read`](super::read) then
+/// says so, and only [`resolve`](super::resolve) may be called with it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Ledger {
+    pub(super) house: String,
+    pub(super) living: BTreeMap<String, Vec<(String, Identity)>>,
+    pub(super) retired: BTreeMap<String, Vec<(String, Identity)>>,
+}
+
+impl Ledger {
+    /// The ledger of a house that was never built.
+    pub fn new(house: impl Into<String>) -> Self {
+        Self { house: house.into(), living: BTreeMap::new(), retired: BTreeMap::new() }
+    }
+
+    /// The id of the house whose ledger it is.
+    pub fn house(&self) -> &str {
+        &self.house
+    }
+
+    /// Whether it remembers nothing.
+    pub fn is_empty(&self) -> bool {
+        self.living.is_empty() && self.retired.is_empty()
+    }
+
+    /// How many appliances live.
+    pub fn appliances(&self) -> usize {
+        self.living.len()
+    }
+
+    /// The identity of a part of a living appliance.
+    pub fn identity(&self, key: &str, part: &str) -> Option<&Identity> {
+        self.living.get(key)?.iter().find(|(name, _)| name == part).map(|(_, identity)| identity)
+    }
+
+    /// All identities in use, by key and part.
+    pub fn living(&self) -> impl Iterator<Item = (&str, &str, &Identity)> {
+        flat(&self.living)
+    }
+
+    /// All identities that were taken from an appliance and are never given again, by key, bridge and number.
+    pub fn retired(&self) -> impl Iterator<Item = (&str, &str, &Identity)> {
+        flat(&self.retired)
+    }
+
+    /// For each bridge the highest number that it has ever given.
+    pub fn highest(&self) -> BTreeMap<Arc<str>, EndpointNumber> {
+        let mut highest: FxHashMap<&Arc<str>, EndpointNumber> = FxHashMap::default();
+        for (_, _, identity) in self.living().chain(self.retired()) {
+            let number = highest.entry(&identity.bridge).or_insert(identity.number);
+            *number = identity.number.max(*number);
+        }
+        highest.into_iter().map(|(bridge, number)| (Arc::clone(bridge), number)).collect()
+    }
+
+    /// Which of the endpoints of an earlier build, given by bridge, number and unique id, this ledger has never
+    /// heard of: the file went back to an older state after that build, and would give their numbers again.
+    pub fn unknown_of<'a>(
+        &self,
+        built: impl IntoIterator<Item = (&'a str, u16, &'a str)>,
+    ) -> Vec<(&'a str, u16, &'a str)> {
+        let known: FxHashMap<UniqueId, &Identity> =
+            self.living().chain(self.retired()).map(|(_, _, identity)| (identity.unique_id, identity)).collect();
+        built
+            .into_iter()
+            .filter(|(bridge, number, unique_id)| {
+                UniqueId::parse(unique_id)
+                    .and_then(|id| known.get(&id))
+                    .is_none_or(|known| *known.bridge != **bridge || known.number.get() != *number)
+            })
+            .collect()
+    }
+
+    pub(super) fn live(&mut self, key: &str, part: String, identity: Identity) {
+        self.living.entry(key.to_owned()).or_default().push((part, identity));
+    }
+
+    pub(super) fn retire(&mut self, key: &str, part: String, identity: Identity) {
+        self.retired.entry(key.to_owned()).or_default().push((part, identity));
+    }
+
+    /// Puts the identities below each key into the file's order.
+    pub(super) fn sort(&mut self) {
+        for parts in self.living.values_mut() {
+            parts.sort_by(|a, b| a.0.cmp(&b.0));
+        }
+        for parts in self.retired.values_mut() {
+            parts.sort_by(|(a_part, a), (b_part, b)| {
+                (&a.bridge, a.number, a.unique_id, a_part).cmp(&(&b.bridge, b.number, b.unique_id, b_part))
+            });
+        }
+    }
+}
+
+fn flat(entries: &BTreeMap<String, Vec<(String, Identity)>>) -> impl Iterator<Item = (&str, &str, &Identity)> {
+    entries
+        .iter()
+        .flat_map(|(key, parts)| parts.iter().map(move |(part, identity)| (key.as_str(), part.as_str(), identity)))
+}

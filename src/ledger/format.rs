@@ -1,0 +1,174 @@
+//! The ledger as text: `ledger.yaml` beside the root file of a house.
+//!
+//! ```yaml
+//! housewright-ledger: 1
+//! # Made by housewright. Commit it; never edit it. …
+//! house: heron-wharf
+//! appliances:
+//!   island-pendant:
+//!     light: wharf 17 0x0101 5f0c6a4d92be013c7781f0a2d44be96e
+//! retired:
+//!   hall-lamp:
+//!   - light: wharf 4 0x0100 09d2e7b5a1c84f63b0e5d71c2a9f3b84
+//! ```
+//!
+//! A part of an appliance is one line: bridge, endpoint number, device types, unique id. What belongs together
+//! stands on one line, so that a git merge of lines can never make one identity of two halves. Everything is sorted by key, so
+//! that branches touch different places of the file; nothing is counted in it, since a counter would be a line
+//! that every branch touches. The next number of a bridge is the one above all that stand in the file, and because
+//! nothing is ever taken out of it, none is given twice.
+//!
+//! # History and rule for change
+//!
+//! | version | program | what is different |
+//! | --- | --- | --- |
+//! | 1 | 0.1 | the first |
+//!
+//! The first line carries the version. A program reads every version there ever was (`tests/it/ledger` keeps a
+//! file of each) and writes the newest. A version that it does not know is refused, never guessed at: the
+//! file is the only memory of what the controllers of a house know.
+
+use super::entries::Ledger;
+use super::identity::{DeviceTypes, EndpointNumber, Identity, UniqueId};
+use rayon::prelude::*;
+use serde::ser::{Serialize, SerializeMap, Serializer};
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+/// The file's name, beside the root file of the house.
+pub const FILE_NAME: &str = "ledger.yaml";
+
+/// The version that this program writes.
+pub const VERSION: u32 = 1;
+
+/// Top-level keys of the file.
+pub(super) const VERSION_KEY: &str = "housewright-ledger";
+pub(super) const HOUSE_KEY: &str = "house";
+pub(super) const LIVING_KEY: &str = "appliances";
+pub(super) const RETIRED_KEY: &str = "retired";
+
+const HEAD: &str = "\
+# Made by housewright. Commit it; never edit it: endpoint numbers and unique ids are what the controllers know.
+# Each part of an appliance: bridge, endpoint number, device types, unique id.
+";
+
+/// The keys of one piece of text; pieces are written in parallel.
+const KEYS_A_PIECE: usize = 1024;
+
+/// The text of a ledger. The same ledger gives the same bytes.
+pub fn write(ledger: &Ledger) -> String {
+    let mut text = format!("{VERSION_KEY}: {VERSION}\n{HEAD}{}", yaml(&Pair(HOUSE_KEY, &ledger.house)));
+    section(&mut text, LIVING_KEY, &ledger.living, |parts| Value::Living(parts));
+    if !ledger.retired.is_empty() {
+        section(&mut text, RETIRED_KEY, &ledger.retired, |parts| Value::Retired(parts));
+    }
+    text
+}
+
+type Parts = Vec<(String, Identity)>;
+
+fn section<'a>(
+    text: &mut String,
+    name: &str,
+    entries: &'a BTreeMap<String, Parts>,
+    value: impl Fn(&'a Parts) -> Value<'a> + Sync,
+) {
+    text.push_str(name);
+    if entries.is_empty() {
+        text.push_str(": {}\n");
+        return;
+    }
+    text.push_str(":\n");
+    let entries: Vec<(&str, &Parts)> = entries.iter().map(|(key, parts)| (key.as_str(), parts)).collect();
+    let pieces: Vec<String> = entries
+        .par_chunks(KEYS_A_PIECE)
+        .map(|chunk| yaml(&Entries(chunk.iter().map(|(key, parts)| (*key, value(parts))).collect())))
+        .collect();
+    for line in pieces.iter().flat_map(|piece| piece.lines()) {
+        text.push_str("  ");
+        text.push_str(line);
+        text.push('\n');
+    }
+}
+
+fn yaml(value: &impl Serialize) -> String {
+    serde_yaml::to_string(value).expect("texts and maps of texts have a YAML form, and memory takes it")
+}
+
+/// A mapping of one key.
+struct Pair<'a, T>(&'a str, T);
+
+impl<T: Serialize> Serialize for Pair<'_, T> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let mut map = serializer.serialize_map(Some(1))?;
+        map.serialize_entry(self.0, &self.1)?;
+        map.end()
+    }
+}
+
+/// Some keys of a section.
+struct Entries<'a>(Vec<(&'a str, Value<'a>)>);
+
+impl Serialize for Entries<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_map(self.0.iter().map(|(key, value)| (key, value)))
+    }
+}
+
+/// What stands below a key.
+enum Value<'a> {
+    /// A mapping of parts.
+    Living(&'a Parts),
+    /// A list, since a part of an appliance may have been retired more than once.
+    Retired(&'a Parts),
+}
+
+impl Serialize for Value<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        match self {
+            Self::Living(parts) => serializer.collect_map(parts.iter().map(|(part, it)| (part, line(it)))),
+            Self::Retired(parts) => serializer.collect_seq(parts.iter().map(|(part, it)| Pair(part, line(it)))),
+        }
+    }
+}
+
+fn line(identity: &Identity) -> String {
+    let Identity { bridge, number, device_types, unique_id } = identity;
+    format!("{bridge} {number} {device_types} {unique_id}")
+}
+
+/// Why a line is not an identity.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) enum LineFault {
+    Malformed,
+    OutOfRange(String),
+}
+
+/// Reads a line; `bridge` of the line before is used again where it is the same, to save memory.
+pub(super) fn parse_line(text: &str, last_bridge: &mut Arc<str>) -> Result<Identity, LineFault> {
+    let mut words = text.rsplitn(4, ' ');
+    let mut word = || words.next().ok_or(LineFault::Malformed);
+    let (unique_id, device_types, number, bridge) = (word()?, word()?, word()?, word()?);
+    let unique_id = UniqueId::parse(unique_id).ok_or(LineFault::Malformed)?;
+    let device_types = parse_types(device_types).ok_or(LineFault::Malformed)?;
+    if bridge.is_empty() || number.is_empty() || !number.bytes().all(|byte| byte.is_ascii_digit()) {
+        return Err(LineFault::Malformed);
+    }
+    let number = number
+        .parse()
+        .ok()
+        .and_then(EndpointNumber::new)
+        .ok_or_else(|| LineFault::OutOfRange(number.to_owned()))?;
+    if **last_bridge != *bridge {
+        *last_bridge = Arc::from(bridge);
+    }
+    Ok(Identity { bridge: Arc::clone(last_bridge), number, device_types, unique_id })
+}
+
+fn parse_types(text: &str) -> Option<DeviceTypes> {
+    let ids: Option<Vec<u32>> = text
+        .split('+')
+        .map(|id| id.strip_prefix("0x").filter(|id| id.len() <= 8).and_then(|id| u32::from_str_radix(id, 16).ok()))
+        .collect();
+    DeviceTypes::new(ids?)
+}

@@ -1,0 +1,288 @@
+//! Two branches that both gave endpoint numbers, brought together.
+//!
+//! The unit is the identity, found by its unique id: both sides know it or one does, and with the common base it
+//! is plain which side changed it. Where both sides gave the same number, the branch that was not yet built gives way
+//! and takes numbers above all that either side ever gave, so that no number that may have been seen by a controller
+//! comes back as another appliance. Where both changed one identity, in use wins over retired: the next build
+//! retires what the description no longer has, but could not give back what was lost here.
+
+use super::allocate::Exhausted;
+use super::entries::{Ledger, Owner};
+use super::identity::{EndpointNumber, Identity, UniqueId};
+use rustc_hash::FxHashMap;
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+/// Which side's build the gateways have, and which side gives way.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Built {
+    /// The branch that is merged into; in a rebase the one that is rebased onto.
+    Ours,
+    /// The branch that is merged.
+    Theirs,
+}
+
+/// Two ledgers brought together.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Merged {
+    /// The ledger of both.
+    pub ledger: Ledger,
+    /// What had to give way, by key and part. Empty where nothing was in conflict.
+    pub changes: Vec<Change>,
+}
+
+/// Something that gave way.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Change {
+    /// An appliance's part has another number than its branch gave it.
+    Renumbered {
+        /// Whose.
+        owner: Owner,
+        /// Key of the bridge.
+        bridge: Arc<str>,
+        /// The number that its branch gave it.
+        from: EndpointNumber,
+        /// The number that it has now.
+        to: EndpointNumber,
+    },
+    /// A retired identity was forgotten: its number was given by the branch that was built.
+    Forgotten {
+        /// Whose it was.
+        owner: Owner,
+        /// What it was.
+        identity: Identity,
+    },
+    /// Both branches gave an identity to one part of an appliance; this one was retired.
+    Retired {
+        /// Whose.
+        owner: Owner,
+        /// What was retired.
+        identity: Identity,
+    },
+}
+
+impl Change {
+    /// Whose identity gave way.
+    pub fn owner(&self) -> &Owner {
+        match self {
+            Self::Renumbered { owner, .. } | Self::Forgotten { owner, .. } | Self::Retired { owner, .. } => owner,
+        }
+    }
+}
+
+/// Why two ledgers cannot be brought together.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum MergeError {
+    /// They are of two houses.
+    #[error("one ledger is of the house `{ours}`, the other of `{theirs}`")]
+    OtherHouse {
+        /// The id of the house of the one.
+        ours: String,
+        /// The id of the house of the other.
+        theirs: String,
+    },
+    /// The numbers of a bridge do not suffice for both.
+    #[error("bridge `{bridge}` has no endpoint number left that it never gave")]
+    Exhausted {
+        /// Key of the bridge.
+        bridge: String,
+    },
+}
+
+impl From<Exhausted> for MergeError {
+    fn from(exhausted: Exhausted) -> Self {
+        Self::Exhausted { bridge: exhausted.bridge }
+    }
+}
+
+/// Brings the ledgers of two branches together. `base` is what both came from; without it, what only one side has
+/// is new there.
+///
+/// # Errors
+///
+/// [`MergeError`] if they are of two houses or a bridge runs out of numbers.
+pub fn merge(
+    base: Option<&Ledger>,
+    ours: &Ledger,
+    theirs: &Ledger,
+    built: Built,
+) -> Result<Merged, MergeError> {
+    if ours.house != theirs.house {
+        return Err(MergeError::OtherHouse { ours: ours.house.clone(), theirs: theirs.house.clone() });
+    }
+    let (first, second) = match built {
+        Built::Ours => (ours, theirs),
+        Built::Theirs => (theirs, ours),
+    };
+    let empty = Ledger::new(ours.house.as_str());
+    let base = records(base.unwrap_or(&empty));
+    let (first, second) = (records(first), records(second));
+    let mut all: BTreeMap<UniqueId, [Option<&Record>; 3]> = BTreeMap::new();
+    for (side, records) in [&base, &first, &second].into_iter().enumerate() {
+        for record in records {
+            if let Some(slot) = all.entry(record.identity.unique_id).or_default().get_mut(side) {
+                *slot = Some(record);
+            }
+        }
+    }
+    let kept = all.into_values().filter_map(|[base, first, second]| three_way(base, first, second)).collect();
+    settle(&ours.house, kept)
+}
+
+/// Brings a single ledger into order that a merge of lines left with numbers given twice. `built` says which
+/// identities are in the last build; of two of equal right the retired one keeps its number, then the first by key.
+///
+/// # Errors
+///
+/// [`MergeError::Exhausted`] if a bridge runs out of numbers.
+pub fn resolve(ledger: &Ledger, built: impl Fn(&Identity) -> bool) -> Result<Merged, MergeError> {
+    let mut kept: Vec<Record> = records(ledger);
+    kept.sort_by_key(|record| (record.identity.unique_id, !record.living));
+    kept.dedup_by_key(|record| record.identity.unique_id);
+    for record in &mut kept {
+        record.right = match (built(&record.identity), record.living) {
+            (true, _) => Right::Base,
+            (false, false) => Right::Built,
+            (false, true) => Right::GivesWay,
+        };
+    }
+    settle(&ledger.house, kept)
+}
+
+/// Who keeps a number that two have, best right first.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+enum Right {
+    Base,
+    Built,
+    GivesWay,
+}
+
+/// One identity with its owner and state.
+#[derive(Clone, Debug)]
+struct Record {
+    owner: Owner,
+    living: bool,
+    identity: Identity,
+    right: Right,
+    /// The owner it goes back to if its own is taken.
+    before: Option<Owner>,
+}
+
+fn records(ledger: &Ledger) -> Vec<Record> {
+    let record = |living: bool| {
+        move |(key, part, identity): (&str, &str, &Identity)| Record {
+            owner: Owner { key: key.to_owned(), part: part.to_owned() },
+            living,
+            identity: identity.clone(),
+            right: Right::GivesWay,
+            before: None,
+        }
+    };
+    ledger.living().map(record(true)).chain(ledger.retired().map(record(false))).collect()
+}
+
+/// One identity out of its three states.
+fn three_way(base: Option<&Record>, first: Option<&Record>, second: Option<&Record>) -> Option<Record> {
+    let state = |record: &Record| (record.owner.clone(), record.living);
+    let chosen = match (first, second) {
+        (Some(first), Some(second)) => {
+            let by_first = base.is_none_or(|base| state(base) != state(first));
+            let by_second = base.is_none_or(|base| state(base) != state(second));
+            let takes_second = by_second && (!by_first || second.living && !first.living);
+            let (owner, living) = state(if takes_second { second } else { first });
+            let renumbered = base.is_some_and(|base| base.identity == first.identity);
+            let identity = if renumbered { &second.identity } else { &first.identity };
+            Record { owner, living, identity: identity.clone(), ..first.clone() }
+        }
+        (Some(only), None) | (None, Some(only)) => only.clone(),
+        // Gone on both sides by hand; its number must not come back.
+        (None, None) => Record { living: false, ..base?.clone() },
+    };
+    let right = match (base, first) {
+        (Some(_), _) => Right::Base,
+        (None, Some(_)) => Right::Built,
+        (None, None) => Right::GivesWay,
+    };
+    Some(Record { right, before: base.map(|base| base.owner.clone()), ..chosen })
+}
+
+/// Makes a ledger of records in which owners and numbers may collide.
+fn settle(house: &str, mut records: Vec<Record>) -> Result<Merged, MergeError> {
+    records.sort_by(|a, b| (&a.owner, a.right, a.identity.unique_id).cmp(&(&b.owner, b.right, b.identity.unique_id)));
+    let mut merged = Merged { ledger: Ledger::new(house), changes: Vec::new() };
+    one_identity_each(&mut records, &mut merged.changes);
+    one_owner_each(&mut records, &mut merged.changes)?;
+    for record in records {
+        let Owner { key, part } = record.owner;
+        if record.living {
+            merged.ledger.live(&key, part, record.identity);
+        } else {
+            merged.ledger.retire(&key, part, record.identity);
+        }
+    }
+    merged.ledger.sort();
+    merged.changes.sort_by(|a, b| a.owner().cmp(b.owner()));
+    Ok(merged)
+}
+
+/// Leaves each part of an appliance one living identity: of several, the one of best right.
+fn one_identity_each(records: &mut [Record], changes: &mut Vec<Change>) {
+    let mut bearer: FxHashMap<Owner, usize> = FxHashMap::default();
+    let mut losers: Vec<usize> = Vec::new();
+    for (position, record) in records.iter().enumerate().filter(|(_, record)| record.living) {
+        // Sorted by right below each owner, so the first one wins.
+        if bearer.contains_key(&record.owner) {
+            losers.push(position);
+        } else {
+            bearer.insert(record.owner.clone(), position);
+        }
+    }
+    for position in losers {
+        let Some(record) = records.get_mut(position) else { continue };
+        match record.before.take().filter(|owner| !bearer.contains_key(owner)) {
+            Some(before) => {
+                bearer.insert(before.clone(), position);
+                record.owner = before;
+            }
+            None => {
+                record.living = false;
+                let (owner, identity) = (record.owner.clone(), record.identity.clone());
+                changes.push(Change::Retired { owner, identity });
+            }
+        }
+    }
+}
+
+/// Leaves each number of a bridge one owner: of several, the one of best right.
+fn one_owner_each(records: &mut Vec<Record>, changes: &mut Vec<Change>) -> Result<(), Exhausted> {
+    let mut highest: FxHashMap<Arc<str>, EndpointNumber> = FxHashMap::default();
+    let mut holder: FxHashMap<(Arc<str>, EndpointNumber), Right> = FxHashMap::default();
+    for Record { identity, right, .. } in records.iter() {
+        let number = highest.entry(Arc::clone(&identity.bridge)).or_insert(identity.number);
+        *number = identity.number.max(*number);
+        let best = holder.entry((Arc::clone(&identity.bridge), identity.number)).or_insert(*right);
+        *best = (*best).min(*right);
+    }
+    let mut held: FxHashMap<(Arc<str>, EndpointNumber), ()> = FxHashMap::default();
+    let mut kept = Vec::with_capacity(records.len());
+    for mut record in std::mem::take(records) {
+        let identity = &mut record.identity;
+        let place = (Arc::clone(&identity.bridge), identity.number);
+        if holder.get(&place) == Some(&record.right) && held.insert(place, ()).is_none() {
+            kept.push(record);
+        } else if record.living {
+            let bridge = Arc::clone(&identity.bridge);
+            let exhausted = || Exhausted { bridge: bridge.to_string() };
+            let number = highest.get_mut(&bridge).ok_or_else(exhausted)?;
+            *number = number.next().ok_or_else(exhausted)?;
+            let (from, to) = (identity.number, *number);
+            identity.number = to;
+            changes.push(Change::Renumbered { owner: record.owner.clone(), bridge, from, to });
+            kept.push(record);
+        } else {
+            changes.push(Change::Forgotten { owner: record.owner, identity: record.identity });
+        }
+    }
+    *records = kept;
+    Ok(())
+}
