@@ -1,11 +1,22 @@
 //! Text in: the only reader of files.
+//!
+//! In: a path, or texts with their paths. Out: [`Sources`] (the texts, lines and columns), a [`Document`] with its
+//! [`Tree`] for each file, and the [`Problem`]s of all files at once. It knows what a description names (includes,
+//! address tables) and nothing else of a house; it never prints, never leaves the house's folder, and goes beyond no
+//! [`Limits`].
 
+mod encoding;
+mod folder;
 mod limits;
+mod load;
 mod place;
 mod problem;
+mod sources;
 mod yaml;
 
 pub use limits::Limits;
+pub use load::{LoadError, Loaded, load};
 pub use place::{FileId, Place, Spanned};
 pub use problem::{AliasFault, Counted, Problem, Shape, SyntaxFault, TextFault};
+pub use sources::{Document, FileKind, LineColumn, Sources};
 pub use yaml::{Entries, Given, Node, Scalar, Tree, parse, read_node, read_tree};

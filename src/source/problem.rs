@@ -209,6 +209,8 @@ pub enum Problem {
         counted: Counted,
         /// How much is allowed.
         limit: u64,
+        /// The file, when it is not the one where this shows.
+        path: Option<String>,
     },
     /// The system refused to read a file.
     Unreadable {

@@ -117,7 +117,7 @@ impl<'s> Builder<'s> {
     pub(super) fn too_many(&mut self, range: Range) {
         let place = self.place(range);
         let limit = self.most_nodes as u64;
-        self.problems.push(Problem::TooMany { place, counted: Counted::Nodes, limit });
+        self.problems.push(Problem::TooMany { place, counted: Counted::Nodes, limit, path: None });
     }
 
     /// The tree, with every collection ended.
@@ -192,7 +192,9 @@ impl<'s> Builder<'s> {
         let mut doubles = Vec::new();
         for (nth, key) in keys.iter().enumerate() {
             match keys.get(first) {
-                Some(earlier) if nth > first && text(*earlier) == text(*key) => doubles.push((*key, *earlier)),
+                Some(earlier) if nth > first && text(*earlier) == text(*key) => {
+                    doubles.push((*key, *earlier))
+                }
                 _ => first = nth,
             }
         }
@@ -238,6 +240,7 @@ pub(super) fn tell(problems: &mut Vec<Problem>, problem: Problem) {
             place: problem.place(),
             counted: Counted::Problems,
             limit: Limits::PROBLEMS_PER_FILE as u64,
+            path: None,
         }),
         std::cmp::Ordering::Greater => {}
     }

@@ -176,7 +176,10 @@ fn refusal(error: &ScanError, source: &str, file: FileId, depth: usize) -> Probl
 }
 
 /// The parser's kinds of error in the kinds that a person can do something about.
-#[allow(clippy::wildcard_enum_match_arm, reason = "the parser has a hundred kinds; those left over keep its words")]
+#[allow(
+    clippy::wildcard_enum_match_arm,
+    reason = "the parser has a hundred kinds; those left over keep its words"
+)]
 fn fault_of(kind: &ErrorKind) -> SyntaxFault {
     use ErrorKind as E;
     match kind {
@@ -187,7 +190,9 @@ fn fault_of(kind: &ErrorKind) -> SyntaxFault {
         E::MisplacedFlowCollectionEnd | E::MismatchedFlowCollectionEnd { .. } => SyntaxFault::StrayBracket,
         E::ExpectedFlowMappingSeparator | E::ExpectedFlowSequenceSeparator => SyntaxFault::MissingComma,
         E::UnclosedQuotedScalar | E::DocumentIndicatorInQuotedScalar => SyntaxFault::UnclosedQuote,
-        E::InvalidTrailingSingleQuotedScalar | E::InvalidTrailingDoubleQuotedScalar => SyntaxFault::AfterQuote,
+        E::InvalidTrailingSingleQuotedScalar | E::InvalidTrailingDoubleQuotedScalar => {
+            SyntaxFault::AfterQuote
+        }
         E::UnknownQuotedScalarEscape
         | E::InvalidQuotedScalarHexEscape
         | E::InvalidLowSurrogateHexEscape
@@ -212,7 +217,9 @@ fn fault_of(kind: &ErrorKind) -> SyntaxFault {
         | E::PlainScalarStartsWithDashFlowIndicator => SyntaxFault::StrayDash,
         E::UnexpectedCharacter { character } => SyntaxFault::Character(*character),
         E::CommentInterceptedScalar | E::CommentNotSeparated => SyntaxFault::Comment,
-        E::ZeroBlockScalarIndent | E::InvalidBlockScalarHeader | E::InvalidBlockScalarIndent => SyntaxFault::Block,
+        E::ZeroBlockScalarIndent | E::InvalidBlockScalarHeader | E::InvalidBlockScalarIndent => {
+            SyntaxFault::Block
+        }
         E::UnexpectedEof | E::UnexpectedEofBlockSequence | E::UnexpectedEofBlockMapping => SyntaxFault::End,
         E::MissingAnchorOrAliasName
         | E::UndeclaredTagHandle

@@ -121,9 +121,9 @@ impl<T> PlacedVisitor<T> {
     {
         let mut number = || Ok(parts.next_element::<u32>()?.unwrap_or(0));
         let place = Place { file: FileId(number()?), start: number()?, end: number()? };
-        let value = parts.next_element::<T>().and_then(|value| {
-            value.ok_or_else(|| serde::de::Error::custom("a value"))
-        });
+        let value = parts
+            .next_element::<T>()
+            .and_then(|value| value.ok_or_else(|| serde::de::Error::custom("a value")));
         Ok((place, value))
     }
 }

@@ -2,8 +2,8 @@
 
 use serde_json::{Map, Number, Value};
 
-use super::tree::{Kind, Node};
 use super::core_schema;
+use super::tree::{Kind, Node};
 
 impl Node<'_> {
     /// The value as JSON: plain scalars become null, booleans and numbers where they look like them, everything else

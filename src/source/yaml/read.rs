@@ -5,8 +5,8 @@ use std::cell::RefCell;
 
 use serde::de::value::{BorrowedStrDeserializer, StrDeserializer};
 use serde::de::{
-    Deserialize, DeserializeSeed, Deserializer, EnumAccess, Error as _, IntoDeserializer, MapAccess, SeqAccess,
-    VariantAccess, Visitor,
+    Deserialize, DeserializeSeed, Deserializer, EnumAccess, Error as _, IntoDeserializer, MapAccess,
+    SeqAccess, VariantAccess, Visitor,
 };
 
 use super::build::tell;
@@ -84,7 +84,11 @@ impl<'a> Reader<'a, '_> {
     }
 
     fn wrong_shape(self, expected: Shape) -> Flaw {
-        if self.node.is_broken() { Flaw::told() } else { Flaw::shape(self.spot(), expected, self.node.shape()) }
+        if self.node.is_broken() {
+            Flaw::told()
+        } else {
+            Flaw::shape(self.spot(), expected, self.node.shape())
+        }
     }
 
     fn expect(self, expected: Shape) -> Result<(), Flaw> {
@@ -151,7 +155,8 @@ impl<'a, 't> Deserializer<'a> for Reader<'a, 't> {
     fn deserialize_bool<V: Visitor<'a>>(self, visitor: V) -> Result<V::Value, Flaw> {
         let text = self.text()?;
         let boolean = self.node.is_plain().then(|| core_schema::boolean(text)).flatten();
-        let read = boolean.ok_or_else(|| Flaw::unfit("`true` or `false`")).and_then(|it| visitor.visit_bool(it));
+        let read =
+            boolean.ok_or_else(|| Flaw::unfit("`true` or `false`")).and_then(|it| visitor.visit_bool(it));
         self.placed("", read)
     }
 

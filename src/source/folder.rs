@@ -1,0 +1,263 @@
+//! The house's folder: paths within it, patterns, and reading that never leaves it.
+//!
+//! A folder is one on disk or one in memory (tests, examples, editors). Nothing is opened that lies outside of it,
+//! be it by `..`, by an absolute path or through a link, and nothing that is not a regular file: opening a device
+//! or a pipe could wait for ever.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::fs::File;
+use std::io::{self, Read};
+use std::ops::Bound;
+use std::path::{Path, PathBuf};
+
+use globset::{GlobBuilder, GlobMatcher};
+
+/// Why a file was not read.
+#[derive(Debug)]
+pub(super) enum Refusal {
+    Missing,
+    Outside,
+    NotAFile,
+    TooLarge,
+    Unreadable(io::Error),
+}
+
+/// Where the files of a house come from.
+pub(super) enum Folder<'t> {
+    /// A folder on disk, by its canonical path.
+    Disk(PathBuf),
+    /// Texts by path.
+    Memory(BTreeMap<&'t str, &'t str>),
+}
+
+/// A pattern that cannot be understood.
+#[derive(Debug)]
+pub(super) struct BadPattern;
+
+/// The files that match a pattern, and whether the folder was too large to look through.
+#[derive(Default)]
+pub(super) struct Matches {
+    pub(super) paths: BTreeSet<String>,
+    pub(super) too_many: bool,
+}
+
+/// The path within the house's folder that `written` means in the file `from`; none when it leaves the folder.
+pub(super) fn resolve(from: &str, written: &str) -> Option<String> {
+    let drive = written.as_bytes().get(1) == Some(&b':');
+    if written.starts_with(['/', '\\']) || drive {
+        return None;
+    }
+    let mut parts: Vec<&str> = from.split('/').collect();
+    parts.pop();
+    for part in written.split('/') {
+        match part {
+            "" | "." => {}
+            ".." => {
+                parts.pop()?;
+            }
+            part => parts.push(part),
+        }
+    }
+    Some(parts.join("/"))
+}
+
+/// Whether a path has characters that make it a pattern.
+pub(super) fn is_pattern(path: &str) -> bool {
+    path.contains(['*', '?', '[', '{'])
+}
+
+impl Folder<'_> {
+    /// How long a file is.
+    pub(super) fn size(&self, path: &str) -> Result<u64, Refusal> {
+        match self {
+            Self::Disk(folder) => Ok(confined(folder, path)?.1),
+            Self::Memory(texts) => texts.get(path).map(|text| text.len() as u64).ok_or(Refusal::Missing),
+        }
+    }
+
+    /// The bytes of a file, at most `limit`.
+    pub(super) fn read(&self, path: &str, limit: u64) -> Result<Vec<u8>, Refusal> {
+        match self {
+            Self::Disk(folder) => read_confined(folder, path, limit),
+            Self::Memory(texts) => match texts.get(path) {
+                None => Err(Refusal::Missing),
+                Some(text) if text.len() as u64 > limit => Err(Refusal::TooLarge),
+                Some(text) => Ok(text.as_bytes().to_vec()),
+            },
+        }
+    }
+
+    /// The files that a pattern matches, sorted. Names that begin with a dot match only a pattern that does.
+    /// Each entry looked at counts against `budget`.
+    pub(super) fn matches(&self, pattern: &str, budget: &mut usize) -> Result<Matches, BadPattern> {
+        let steps = pattern.split('/').map(Step::new).collect::<Result<Vec<_>, _>>()?;
+        let mut walk = Walk { folder: self, budget, found: Matches::default() };
+        walk.descend("", &steps, 0);
+        Ok(walk.found)
+    }
+
+    /// Names in a folder, each with whether it is a folder itself and not a link to one.
+    fn list(&self, path: &str, budget: &mut usize) -> Vec<(String, Entry)> {
+        match self {
+            Self::Disk(folder) => list_disk(folder, path, budget),
+            Self::Memory(texts) => {
+                let prefix = if path.is_empty() { String::new() } else { format!("{path}/") };
+                let from = (Bound::Included(prefix.as_str()), Bound::Unbounded);
+                let mut names = BTreeMap::new();
+                for (text, _) in texts.range::<str, _>(from) {
+                    let Some(rest) = text.strip_prefix(&prefix) else { break };
+                    match rest.split_once('/') {
+                        Some((name, _)) => names.insert(name.to_owned(), Entry::Folder),
+                        None => names.insert(rest.to_owned(), Entry::File),
+                    };
+                }
+                names.into_iter().collect()
+            }
+        }
+    }
+}
+
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Entry {
+    File,
+    Folder,
+    LinkToFolder,
+}
+
+/// One part of a pattern, between two slashes.
+enum Step {
+    Literal(String),
+    AnyDepth,
+    Pattern { glob: Box<GlobMatcher>, hidden: bool },
+}
+
+impl Step {
+    fn new(text: &str) -> Result<Self, BadPattern> {
+        if text == "**" {
+            return Ok(Self::AnyDepth);
+        }
+        if !is_pattern(text) {
+            return Ok(Self::Literal(text.to_owned()));
+        }
+        let glob = GlobBuilder::new(text).literal_separator(true).build().map_err(|_| BadPattern)?;
+        Ok(Self::Pattern { glob: Box::new(glob.compile_matcher()), hidden: text.starts_with('.') })
+    }
+}
+
+/// Folders within each other that `**` goes down.
+const MOST_FOLDERS_DEEP: usize = 32;
+
+struct Walk<'w, 't> {
+    folder: &'w Folder<'t>,
+    budget: &'w mut usize,
+    found: Matches,
+}
+
+impl Walk<'_, '_> {
+    fn descend(&mut self, path: &str, steps: &[Step], depth: usize) {
+        let Some((step, rest)) = steps.split_first() else { return };
+        match step {
+            Step::Literal(name) => {
+                let path = join(path, name);
+                if rest.is_empty() {
+                    if !matches!(self.folder.size(&path), Err(Refusal::Missing)) {
+                        self.found.paths.insert(path);
+                    }
+                } else {
+                    self.descend(&path, rest, depth);
+                }
+            }
+            Step::AnyDepth => {
+                self.descend(path, if rest.is_empty() { &EVERYTHING } else { rest }, depth);
+                if depth < MOST_FOLDERS_DEEP {
+                    for (name, entry) in self.list(path) {
+                        if entry == Entry::Folder && !name.starts_with('.') {
+                            self.descend(&join(path, &name), steps, depth + 1);
+                        }
+                    }
+                }
+            }
+            Step::Pattern { glob, hidden } => {
+                for (name, entry) in self.list(path) {
+                    if (name.starts_with('.') && !hidden) || !glob.is_match(&name) {
+                        continue;
+                    }
+                    match (rest.is_empty(), entry) {
+                        (true, Entry::File) => {
+                            self.found.paths.insert(join(path, &name));
+                        }
+                        (false, Entry::Folder | Entry::LinkToFolder) => {
+                            self.descend(&join(path, &name), rest, depth);
+                        }
+                        (true, Entry::Folder | Entry::LinkToFolder) | (false, Entry::File) => {}
+                    }
+                }
+            }
+        }
+    }
+
+    fn list(&mut self, path: &str) -> Vec<(String, Entry)> {
+        let names = self.folder.list(path, self.budget);
+        self.found.too_many |= *self.budget == 0;
+        names
+    }
+}
+
+/// `**` at the end of a pattern means nothing by itself: there is no file of that name.
+const EVERYTHING: [Step; 0] = [];
+
+fn join(path: &str, name: &str) -> String {
+    if path.is_empty() { name.to_owned() } else { format!("{path}/{name}") }
+}
+
+/// The canonical path of a regular file within the folder, and its length.
+fn confined(folder: &Path, path: &str) -> Result<(PathBuf, u64), Refusal> {
+    let kind = |error: io::Error| match error.kind() {
+        io::ErrorKind::NotFound | io::ErrorKind::NotADirectory => Refusal::Missing,
+        _ => Refusal::Unreadable(error),
+    };
+    let real = folder.join(path).canonicalize().map_err(kind)?;
+    if !real.starts_with(folder) {
+        return Err(Refusal::Outside);
+    }
+    let facts = real.metadata().map_err(kind)?;
+    if facts.is_file() { Ok((real, facts.len())) } else { Err(Refusal::NotAFile) }
+}
+
+fn read_confined(folder: &Path, path: &str, limit: u64) -> Result<Vec<u8>, Refusal> {
+    let (real, length) = confined(folder, path)?;
+    if length > limit {
+        return Err(Refusal::TooLarge);
+    }
+    let file = File::open(real).map_err(Refusal::Unreadable)?;
+    let mut bytes = Vec::with_capacity(usize::try_from(length).unwrap_or(0));
+    // One byte more than allowed, to see a file that grows, or whose length is not told (`/proc`).
+    file.take(limit.saturating_add(1)).read_to_end(&mut bytes).map_err(Refusal::Unreadable)?;
+    if bytes.len() as u64 > limit { Err(Refusal::TooLarge) } else { Ok(bytes) }
+}
+
+fn list_disk(folder: &Path, path: &str, budget: &mut usize) -> Vec<(String, Entry)> {
+    let Ok(real) = folder.join(path).canonicalize() else { return Vec::new() };
+    if !real.starts_with(folder) {
+        return Vec::new();
+    }
+    let Ok(listing) = real.read_dir() else { return Vec::new() };
+    let mut names = Vec::new();
+    for entry in listing.flatten() {
+        if *budget == 0 {
+            break;
+        }
+        *budget -= 1;
+        let (Ok(name), Ok(kind)) = (entry.file_name().into_string(), entry.file_type()) else { continue };
+        let entry = if kind.is_dir() {
+            Entry::Folder
+        } else if kind.is_symlink() && entry.path().is_dir() {
+            Entry::LinkToFolder
+        } else {
+            Entry::File
+        };
+        names.push((name, entry));
+    }
+    names.sort_by(|a, b| a.0.cmp(&b.0));
+    names
+}
