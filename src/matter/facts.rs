@@ -1,0 +1,115 @@
+//! The files of `schema/matter`, each read when something first asks for it.
+
+use super::model::{Cluster, Datatype, DeviceType, Edition, SemanticTag};
+use serde::Deserialize;
+use serde::de::DeserializeOwned;
+use serde_json::{Map, Value};
+use std::sync::{LazyLock, OnceLock};
+
+/// The files by their path in `schema/matter`, sorted.
+static FILES: &[(&str, &str)] = include!(concat!(env!("OUT_DIR"), "/embedded_schema_matter.rs"));
+
+static CLUSTERS: Shelf<Cluster> = Shelf { folder: "clusters/", slots: LazyLock::new(empty) };
+static DEVICE_TYPES: Shelf<DeviceType> = Shelf { folder: "device-types/", slots: LazyLock::new(empty) };
+
+/// One folder: a slot for each file, filled on first use.
+struct Shelf<T: 'static> {
+    folder: &'static str,
+    slots: LazyLock<Box<[OnceLock<T>]>>,
+}
+
+fn empty<T>() -> Box<[OnceLock<T>]> {
+    FILES.iter().map(|_| OnceLock::new()).collect()
+}
+
+impl<T: DeserializeOwned> Shelf<T> {
+    fn get(&'static self, name: &str) -> Option<&'static T> {
+        let wanted = format!("{}{name}.json", self.folder);
+        let index = FILES.binary_search_by(|(file, _)| (*file).cmp(&wanted)).ok()?;
+        let (_, text) = FILES.get(index)?;
+        Some(self.slots.get(index)?.get_or_init(|| read(text)))
+    }
+
+    fn names(&'static self) -> impl Iterator<Item = &'static str> {
+        FILES.iter().filter_map(|(file, _)| file.strip_prefix(self.folder)?.strip_suffix(".json"))
+    }
+}
+
+/// Reads a whole file of `schema/matter`.
+fn file<T: DeserializeOwned>(name: &str) -> Option<T> {
+    let index = FILES.binary_search_by(|(file, _)| (*file).cmp(name)).ok()?;
+    FILES.get(index).map(|(_, text)| read(text))
+}
+
+fn read<T: DeserializeOwned>(text: &str) -> T {
+    serde_json::from_str(text).expect("embedded when the program was built, and read by a test")
+}
+
+/// The cluster of this name.
+pub fn cluster(name: &str) -> Option<&'static Cluster> {
+    CLUSTERS.get(name)
+}
+
+/// The names of all clusters that there are facts on, sorted.
+pub fn cluster_names() -> impl Iterator<Item = &'static str> {
+    CLUSTERS.names()
+}
+
+/// The device type of this name.
+pub fn device_type(name: &str) -> Option<&'static DeviceType> {
+    DEVICE_TYPES.get(name)
+}
+
+/// The names of all device types that there are facts on, sorted.
+pub fn device_type_names() -> impl Iterator<Item = &'static str> {
+    DEVICE_TYPES.names()
+}
+
+/// The edition of the standard that the facts are from.
+pub fn edition() -> &'static Edition {
+    static EDITION: LazyLock<Edition> = LazyLock::new(|| file("edition.json").expect("embedded"));
+    &EDITION
+}
+
+/// The datatype of this name that clusters share.
+pub(super) fn datatype(name: &str) -> Option<&'static Datatype> {
+    #[derive(Deserialize)]
+    struct File {
+        datatypes: Vec<Datatype>,
+    }
+    static FILE: LazyLock<File> = LazyLock::new(|| file("datatypes.json").expect("embedded"));
+    FILE.datatypes.iter().find(|datatype| datatype.name == name)
+}
+
+/// The value that a bridge begins with where neither the class nor the standard names one.
+pub fn first_value(cluster: &str, attribute: &str) -> Option<&'static Value> {
+    #[derive(Deserialize)]
+    struct File {
+        values: Map<String, Value>,
+    }
+    static FILE: LazyLock<File> = LazyLock::new(|| file("first-values.json").expect("embedded"));
+    FILE.values.get(cluster)?.get(attribute)
+}
+
+/// The semantic tag with this name in the namespace with that name.
+pub fn tag(namespace: &str, name: &str) -> Option<SemanticTag> {
+    #[derive(Deserialize)]
+    struct File {
+        namespaces: Vec<Namespace>,
+    }
+    #[derive(Deserialize)]
+    struct Namespace {
+        id: u8,
+        name: String,
+        tags: Vec<Tag>,
+    }
+    #[derive(Deserialize)]
+    struct Tag {
+        tag: u8,
+        name: String,
+    }
+    static FILE: LazyLock<File> = LazyLock::new(|| file("tags.json").expect("embedded"));
+    let namespace = FILE.namespaces.iter().find(|found| found.name == namespace)?;
+    let tag = namespace.tags.iter().find(|tag| tag.name == name)?;
+    Some(SemanticTag { namespace: namespace.id, tag: tag.tag })
+}

@@ -1,0 +1,3 @@
+//! Laws, properties and tables, in one binary.
+
+mod matter;
