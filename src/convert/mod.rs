@@ -4,8 +4,13 @@
 //! a typed error. Knows nothing of classes, houses or files.
 
 mod chain;
+pub mod colour;
 mod number;
+mod run;
 mod step;
+mod value;
 
 pub use chain::Chain;
+pub use run::{ConvertError, Fault, StepNumber, Surroundings};
 pub use step::{Origin, Step};
+pub use value::{Fields, NoValue, Sort, Value};

@@ -1,3 +1,4 @@
 //! Laws, properties and tables, in one binary.
 
 mod matter;
+mod convert;
