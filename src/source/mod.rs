@@ -5,6 +5,7 @@
 //! address tables) and nothing else of a house; it never prints, never leaves the house's folder, and goes beyond no
 //! [`Limits`].
 
+pub mod delimited;
 mod encoding;
 mod folder;
 mod limits;
@@ -14,6 +15,7 @@ mod problem;
 mod sources;
 mod yaml;
 
+pub use delimited::RowFault;
 pub use limits::Limits;
 pub use load::{LoadError, Loaded, load};
 pub use place::{FileId, Place, Spanned};

@@ -1,6 +1,6 @@
 //! What was wrong with a file: facts with places, no prose. The rules put them into words.
 
-use super::{FileId, Place};
+use super::{FileId, Limits, Place, RowFault};
 
 /// What a value is, before it has a type.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -221,6 +221,32 @@ pub enum Problem {
         /// The system's words.
         cause: String,
     },
+    /// A heading that the house names and the table does not have.
+    MissingHeading {
+        /// Where the house names it.
+        place: Place,
+        /// The heading.
+        heading: String,
+        /// The headings that the table has; none when no heading was found.
+        found: Vec<String>,
+    },
+    /// A table in which no column could be taken for the addresses. Nothing of it was read.
+    NoHeading {
+        /// Its first row.
+        place: Place,
+    },
+    /// The heading of a table once more, among its rows.
+    RepeatedHeading {
+        /// The row.
+        place: Place,
+    },
+    /// A row of a table that could not be read, or not as it was meant.
+    BrokenRow {
+        /// The row.
+        place: Place,
+        /// Why.
+        fault: RowFault,
+    },
     /// A key that means nothing here. It was left out.
     UnknownKey {
         /// The key.
@@ -315,11 +341,29 @@ impl Problem {
             | Self::NotText { place, .. }
             | Self::TooMany { place, .. }
             | Self::Unreadable { place, .. }
+            | Self::MissingHeading { place, .. }
+            | Self::NoHeading { place }
+            | Self::RepeatedHeading { place }
+            | Self::BrokenRow { place, .. }
             | Self::UnknownKey { place, .. }
             | Self::MissingKey { place, .. }
             | Self::WrongShape { place, .. }
             | Self::UnknownWord { place, .. }
             | Self::Unfit { place, .. } => change(place),
         }
+    }
+}
+
+/// Adds a problem, up to the number that is told of one file.
+pub(crate) fn tell(problems: &mut Vec<Problem>, problem: Problem) {
+    match problems.len().cmp(&Limits::PROBLEMS_PER_FILE) {
+        std::cmp::Ordering::Less => problems.push(problem),
+        std::cmp::Ordering::Equal => problems.push(Problem::TooMany {
+            place: problem.place(),
+            counted: Counted::Problems,
+            limit: Limits::PROBLEMS_PER_FILE as u64,
+            path: None,
+        }),
+        std::cmp::Ordering::Greater => {}
     }
 }

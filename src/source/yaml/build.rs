@@ -3,6 +3,7 @@
 use rustc_hash::FxHashMap;
 
 use super::tree::{IN_SOURCE, Kind, Slot, Tree};
+use crate::source::problem::tell;
 use crate::source::{AliasFault, Counted, FileId, Limits, Place, Problem, Shape};
 
 /// `link` of a collection that has not ended.
@@ -229,20 +230,6 @@ impl<'s> Builder<'s> {
 
     pub(super) fn tell(&mut self, problem: Problem) {
         tell(&mut self.problems, problem);
-    }
-}
-
-/// Adds a problem, up to the number that is told of one file.
-pub(super) fn tell(problems: &mut Vec<Problem>, problem: Problem) {
-    match problems.len().cmp(&Limits::PROBLEMS_PER_FILE) {
-        std::cmp::Ordering::Less => problems.push(problem),
-        std::cmp::Ordering::Equal => problems.push(Problem::TooMany {
-            place: problem.place(),
-            counted: Counted::Problems,
-            limit: Limits::PROBLEMS_PER_FILE as u64,
-            path: None,
-        }),
-        std::cmp::Ordering::Greater => {}
     }
 }
 

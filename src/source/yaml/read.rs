@@ -9,11 +9,11 @@ use serde::de::{
     SeqAccess, VariantAccess, Visitor,
 };
 
-use super::build::tell;
 use super::core_schema;
 use super::flaw::Flaw;
 use super::given::{GIVEN, SCALAR, SPANNED};
 use super::tree::{Kind, Node, Tree};
+use crate::source::problem::tell;
 use crate::source::{FileId, Place, Problem, Shape};
 
 /// Reads a whole file as a `T`, and tells everything in it that does not fit.
