@@ -188,7 +188,8 @@ impl Office<'_> {
         let mut kept = keep(applicant, had);
         let mut given = Vec::with_capacity(applicant.parts.len());
         for (part, kept) in applicant.parts.iter().zip(&mut kept) {
-            if let Some(back) = self.bring_back(applicant, part, kept.and_then(|position| had.get(position))) {
+            if let Some(back) = self.bring_back(applicant, part, kept.and_then(|position| had.get(position)))
+            {
                 *kept = None;
                 given.push(self.enter(applicant.key, part.name, back));
             } else if let Some((_, identity)) = kept.and_then(|position| had.get(position)) {

@@ -77,8 +77,11 @@ impl Ledger {
         &self,
         built: impl IntoIterator<Item = (&'a str, u16, &'a str)>,
     ) -> Vec<(&'a str, u16, &'a str)> {
-        let known: FxHashMap<UniqueId, &Identity> =
-            self.living().chain(self.retired()).map(|(_, _, identity)| (identity.unique_id, identity)).collect();
+        let known: FxHashMap<UniqueId, &Identity> = self
+            .living()
+            .chain(self.retired())
+            .map(|(_, _, identity)| (identity.unique_id, identity))
+            .collect();
         built
             .into_iter()
             .filter(|(bridge, number, unique_id)| {
@@ -110,8 +113,10 @@ impl Ledger {
     }
 }
 
-fn flat(entries: &BTreeMap<String, Vec<(String, Identity)>>) -> impl Iterator<Item = (&str, &str, &Identity)> {
-    entries
-        .iter()
-        .flat_map(|(key, parts)| parts.iter().map(move |(part, identity)| (key.as_str(), part.as_str(), identity)))
+fn flat(
+    entries: &BTreeMap<String, Vec<(String, Identity)>>,
+) -> impl Iterator<Item = (&str, &str, &Identity)> {
+    entries.iter().flat_map(|(key, parts)| {
+        parts.iter().map(move |(part, identity)| (key.as_str(), part.as_str(), identity))
+    })
 }

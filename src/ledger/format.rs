@@ -127,7 +127,9 @@ impl Serialize for Value<'_> {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         match self {
             Self::Living(parts) => serializer.collect_map(parts.iter().map(|(part, it)| (part, line(it)))),
-            Self::Retired(parts) => serializer.collect_seq(parts.iter().map(|(part, it)| Pair(part, line(it)))),
+            Self::Retired(parts) => {
+                serializer.collect_seq(parts.iter().map(|(part, it)| Pair(part, line(it))))
+            }
         }
     }
 }
@@ -168,7 +170,9 @@ pub(super) fn parse_line(text: &str, last_bridge: &mut Arc<str>) -> Result<Ident
 fn parse_types(text: &str) -> Option<DeviceTypes> {
     let ids: Option<Vec<u32>> = text
         .split('+')
-        .map(|id| id.strip_prefix("0x").filter(|id| id.len() <= 8).and_then(|id| u32::from_str_radix(id, 16).ok()))
+        .map(|id| {
+            id.strip_prefix("0x").filter(|id| id.len() <= 8).and_then(|id| u32::from_str_radix(id, 16).ok())
+        })
         .collect();
     DeviceTypes::new(ids?)
 }

@@ -65,7 +65,9 @@ impl Change {
     /// Whose identity gave way.
     pub fn owner(&self) -> &Owner {
         match self {
-            Self::Renumbered { owner, .. } | Self::Forgotten { owner, .. } | Self::Retired { owner, .. } => owner,
+            Self::Renumbered { owner, .. } | Self::Forgotten { owner, .. } | Self::Retired { owner, .. } => {
+                owner
+            }
         }
     }
 }
@@ -208,7 +210,9 @@ fn three_way(base: Option<&Record>, first: Option<&Record>, second: Option<&Reco
 
 /// Makes a ledger of records in which owners and numbers may collide.
 fn settle(house: &str, mut records: Vec<Record>) -> Result<Merged, MergeError> {
-    records.sort_by(|a, b| (&a.owner, a.right, a.identity.unique_id).cmp(&(&b.owner, b.right, b.identity.unique_id)));
+    records.sort_by(|a, b| {
+        (&a.owner, a.right, a.identity.unique_id).cmp(&(&b.owner, b.right, b.identity.unique_id))
+    });
     let mut merged = Merged { ledger: Ledger::new(house), changes: Vec::new() };
     one_identity_each(&mut records, &mut merged.changes);
     one_owner_each(&mut records, &mut merged.changes)?;
