@@ -1,5 +1,6 @@
 //! A house with rooms, appliances and addresses, made from an order. Nothing here knows how it is written down.
 
+use super::names::{Hand, Label, slug};
 use super::random::Random;
 use super::scheme::{Allocator, Scheme};
 use super::trade::{CLASSES, Class, FUNCTIONS, Trade};
@@ -106,23 +107,11 @@ pub(crate) struct Point {
     pub(crate) listens: Vec<u16>,
 }
 
-/// How the table's author writes names.
-#[derive(Clone, Copy, Debug)]
-struct Hand {
-    /// 0 room appliance function; 1 function room appliance; 2 floor room appliance function; 3 with hyphens.
-    order: usize,
-    /// Percentage of names in short forms.
-    short: usize,
-}
-
 /// Builds what was ordered.
 pub(crate) fn house(order: Order) -> House {
     let style = Scheme::ALL.iter().position(|scheme| *scheme == order.scheme).unwrap_or(0);
     let mut random = Random::new(order.seed.wrapping_mul(8) + u64::try_from(style).unwrap_or(0));
-    let hand = match order.scheme {
-        Scheme::Irregular => Hand { order: 0, short: 30 },
-        _ => Hand { order: random.below(4), short: if random.chance(20) { 100 } else { 0 } },
-    };
+    let hand = Hand::of(order, &mut random);
     let mut room_names = words(order.language).rooms.to_vec();
     random.shuffle(&mut room_names);
     let mut builder = Builder {
@@ -163,8 +152,7 @@ struct Draft {
     room: Room,
     rows: Vec<Row>,
     floor: usize,
-    /// Full and short name, with its number.
-    called: (String, String),
+    label: Label,
 }
 
 impl Builder {
@@ -247,8 +235,9 @@ impl Builder {
             bus: self.house.buses.len() - 1,
             appliances: Vec::new(),
         };
-        let called = (numbered(full), numbered(short));
-        let mut draft = Draft { room, rows: Vec::new(), floor, called };
+        let storey = self.words.floors.get(floor)?.1;
+        let label = Label { full: numbered(full), short: numbered(short), storey };
+        let mut draft = Draft { room, rows: Vec::new(), floor, label };
         for class in self.classes(most) {
             self.appliance(&mut draft, allocator, class)?;
         }
@@ -298,11 +287,11 @@ impl Builder {
         functions.sort_unstable();
         let addresses = allocator.place(class.trade, &functions, &mut self.random)?;
         let mut appliance = Appliance { key: self.key(name), name, class, points: Vec::new(), kelvin: None };
-        let short = self.random.chance(self.hand.short);
+        let short = self.random.chance(self.hand.short());
         let description = self.channel(class.trade);
         for (&function, &address) in functions.iter().zip(&addresses) {
             let fact = FUNCTIONS.get(function)?;
-            let called = self.called(draft, name, function, short);
+            let called = self.hand.called(&draft.label, name, function, short, &mut self.random);
             draft.rows.push(Row {
                 address,
                 name: called,
@@ -354,32 +343,9 @@ impl Builder {
     fn spare(&mut self, draft: &mut Draft, allocator: &mut Allocator) {
         let Some(addresses) = allocator.place(Trade::Light, &[0, 1], &mut self.random) else { return };
         for (function, address) in addresses.into_iter().enumerate() {
-            let name = self.called(draft, self.words.reserve, function, false);
+            let name = self.hand.called(&draft.label, self.words.reserve, function, false, &mut self.random);
             let dpt = "1.001";
             draft.rows.push(Row { address, name, dpt, reports: function == 1, description: String::new() });
-        }
-    }
-
-    /// What the table calls an address.
-    fn called(&mut self, draft: &Draft, appliance: &str, function: usize, short: bool) -> String {
-        let (long_word, short_word) = self.words.functions.get(function).copied().unwrap_or_default();
-        let word = if short { short_word } else { long_word };
-        let room = if short { &draft.called.1 } else { &draft.called.0 };
-        let floor = self.words.floors.get(draft.floor).map_or("", |pair| pair.1);
-        let thing = lower(appliance, self.house.order.language);
-        let told = word.len() > 3 && thing.to_lowercase().ends_with(&word.to_lowercase());
-        let tail = if told { String::new() } else { format!(" {word}") };
-        let name = match self.hand.order {
-            1 if told => format!("{room} {thing}"),
-            1 => format!("{word} {room} {thing}"),
-            2 => format!("{floor} {room} {thing}{tail}"),
-            3 => format!("{room} - {thing}{}", if told { String::new() } else { format!(" - {word}") }),
-            _ => format!("{room} {thing}{tail}"),
-        };
-        if self.house.order.scheme == Scheme::Irregular && self.random.chance(25) {
-            plain(&name)
-        } else {
-            name
         }
     }
 
@@ -409,37 +375,4 @@ impl Builder {
         let letter = ["A", "B", "C", "D", "E", "F", "G", "H"].get(channel).copied().unwrap_or("A");
         format!("1.1.{device} {letter}")
     }
-}
-
-/// In the middle of a name English writes small; German keeps its nouns.
-fn lower(name: &str, language: Language) -> String {
-    if language == Language::German {
-        return name.to_owned();
-    }
-    let mut letters = name.chars();
-    letters.next().map_or_else(String::new, |first| first.to_lowercase().chain(letters).collect())
-}
-
-/// Without umlauts, as some keyboards write.
-fn plain(name: &str) -> String {
-    let mut out = String::with_capacity(name.len() + 4);
-    for letter in name.chars() {
-        match letter {
-            'ä' => out.push_str("ae"),
-            'ö' => out.push_str("oe"),
-            'ü' => out.push_str("ue"),
-            'Ä' => out.push_str("Ae"),
-            'Ö' => out.push_str("Oe"),
-            'Ü' => out.push_str("Ue"),
-            'ß' => out.push_str("ss"),
-            other => out.push(other),
-        }
-    }
-    out
-}
-
-/// A key made from a name.
-fn slug(name: &str) -> String {
-    let letters = plain(name).to_lowercase();
-    letters.chars().map(|letter| if letter.is_ascii_alphanumeric() { letter } else { '-' }).collect()
 }

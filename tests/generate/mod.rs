@@ -5,6 +5,7 @@
 //! a plain list of its own (`trade.rs`), so that a slip in the tool's tables cannot hide itself here.
 
 mod house;
+mod names;
 mod random;
 mod scheme;
 mod trade;

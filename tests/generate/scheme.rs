@@ -232,7 +232,7 @@ impl Allocator {
                 three(*TWO_LEVEL_MAIN.get(function)?, sub >> 8, sub & 0xFF)
             }
             Scheme::Irregular => {
-                let middle = if self.zone % 2 == 0 { OLD_MIDDLE } else { NEW_MIDDLE };
+                let middle = if self.zone.is_multiple_of(2) { OLD_MIDDLE } else { NEW_MIDDLE };
                 let main = (self.zone < 4).then_some(1 + 6 * self.zone + trade_main(trade, function))?;
                 three(main, *middle.get(function)?, number)
             }

@@ -1,4 +1,4 @@
 //! Laws, properties and tables, in one binary.
 
-mod matter;
 mod convert;
+mod matter;
