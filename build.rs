@@ -1,38 +1,51 @@
-//! Turns the folders of [`EMBEDDED`] into `embedded_*.rs`: each an expression `&[(name, text), ...]`, sorted by name.
+//! Turns tables and templates into Rust at build time, so that nothing big is read when the program starts.
+//!
+//! - `schema/datapoint-types/*.yaml` becomes `datapoint_types.rs`: one sorted static array of datapoint types.
+//! - The folders of [`EMBEDDED`] become `embedded_*.rs`: each an expression `&[(name, text), ...]`, sorted by name,
+//!   where the name is the path inside the folder with its extension. Use one as
+//!   `static FILES: &[(&str, &str)] = include!(concat!(env!("OUT_DIR"), "/embedded_templates_classes.rs"));`.
+//!   A folder that is not there gives an empty list.
+
+#[path = "build/datapoint_types.rs"]
+mod datapoint_types;
+#[path = "build/datapoint_types_rust.rs"]
+mod datapoint_types_rust;
+#[path = "build/embedded.rs"]
+mod embedded;
 
 use std::path::{Path, PathBuf};
-use std::{env, fs, io};
 
 /// Folders whose files are embedded as text.
-const EMBEDDED: [&str; 2] = ["templates/classes", "schema/matter"];
+const EMBEDDED: [&str; 3] = ["templates/classes", "schema/matter", "templates/papers"];
 
-#[allow(clippy::disallowed_methods, reason = "runs when the program is built")]
-fn main() -> io::Result<()> {
-    let root = PathBuf::from(env::var_os("CARGO_MANIFEST_DIR").unwrap_or_default());
-    let out = PathBuf::from(env::var_os("OUT_DIR").unwrap_or_default());
-    for folder in EMBEDDED {
-        println!("cargo::rerun-if-changed={folder}");
-        let top = root.join(folder);
-        let mut files = Vec::new();
-        collect(&top, &mut files)?;
-        let mut names: Vec<_> =
-            files.iter().filter_map(|file| file.strip_prefix(&top).ok()?.to_str()).collect();
-        names.sort_unstable();
-        let rows = names
-            .iter()
-            .map(|name| format!("({name:?}, include_str!({:?})),\n", top.join(name).display().to_string()));
-        fs::write(
-            out.join(format!("embedded_{}.rs", folder.replace('/', "_"))),
-            format!("&[\n{}]", rows.collect::<String>()),
-        )?;
+fn main() {
+    let root = PathBuf::from(std::env::var_os("CARGO_MANIFEST_DIR").expect("set by cargo"));
+    let out = PathBuf::from(std::env::var_os("OUT_DIR").expect("set by cargo"));
+    for file in ["build.rs", "build"] {
+        println!("cargo::rerun-if-changed={file}");
     }
-    Ok(())
+    if let Err(problem) = make(&root, &out) {
+        println!("cargo::error={problem}");
+        std::process::exit(1);
+    }
 }
 
-fn collect(folder: &Path, files: &mut Vec<PathBuf>) -> io::Result<()> {
-    for entry in fs::read_dir(folder)? {
-        let path = entry?.path();
-        if path.is_dir() { collect(&path, files)? } else { files.push(path) }
+fn make(root: &Path, out: &Path) -> Result<(), String> {
+    for folder in EMBEDDED {
+        println!("cargo::rerun-if-changed={folder}");
+        let name = format!("embedded_{}.rs", folder.replace('/', "_"));
+        write(&out.join(name), &embedded::listing(&root.join(folder))?)?;
     }
-    Ok(())
+    let folder = "schema/datapoint-types";
+    println!("cargo::rerun-if-changed={folder}");
+    let table = datapoint_types::read(&root.join(folder))?;
+    write(&out.join("datapoint_types.rs"), &datapoint_types_rust::rust(&table)?)
+}
+
+/// Writes only what is new, so that an unchanged table does not make the crate compile anew.
+fn write(path: &Path, text: &str) -> Result<(), String> {
+    if std::fs::read_to_string(path).is_ok_and(|old| old == text) {
+        return Ok(());
+    }
+    std::fs::write(path, text).map_err(|cause| format!("cannot write {}: {cause}", path.display()))
 }

@@ -1,0 +1,1 @@
+//! Texts about datapoint types, for people.
