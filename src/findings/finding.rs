@@ -14,6 +14,18 @@ pub enum Severity {
     Error,
 }
 
+impl Severity {
+    /// The word for it, the same in every output.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Note => "note",
+            Self::Warning => "warning",
+            Self::Error => "error",
+        }
+    }
+}
+
 /// A place and the few words that stand beside it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Label {

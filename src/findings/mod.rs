@@ -1,7 +1,28 @@
 //! What is said to people about a house, as data, and its output forms.
+//!
+//! In: findings with places. Out: text for a terminal, JSON and SARIF for programs, Markdown for a merge request, one
+//! line each for editors, all in the same order; and corrections, shown as a diff or applied to a text. It knows no
+//! rule and prints nothing.
 
+mod collection;
 mod edit;
 mod finding;
+pub mod json;
+pub mod lines;
+pub mod markdown;
+pub mod mend;
+pub mod sarif;
+pub mod text;
+mod visible;
 
+pub use collection::{Findings, RuleFacts, Summary};
 pub use edit::{Certainty, Edit};
 pub use finding::{Finding, Label, Severity};
+
+/// A document of ours as JSON with a line end.
+fn pretty(document: &impl serde::Serialize) -> String {
+    // Only maps with keys that are no text cannot be written, and our documents have none.
+    let mut text = serde_json::to_string_pretty(document).unwrap_or_default();
+    text.push('\n');
+    text
+}

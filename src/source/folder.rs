@@ -212,9 +212,9 @@ fn join(path: &str, name: &str) -> String {
 
 /// The canonical path of a regular file within the folder, and its length.
 fn confined(folder: &Path, path: &str) -> Result<(PathBuf, u64), Refusal> {
-    let kind = |error: io::Error| match error.kind() {
-        io::ErrorKind::NotFound | io::ErrorKind::NotADirectory => Refusal::Missing,
-        _ => Refusal::Unreadable(error),
+    let kind = |error: io::Error| {
+        let missing = matches!(error.kind(), io::ErrorKind::NotFound | io::ErrorKind::NotADirectory);
+        if missing { Refusal::Missing } else { Refusal::Unreadable(error) }
     };
     let real = folder.join(path).canonicalize().map_err(kind)?;
     if !real.starts_with(folder) {

@@ -96,9 +96,13 @@ impl LoadError {
 /// they name, is told as problems.
 pub fn load(root: &Path, limits: &Limits) -> Result<Loaded, LoadError> {
     let shown = root.display().to_string();
-    let refused = |cause: io::Error| match cause.kind() {
-        io::ErrorKind::NotFound => LoadError::Missing { path: shown.clone() },
-        _ => LoadError::Unreadable { path: shown.clone(), cause },
+    let refused = |cause: io::Error| {
+        let path = shown.clone();
+        if cause.kind() == io::ErrorKind::NotFound {
+            LoadError::Missing { path }
+        } else {
+            LoadError::Unreadable { path, cause }
+        }
     };
     let kind = root.metadata().map_err(refused)?;
     let (folder, name) = if kind.is_dir() {

@@ -4,6 +4,11 @@
 //! the end of a block collection is marked at the next token; the range of a block of text has its trailing blank
 //! lines.
 
+#![allow(
+    clippy::wildcard_enum_match_arm,
+    reason = "the parser's enums are open, or have a hundred members of which a few matter"
+)]
+
 use std::ops::ControlFlow;
 
 use granit_parser::{ErrorKind, Event, Parser, ScalarStyle, ScanError, Span};
@@ -64,7 +69,6 @@ pub fn parse(source: &str, file: FileId, limits: &Limits) -> (Option<Tree>, Vec<
 }
 
 /// Hands one event to the builder; breaks when there are too many nodes.
-#[allow(clippy::wildcard_enum_match_arm, reason = "the parser's enum is open")]
 fn take(builder: &mut Builder, event: Event, span: Span, range: Range, source: &str) -> ControlFlow<()> {
     let done = match event {
         Event::Scalar(text, style, anchor, tag) => {
@@ -176,10 +180,6 @@ fn refusal(error: &ScanError, source: &str, file: FileId, depth: usize) -> Probl
 }
 
 /// The parser's kinds of error in the kinds that a person can do something about.
-#[allow(
-    clippy::wildcard_enum_match_arm,
-    reason = "the parser has a hundred kinds; those left over keep its words"
-)]
 fn fault_of(kind: &ErrorKind) -> SyntaxFault {
     use ErrorKind as E;
     match kind {

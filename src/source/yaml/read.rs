@@ -146,7 +146,9 @@ impl<'a, 't> Deserializer<'a> for Reader<'a, 't> {
                 serde_json::Value::Null => visitor.visit_unit(),
                 serde_json::Value::Bool(boolean) => visitor.visit_bool(boolean),
                 serde_json::Value::Number(number) => number.deserialize_any(visitor).map_err(Flaw::custom),
-                _ => visitor.visit_borrowed_str(self.node.raw_text()),
+                serde_json::Value::String(_) | serde_json::Value::Array(_) | serde_json::Value::Object(_) => {
+                    visitor.visit_borrowed_str(self.node.raw_text())
+                }
             },
         };
         self.placed("", read)

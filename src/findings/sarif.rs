@@ -1,0 +1,176 @@
+//! Findings as SARIF 2.1.0, for platforms that show them beside the code.
+//!
+//! Only what is used of the format is modelled. Paths are relative to the house's folder (`HOUSE`), columns count
+//! UTF-16 code units from 1.
+//! Source: OASIS, Static Analysis Results Interchange Format 2.1.0, sections 3.13 to 3.55 (from memory; the tests
+//! validate against the published schema).
+
+use rustc_hash::FxHashMap;
+use serde::Serialize;
+use serde_json::{Value, json};
+
+use super::{Finding, Findings, Label, RuleFacts};
+use crate::source::{Place, Sources};
+
+const SCHEMA: &str =
+    "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json";
+
+#[derive(Serialize)]
+struct Log {
+    #[serde(rename = "$schema")]
+    schema: &'static str,
+    version: &'static str,
+    runs: [Run; 1],
+}
+
+#[derive(Serialize)]
+#[serde(rename_all = "camelCase")]
+struct Run {
+    tool: Value,
+    column_kind: &'static str,
+    original_uri_base_ids: Value,
+    results: Vec<Outcome>,
+}
+
+#[derive(Serialize)]
+#[serde(rename_all = "camelCase")]
+struct Outcome {
+    rule_id: &'static str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    rule_index: Option<usize>,
+    level: &'static str,
+    message: Value,
+    locations: Vec<Location>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    related_locations: Vec<Location>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    fixes: Vec<Value>,
+}
+
+#[derive(Serialize)]
+#[serde(rename_all = "camelCase")]
+struct Location {
+    #[serde(skip_serializing_if = "Option::is_none")]
+    id: Option<usize>,
+    physical_location: Value,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    message: Option<Value>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    logical_locations: Vec<Value>,
+}
+
+/// The findings as a SARIF log with one run. `rules` are all rules of the program, `version` is the program's.
+#[must_use]
+pub fn write(findings: &Findings, sources: &Sources, rules: &[RuleFacts], version: &str) -> String {
+    let index: FxHashMap<&str, usize> = rules.iter().enumerate().map(|(at, rule)| (rule.name, at)).collect();
+    let described: Vec<Value> = rules.iter().map(describe).collect();
+    let log = Log {
+        schema: SCHEMA,
+        version: "2.1.0",
+        runs: [Run {
+            tool: json!({ "driver": { "name": "housewright", "version": version, "rules": described } }),
+            column_kind: "utf16CodeUnits",
+            original_uri_base_ids: json!({ "HOUSE": { "description": { "text": "the folder of the house" } } }),
+            results: findings.iter().map(|finding| outcome(finding, sources, &index)).collect(),
+        }],
+    };
+    super::pretty(&log)
+}
+
+fn describe(rule: &RuleFacts) -> Value {
+    json!({
+        "id": rule.name,
+        "shortDescription": { "text": rule.summary },
+        "fullDescription": { "text": format!("{} {}", rule.summary, rule.on_site) },
+        "help": { "text": rule.remedy },
+    })
+}
+
+fn outcome(finding: &Finding, sources: &Sources, index: &FxHashMap<&str, usize>) -> Outcome {
+    let mut text = finding.message.clone();
+    for part in [&finding.on_site, &finding.help].into_iter().flatten() {
+        text += "\n";
+        text += part;
+    }
+    let mut primary = location(&finding.primary, None, sources);
+    primary.logical_locations = logical(finding);
+    Outcome {
+        rule_id: finding.rule,
+        rule_index: index.get(finding.rule).copied(),
+        level: finding.severity.word(),
+        message: json!({ "text": text }),
+        locations: vec![primary],
+        related_locations: finding
+            .related
+            .iter()
+            .enumerate()
+            .map(|(at, label)| location(label, Some(at + 1), sources))
+            .collect(),
+        fixes: finding.edit.iter().map(|edit| fix(edit, finding, sources)).collect(),
+    }
+}
+
+/// The appliance and the room it is about.
+fn logical(finding: &Finding) -> Vec<Value> {
+    let named = [(&finding.appliance, "appliance"), (&finding.room, "room")];
+    named.iter().filter_map(|(name, kind)| Some(json!({ "name": name.as_ref()?, "kind": kind }))).collect()
+}
+
+fn location(label: &Label, id: Option<usize>, sources: &Sources) -> Location {
+    Location {
+        id,
+        physical_location: json!({
+            "artifactLocation": artifact(label.place, sources),
+            "region": region(label.place, sources),
+        }),
+        message: (!label.text.is_empty()).then(|| json!({ "text": label.text })),
+        logical_locations: Vec::new(),
+    }
+}
+
+fn fix(edit: &super::Edit, finding: &Finding, sources: &Sources) -> Value {
+    let mut changes: Vec<(crate::source::FileId, Value, Vec<Value>)> = Vec::new();
+    for (place, text) in &edit.replacements {
+        let replacement =
+            json!({ "deletedRegion": region(*place, sources), "insertedContent": { "text": text } });
+        match changes.iter_mut().find(|(file, ..)| *file == place.file) {
+            Some((.., replacements)) => replacements.push(replacement),
+            None => changes.push((place.file, artifact(*place, sources), vec![replacement])),
+        }
+    }
+    let changes: Vec<Value> = changes
+        .into_iter()
+        .map(|(_, artifact, replacements)| json!({ "artifactLocation": artifact, "replacements": replacements }))
+        .collect();
+    let text = finding.help.as_deref().unwrap_or("correct the text");
+    json!({ "description": { "text": text }, "artifactChanges": changes })
+}
+
+fn artifact(place: Place, sources: &Sources) -> Value {
+    json!({ "uri": uri(sources.path(place.file)), "uriBaseId": "HOUSE" })
+}
+
+fn region(place: Place, sources: &Sources) -> Value {
+    let start = sources.line_column_utf16(place.file, place.start);
+    let end = sources.line_column_utf16(place.file, place.end);
+    json!({
+        "startLine": start.line,
+        "startColumn": start.column,
+        "endLine": end.line,
+        "endColumn": end.column,
+    })
+}
+
+/// A path as a relative URI.
+fn uri(path: &str) -> String {
+    let mut uri = String::new();
+    for byte in path.bytes() {
+        let kept = byte.is_ascii_alphanumeric() || matches!(byte, b'-' | b'.' | b'_' | b'~' | b'/');
+        if kept {
+            uri.push(char::from(byte));
+        } else {
+            uri += &format!("%{byte:02X}");
+        }
+    }
+    uri
+}
