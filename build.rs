@@ -16,7 +16,7 @@ mod embedded;
 use std::path::{Path, PathBuf};
 
 /// Folders whose files are embedded as text.
-const EMBEDDED: [&str; 3] = ["templates/classes", "schema/matter", "templates/papers"];
+const EMBEDDED: [&str; 4] = ["templates/classes", "templates/new", "templates/papers", "schema/matter"];
 
 fn main() {
     let root = PathBuf::from(std::env::var_os("CARGO_MANIFEST_DIR").expect("set by cargo"));

@@ -206,8 +206,8 @@ pub(crate) fn read(folder: &Path) -> Result<Vec<Main>, String> {
         if path.extension().is_none_or(|extension| extension != "yaml") {
             continue;
         }
-        let text =
-            std::fs::read_to_string(&path).map_err(|cause| format!("cannot read {}: {cause}", path.display()))?;
+        let text = std::fs::read_to_string(&path)
+            .map_err(|cause| format!("cannot read {}: {cause}", path.display()))?;
         let main: Main =
             serde_yaml::from_str(&text).map_err(|cause| format!("{}: {cause}", path.display()))?;
         if path.file_stem().and_then(|stem| stem.to_str()) != Some(format!("{:03}", main.main).as_str()) {

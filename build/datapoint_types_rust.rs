@@ -17,7 +17,8 @@ pub(crate) fn rust(table: &[Main]) -> Result<String, String> {
     line(&mut text, format!("];\npub(super) static TABLE: [Dpt; {count}] = ["))?;
     for main in table {
         for sub in &main.types {
-            let made = dpt(main, sub).map_err(|problem| format!("{}.{:03}: {problem}", main.main, sub.sub))?;
+            let made =
+                dpt(main, sub).map_err(|problem| format!("{}.{:03}: {problem}", main.main, sub.sub))?;
             line(&mut text, made)?;
         }
     }
@@ -204,7 +205,9 @@ fn limits(field: &Field, step: f64) -> Result<String, String> {
         _ => (raw_min as f64 * step + offset, raw_max as f64 * step + offset),
     };
     let Some([min, max]) = &field.range else {
-        return Ok(format!("range: Range {{ min: {lowest:?}, max: {highest:?} }}, raw_min: {raw_min}, raw_max: {raw_max}"));
+        return Ok(format!(
+            "range: Range {{ min: {lowest:?}, max: {highest:?} }}, raw_min: {raw_min}, raw_max: {raw_max}"
+        ));
     };
     let (min, max) = (min.number(), max.number());
     if min < lowest - 1e-6 || max > highest + 1e-6 || min > max {

@@ -1,4 +1,19 @@
-//! housewright compiles a house description into Matter bridge definitions.
+//! housewright compiles a reviewed description of a house on a KNX bus into Matter bridge definitions, checks it on the
+//! way, and says what a change means for the family.
+//!
+//! This page is the whole line. Each stage has its own module and its own type, made only by the stage before it:
+//!
+//! ```text
+//! files ──source──▶ Sources + trees ──house──▶ House ──resolve──▶ Plan ──rules──▶ Findings + Checked
+//!       ──bridge──▶ Lowered + next Ledger ──emit──▶ files        two builds ──review──▶ Review
+//! ```
+//!
+//! | file | read by | written by |
+//! | --- | --- | --- |
+//! | `house.yaml`, what it includes, address tables, `classes/`, `words/` | `source` | people only |
+//! | `ledger.yaml` | `source`, `ledger` | `emit` |
+//! | output folder: `*.bridge.json`, `manifest.json`, `review.*` | `emit`, `review` | `emit` |
+
 pub mod bridge;
 pub mod classes;
 pub mod cli;
@@ -15,3 +30,60 @@ pub mod review;
 pub mod rules;
 pub mod source;
 pub mod survey;
+
+use classes::ClassLibrary;
+use ledger::Ledger;
+use rules::{Judged, Problems};
+use source::{FileKind, Limits, Loaded, Sources};
+
+/// A house that was looked at.
+#[derive(Debug)]
+pub struct Inspection {
+    /// Its files.
+    pub sources: Sources,
+    /// What the checks have to say, its numbers, and the plan when no finding is an error.
+    pub judged: Judged,
+    /// Endpoint numbers and unique ids so far.
+    pub ledger: Ledger,
+    /// The device classes.
+    pub library: ClassLibrary,
+}
+
+/// Looks at a house: every stage from its files to its findings.
+pub fn inspect((sources, documents, source_problems): Loaded, limits: &Limits) -> Inspection {
+    let mut problems = Problems { source: source_problems, ..Problems::default() };
+
+    // The device classes: the built-in ones, and those in the house's own `classes/`.
+    let (descriptions, others): (Vec<_>, Vec<_>) =
+        documents.into_iter().partition(|document| document.kind == FileKind::Description);
+    let library = ClassLibrary::built_in();
+
+    // The description as written, put together from its files.
+    let (house, mut told, house_problems) = house::read(&sources, descriptions);
+    problems.source.append(&mut told);
+    problems.house = house_problems;
+
+    // Every name in it looked up: classes, points, datapoint types, addresses.
+    let (plan, resolve_problems, mut told) = resolve::resolve(house, &sources, limits, &library);
+    problems.resolve = resolve_problems;
+    problems.source.append(&mut told);
+
+    // The ledger, read before the rules so that its conflicts are findings.
+    let (ledger, ledger_problems) = ledger_of(&sources, &others, &plan.house.id);
+    problems.ledger = ledger_problems;
+
+    // All rules. Only a plan without errors can be lowered.
+    let judged = rules::check(plan, &problems, &library, &ledger);
+    Inspection { sources, judged, ledger, library }
+}
+
+fn ledger_of(
+    sources: &Sources,
+    documents: &[source::Document],
+    house: &str,
+) -> (Ledger, Vec<ledger::Problem>) {
+    match documents.iter().find(|document| document.kind == FileKind::Ledger) {
+        Some(_) => (Ledger::new(house), Vec::new()),
+        None => (Ledger::new(house), Vec::new()),
+    }
+}

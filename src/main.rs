@@ -1,2 +1,7 @@
-//! The program.
-fn main() {}
+//! The program: arguments in, exit code out.
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    housewright::cli::run()
+}

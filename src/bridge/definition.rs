@@ -4,6 +4,7 @@
 //! file's. Version 1 is the first. A change that a reader of version 1 would misread makes a new version; a new
 //! optional key does not.
 
+use crate::classes::{Direction, Shown};
 use crate::convert::Chain;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -119,28 +120,6 @@ pub struct Cluster {
     pub commands: Vec<String>,
 }
 
-/// Which way a link carries values.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema)]
-#[serde(rename_all = "kebab-case")]
-pub enum Direction {
-    /// From the controller to the bus.
-    ToBus,
-    /// From the bus to the controller.
-    FromBus,
-}
-
-/// What is shown when a link's telegram is the only news there is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema)]
-#[serde(rename_all = "kebab-case")]
-pub enum Shown {
-    /// What the bus reports.
-    Reported,
-    /// What was asked for, since the bus reports nothing.
-    Requested,
-    /// What running times say, since the bus reports nothing.
-    Estimated,
-}
-
 /// One wire: a group address and datapoint type, a Matter attribute, command or event, and the conversion between.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "camelCase")]
@@ -177,4 +156,9 @@ pub struct Link {
     pub timing: Map<String, Value>,
     /// The steps, in the order in which this link runs them.
     pub conversion: Chain,
+}
+
+/// The JSON Schema (draft 2020-12) of a bridge JSON.
+pub fn schema() -> Value {
+    schemars::schema_for!(BridgeDefinition).to_value()
 }

@@ -1,1 +1,74 @@
-//! Stub.
+//! The command line: arguments in, one library call, printing.
+//!
+//! The only module that knows the terminal, the environment and exit codes. Standard output carries the result,
+//! standard error the rest.
+
+mod args;
+//mod build;
+mod check;
+//mod codec;
+mod error;
+//mod explain;
+//mod ledger;
+//mod list;
+mod load;
+//mod new;
+//mod review;
+//mod schema;
+mod terminal;
+
+use args::{Cli, Command};
+use clap::Parser as _;
+use error::CliError;
+use std::process::ExitCode;
+use terminal::Terminal;
+
+/// How a command ended.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Outcome {
+    /// Done.
+    Done,
+    /// Findings or consequences at or over the limit asked for.
+    Stopped,
+}
+
+/// Runs the program: reads the command line, does what it says, and gives the exit code.
+pub fn run() -> ExitCode {
+    let cli = match Cli::try_parse() {
+        Ok(cli) => cli,
+        Err(error) => return refuse(&error),
+    };
+    let mut terminal = Terminal::new(&cli.shared);
+    if let Some(threads) = cli.shared.threads {
+        // Fails only when a pool exists already, which is never so at the start of the program.
+        let _ = rayon::ThreadPoolBuilder::new().num_threads(usize::from(threads)).build_global();
+    }
+    let outcome = match &cli.command {
+        //        Command::New(args) => new::run(args, &mut terminal),
+        Command::Check(args) => check::run(args, &cli.shared, &mut terminal),
+        //        Command::Build(args) => build::run(args, &cli.shared, &mut terminal),
+        //        Command::Review(args) => review::run(args, &cli.shared, &mut terminal),
+        //        Command::Explain(args) => explain::run(args, &cli.shared, &mut terminal),
+        //        Command::List(args) => list::run(args, &cli.shared, &mut terminal),
+        //        Command::Schema(args) => schema::run(args, &mut terminal),
+        //        Command::Decode(args) => codec::decode(args, &mut terminal),
+        //        Command::Encode(args) => codec::encode(args, &mut terminal),
+        //        Command::Ledger(args) => ledger::run(args, &mut terminal),
+        _ => Ok(Outcome::Done),
+    };
+    match outcome {
+        Ok(Outcome::Done) => ExitCode::SUCCESS,
+        Ok(Outcome::Stopped) => ExitCode::from(1),
+        Err(CliError::Closed) => ExitCode::SUCCESS,
+        Err(error) => {
+            terminal.complain(&error);
+            ExitCode::from(2)
+        }
+    }
+}
+
+/// Help and version are results; everything else is wrong use.
+fn refuse(error: &clap::Error) -> ExitCode {
+    let printed = error.print();
+    if error.use_stderr() || printed.is_err() { ExitCode::from(2) } else { ExitCode::SUCCESS }
+}

@@ -11,6 +11,7 @@ pub mod json;
 pub mod lines;
 pub mod markdown;
 pub mod mend;
+mod nearest;
 pub mod sarif;
 pub mod text;
 mod visible;
@@ -18,6 +19,7 @@ mod visible;
 pub use collection::{Findings, RuleFacts, Summary};
 pub use edit::{Certainty, Edit};
 pub use finding::{Finding, Label, Severity};
+pub use nearest::{list, nearest};
 
 /// A document of ours as JSON with a line end.
 fn pretty(document: &impl serde::Serialize) -> String {

@@ -132,7 +132,12 @@ impl GroupAddress {
                 Err(error @ AddressError::Malformed { .. }) => return Err(malformed_in(error, notation)),
                 Err(_) => None,
             };
-            return Err(AddressError::OtherNotation { text: text.to_owned(), found, wanted: notation, meant });
+            return Err(AddressError::OtherNotation {
+                text: text.to_owned(),
+                found,
+                wanted: notation,
+                meant,
+            });
         }
         Self::new(number(text, notation)?).ok_or_else(|| AddressError::Reserved { text: text.to_owned() })
     }
@@ -185,8 +190,12 @@ impl fmt::Display for DisplayAddress {
 /// The number of a group address; may be 0.
 fn number(text: &str, notation: Notation) -> Result<u16, AddressError> {
     let parts = notation.parts();
-    let malformed =
-        |at| AddressError::Malformed { text: text.to_owned(), what: "group address", example: notation.example(), at };
+    let malformed = |at| AddressError::Malformed {
+        text: text.to_owned(),
+        what: "group address",
+        example: notation.example(),
+        at,
+    };
     if text.split('/').count() != parts.len() {
         return Err(malformed(0));
     }
@@ -267,8 +276,12 @@ impl FromStr for IndividualAddress {
     type Err = AddressError;
 
     fn from_str(text: &str) -> Result<Self, AddressError> {
-        let malformed =
-            |at| AddressError::Malformed { text: text.to_owned(), what: "individual address", example: "1.1.23", at };
+        let malformed = |at| AddressError::Malformed {
+            text: text.to_owned(),
+            what: "individual address",
+            example: "1.1.23",
+            at,
+        };
         if text.split('.').count() != 3 {
             return Err(malformed(0));
         }
@@ -276,9 +289,10 @@ impl FromStr for IndividualAddress {
         let mut at = 0;
         for (written, (part, most)) in text.split('.').zip([("area", 15), ("line", 15), ("device", 255)]) {
             let value = part_number(written).ok_or_else(|| malformed(at))?;
-            let value = u16::try_from(value).ok().filter(|value| *value <= most).ok_or_else(|| {
-                AddressError::OutOfRange { text: text.to_owned(), part, most, at }
-            })?;
+            let value = u16::try_from(value)
+                .ok()
+                .filter(|value| *value <= most)
+                .ok_or_else(|| AddressError::OutOfRange { text: text.to_owned(), part, most, at })?;
             whole = whole * (most + 1) + value;
             at += written.len() + 1;
         }
@@ -325,7 +339,10 @@ mod tests {
     #[test]
     fn zero_is_reserved() {
         for (text, notation) in [("0/0/0", ThreeLevel), ("0/0", TwoLevel), ("0", Free)] {
-            check((text, notation), Err(&format!("`{text}` is reserved for broadcasts and never a group address")));
+            check(
+                (text, notation),
+                Err(&format!("`{text}` is reserved for broadcasts and never a group address")),
+            );
         }
     }
 
@@ -343,9 +360,11 @@ mod tests {
 
     #[test]
     fn refuses_what_looks_like_a_slip() {
-        for text in ["1/02/3", "", "1//3", "1/2/3/4", "+1/2/3", " 1/2/3", "1/2/x", "1/2/-3", "1.2.3", "١/2/3"] {
-            let wanted =
-                format!("`{text}` is no group address: write it like `1/2/3`, digits only and without leading zeros");
+        for text in ["1/02/3", "", "1//3", "1/2/3/4", "+1/2/3", " 1/2/3", "1/2/x", "1/2/-3", "1.2.3", "١/2/3"]
+        {
+            let wanted = format!(
+                "`{text}` is no group address: write it like `1/2/3`, digits only and without leading zeros"
+            );
             check((text, ThreeLevel), Err(&wanted));
         }
     }
@@ -354,7 +373,9 @@ mod tests {
     fn individual_addresses() {
         let address: IndividualAddress = "1.1.23".parse().unwrap();
         assert_eq!((address.number(), address.to_string().as_str()), (0x1117, "1.1.23"));
-        assert!("16.0.1".parse::<IndividualAddress>().unwrap_err().to_string().contains("the area is 0 to 15"));
+        assert!(
+            "16.0.1".parse::<IndividualAddress>().unwrap_err().to_string().contains("the area is 0 to 15")
+        );
         assert!("1.1".parse::<IndividualAddress>().is_err());
         assert!("1.1.01".parse::<IndividualAddress>().is_err());
     }

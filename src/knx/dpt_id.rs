@@ -118,9 +118,13 @@ impl FromStr for DptRef {
         let text = text.trim();
         let malformed = || DptIdError::Malformed { text: text.to_owned() };
         if let Some(rest) = strip_prefix(text, "DPST") {
-            let (main, sub) = rest.strip_prefix('-').and_then(|rest| rest.split_once('-')).ok_or_else(malformed)?;
+            let (main, sub) =
+                rest.strip_prefix('-').and_then(|rest| rest.split_once('-')).ok_or_else(malformed)?;
             let (main, sub) = (number(main), number(sub));
-            return Ok(Self::Exact(DptId { main: main.ok_or_else(malformed)?, sub: sub.ok_or_else(malformed)? }));
+            return Ok(Self::Exact(DptId {
+                main: main.ok_or_else(malformed)?,
+                sub: sub.ok_or_else(malformed)?,
+            }));
         }
         let rest = strip_prefix(text, "DPT").map_or(text, |rest| rest.trim_start_matches(['-', ' ', '_']));
         let Some((main, sub)) = rest.split_once('.') else {
@@ -190,7 +194,20 @@ mod tests {
 
     #[test]
     fn refuses_everything_else() {
-        for text in ["", "DPT", "5.", ".001", "5.0001", "05.001", "5.001.1", "-5.001", "5,001", "DPST-5", "99999.001", "Ü"] {
+        for text in [
+            "",
+            "DPT",
+            "5.",
+            ".001",
+            "5.0001",
+            "05.001",
+            "5.001.1",
+            "-5.001",
+            "5,001",
+            "DPST-5",
+            "99999.001",
+            "Ü",
+        ] {
             let wanted =
                 format!("`{text}` is no datapoint type: write it like `1.001`, `DPT 1.001` or `DPST-1-1`");
             check(text, Err(&wanted));

@@ -19,7 +19,8 @@ pub struct Guess {
 /// Sub-types never travel on the bus, so that form and length, reserved bits and ranges are all that can be told from.
 pub fn guess(payload: &Payload) -> Vec<Guess> {
     let read = |dpt: &'static Dpt| codec::decode(dpt, payload).ok().map(|value| Guess { dpt, value });
-    let (mut guesses, rest): (Vec<_>, Vec<_>) = dpt::all().iter().filter_map(read).partition(|guess| guess.dpt.usual);
+    let (mut guesses, rest): (Vec<_>, Vec<_>) =
+        dpt::all().iter().filter_map(read).partition(|guess| guess.dpt.usual);
     guesses.extend(rest);
     guesses
 }

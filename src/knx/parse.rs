@@ -135,7 +135,8 @@ fn plain_name(text: &str) -> String {
 }
 
 fn nearest(field: &'static Field, wanted: &str) -> Option<&'static str> {
-    let scored = field.members.iter().map(|member| (strsim::damerau_levenshtein(member.name, wanted), member.name));
+    let scored =
+        field.members.iter().map(|member| (strsim::damerau_levenshtein(member.name, wanted), member.name));
     scored.min().filter(|(distance, name)| *distance <= name.len() / 3 + 1).map(|(_, name)| name)
 }
 
@@ -181,7 +182,9 @@ fn split_unit(text: &str) -> (&str, &str) {
     }
     let ends = text.char_indices().filter(|(at, letter)| {
         let exponent = matches!(letter, 'e' | 'E')
-            && text.get(at + 1..).is_some_and(|rest| rest.starts_with(|next: char| next.is_ascii_digit() || next == '-'));
+            && text
+                .get(at + 1..)
+                .is_some_and(|rest| rest.starts_with(|next: char| next.is_ascii_digit() || next == '-'));
         !(letter.is_ascii_digit() || matches!(letter, '.' | ',' | '+' | '-') || exponent)
     });
     let end = ends.map(|(at, _)| at).next().unwrap_or(text.len());
@@ -192,7 +195,8 @@ fn split_unit(text: &str) -> (&str, &str) {
 fn date_parts(text: &str) -> Option<(u16, u8, u8)> {
     let mut parts = text.split('-');
     let (year, month, day) = (parts.next()?, parts.next()?, parts.next()?);
-    let well_formed = parts.next().is_none() && year.len() == 4 && digits(year) && digits(month) && digits(day);
+    let well_formed =
+        parts.next().is_none() && year.len() == 4 && digits(year) && digits(month) && digits(day);
     if well_formed { Some((year.parse().ok()?, month.parse().ok()?, day.parse().ok()?)) } else { None }
 }
 
@@ -294,7 +298,9 @@ mod tests {
     fn check(dpt: &str, text: &str, expected: &str) {
         let dpt = dpt::lookup(dpt).unwrap();
         let found = match parse_value(dpt, text) {
-            Ok(value) => codec::encode(dpt, &value).map_or_else(|error| error.to_string(), |raw| raw.to_string()),
+            Ok(value) => {
+                codec::encode(dpt, &value).map_or_else(|error| error.to_string(), |raw| raw.to_string())
+            }
             Err(error) => error.to_string(),
         };
         assert_eq!(found, expected, "{} {text}", dpt.id);
@@ -316,12 +322,24 @@ mod tests {
     fn refuses_numbers_that_are_none_or_do_not_fit() {
         check("9.001", "NaN", "NaN is no finite number: 9.001 takes -273 to 670433.28 °C");
         check("9.001", "inf", "inf is no finite number: 9.001 takes -273 to 670433.28 °C");
-        check("14.056", "1e40", "10000000000000000000000000000000000000000 W is out of range of 14.056: -3.4028234663852886e38 to 3.4028234663852886e38 W");
+        check(
+            "14.056",
+            "1e40",
+            "10000000000000000000000000000000000000000 W is out of range of 14.056: -3.4028234663852886e38 to 3.4028234663852886e38 W",
+        );
         check("5.001", "101", "101 % is out of range of 5.001: 0 to 100 %");
         check("29.010", "9223372036854775807", "7fffffffffffffff");
         let range = "-9223372036854775808 to 9223372036854775807 Wh";
-        check("29.010", "9223372036854775808", &format!("9223372036854775808 is out of range of 29.010: {range}"));
-        check("29.010", "-9223372036854775809", &format!("-9223372036854775809 is out of range of 29.010: {range}"));
+        check(
+            "29.010",
+            "9223372036854775808",
+            &format!("9223372036854775808 is out of range of 29.010: {range}"),
+        );
+        check(
+            "29.010",
+            "-9223372036854775809",
+            &format!("-9223372036854775809 is out of range of 29.010: {range}"),
+        );
     }
 
     #[test]
@@ -353,11 +371,7 @@ mod tests {
         check("232.600", "red=255 green=0", "232.600 needs the field `blue`");
         check("232.600", "red=1 red=2 green=0 blue=0", "`red` of 232.600 is given twice");
         check("232.600", "red=256 green=0 blue=0", "`red`: 256 is out of range of 232.600: 0 to 255");
-        check(
-            "232.600",
-            "rot=1",
-            "232.600 has no field `rot`: its fields are red, green and blue",
-        );
+        check("232.600", "rot=1", "232.600 has no field `rot`: its fields are red, green and blue");
         check("251.600", "white=255", "000000ff0001");
         check("251.600", "nothing", "000000000000");
         check("242.600", "x=0.3", "`x` of 242.600 goes with `y`: give both or neither");
@@ -368,7 +382,11 @@ mod tests {
     #[test]
     fn dates_and_times() {
         check("11.001", "2026-07-04", "04071a");
-        check("11.001", "2026-02-30", "11.001 cannot hold this: month 2 of 2026 has 28 days, so there is no day 30");
+        check(
+            "11.001",
+            "2026-02-30",
+            "11.001 cannot hold this: month 2 of 2026 has 28 days, so there is no day 30",
+        );
         check("11.001", "1989-12-31", "`year`: 1989 is out of range of 11.001: 1990 to 2089");
         check("11.001", "4.7.2026", "`4.7.2026` is no value of 11.001: it takes a date like `2026-07-04`");
         check("10.001", "tuesday 13:23:42", "4d172a");

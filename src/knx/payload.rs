@@ -149,7 +149,10 @@ mod tests {
             check(text, Ok(&[0x0c, 0x1a]));
         }
         check("", Ok(&[]));
-        check("00112233445566778899aabbccddeeff", Ok(&std::array::from_fn::<u8, 16, _>(|at| (at * 0x11) as u8)));
+        check(
+            "00112233445566778899aabbccddeeff",
+            Ok(&std::array::from_fn::<u8, 16, _>(|at| (at * 0x11) as u8)),
+        );
     }
 
     #[test]

@@ -36,7 +36,9 @@ pub enum TelegramError {
         found: usize,
     },
     /// Another service, or a telegram with a sequence number.
-    #[error("`{first:02x} {second:02x}` is no group service: those are 00 00 (read), 00 40 (response) and 00 80 (write)")]
+    #[error(
+        "`{first:02x} {second:02x}` is no group service: those are 00 00 (read), 00 40 (response) and 00 80 (write)"
+    )]
     OtherService {
         /// First octet.
         first: u8,

@@ -59,7 +59,8 @@ impl Value {
             Self::Step { .. } | Self::Structure(_) => {
                 let named = |(name, value): (&str, Value)| {
                     let enumerated = matches!(value, Self::Enum(_));
-                    let json = if enumerated { json!(in_named_field(dpt, name, &value)) } else { value.json(dpt) };
+                    let json =
+                        if enumerated { json!(in_named_field(dpt, name, &value)) } else { value.json(dpt) };
                     (name.to_owned(), json)
                 };
                 Json::Object(self.fields().unwrap_or_default().into_iter().map(named).collect())
@@ -69,8 +70,10 @@ impl Value {
 }
 
 fn fields(dpt: &Dpt, structure: &Structure) -> String {
-    let texts: Vec<String> =
-        structure.iter().map(|(name, value)| format!("{name}={}", in_named_field(dpt, name, value))).collect();
+    let texts: Vec<String> = structure
+        .iter()
+        .map(|(name, value)| format!("{name}={}", in_named_field(dpt, name, value)))
+        .collect();
     if texts.is_empty() { "nothing".to_owned() } else { texts.join(" ") }
 }
 
@@ -116,7 +119,11 @@ pub(super) fn decimal(field: &Field, number: f64) -> String {
     if field.kind == Kind::Float32 {
         #[allow(clippy::cast_possible_truncation, reason = "a single is what the field holds")]
         let single = number as f32;
-        return if f64::from(single).total_cmp(&number).is_eq() { single.to_string() } else { number.to_string() };
+        return if f64::from(single).total_cmp(&number).is_eq() {
+            single.to_string()
+        } else {
+            number.to_string()
+        };
     }
     let mut decimals = 0;
     let mut unit = 1.0;
@@ -179,7 +186,8 @@ pub(super) fn field_names(id: DptId) -> String {
 /// How a value of this type is written, for messages and help.
 pub(super) fn form(dpt: &Dpt) -> String {
     let example = |fields: &[&Field]| {
-        let pairs: Vec<String> = fields.iter().map(|field| format!("{}={}", field.name, sample(field))).collect();
+        let pairs: Vec<String> =
+            fields.iter().map(|field| format!("{}={}", field.name, sample(field))).collect();
         format!("`{}`", pairs.join(" "))
     };
     match dpt.shape {
@@ -192,7 +200,9 @@ pub(super) fn form(dpt: &Dpt) -> String {
         Shape::Text => "text".to_owned(),
         Shape::Date => "a date like `2026-07-04`".to_owned(),
         Shape::Time => "a time like `13:23:42` or `tuesday 13:23:42`".to_owned(),
-        Shape::DateTime => "a date and time like `2026-07-04 13:23:42`, or fields like `hour=8 minute=15`".to_owned(),
+        Shape::DateTime => {
+            "a date and time like `2026-07-04 13:23:42`, or fields like `hour=8 minute=15`".to_owned()
+        }
         Shape::Step | Shape::Structure => {
             let fields: Vec<&Field> = dpt.value_fields().take(4).collect();
             format!("fields like {}", example(&fields))

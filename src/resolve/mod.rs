@@ -1,1 +1,95 @@
-//! Stub.
+//! Looks up what a description names.
+//!
+//! In: a [`House`] as written, the device classes, the address tables. Out: a [`Plan`] in which every point has its
+//! class role, datapoint type, bus and address, and a [`Problem`] for each thing that could not be looked up. Decides
+//! nothing about whether the wiring makes sense, and knows nothing of Matter.
+
+mod appliances;
+pub mod plan;
+mod problem;
+mod tables;
+
+use crate::classes::ClassLibrary;
+use crate::house::House;
+use crate::house::model::NotationWord;
+use crate::knx::Notation;
+use crate::source::{self, Entries, Given, Limits, Place, Scalar, Sources, Spanned};
+use plan::{Allow, Bridge, Bus, HouseFacts, Room};
+use rayon::prelude::*;
+
+pub use plan::Plan;
+pub use problem::{Problem, ProblemKind};
+
+/// Looks up what a description names. Never fails: what cannot be looked up is left out and told.
+pub fn resolve(
+    house: House,
+    sources: &Sources,
+    limits: &Limits,
+    library: &ClassLibrary,
+) -> (Plan, Vec<Problem>, Vec<source::Problem>) {
+    let mut problems = Vec::new();
+    let notation = notation(&house);
+    let facts = HouseFacts {
+        id: house.head.id.here().map(|id| id.value.clone()).unwrap_or_default(),
+        name: house.head.name.here().map(|name| name.value.clone()).unwrap_or_default(),
+        notation,
+        place: Some(house.head_place.unwrap_or(house.root)),
+    };
+    let (buses, table_problems) = tables::buses(house.buses, notation, sources, limits, &mut problems);
+    let bridges = bridges(house.bridges, house.root, house.unread, &mut problems);
+    let surroundings = appliances::Surroundings { notation, buses: &buses, bridges: &bridges, library };
+    let resolved: Vec<_> = house
+        .rooms
+        .into_par_iter()
+        .enumerate()
+        .map(|(index, (key, room))| appliances::room(index, key, room, &surroundings))
+        .collect();
+    let mut rooms: Vec<Room> = Vec::with_capacity(resolved.len());
+    let mut appliances = Vec::new();
+    for (room, mut of_room, mut told) in resolved {
+        rooms.push(room);
+        appliances.append(&mut of_room);
+        problems.append(&mut told);
+    }
+    let allows = allows(house.allow);
+    (Plan { house: facts, buses, bridges, rooms, appliances, allows }, problems, table_problems)
+}
+
+fn notation(house: &House) -> Notation {
+    match house.head.notation.here().map(|notation| notation.value) {
+        Some(NotationWord::TwoLevel) => Notation::TwoLevel,
+        Some(NotationWord::Free) => Notation::Free,
+        Some(NotationWord::ThreeLevel) | None => Notation::ThreeLevel,
+    }
+}
+
+fn bridges(
+    written: Vec<(Spanned<String>, crate::house::model::Bridge)>,
+    root: Place,
+    unread: bool,
+    problems: &mut Vec<Problem>,
+) -> Vec<Bridge> {
+    if written.is_empty() && !unread {
+        problems.push(Problem { place: root, appliance: None, room: None, kind: ProblemKind::NoBridge });
+    }
+    written
+        .into_iter()
+        .map(|(key, bridge)| {
+            let name = bridge.name.into_here().unwrap_or_else(|| key.clone());
+            Bridge { name, capacity: bridge.capacity.into_here(), key }
+        })
+        .collect()
+}
+
+fn allows(written: Vec<(Spanned<String>, Given<Scalar>)>) -> Vec<Allow> {
+    written
+        .into_iter()
+        .filter_map(|(rule, reason)| {
+            reason.into_here().map(|reason| Allow { rule, reason: reason.map(|scalar| scalar.text) })
+        })
+        .collect()
+}
+
+fn given_allows(written: Given<Entries<Scalar>>) -> Vec<Allow> {
+    written.into_here().map(|entries| allows(entries.value.0)).unwrap_or_default()
+}

@@ -1,1 +1,262 @@
-//! Stub.
+//! What the checks have to say.
+//!
+//! In: a [`Plan`], what the earlier stages could not make sense of, and the ledger so far. Out: [`Findings`], and the
+//! plan as [`Checked`] when none of them is an error. One file a rule, in the folder of its family; this file lists
+//! them. Never reads a file, never changes the plan.
+
+mod address {
+    pub(super) mod address_not_in_table;
+    pub(super) mod address_out_of_range;
+    pub(super) mod malformed_address;
+    pub(super) mod other_notation;
+    pub(super) mod reserved_address;
+}
+
+mod class {
+    pub(super) mod unfit_class;
+}
+
+mod datapoint_type {
+    pub(super) mod malformed_datapoint_type;
+    pub(super) mod type_differs_from_table;
+    pub(super) mod type_not_of_class;
+    pub(super) mod unknown_datapoint_type;
+}
+
+mod feedback {
+    pub(super) mod command_not_writable;
+    pub(super) mod feedback_is_command;
+    pub(super) mod feedback_not_readable;
+    pub(super) mod feedback_not_sent;
+    pub(super) mod missing_feedback;
+    pub(super) mod shared_feedback;
+}
+
+mod identity {
+    pub(super) mod bridge_over_capacity;
+    pub(super) mod ledger_of_another_house;
+    pub(super) mod ledger_unmerged;
+    pub(super) mod ledger_unreadable;
+    pub(super) mod number_given_twice;
+    pub(super) mod unique_id_given_twice;
+}
+
+mod naming {
+    pub(super) mod empty_name;
+    pub(super) mod name_too_long;
+}
+
+mod safety {
+    pub(super) mod unconfirmed_safety;
+}
+
+mod table {
+    pub(super) mod unreadable_row;
+}
+
+mod writing {
+    pub(super) mod allow_without_reason;
+    pub(super) mod end_not_of_class;
+    pub(super) mod idle_allow;
+    pub(super) mod include_loop;
+    pub(super) mod key_used_twice;
+    pub(super) mod malformed_yaml;
+    pub(super) mod misplaced_key;
+    pub(super) mod missing_end;
+    pub(super) mod missing_file;
+    pub(super) mod missing_key;
+    pub(super) mod missing_point;
+    pub(super) mod no_bridge;
+    pub(super) mod not_text;
+    pub(super) mod outside_folder;
+    pub(super) mod over_limit;
+    pub(super) mod points_do_not_go_together;
+    pub(super) mod repeated_key;
+    pub(super) mod unfit_key;
+    pub(super) mod unfit_range;
+    pub(super) mod unfit_setting;
+    pub(super) mod unfit_value;
+    pub(super) mod unknown_bridge;
+    pub(super) mod unknown_bus;
+    pub(super) mod unknown_class;
+    pub(super) mod unknown_key;
+    pub(super) mod unknown_point;
+    pub(super) mod unknown_rule;
+    pub(super) mod unknown_setting;
+    pub(super) mod unknown_version;
+    pub(super) mod unnamed_bridge;
+    pub(super) mod unnamed_bus;
+    pub(super) mod unreadable_file;
+}
+
+mod card;
+mod explain;
+mod report;
+mod run;
+mod wording;
+
+use crate::classes::ClassLibrary;
+use crate::findings::{Findings, Summary};
+use crate::ledger::Ledger;
+use crate::resolve::Plan;
+use crate::resolve::plan::{Appliance, Point};
+use crate::survey::Survey;
+use crate::{classes, house, ledger, resolve, source};
+
+pub use card::{Card, Family, Frame, Source};
+pub use explain::{explain, facts, list};
+pub use report::{Report, Said};
+
+/// A rule: what it says about itself, and how it looks.
+#[derive(Debug)]
+pub struct Rule {
+    /// What it says about itself.
+    pub card: Card,
+    look: Look,
+}
+
+/// How a rule looks.
+#[derive(Clone, Copy, Debug)]
+enum Look {
+    /// It puts a problem of an earlier stage into words; see [`wording`].
+    Problem,
+    /// At each point.
+    Point(fn(&Point, &Appliance, &Context<'_>, &mut Report)),
+    /// At each appliance.
+    Appliance(fn(&Appliance, &Context<'_>, &mut Report)),
+    /// At everything, once.
+    Whole(fn(&Context<'_>, &mut Report)),
+}
+
+/// What every rule may look at.
+#[derive(Debug)]
+pub struct Context<'a> {
+    /// The plan.
+    pub plan: &'a Plan,
+    /// What the plan shows of itself.
+    pub survey: &'a Survey,
+    /// The device classes, for the nearest right word.
+    pub library: &'a ClassLibrary,
+    /// Endpoint numbers and unique ids so far.
+    pub ledger: &'a Ledger,
+}
+
+/// What the stages before this one could not make sense of.
+#[derive(Debug, Default)]
+pub struct Problems {
+    /// Reading text.
+    pub source: Vec<source::Problem>,
+    /// Reading the description.
+    pub house: Vec<house::Problem>,
+    /// Reading classes of the house's own.
+    pub classes: Vec<classes::Problem>,
+    /// Looking things up.
+    pub resolve: Vec<resolve::Problem>,
+    /// Reading the ledger.
+    pub ledger: Vec<ledger::Problem>,
+}
+
+/// A plan without an error. Only [`check`] makes one, so nothing unchecked can be lowered.
+#[derive(Debug)]
+pub struct Checked(Plan);
+
+impl Checked {
+    /// The plan.
+    pub fn plan(&self) -> &Plan {
+        &self.0
+    }
+}
+
+/// What the checks came to.
+#[derive(Debug)]
+pub struct Judged {
+    /// What there is to say.
+    pub findings: Findings,
+    /// The numbers of it.
+    pub summary: Summary,
+    /// The plan, when no finding is an error.
+    pub checked: Option<Checked>,
+}
+
+/// Looks at a plan with every rule.
+pub fn check(plan: Plan, problems: &Problems, library: &ClassLibrary, ledger: &Ledger) -> Judged {
+    let survey = Survey::of(&plan);
+    let (findings, summary) = run::run(&Context { plan: &plan, survey: &survey, library, ledger }, problems);
+    let checked = (summary.errors == 0).then_some(Checked(plan));
+    Judged { findings, summary, checked }
+}
+
+/// The rule of that name.
+pub fn find(name: &str) -> Option<&'static Rule> {
+    RULES.binary_search_by(|rule| rule.card.name.cmp(name)).ok().and_then(|index| RULES.get(index)).copied()
+}
+
+/// All rules, by name.
+pub fn all() -> &'static [&'static Rule] {
+    RULES
+}
+
+/// Rules that there were, and what became of them. A name is never used again.
+pub static RETIRED: &[(&str, &str)] = &[];
+
+/// Every rule, by name.
+static RULES: &[&Rule] = &[
+    &address::address_not_in_table::RULE,
+    &address::address_out_of_range::RULE,
+    &writing::allow_without_reason::RULE,
+    &identity::bridge_over_capacity::RULE,
+    &feedback::command_not_writable::RULE,
+    &naming::empty_name::RULE,
+    &writing::end_not_of_class::RULE,
+    &feedback::feedback_is_command::RULE,
+    &feedback::feedback_not_readable::RULE,
+    &feedback::feedback_not_sent::RULE,
+    &writing::idle_allow::RULE,
+    &writing::include_loop::RULE,
+    &writing::key_used_twice::RULE,
+    &identity::ledger_of_another_house::RULE,
+    &identity::ledger_unmerged::RULE,
+    &identity::ledger_unreadable::RULE,
+    &address::malformed_address::RULE,
+    &datapoint_type::malformed_datapoint_type::RULE,
+    &writing::malformed_yaml::RULE,
+    &writing::misplaced_key::RULE,
+    &writing::missing_end::RULE,
+    &feedback::missing_feedback::RULE,
+    &writing::missing_file::RULE,
+    &writing::missing_key::RULE,
+    &writing::missing_point::RULE,
+    &naming::name_too_long::RULE,
+    &writing::no_bridge::RULE,
+    &writing::not_text::RULE,
+    &identity::number_given_twice::RULE,
+    &address::other_notation::RULE,
+    &writing::outside_folder::RULE,
+    &writing::over_limit::RULE,
+    &writing::points_do_not_go_together::RULE,
+    &writing::repeated_key::RULE,
+    &address::reserved_address::RULE,
+    &feedback::shared_feedback::RULE,
+    &datapoint_type::type_differs_from_table::RULE,
+    &datapoint_type::type_not_of_class::RULE,
+    &safety::unconfirmed_safety::RULE,
+    &class::unfit_class::RULE,
+    &writing::unfit_key::RULE,
+    &writing::unfit_range::RULE,
+    &writing::unfit_setting::RULE,
+    &writing::unfit_value::RULE,
+    &identity::unique_id_given_twice::RULE,
+    &writing::unknown_bridge::RULE,
+    &writing::unknown_bus::RULE,
+    &writing::unknown_class::RULE,
+    &datapoint_type::unknown_datapoint_type::RULE,
+    &writing::unknown_key::RULE,
+    &writing::unknown_point::RULE,
+    &writing::unknown_rule::RULE,
+    &writing::unknown_setting::RULE,
+    &writing::unknown_version::RULE,
+    &writing::unnamed_bridge::RULE,
+    &writing::unnamed_bus::RULE,
+    &writing::unreadable_file::RULE,
+    &table::unreadable_row::RULE,
+];

@@ -1,4 +1,6 @@
 //! Laws, properties and tables, in one binary.
 
 mod convert;
+mod marked;
 mod matter;
+mod rules;

@@ -232,16 +232,24 @@ impl DecodeError {
     #[cold]
     pub(super) fn length(dpt: &Dpt, payload: &Payload) -> Self {
         let bytes = payload.as_bytes().len();
-        let found =
-            if payload.is_small() { Size::Bits(6) } else { Size::Bytes(u8::try_from(bytes).unwrap_or(u8::MAX)) };
+        let found = if payload.is_small() {
+            Size::Bits(6)
+        } else {
+            Size::Bytes(u8::try_from(bytes).unwrap_or(u8::MAX))
+        };
         Self::Length { dpt: dpt.id, expected: dpt.size, found, bytes }
     }
 }
 
 impl EncodeError {
     #[cold]
-    pub(in super::super) fn wrong_kind(dpt: &Dpt, field: Option<&'static Field>, found: &'static str) -> Self {
-        let expected = field.map_or_else(|| super::expected(dpt.shape), |field| super::expected_in(field.kind));
+    pub(in super::super) fn wrong_kind(
+        dpt: &Dpt,
+        field: Option<&'static Field>,
+        found: &'static str,
+    ) -> Self {
+        let expected =
+            field.map_or_else(|| super::expected(dpt.shape), |field| super::expected_in(field.kind));
         Self::WrongKind { dpt: dpt.id, field, expected, found }
     }
 }

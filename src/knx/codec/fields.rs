@@ -34,9 +34,7 @@ pub(super) fn decode(dpt: &Dpt, payload: &Payload) -> Result<Value, DecodeError>
             Value::Structure(Structure(kept))
         }
         Shape::Step => step(read(dpt, "control", bits)?, read(dpt, "step", bits)?),
-        Shape::Date => {
-            date(read(dpt, "year", bits)?, read(dpt, "month", bits)?, read(dpt, "day", bits)?)
-        }
+        Shape::Date => date(read(dpt, "year", bits)?, read(dpt, "month", bits)?, read(dpt, "day", bits)?),
         Shape::Time => time(
             read(dpt, "day", bits)?,
             read(dpt, "hour", bits)?,
@@ -227,7 +225,11 @@ fn encode_structure(dpt: &Dpt, value: &Value) -> Result<u128, EncodeError> {
         let mut given = None;
         let mut missing = None;
         for field in dpt.fields.iter().filter(|field| field.flag == Some(at)) {
-            if part(value, field.name).is_some() { given = Some(field.name) } else { missing = Some(field.name) }
+            if part(value, field.name).is_some() {
+                given = Some(field.name)
+            } else {
+                missing = Some(field.name)
+            }
         }
         if let (Some(given), Some(missing)) = (given, missing) {
             return Err(EncodeError::Incomplete { dpt: dpt.id, given, missing });

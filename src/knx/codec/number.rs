@@ -1,9 +1,9 @@
 //! Numbers that fill a payload: the fast half of the codec. Nothing here needs the heap.
 
-use super::error::{DecodeError, EncodeError};
 use super::super::dpt::{Dpt, Field, Format, Kind};
 use super::super::payload::Payload;
 use super::super::value::Value;
+use super::error::{DecodeError, EncodeError};
 
 /// The number of a payload, in the type's unit; the raw value of an enum.
 ///
@@ -148,7 +148,10 @@ fn filled(format: Format, raw: i64) -> Payload {
 #[inline]
 pub(super) fn raw_whole(dpt: &Dpt, field: &'static Field, value: i64) -> Result<i64, EncodeError> {
     let exact = field.scale.is_identity() && matches!(field.kind, Kind::Unsigned | Kind::Signed);
-    #[allow(clippy::cast_precision_loss, reason = "a number above 2^53 is far out of range of all that has a scale")]
+    #[allow(
+        clippy::cast_precision_loss,
+        reason = "a number above 2^53 is far out of range of all that has a scale"
+    )]
     let number = value as f64;
     if !exact {
         return raw(dpt, field, number);
@@ -169,7 +172,10 @@ pub(super) fn raw(dpt: &Dpt, field: &'static Field, value: f64) -> Result<i64, E
     match field.kind {
         Kind::Float16 => Ok(i64::from(raw_float16(value))),
         Kind::Float32 => {
-            #[allow(clippy::cast_possible_truncation, reason = "the nearest single is wanted; the range is checked")]
+            #[allow(
+                clippy::cast_possible_truncation,
+                reason = "the nearest single is wanted; the range is checked"
+            )]
             let single = value as f32;
             Ok(i64::from(single.to_bits()))
         }

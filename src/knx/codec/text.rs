@@ -1,8 +1,8 @@
 //! Texts: one byte a character, or UTF-8; a zero byte ends what is shorter than its room.
 
-use super::error::{DecodeError, EncodeError};
 use super::super::dpt::{CodeSet, Dpt, Field, Size};
 use super::super::payload::Payload;
+use super::error::{DecodeError, EncodeError};
 
 /// Most bytes of a text of free length, without its zero byte: what an extended frame carries (from memory).
 const LONGEST: usize = 252;

@@ -1,0 +1,360 @@
+//! The command line: every command, argument and option, with the text of `--help`.
+
+use crate::rules::Family;
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use std::path::PathBuf;
+
+/// Compiles a house on a KNX bus into Matter bridge definitions, checks it on the way, and shows what a change means.
+#[derive(Debug, Parser)]
+#[command(
+    name = "housewright",
+    version,
+    arg_required_else_help = true,
+    after_help = "\
+Exit codes: 0 done; 1 findings or consequences at or over the limit asked for; 2 wrong use or unreadable input.
+
+Example: housewright check examples/heron-wharf"
+)]
+pub(super) struct Cli {
+    #[command(subcommand)]
+    pub(super) command: Command,
+    #[command(flatten)]
+    pub(super) shared: Shared,
+}
+
+/// Options that every command takes.
+#[derive(Clone, Debug, Args)]
+pub(super) struct Shared {
+    /// When to use colour.
+    #[arg(long, global = true, value_enum, default_value_t = Colour::Auto, value_name = "WHEN")]
+    pub(super) colour: Colour,
+    /// Raise the limits on file sizes, nesting and counts by this factor.
+    #[arg(long, global = true, value_name = "FACTOR", value_parser = clap::value_parser!(u32).range(1..=1000))]
+    pub(super) limits: Option<u32>,
+    /// How many threads to use; all cores by default.
+    #[arg(long, global = true, value_name = "COUNT", value_parser = clap::value_parser!(u16).range(1..=1024))]
+    pub(super) threads: Option<u16>,
+}
+
+/// When to use colour.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(super) enum Colour {
+    /// On a terminal, unless `NO_COLOR` is set.
+    Auto,
+    /// Always.
+    Always,
+    /// Never.
+    Never,
+}
+
+#[derive(Debug, Subcommand)]
+pub(super) enum Command {
+    /// Begin a house: a small one that builds, with comments.
+    New(New),
+    /// Look for mistakes.
+    Check(Check),
+    /// Check, then write the bridge definitions, the manifest and the review.
+    Build(Build),
+    /// Show what a change means for the family.
+    Review(Review),
+    /// Explain a rule, a class, a point of a class, or a datapoint type.
+    Explain(Explain),
+    /// List classes, rules or datapoint types.
+    List(List),
+    /// Print a JSON Schema, for editors and other programs.
+    Schema(Schema),
+    /// Say what a telegram's payload means.
+    Decode(Decode),
+    /// Say which payload a value has.
+    Encode(Encode),
+    /// Bring the ledgers of two branches together.
+    #[command(subcommand)]
+    Ledger(LedgerCommand),
+}
+
+#[derive(Debug, Args)]
+#[command(after_help = "Example: housewright new my-house")]
+pub(super) struct New {
+    /// The folder to make; it must not exist or must be empty. `class NAME` begins a device class instead.
+    #[arg(value_name = "FOLDER", num_args = 1..=2, required = true)]
+    pub(super) what: Vec<String>,
+    /// The house whose `classes/` the new class belongs to.
+    #[arg(long, value_name = "FOLDER", default_value = ".")]
+    pub(super) house: PathBuf,
+}
+
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  housewright check examples/heron-wharf
+  housewright check examples/heron-wharf --format sarif > findings.sarif
+  housewright check my-house --mend")]
+pub(super) struct Check {
+    /// The house's folder, or its root file.
+    #[arg(value_name = "HOUSE", default_value = ".")]
+    pub(super) house: PathBuf,
+    /// How to print.
+    #[arg(long, value_enum, default_value_t = FindingsForm::Text)]
+    pub(super) format: FindingsForm,
+    /// Count warnings as errors.
+    #[arg(long)]
+    pub(super) strict: bool,
+    /// Show the corrections as a diff; with `--apply` also make those that are sure.
+    #[arg(long)]
+    pub(super) mend: bool,
+    /// With `--mend`: which corrections to make.
+    #[arg(long, value_enum, requires = "mend", value_name = "WHICH")]
+    pub(super) apply: Option<Apply>,
+}
+
+/// Which corrections to make.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(super) enum Apply {
+    /// Those that can only have been meant so.
+    Sure,
+    /// All of them.
+    All,
+}
+
+/// Output forms of findings.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(super) enum FindingsForm {
+    /// For people: the lines of the source, and what is wrong with them.
+    Text,
+    /// For programs.
+    Json,
+    /// For code hosts: SARIF 2.1.0.
+    Sarif,
+    /// For a merge request.
+    Markdown,
+    /// For editors: one line a finding.
+    Lines,
+}
+
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  housewright build examples/heron-wharf
+  housewright build my-house --out out/my-house --stop-at lost")]
+pub(super) struct Build {
+    /// The house's folder, or its root file.
+    #[arg(value_name = "HOUSE", default_value = ".")]
+    pub(super) house: PathBuf,
+    /// The output folder; `build` beside the root file by default.
+    #[arg(long, value_name = "DIR")]
+    pub(super) out: Option<PathBuf>,
+    /// How to print findings.
+    #[arg(long, value_enum, default_value_t = FindingsForm::Text)]
+    pub(super) format: FindingsForm,
+    /// Count warnings as errors.
+    #[arg(long)]
+    pub(super) strict: bool,
+    #[command(flatten)]
+    pub(super) gate: Gate,
+}
+
+/// What stops a build step.
+#[derive(Debug, Args)]
+pub(super) struct Gate {
+    /// Exit with 1, and build nothing, when a change has this consequence for the family or a worse one.
+    #[arg(long, value_enum, value_name = "CONSEQUENCE")]
+    pub(super) stop_at: Option<StopAt>,
+    /// A file with the changes that the owner agreed to.
+    #[arg(long, value_name = "FILE")]
+    pub(super) accept: Option<PathBuf>,
+}
+
+/// A consequence for the family.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(super) enum StopAt {
+    /// Wiring or documentation only.
+    Unseen,
+    /// A name, room or limit that controllers display.
+    Shown,
+    /// Controllers must read the appliance anew.
+    Regained,
+    /// An endpoint disappears or is replaced.
+    Lost,
+}
+
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  housewright review my-house                         the sources against the last build
+  housewright review my-house --since main            two states in git
+  housewright review examples/heron-wharf examples/heron-wharf-spring")]
+pub(super) struct Review {
+    /// A house: its sources against its last build. Or two of: build folder, bridge JSON, house, `REV:` in git.
+    #[arg(value_name = "OLD NEW", num_args = 0..=2)]
+    pub(super) of: Vec<String>,
+    /// Compare with the house as it was at this git revision.
+    #[arg(long, value_name = "REV")]
+    pub(super) since: Option<String>,
+    /// How to print.
+    #[arg(long, value_enum, default_value_t = ReviewForm::Text)]
+    pub(super) format: ReviewForm,
+    /// One line a change.
+    #[arg(long)]
+    pub(super) brief: bool,
+    #[command(flatten)]
+    pub(super) gate: Gate,
+}
+
+/// Output forms of a review.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(super) enum ReviewForm {
+    /// For a terminal.
+    Text,
+    /// For a merge request.
+    Markdown,
+    /// For programs.
+    Json,
+    /// One self-contained page.
+    Html,
+    /// The same change as a JSON Patch (RFC 6902) for each bridge.
+    Patch,
+}
+
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  housewright explain feedback-is-command
+  housewright explain class dimmable-light
+  housewright explain 9.001")]
+pub(super) struct Explain {
+    /// A rule, a class, a datapoint type, or `class NAME`, `rule NAME`, `datapoint-type NUMBER`.
+    #[arg(value_name = "WHAT", num_args = 1..=2, required = true)]
+    pub(super) what: Vec<String>,
+    /// The house whose own classes count too.
+    #[arg(long, value_name = "HOUSE")]
+    pub(super) house: Option<PathBuf>,
+}
+
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  housewright list classes
+  housewright list datapoint-types --unit °C
+  housewright list rules --family feedback")]
+pub(super) struct List {
+    /// What to list.
+    #[arg(value_enum)]
+    pub(super) what: Listed,
+    /// Only what holds this text.
+    #[arg(long)]
+    pub(super) text: Option<String>,
+    /// Datapoint types: only those of this unit.
+    #[arg(long)]
+    pub(super) unit: Option<String>,
+    /// Datapoint types: only those of this size, such as `1 bit` or `2 bytes`.
+    #[arg(long)]
+    pub(super) size: Option<String>,
+    /// Rules: only those of this family.
+    #[arg(long, value_parser = family)]
+    pub(super) family: Option<Family>,
+    /// The house whose own classes count too.
+    #[arg(long, value_name = "HOUSE")]
+    pub(super) house: Option<PathBuf>,
+}
+
+fn family(word: &str) -> Result<Family, String> {
+    Family::ALL.into_iter().find(|family| family.word() == word).ok_or_else(|| {
+        let words: Vec<&str> = Family::ALL.iter().map(|family| family.word()).collect();
+        format!("the families are {}", words.join(", "))
+    })
+}
+
+/// What can be listed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(super) enum Listed {
+    /// The device classes.
+    Classes,
+    /// The rules of the checks.
+    Rules,
+    /// The datapoint types.
+    DatapointTypes,
+}
+
+#[derive(Debug, Args)]
+#[command(after_help = "Example: housewright schema house > house.schema.json")]
+pub(super) struct Schema {
+    /// Which format.
+    #[arg(value_enum)]
+    pub(super) of: SchemaOf,
+}
+
+/// Formats that have a JSON Schema.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(super) enum SchemaOf {
+    /// A file of a house description.
+    House,
+    /// A device class.
+    Class,
+    /// Bridge JSON.
+    Bridge,
+    /// The manifest of a build.
+    Manifest,
+    /// A review as JSON.
+    Review,
+    /// Findings as JSON.
+    Findings,
+}
+
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  housewright decode 9.001 0C 1A
+  housewright decode --guess 0C1A
+  housewright decode < telegrams.txt            lines of `DATAPOINT-TYPE PAYLOAD`")]
+pub(super) struct Decode {
+    /// The datapoint type and the payload in hexadecimal; without them, lines of these from standard input.
+    #[arg(value_name = "DPT PAYLOAD", num_args = 0..)]
+    pub(super) what: Vec<String>,
+    /// List the datapoint types that the payload could be.
+    #[arg(long)]
+    pub(super) guess: bool,
+}
+
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  housewright encode 9.001 21.5
+  housewright encode 232.600 red=255 green=0 blue=10
+  housewright encode < values.txt               lines of `DATAPOINT-TYPE VALUE`")]
+pub(super) struct Encode {
+    /// The datapoint type and the value; without them, lines of these from standard input.
+    #[arg(value_name = "DPT VALUE", num_args = 0.., allow_hyphen_values = true)]
+    pub(super) what: Vec<String>,
+}
+
+#[derive(Debug, Subcommand)]
+pub(super) enum LedgerCommand {
+    /// Three-way merge, as a git merge driver runs it: the result is written to OURS.
+    Merge(LedgerMerge),
+}
+
+#[derive(Debug, Args)]
+#[command(after_help = "\
+As a git merge driver:
+  git config merge.ledger.driver 'housewright ledger merge %O %A %B'
+  echo 'ledger.yaml merge=ledger' >> .gitattributes")]
+pub(super) struct LedgerMerge {
+    /// The common ancestor.
+    pub(super) base: PathBuf,
+    /// This branch's ledger; the merged one is written here.
+    pub(super) ours: PathBuf,
+    /// The other branch's ledger.
+    pub(super) theirs: PathBuf,
+    /// Which branch's build the gateways have; the other one gives way.
+    #[arg(long, value_enum, default_value_t = BuiltSide::Ours)]
+    pub(super) built: BuiltSide,
+}
+
+/// Which branch's build the gateways have.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(super) enum BuiltSide {
+    /// This branch's.
+    Ours,
+    /// The other one's.
+    Theirs,
+}

@@ -1,0 +1,65 @@
+//! `explain`: a rule, a class, or a datapoint type, in words.
+
+use super::args::{Explain, Shared};
+use super::error::CliError;
+use super::terminal::Terminal;
+use super::{Outcome, load};
+use crate::classes::{self, ClassLibrary};
+use crate::findings::nearest;
+use crate::knx::{self, DptRef};
+use crate::rules;
+use std::path::Path;
+
+/// Prints the explanation.
+pub(super) fn run(args: &Explain, shared: &Shared, terminal: &mut Terminal) -> Result<Outcome, CliError> {
+    let library = library(args.house.as_deref(), shared)?;
+    let text = match args.what.as_slice() {
+        [kind, name] => match kind.as_str() {
+            "rule" => rule(name),
+            "class" => class(name, &library),
+            "datapoint-type" => datapoint_type(name),
+            _ => None,
+        },
+        [name] => rule(name).or_else(|| class(name, &library)).or_else(|| datapoint_type(name)),
+        _ => None,
+    };
+    let text = text.ok_or_else(|| unknown(&args.what, &library))?;
+    terminal.print(&text)?;
+    Ok(Outcome::Done)
+}
+
+/// The built-in classes, and those of a house where one is given.
+pub(super) fn library(house: Option<&Path>, shared: &Shared) -> Result<ClassLibrary, CliError> {
+    match house {
+        Some(house) => Ok(load::inspect(house, shared)?.library),
+        None => Ok(ClassLibrary::built_in()),
+    }
+}
+
+fn rule(name: &str) -> Option<String> {
+    if let Some((name, why)) = rules::RETIRED.iter().find(|(retired, _)| *retired == name) {
+        return Some(format!("There is no rule `{name}` any more: {why}\n"));
+    }
+    rules::find(name).map(|rule| rules::explain(&rule.card))
+}
+
+fn class(name: &str, library: &ClassLibrary) -> Option<String> {
+    library.get(name).map(|class| classes::explain(&class))
+}
+
+fn datapoint_type(name: &str) -> Option<String> {
+    match name.parse().ok()? {
+        DptRef::Exact(id) => knx::dpt::find(id).map(knx::describe::datapoint_type),
+        DptRef::Main(main) => knx::describe::main_type(main),
+    }
+}
+
+fn unknown(what: &[String], library: &ClassLibrary) -> CliError {
+    let name = what.last().map_or("", String::as_str);
+    let names = rules::all().iter().map(|rule| rule.card.name).chain(library.names());
+    let help = match nearest(name, names) {
+        Some(right) => format!("did you mean `{right}`?"),
+        None => "`housewright list rules`, `list classes` and `list datapoint-types` show what there is".to_owned(),
+    };
+    CliError::refused(format!("there is no rule, class or datapoint type `{}`", what.join(" ")), help)
+}

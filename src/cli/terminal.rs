@@ -1,0 +1,76 @@
+//! Where output goes: width, colour, and the two streams.
+
+use super::args::{Colour, Shared};
+use super::error::CliError;
+use std::error::Error as _;
+use std::io::{self, IsTerminal as _, Write as _};
+
+/// Columns where the terminal does not say: the narrowest that is still common.
+const USUAL_WIDTH: usize = 80;
+/// Wider lines are hard to read.
+const WIDEST: usize = 120;
+
+/// The terminal, or the pipe, that the program talks to.
+pub(super) struct Terminal {
+    /// Columns.
+    pub(super) width: usize,
+    /// Whether standard output takes colour.
+    pub(super) colour: bool,
+    colour_errors: bool,
+}
+
+impl Terminal {
+    /// Finds out width and colour.
+    pub(super) fn new(shared: &Shared) -> Self {
+        let width = terminal_size::terminal_size().map_or(USUAL_WIDTH, |(width, _)| usize::from(width.0));
+        let wanted = |is_terminal: bool| match shared.colour {
+            Colour::Always => true,
+            Colour::Never => false,
+            Colour::Auto => is_terminal && !no_colour(),
+        };
+        Self {
+            width: width.clamp(40, WIDEST),
+            colour: wanted(io::stdout().is_terminal()),
+            colour_errors: wanted(io::stderr().is_terminal()),
+        }
+    }
+
+    /// Prints a result.
+    pub(super) fn print(&mut self, text: &str) -> Result<(), CliError> {
+        let mut out = io::stdout().lock();
+        out.write_all(text.as_bytes()).and_then(|()| out.flush()).map_err(CliError::output)
+    }
+
+    /// Says something beside the result.
+    pub(super) fn say(&mut self, text: &str) {
+        // Nothing can be done when standard error is gone.
+        let _ = writeln!(io::stderr().lock(), "{text}");
+    }
+
+    /// Says why a command could not be done, once, with its causes.
+    pub(super) fn complain(&mut self, error: &CliError) {
+        let mut text = format!("{}: {error}", self.strong("error"));
+        let mut cause = error.source();
+        while let Some(next) = cause {
+            text.push_str(&format!(": {next}"));
+            cause = next.source();
+        }
+        if let Some(help) = error.help() {
+            text.push_str(&format!("\n  = {}: {help}", self.strong("help")));
+        }
+        self.say(&text);
+    }
+
+    fn strong(&self, word: &str) -> String {
+        if self.colour_errors {
+            format!("{0}{word}{0:#}", anstyle::Style::new().bold())
+        } else {
+            word.to_owned()
+        }
+    }
+}
+
+#[allow(clippy::disallowed_methods, reason = "the environment belongs to `cli`")]
+fn no_colour() -> bool {
+    std::env::var("NO_COLOR").is_ok_and(|value| !value.is_empty())
+}

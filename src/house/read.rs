@@ -1,0 +1,276 @@
+//! From the documents of a house to the [`House`]: the files put together, every value with its place.
+
+use super::model::{Bridge, Bus, DescriptionFile, HouseHead, Room, VERSION};
+use super::problem::{Keyed, Problem, ProblemKind};
+use crate::source::{self, Document, Entries, FileKind, Given, Place, Scalar, Sources, Spanned, read_tree};
+use rayon::prelude::*;
+use rustc_hash::FxHashMap;
+
+/// A house as written. Parts that could not be read are left out.
+#[derive(Debug)]
+pub struct House {
+    /// Start of the root file: where what is missing is told.
+    pub root: Place,
+    /// What is true of the whole.
+    pub head: HouseHead,
+    /// Where the head stands.
+    pub head_place: Option<Place>,
+    /// The buses by key.
+    pub buses: Vec<(Spanned<String>, Bus)>,
+    /// The bridges by key.
+    pub bridges: Vec<(Spanned<String>, Bridge)>,
+    /// The rooms by key.
+    pub rooms: Vec<(Spanned<String>, Room)>,
+    /// Rules silenced in the whole house.
+    pub allow: Vec<(Spanned<String>, Given<Scalar>)>,
+    /// Whether a file could not be read: what is missing may stand there.
+    pub unread: bool,
+}
+
+/// Puts the files of a description together. Never fails: broken parts are left out and told.
+///
+/// The trees are used up file by file, so that they need not all be kept.
+pub fn read(sources: &Sources, documents: Vec<Document>) -> (House, Vec<source::Problem>, Vec<Problem>) {
+    let files: Vec<_> = documents
+        .into_par_iter()
+        .filter(|document| document.kind == FileKind::Description)
+        .map(|document| read_file(sources, document))
+        .collect();
+    let mut gathering = Gathering::default();
+    let mut source_problems = Vec::new();
+    for (position, (place, file, mut problems)) in files.into_iter().enumerate() {
+        source_problems.append(&mut problems);
+        gathering.add(position == 0, place, file);
+    }
+    let (house, problems) = gathering.finish();
+    (house, source_problems, problems)
+}
+
+fn read_file(
+    sources: &Sources,
+    document: Document,
+) -> (Place, Option<DescriptionFile>, Vec<source::Problem>) {
+    let place = Place { file: document.file, start: 0, end: 0 };
+    match document.tree {
+        Some(tree) => {
+            let (file, problems) = read_tree(&tree, document.file, sources.source(document.file));
+            (place, file, problems)
+        }
+        None => (place, None, Vec::new()),
+    }
+}
+
+/// The house while its files are put together.
+#[derive(Default)]
+struct Gathering {
+    root: Option<Place>,
+    root_unread: bool,
+    unread: bool,
+    version: Given<Scalar>,
+    head: Given<HouseHead>,
+    buses: Vec<(Spanned<String>, Bus)>,
+    bridges: Vec<(Spanned<String>, Bridge)>,
+    rooms: Vec<(Spanned<String>, Room)>,
+    allow: Vec<(Spanned<String>, Given<Scalar>)>,
+    problems: Vec<Problem>,
+}
+
+impl Gathering {
+    fn add(&mut self, is_root: bool, place: Place, file: Option<DescriptionFile>) {
+        if is_root {
+            self.root = Some(place);
+            self.root_unread = file.is_none();
+        }
+        let Some(file) = file else {
+            self.unread = true;
+            return;
+        };
+        if is_root {
+            self.version = file.housewright;
+            self.head = file.house;
+        } else {
+            self.only_in_root("housewright", file.housewright.place());
+            self.only_in_root("house", file.house.place());
+        }
+        keep(&mut self.buses, file.buses);
+        keep(&mut self.bridges, file.bridges);
+        keep(&mut self.rooms, file.rooms);
+        if let Given::Here(allow) = file.allow {
+            self.allow.extend(allow.value.0);
+        }
+    }
+
+    fn only_in_root(&mut self, key: &'static str, place: Option<Place>) {
+        if let Some(place) = place {
+            self.problems.push(Problem { place, kind: ProblemKind::OnlyInRoot { key } });
+        }
+    }
+
+    fn finish(mut self) -> (House, Vec<Problem>) {
+        let start = Place { file: source::FileId(0), start: 0, end: 0 };
+        let root = self.root.unwrap_or(start);
+        if !self.root_unread {
+            self.look_at_version(root);
+            self.look_at_head(root);
+        }
+        look_at_keys(&self.buses, Keyed::Bus, &mut self.problems);
+        look_at_keys(&self.bridges, Keyed::Bridge, &mut self.problems);
+        look_at_keys(&self.rooms, Keyed::Room, &mut self.problems);
+        look_at_appliances(&self.rooms, &mut self.problems);
+        self.look_at_bridges();
+        look_at_reasons(&self.allow, &mut self.problems);
+        let head_place = self.head.place();
+        let head = self.head.into_here().map(|head| head.value).unwrap_or_default();
+        let house = House {
+            root,
+            head,
+            head_place,
+            buses: self.buses,
+            bridges: self.bridges,
+            rooms: self.rooms,
+            allow: self.allow,
+            unread: self.unread,
+        };
+        (house, self.problems)
+    }
+
+    fn look_at_version(&mut self, root: Place) {
+        let kind = match &self.version {
+            Given::Absent => Some((root, ProblemKind::NoVersion)),
+            Given::Broken(_) => None,
+            Given::Here(version) if version.value.text == VERSION => None,
+            Given::Here(version) => {
+                Some((version.place, ProblemKind::UnknownVersion { text: version.value.text.clone() }))
+            }
+        };
+        self.problems.extend(kind.map(|(place, kind)| Problem { place, kind }));
+    }
+
+    fn look_at_head(&mut self, root: Place) {
+        let missing = |place, key| Problem { place, kind: ProblemKind::MissingInHouse { key } };
+        match &self.head {
+            Given::Absent => self.problems.push(missing(root, "house")),
+            Given::Broken(_) => {}
+            Given::Here(head) => {
+                if matches!(head.value.id, Given::Absent) {
+                    self.problems.push(missing(head.place, "id"));
+                }
+                if let Given::Here(id) = &head.value.id {
+                    look_at_key(id, Keyed::House, &mut self.problems);
+                }
+                if matches!(head.value.name, Given::Absent) {
+                    self.problems.push(missing(head.place, "name"));
+                }
+            }
+        }
+    }
+
+    fn look_at_bridges(&mut self) {
+        for (key, bridge) in &self.bridges {
+            if matches!(bridge.name, Given::Absent) {
+                let kind = ProblemKind::NoName { what: Keyed::Bridge, key: key.value.clone() };
+                self.problems.push(Problem { place: key.place, kind });
+            }
+            if matches!(bridge.capacity, Given::Absent) {
+                let kind = ProblemKind::NoCapacity { key: key.value.clone() };
+                self.problems.push(Problem { place: key.place, kind });
+            }
+        }
+    }
+}
+
+fn keep<T>(kept: &mut Vec<(Spanned<String>, T)>, entries: Given<Entries<T>>) {
+    if let Given::Here(entries) = entries {
+        kept.extend(
+            entries
+                .value
+                .0
+                .into_iter()
+                .filter_map(|(key, value)| value.into_here().map(|value| (key, value.value))),
+        );
+    }
+}
+
+fn look_at_keys<T>(entries: &[(Spanned<String>, T)], what: Keyed, problems: &mut Vec<Problem>) {
+    let mut first: FxHashMap<&str, Place> = FxHashMap::default();
+    for (key, _) in entries {
+        look_at_key(key, what, problems);
+        look_at_first(&mut first, key, what, problems);
+    }
+}
+
+fn look_at_first<'a>(
+    first: &mut FxHashMap<&'a str, Place>,
+    key: &'a Spanned<String>,
+    what: Keyed,
+    problems: &mut Vec<Problem>,
+) {
+    match first.get(key.value.as_str()) {
+        Some(&first) => {
+            let kind = ProblemKind::KeyTwice { what, text: key.value.clone(), first };
+            problems.push(Problem { place: key.place, kind });
+        }
+        None => {
+            first.insert(&key.value, key.place);
+        }
+    }
+}
+
+/// A key lives for twenty years in files, ledgers and gateways: ASCII lower-case letters, digits and single hyphens,
+/// starting with a letter, at most 64 bytes.
+pub fn is_fit_key(text: &str) -> bool {
+    let mut bytes = text.bytes();
+    bytes.next().is_some_and(|first| first.is_ascii_lowercase())
+        && bytes.all(|byte| byte.is_ascii_lowercase() || byte.is_ascii_digit() || byte == b'-')
+        && !text.ends_with('-')
+        && !text.contains("--")
+        && text.len() <= 64
+}
+
+fn look_at_key(key: &Spanned<String>, what: Keyed, problems: &mut Vec<Problem>) {
+    if !is_fit_key(&key.value) {
+        let kind = ProblemKind::UnfitKey { what, text: key.value.clone() };
+        problems.push(Problem { place: key.place, kind });
+    }
+}
+
+fn look_at_appliances(rooms: &[(Spanned<String>, Room)], problems: &mut Vec<Problem>) {
+    let mut first: FxHashMap<&str, Place> = FxHashMap::default();
+    for (_, room) in rooms {
+        look_at_given_reasons(&room.allow, problems);
+        for (key, appliance) in room.appliances.here().into_iter().flat_map(|entries| &entries.value.0) {
+            look_at_key(key, Keyed::Appliance, problems);
+            look_at_first(&mut first, key, Keyed::Appliance, problems);
+            let Given::Here(appliance) = appliance else { continue };
+            if matches!(appliance.value.name, Given::Absent) {
+                let kind = ProblemKind::NoName { what: Keyed::Appliance, key: key.value.clone() };
+                problems.push(Problem { place: key.place, kind });
+            }
+            if matches!(appliance.value.class, Given::Absent) {
+                let kind = ProblemKind::NoClass { key: key.value.clone() };
+                problems.push(Problem { place: key.place, kind });
+            }
+            look_at_given_reasons(&appliance.value.allow, problems);
+        }
+    }
+}
+
+fn look_at_given_reasons(allow: &Given<Entries<Scalar>>, problems: &mut Vec<Problem>) {
+    if let Given::Here(allow) = allow {
+        look_at_reasons(&allow.value.0, problems);
+    }
+}
+
+fn look_at_reasons(allow: &[(Spanned<String>, Given<Scalar>)], problems: &mut Vec<Problem>) {
+    for (rule, reason) in allow {
+        let said = match reason {
+            Given::Absent => false,
+            Given::Broken(_) => true,
+            Given::Here(reason) => !reason.value.text.trim().is_empty(),
+        };
+        if !said {
+            let kind = ProblemKind::NoReason { rule: rule.value.clone() };
+            problems.push(Problem { place: rule.place, kind });
+        }
+    }
+}

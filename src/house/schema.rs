@@ -1,0 +1,93 @@
+//! The JSON Schema of a description file, for editors: completion, hover text, and what they can underline.
+//!
+//! It is made from the same types as the reader. What differs is told here: editors type a bare `5.001` or `12` as a
+//! number before they look, so wherever text is free a number or truth value is taken too; and what a class asks
+//! of `points` and `settings` is added as `if`/`then` by class, so that a pointer into the document points at the key.
+
+use super::model::DescriptionFile;
+use crate::classes::{ClassLibrary, Need};
+use schemars::generate::SchemaSettings;
+use serde_json::{Map, Value, json};
+
+/// Keys that must be there, by structure: those that the reader tells as missing.
+const REQUIRED: [(&str, &[&str]); 3] =
+    [("HouseHead", &["id", "name"]), ("Bridge", &["name", "capacity"]), ("Appliance", &["name", "class"])];
+
+/// The JSON Schema (draft 2020-12) of a description file, with the points and settings of these classes.
+pub fn schema(library: &ClassLibrary) -> Value {
+    let generator = SchemaSettings::draft2020_12().into_generator();
+    let mut schema = generator.into_root_schema_for::<DescriptionFile>().to_value();
+    loosen(&mut schema);
+    if let Some(definitions) = schema.get_mut("$defs").and_then(Value::as_object_mut) {
+        for (structure, keys) in REQUIRED {
+            if let Some(definition) = definitions.get_mut(structure).and_then(Value::as_object_mut) {
+                definition.insert("required".to_owned(), json!(keys));
+            }
+        }
+        if let Some(appliance) = definitions.get_mut("Appliance").and_then(Value::as_object_mut) {
+            appliance.insert("allOf".to_owned(), by_class(library));
+            name_classes(appliance, library);
+        }
+    }
+    if let Some(root) = schema.as_object_mut() {
+        root.insert("title".to_owned(), json!("housewright house description"));
+    }
+    schema
+}
+
+/// Free text may look like a number or a truth value: the reader takes what was written.
+fn loosen(schema: &mut Value) {
+    match schema {
+        Value::Object(object) => {
+            let free = object.get("type") == Some(&json!("string"))
+                && !object.contains_key("enum")
+                && !object.contains_key("const");
+            if free {
+                object.insert("type".to_owned(), json!(["string", "number", "boolean"]));
+            }
+            object.values_mut().for_each(loosen);
+        }
+        Value::Array(items) => items.iter_mut().for_each(loosen),
+        Value::Null | Value::Bool(_) | Value::Number(_) | Value::String(_) => {}
+    }
+}
+
+/// Completion for `class:`; a class of the house's own is taken too.
+fn name_classes(appliance: &mut Map<String, Value>, library: &ClassLibrary) {
+    if let Some(class) = appliance.get_mut("properties").and_then(|properties| properties.get_mut("class")) {
+        let description = class.get("description").cloned().unwrap_or_default();
+        *class = json!({
+            "description": description,
+            "anyOf": [{ "enum": library.names() }, { "type": "string" }],
+        });
+    }
+}
+
+fn by_class(library: &ClassLibrary) -> Value {
+    let classes = library.names().into_iter().filter_map(|name| library.get(name));
+    let rules = classes.map(|class| {
+        let points: Map<String, Value> = class
+            .points
+            .iter()
+            .map(|point| {
+                let need = match point.need {
+                    Need::Required => "required",
+                    Need::Recommended => "recommended",
+                    Need::Optional => "optional",
+                };
+                (point.name.clone(), json!({ "$ref": "#/$defs/Point", "description": format!("{} ({need})", point.title) }))
+            })
+            .collect();
+        let settings: Map<String, Value> = class
+            .settings
+            .iter()
+            .map(|setting| (setting.name.clone(), json!({ "description": setting.description })))
+            .collect();
+        let only = |properties: Map<String, Value>| json!({ "properties": properties, "additionalProperties": false });
+        json!({
+            "if": { "properties": { "class": { "const": class.name } }, "required": ["class"] },
+            "then": { "properties": { "points": only(points), "settings": only(settings) } },
+        })
+    });
+    Value::Array(rules.collect())
+}

@@ -1,0 +1,283 @@
+//! Rooms and appliances: classes, points, addresses, settings.
+
+use super::given_allows;
+use super::plan::{Appliance, Bridge, Bus, Confirmed, Point, Room, Setting, Wire};
+use super::problem::{Problem, ProblemKind};
+use crate::classes::{Class, ClassLibrary, End, Exposure, PointSpec, SettingFault, SettingKind, SettingSpec};
+use crate::house::model;
+use crate::knx::{self, Dpt, DptRef, GroupAddress, Notation};
+use crate::source::{Entries, Given, Place, Scalar, Spanned};
+use std::sync::Arc;
+
+/// What appliances are looked up in.
+pub(super) struct Surroundings<'a> {
+    pub(super) notation: Notation,
+    pub(super) buses: &'a [Bus],
+    pub(super) bridges: &'a [Bridge],
+    pub(super) library: &'a ClassLibrary,
+}
+
+/// Looks up one room and its appliances.
+pub(super) fn room(
+    index: usize,
+    key: Spanned<String>,
+    written: model::Room,
+    surroundings: &Surroundings<'_>,
+) -> (Room, Vec<Appliance>, Vec<Problem>) {
+    let mut looking =
+        Looking { surroundings, room: key.value.clone(), appliance: None, problems: Vec::new() };
+    let bus = looking.bus(&written.bus);
+    let bridge = looking.bridge(&written.bridge);
+    let mut appliances = Vec::new();
+    let entries = written.appliances.into_here().map(|entries| entries.value.0).unwrap_or_default();
+    for (key, appliance) in entries {
+        let Some(appliance) = appliance.into_here() else { continue };
+        looking.appliance = Some(key.value.clone());
+        appliances.extend(looking.appliance(index, key, appliance.value, bus, bridge));
+    }
+    let name = written.name.into_here().unwrap_or_else(|| key.clone());
+    let floor = written.floor.into_here();
+    let room = Room { name, floor, allows: given_allows(written.allow), key };
+    (room, appliances, looking.problems)
+}
+
+/// Looking things up for one room, and the problems so far.
+struct Looking<'a> {
+    surroundings: &'a Surroundings<'a>,
+    room: String,
+    appliance: Option<String>,
+    problems: Vec<Problem>,
+}
+
+impl Looking<'_> {
+    fn tell(&mut self, place: Place, kind: ProblemKind) {
+        let (appliance, room) = (self.appliance.clone(), Some(self.room.clone()));
+        self.problems.push(Problem { place, appliance, room, kind });
+    }
+
+    fn appliance(
+        &mut self,
+        room: usize,
+        key: Spanned<String>,
+        written: model::Appliance,
+        room_bus: Option<usize>,
+        room_bridge: Option<usize>,
+    ) -> Option<Appliance> {
+        let before = self.problems.len();
+        let bus = self.bus(&written.bus).or(room_bus);
+        let bridge = self.bridge(&written.bridge).or(room_bridge);
+        let class = self.class(written.class.into_here()?)?;
+        let bus = self.the_only_bus(bus, key.place);
+        let bridge = self.the_only_bridge(bridge, key.place);
+        let unread = count_broken(&written.points);
+        let points = self.points(written.points, &class.value);
+        let settings = self.settings(written.settings, &class.value);
+        let shown = written.bridged.here().is_none_or(|bridged| bridged.value);
+        let bridged = shown && matches!(class.value.exposure, Exposure::Bridged);
+        let name = written.name.into_here().unwrap_or_else(|| key.clone());
+        let confirmed = written.confirmed.into_here().map(|confirmed| confirmed.map(confirmed_by));
+        let incomplete = unread > 0 || self.problems.len() > before;
+        let (formerly, allows) = (written.formerly.into_here(), given_allows(written.allow));
+        let (bus, bridge) = (bus?, bridge?);
+        Some(Appliance {
+            name,
+            class,
+            room,
+            bus,
+            bridge,
+            points,
+            settings,
+            formerly,
+            bridged,
+            confirmed,
+            allows,
+            incomplete,
+            key,
+        })
+    }
+
+    fn class(&mut self, name: Spanned<String>) -> Option<Spanned<Arc<Class>>> {
+        match self.surroundings.library.get(&name.value) {
+            Some(class) => Some(Spanned::new(class, name.place)),
+            None => {
+                self.tell(name.place, ProblemKind::UnknownClass { name: name.value });
+                None
+            }
+        }
+    }
+
+    fn bus(&mut self, name: &Given<String>) -> Option<usize> {
+        let name = name.here()?;
+        let buses = self.surroundings.buses;
+        let found = buses.iter().position(|bus| bus.key == name.value);
+        if found.is_none() {
+            let known = buses.iter().map(|bus| bus.key.clone()).collect();
+            self.tell(name.place, ProblemKind::UnknownBus { name: name.value.clone(), known });
+        }
+        found.or(Some(0))
+    }
+
+    fn bridge(&mut self, name: &Given<String>) -> Option<usize> {
+        let name = name.here()?;
+        let bridges = self.surroundings.bridges;
+        let found = bridges.iter().position(|bridge| bridge.key.value == name.value);
+        if found.is_none() {
+            let known = bridges.iter().map(|bridge| bridge.key.value.clone()).collect();
+            self.tell(name.place, ProblemKind::UnknownBridge { name: name.value.clone(), known });
+        }
+        found.or(Some(0))
+    }
+
+    fn the_only_bus(&mut self, named: Option<usize>, place: Place) -> Option<usize> {
+        let buses = self.surroundings.buses;
+        if named.is_none() && buses.len() > 1 {
+            let known = buses.iter().map(|bus| bus.key.clone()).collect();
+            self.tell(place, ProblemKind::BusNotNamed { known });
+        }
+        named.or((!buses.is_empty()).then_some(0))
+    }
+
+    fn the_only_bridge(&mut self, named: Option<usize>, place: Place) -> Option<usize> {
+        let bridges = self.surroundings.bridges;
+        if named.is_none() && bridges.len() > 1 {
+            let known = bridges.iter().map(|bridge| bridge.key.value.clone()).collect();
+            self.tell(place, ProblemKind::BridgeNotNamed { known });
+        }
+        // A house without a bridge has been told so once; its appliances are looked at all the same.
+        Some(named.unwrap_or(0))
+    }
+
+    fn points(&mut self, written: Given<Entries<model::Point>>, class: &Arc<Class>) -> Vec<Point> {
+        let entries = written.into_here().map(|entries| entries.value.0).unwrap_or_default();
+        let mut points = Vec::with_capacity(entries.len());
+        for (key, point) in entries {
+            let Some((spec, class_point)) = class.point(&key.value) else {
+                let kind = ProblemKind::UnknownPoint { name: key.value, class: Arc::clone(class) };
+                self.tell(key.place, kind);
+                continue;
+            };
+            if let Some(point) = point.into_here() {
+                points.push(self.point(spec, class_point, key.place, point.value));
+            }
+        }
+        points
+    }
+
+    fn point(&mut self, spec: u16, class_point: &PointSpec, key: Place, written: model::Point) -> Point {
+        let dpt = written.dpt.into_here().and_then(|text| self.dpt(&text));
+        let typed = |end| dpt.as_ref().map(|dpt| dpt.value).or_else(|| usual(class_point, end));
+        let (on_command, on_feedback) = (typed(End::Command), typed(End::Feedback));
+        let command = written.command.into_here().and_then(|text| self.wire(&text, on_command));
+        let feedback = written.feedback.into_here().and_then(|text| self.wire(&text, on_feedback));
+        let listens =
+            written.listens.into_here().map(|list| list.value.texts(list.place)).unwrap_or_default();
+        let listens = listens.iter().filter_map(|text| self.wire(text, on_command)).collect();
+        let range = written.range.into_here().filter(|range| self.range(range));
+        let reversed =
+            written.reversed.here().filter(|reversed| reversed.value).map(|reversed| reversed.place);
+        Point { spec, key, command, feedback, listens, dpt, reversed, range }
+    }
+
+    fn wire(&mut self, text: &Spanned<String>, dpt: Option<&'static Dpt>) -> Option<Wire> {
+        match GroupAddress::parse(&text.value, self.surroundings.notation) {
+            Ok(address) => Some(Wire { address: Spanned::new(address, text.place), dpt: dpt? }),
+            Err(error) => {
+                self.tell(text.place, ProblemKind::Address { text: text.value.clone(), error });
+                None
+            }
+        }
+    }
+
+    fn dpt(&mut self, text: &Spanned<model::DptText>) -> Option<Spanned<&'static Dpt>> {
+        let written = text.value.0.clone();
+        match written.parse::<DptRef>() {
+            Err(error) => self.tell(text.place, ProblemKind::MalformedDpt { text: written, error }),
+            Ok(DptRef::Exact(id)) => match knx::dpt::find(id) {
+                Some(dpt) => return Some(Spanned::new(dpt, text.place)),
+                None => {
+                    let kind = ProblemKind::UnknownDpt { text: written, near: sub_types(id.main) };
+                    self.tell(text.place, kind);
+                }
+            },
+            Ok(DptRef::Main(main)) => {
+                self.tell(text.place, ProblemKind::UnknownDpt { text: written, near: sub_types(main) });
+            }
+        }
+        None
+    }
+
+    fn range(&mut self, range: &Spanned<[f64; 2]>) -> bool {
+        let [low, high] = range.value;
+        let sound = low.is_finite() && high.is_finite() && low < high;
+        if !sound {
+            self.tell(range.place, ProblemKind::Range { range: range.value });
+        }
+        sound
+    }
+
+    fn settings(&mut self, written: Given<Entries<Scalar>>, class: &Arc<Class>) -> Vec<Setting> {
+        let entries = written.into_here().map(|entries| entries.value.0).unwrap_or_default();
+        let mut settings = Vec::with_capacity(entries.len());
+        for (key, value) in entries {
+            let Some((spec, class_setting)) = class.setting(&key.value) else {
+                let kind = ProblemKind::UnknownSetting { name: key.value, class: Arc::clone(class) };
+                self.tell(key.place, kind);
+                continue;
+            };
+            let Some(value) = value.into_here() else { continue };
+            match class_setting.read(&value.value.text) {
+                Ok(read) => {
+                    settings.push(Setting { spec, key: key.place, value: Spanned::new(read, value.place) });
+                }
+                Err(fault) => {
+                    let expected = expected(class_setting, &fault);
+                    let kind =
+                        ProblemKind::UnfitSetting { name: key.value, text: value.value.text, expected };
+                    self.tell(value.place, kind);
+                }
+            }
+        }
+        settings
+    }
+}
+
+fn count_broken(points: &Given<Entries<model::Point>>) -> usize {
+    match points {
+        Given::Absent => 0,
+        Given::Broken(_) => 1,
+        Given::Here(points) => {
+            points.value.0.iter().filter(|(_, point)| matches!(point, Given::Broken(_))).count()
+        }
+    }
+}
+
+fn confirmed_by(written: model::Confirmed) -> Confirmed {
+    let text = |given: Given<String>| given.into_here().map(|text| text.value).unwrap_or_default();
+    Confirmed { by: text(written.by), checked: text(written.checked) }
+}
+
+/// The class's usual type at an end; where the class has no such end, that of the other one.
+fn usual(point: &PointSpec, end: End) -> Option<&'static Dpt> {
+    let spec = point.end(end).or(point.command.as_ref()).or(point.feedback.as_ref());
+    spec.and_then(|spec| spec.dpts.first()).and_then(|&id| knx::dpt::find(id))
+}
+
+fn sub_types(main: u16) -> Vec<String> {
+    knx::dpt::all().iter().filter(|dpt| dpt.id.main == main).map(|dpt| dpt.id.to_string()).collect()
+}
+
+fn expected(spec: &SettingSpec, fault: &SettingFault) -> String {
+    let unit = if spec.unit.is_empty() { String::new() } else { format!(" {}", spec.unit) };
+    match &spec.kind {
+        SettingKind::Number { range: [low, high], whole } => {
+            let kind = if *whole || *fault == SettingFault::Fraction { "a whole number" } else { "a number" };
+            format!("{kind} from {low} to {high}{unit}")
+        }
+        SettingKind::Choice { words } => {
+            let words: Vec<&str> = words.iter().map(|(word, _)| word.as_str()).collect();
+            format!("one of {}", words.join(", "))
+        }
+        SettingKind::Flag => "true or false".to_owned(),
+        SettingKind::Text { longest } => format!("a text of at most {longest} bytes"),
+    }
+}

@@ -1,0 +1,121 @@
+//! What could not be looked up. Facts only; `rules` puts them into words.
+
+use crate::classes::Class;
+use crate::knx::{AddressError, DptIdError};
+use crate::source::Place;
+use std::sync::Arc;
+
+/// One thing that could not be looked up.
+#[derive(Clone, Debug)]
+pub struct Problem {
+    /// Where.
+    pub place: Place,
+    /// Key of the appliance it is about.
+    pub appliance: Option<String>,
+    /// Key of the room it is about.
+    pub room: Option<String>,
+    /// What.
+    pub kind: ProblemKind,
+}
+
+/// What could not be looked up.
+#[derive(Clone, Debug)]
+pub enum ProblemKind {
+    /// A device class that neither the program nor the house has.
+    UnknownClass {
+        /// As written.
+        name: String,
+    },
+    /// A point that the class does not have.
+    UnknownPoint {
+        /// As written.
+        name: String,
+        /// The class.
+        class: Arc<Class>,
+    },
+    /// A setting that the class does not have.
+    UnknownSetting {
+        /// As written.
+        name: String,
+        /// The class.
+        class: Arc<Class>,
+    },
+    /// A setting whose value the class does not take.
+    UnfitSetting {
+        /// The setting.
+        name: String,
+        /// As written.
+        text: String,
+        /// What it takes.
+        expected: String,
+    },
+    /// A group address that is none.
+    Address {
+        /// As written.
+        text: String,
+        /// Why.
+        error: AddressError,
+    },
+    /// Something that is not written like a datapoint type.
+    MalformedDpt {
+        /// As written.
+        text: String,
+        /// Why.
+        error: DptIdError,
+    },
+    /// A datapoint type that the table does not have, or a main type where one sub-type is needed.
+    UnknownDpt {
+        /// As written.
+        text: String,
+        /// The same main type's known sub-types.
+        near: Vec<String>,
+    },
+    /// A bus that the house does not have.
+    UnknownBus {
+        /// As written.
+        name: String,
+        /// Those it has.
+        known: Vec<String>,
+    },
+    /// A bridge that the house does not have.
+    UnknownBridge {
+        /// As written.
+        name: String,
+        /// Those it has.
+        known: Vec<String>,
+    },
+    /// The house has several buses, and neither appliance nor room says which.
+    BusNotNamed {
+        /// Those it has.
+        known: Vec<String>,
+    },
+    /// The house has several bridges, and neither appliance nor room says which.
+    BridgeNotNamed {
+        /// Those it has.
+        known: Vec<String>,
+    },
+    /// The house describes no bridge at all.
+    NoBridge,
+    /// A row of an address table without an address that can be read.
+    TableAddress {
+        /// As written.
+        text: String,
+        /// Why.
+        error: AddressError,
+    },
+    /// A datapoint type in an address table that cannot be read.
+    TableDpt {
+        /// As written.
+        text: String,
+    },
+    /// Flags in an address table that cannot be read.
+    TableFlags {
+        /// As written.
+        text: String,
+    },
+    /// A range whose ends are the wrong way round, or one value.
+    Range {
+        /// As written.
+        range: [f64; 2],
+    },
+}

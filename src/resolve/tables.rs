@@ -1,0 +1,153 @@
+//! Buses and their address tables: cells become addresses, datapoint types and flags.
+
+use super::plan::{AddressTable, Bus, Row, TableColumns};
+use super::problem::{Problem, ProblemKind};
+use crate::house::model;
+use crate::knx::{AddressError, DptRef, Flags, GroupAddress, Notation};
+use crate::source::delimited::{Column, Row as Written, Table};
+use crate::source::{self, FileId, Given, Limits, Sources, Spanned};
+use rayon::prelude::*;
+use rustc_hash::FxHashMap;
+
+/// The buses, each with its table. A house that describes no bus has one all the same, without a table.
+pub(super) fn buses(
+    written: Vec<(Spanned<String>, model::Bus)>,
+    notation: Notation,
+    sources: &Sources,
+    limits: &Limits,
+    problems: &mut Vec<Problem>,
+) -> (Vec<Bus>, Vec<source::Problem>) {
+    let mut source_problems = Vec::new();
+    let read: Vec<_> = written
+        .into_par_iter()
+        .map(|(key, bus)| {
+            let table = table(key.place.file, bus, notation, sources, limits);
+            (key, table)
+        })
+        .collect();
+    let mut buses = Vec::with_capacity(read.len().max(1));
+    for (key, table) in read {
+        let table = table.map(|(table, mut told, mut source_told)| {
+            problems.append(&mut told);
+            source_problems.append(&mut source_told);
+            table
+        });
+        buses.push(Bus { key: key.value, table });
+    }
+    if buses.is_empty() {
+        buses.push(Bus { key: "main".to_owned(), table: None });
+    }
+    (buses, source_problems)
+}
+
+fn table(
+    file: FileId,
+    bus: model::Bus,
+    notation: Notation,
+    sources: &Sources,
+    limits: &Limits,
+) -> Option<(AddressTable, Vec<Problem>, Vec<source::Problem>)> {
+    let path = bus.table.into_here()?;
+    let file = sources.beside(file, &path.value)?;
+    let columns = bus.columns.into_here().map(|columns| headings(columns.value)).unwrap_or_default();
+    let (table, source_problems) = Table::read(sources.source(file), file, &columns, limits);
+    let mut reading = Reading { notation, problems: Vec::new() };
+    let mut rows = Vec::with_capacity(table.len());
+    for written in table.rows(sources.source(file)) {
+        rows.extend(reading.row(written));
+    }
+    let mut by_address = FxHashMap::default();
+    for (index, row) in rows.iter().enumerate() {
+        by_address.entry(row.address.value).or_insert(index);
+    }
+    let has = |column| table.heading(column).is_some();
+    let columns = TableColumns {
+        name: has(Column::Name),
+        dpt: has(Column::Dpt),
+        flags: has(Column::Flags),
+        room: has(Column::Room),
+    };
+    Some((AddressTable { file, rows, by_address, columns }, reading.problems, source_problems))
+}
+
+fn headings(columns: model::Columns) -> Vec<(Column, Spanned<String>)> {
+    let all: [(Column, Given<String>); 6] = [
+        (Column::Address, columns.address),
+        (Column::Name, columns.name),
+        (Column::Dpt, columns.dpt),
+        (Column::Description, columns.description),
+        (Column::Flags, columns.flags),
+        (Column::Room, columns.room),
+    ];
+    all.into_iter().filter_map(|(column, heading)| Some((column, heading.into_here()?))).collect()
+}
+
+/// Reading the rows of one table, and the problems so far.
+struct Reading {
+    notation: Notation,
+    problems: Vec<Problem>,
+}
+
+impl Reading {
+    fn tell(&mut self, cell: Spanned<&str>, kind: impl FnOnce(String) -> ProblemKind) {
+        let kind = kind(cell.value.to_owned());
+        self.problems.push(Problem { place: cell.place, appliance: None, room: None, kind });
+    }
+
+    fn row(&mut self, written: Written<'_>) -> Option<Row> {
+        let address = self.address(written.cell(Column::Address)?)?;
+        let dpt = written.cell(Column::Dpt).and_then(|cell| self.dpt(cell));
+        let flags = written.cell(Column::Flags).and_then(|cell| self.flags(cell));
+        let text = |column| written.cell(column).map(|cell| Spanned::new(Box::from(cell.value), cell.place));
+        let name = text(Column::Name).unwrap_or_else(|| Spanned::new(Box::from(""), address.place));
+        Some(Row {
+            address,
+            name,
+            dpt,
+            flags,
+            room: text(Column::Room),
+            description: text(Column::Description),
+        })
+    }
+
+    /// An address in another notation is told and read all the same.
+    fn address(&mut self, cell: Spanned<&str>) -> Option<Spanned<GroupAddress>> {
+        match GroupAddress::parse(cell.value, self.notation) {
+            Ok(address) => Some(Spanned::new(address, cell.place)),
+            Err(error) => {
+                let meant = match &error {
+                    AddressError::OtherNotation { meant, .. } => *meant,
+                    AddressError::Malformed { .. }
+                    | AddressError::OutOfRange { .. }
+                    | AddressError::Reserved { .. } => None,
+                };
+                self.tell(cell, |text| ProblemKind::TableAddress { text, error });
+                meant.map(|address| Spanned::new(address, cell.place))
+            }
+        }
+    }
+
+    /// Of several types in one cell the most exact one counts.
+    fn dpt(&mut self, cell: Spanned<&str>) -> Option<Spanned<DptRef>> {
+        match DptRef::parse_list(cell.value) {
+            Ok(listed) => {
+                let exact = listed.iter().find(|listed| matches!(listed, DptRef::Exact(_)));
+                exact.or(listed.first()).map(|&listed| Spanned::new(listed, cell.place))
+            }
+            Err(_) => {
+                self.tell(cell, |text| ProblemKind::TableDpt { text });
+                None
+            }
+        }
+    }
+
+    fn flags(&mut self, cell: Spanned<&str>) -> Option<Spanned<Flags>> {
+        match cell.value.parse::<Flags>() {
+            Ok(flags) => Some(Spanned::new(flags, cell.place)),
+            Err(_) => {
+                self.tell(cell, |text| ProblemKind::TableFlags { text });
+                None
+            }
+        }
+    }
+}

@@ -1,0 +1,107 @@
+//! A datapoint type that is not the table's.
+
+use crate::classes::End;
+use crate::findings::Severity;
+use crate::knx::DptRef;
+use crate::resolve::plan::{Appliance, Point, Role};
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+
+pub(in crate::rules) static RULE: Rule = Rule {
+    card: Card {
+        name: "type-differs-from-table",
+        family: Family::DatapointType,
+        severity: Severity::Warning,
+        summary: "the datapoint type is not the one that the address table has",
+        on_site: "One side misreads the other: 40 % shows as 102, kilowatt hours as watt hours.",
+        remedy: "Write the table's type under `dpt:`, or correct the table.",
+        source: Source::Standard("KNX 3/7/2"),
+        frame: Frame::Files,
+        bad: "\
+--- house.yaml
+housewright: 1
+house: { id: test-house, name: Test house }
+buses: { main: { table: bus.csv } }
+bridges: { main: { name: Test, capacity: 10 } }
+rooms:
+  hall:
+    name: Hall
+    appliances:
+      lamp:
+        name: Lamp
+        class: dimmable-light
+        points:
+          switching: { command: 1/1/1, feedback: 1/4/1 }
+          brightness: { command: 1/2/1, feedback: 1/5/1 }
+          #                      ^^^^^
+--- bus.csv
+address,name,dpt
+1/1/1,Hall lamp switch,1.001
+1/4/1,Hall lamp status,1.001
+1/2/1,Hall lamp brightness,5.004
+1/5/1,Hall lamp brightness status,5.001
+",
+        good: "\
+--- house.yaml
+housewright: 1
+house: { id: test-house, name: Test house }
+buses: { main: { table: bus.csv } }
+bridges: { main: { name: Test, capacity: 10 } }
+rooms:
+  hall:
+    name: Hall
+    appliances:
+      lamp:
+        name: Lamp
+        class: dimmable-light
+        points:
+          switching: { command: 1/1/1, feedback: 1/4/1 }
+          brightness: { command: 1/2/1, feedback: 1/5/1 }
+--- bus.csv
+address,name,dpt
+1/1/1,Hall lamp switch,1.001
+1/4/1,Hall lamp status,1.001
+1/2/1,Hall lamp brightness,5.001
+1/5/1,Hall lamp brightness status,5.001
+",
+        folds: &[],
+    },
+    look: Look::Point(look),
+};
+
+fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
+    let plan = context.plan;
+    let Some(table) = plan.buses.get(appliance.bus).and_then(|bus| bus.table.as_ref()) else { return };
+    for (role, wire) in point.wires() {
+        let Some(row) = table.row(wire.address.value) else { continue };
+        let Some(listed) = row.dpt.as_ref().filter(|listed| !listed.value.covers(wire.dpt.id)) else {
+            continue;
+        };
+        let same_payload = listed.value.main() == wire.dpt.id.main;
+        let written = wire.address.value.display(plan.house.notation);
+        let name = point.name(appliance);
+        let message = format!(
+            "`{name}` of `{}` reads `{written}` as {}, the table has it as {}",
+            appliance.key.value, wire.dpt.id, listed.value
+        );
+        let said = Said::new(message, wire.address.place, format!("read as {}", wire.dpt.id))
+            .with(listed.place, format!("{} in the table", listed.value))
+            .about(appliance, plan)
+            .weighing(if same_payload { Severity::Warning } else { Severity::Error })
+            .help(help(point, appliance, role, listed.value));
+        report.add(&RULE.card, said);
+    }
+}
+
+fn help(point: &Point, appliance: &Appliance, role: Role, listed: DptRef) -> String {
+    let end = if role == Role::Feedback { End::Feedback } else { End::Command };
+    let accepted = point
+        .spec(appliance)
+        .and_then(|spec| spec.end(end))
+        .is_some_and(|end| end.dpts.iter().any(|&id| listed.covers(id)));
+    match listed {
+        DptRef::Exact(id) if accepted => format!("write `dpt: {id}`, or correct the table"),
+        DptRef::Exact(_) | DptRef::Main(_) => {
+            "is it another address that was meant? Else correct the table's datapoint type".to_owned()
+        }
+    }
+}

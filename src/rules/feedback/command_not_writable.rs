@@ -1,0 +1,80 @@
+//! A command address cannot be written: its flag W is not set.
+
+use crate::classes::End;
+use crate::findings::Severity;
+use crate::resolve::plan::{Appliance, Point, Role};
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+
+pub(in crate::rules) static RULE: Rule = Rule {
+    card: Card {
+        name: "command-not-writable",
+        family: Family::Feedback,
+        severity: Severity::Warning,
+        summary: "a command address cannot be written: its flag W is not set",
+        on_site: "The actuator ignores every command.",
+        remedy: "Set the flag W on the actuator's object, or give the address that has it.",
+        source: Source::Standard("KNX 3/4/1, group object flags (from memory)"),
+        frame: Frame::Files,
+        bad: "\
+--- house.yaml
+housewright: 1
+house: { id: test-house, name: Test house }
+buses: { main: { table: bus.csv } }
+bridges: { main: { name: Test, capacity: 10 } }
+rooms:
+  hall:
+    name: Hall
+    appliances:
+      lamp:
+        name: Lamp
+        class: on-off-light
+        points:
+          switching: { command: 1/1/1, feedback: 1/4/1 }
+          #                     ^^^^^
+--- bus.csv
+address,name,flags
+1/1/1,Hall lamp switch,CR
+1/4/1,Hall lamp status,CRT
+",
+        good: "\
+--- house.yaml
+housewright: 1
+house: { id: test-house, name: Test house }
+buses: { main: { table: bus.csv } }
+bridges: { main: { name: Test, capacity: 10 } }
+rooms:
+  hall:
+    name: Hall
+    appliances:
+      lamp:
+        name: Lamp
+        class: on-off-light
+        points:
+          switching: { command: 1/1/1, feedback: 1/4/1 }
+--- bus.csv
+address,name,flags
+1/1/1,Hall lamp switch,CWU
+1/4/1,Hall lamp status,CRT
+",
+        folds: &[],
+    },
+    look: Look::Point(look),
+};
+
+fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
+    let plan = context.plan;
+    let Some(wire) = point.wire(Role::Command) else { return };
+    let table = plan.buses.get(appliance.bus).and_then(|bus| bus.table.as_ref());
+    let Some(row) = table.and_then(|table| table.row(wire.address.value)) else { return };
+    let asked = point
+        .spec(appliance)
+        .and_then(|spec| spec.end(End::Command))
+        .is_some_and(|end| end.flags.contains('W'));
+    let Some(flags) = row.flags.as_ref().filter(|flags| asked && !flags.value.write) else { return };
+    let written = wire.address.value.display(plan.house.notation);
+    let message = format!("`{written}`, the command of `{}`, cannot be written", appliance.key.value);
+    let said = Said::new(message, wire.address.place, "flag W is not set")
+        .with(flags.place, "its flags")
+        .about(appliance, plan);
+    report.add(&RULE.card, said);
+}

@@ -1,0 +1,80 @@
+//! A feedback address cannot be read: its flag R is not set.
+
+use crate::classes::End;
+use crate::findings::Severity;
+use crate::resolve::plan::{Appliance, Point, Role};
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+
+pub(in crate::rules) static RULE: Rule = Rule {
+    card: Card {
+        name: "feedback-not-readable",
+        family: Family::Feedback,
+        severity: Severity::Warning,
+        summary: "a feedback address cannot be read: its flag R is not set",
+        on_site: "After a restart the controller does not know the state until somebody presses a button.",
+        remedy: "Set the flag R on the actuator's status object, or allow it where the device cannot.",
+        source: Source::Standard("KNX 3/4/1, group object flags (from memory)"),
+        frame: Frame::Files,
+        bad: "\
+--- house.yaml
+housewright: 1
+house: { id: test-house, name: Test house }
+buses: { main: { table: bus.csv } }
+bridges: { main: { name: Test, capacity: 10 } }
+rooms:
+  hall:
+    name: Hall
+    appliances:
+      lamp:
+        name: Lamp
+        class: on-off-light
+        points:
+          switching: { command: 1/1/1, feedback: 1/4/1 }
+          #                                      ^^^^^
+--- bus.csv
+address,name,flags
+1/1/1,Hall lamp switch,CWU
+1/4/1,Hall lamp status,CT
+",
+        good: "\
+--- house.yaml
+housewright: 1
+house: { id: test-house, name: Test house }
+buses: { main: { table: bus.csv } }
+bridges: { main: { name: Test, capacity: 10 } }
+rooms:
+  hall:
+    name: Hall
+    appliances:
+      lamp:
+        name: Lamp
+        class: on-off-light
+        points:
+          switching: { command: 1/1/1, feedback: 1/4/1 }
+--- bus.csv
+address,name,flags
+1/1/1,Hall lamp switch,CWU
+1/4/1,Hall lamp status,CRT
+",
+        folds: &[],
+    },
+    look: Look::Point(look),
+};
+
+fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
+    let plan = context.plan;
+    let Some(wire) = point.wire(Role::Feedback) else { return };
+    let table = plan.buses.get(appliance.bus).and_then(|bus| bus.table.as_ref());
+    let Some(row) = table.and_then(|table| table.row(wire.address.value)) else { return };
+    let asked = point
+        .spec(appliance)
+        .and_then(|spec| spec.end(End::Feedback))
+        .is_some_and(|end| end.flags.contains('R'));
+    let Some(flags) = row.flags.as_ref().filter(|flags| asked && !flags.value.read) else { return };
+    let written = wire.address.value.display(plan.house.notation);
+    let message = format!("`{written}`, the feedback of `{}`, cannot be read", appliance.key.value);
+    let said = Said::new(message, wire.address.place, "flag R is not set")
+        .with(flags.place, "its flags")
+        .about(appliance, plan);
+    report.add(&RULE.card, said);
+}

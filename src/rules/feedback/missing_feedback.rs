@@ -1,0 +1,40 @@
+//! A point without a status that its class would have.
+
+use crate::classes::Need;
+use crate::findings::Severity;
+use crate::resolve::plan::{Appliance, Point};
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+
+pub(in crate::rules) static RULE: Rule = Rule {
+    card: Card {
+        name: "missing-feedback",
+        family: Family::Feedback,
+        severity: Severity::Note,
+        summary: "a point has a command and no feedback",
+        on_site: "After a wall switch, a scene or a mains failure the controller goes on showing its own last command.",
+        remedy: "Give the actuator's status address; where it has none, say so under `allow:`.",
+        source: Source::CommonPractice,
+        frame: Frame::Points { class: "on-off-light" },
+        bad: "\
+switching: { command: 1/1/1 }
+#^^^^^^^^
+",
+        good: "switching: { command: 1/1/1, feedback: 1/4/1 }",
+        folds: &[],
+    },
+    look: Look::Point(look),
+};
+
+fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
+    let wanted = point
+        .spec(appliance)
+        .and_then(|spec| spec.feedback.as_ref())
+        .is_some_and(|end| end.need == Need::Recommended);
+    if wanted && point.command.is_some() && point.feedback.is_none() && !appliance.incomplete {
+        let message = format!("`{}` of `{}` has no feedback", point.name(appliance), appliance.key.value);
+        report.add(
+            &RULE.card,
+            Said::new(message, point.key, "its status is never learned").about(appliance, context.plan),
+        );
+    }
+}

@@ -1,0 +1,62 @@
+//! A ledger, or a line of it, that cannot be read.
+
+use crate::findings::Severity;
+use crate::ledger::Problem;
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+
+pub(in crate::rules) static RULE: Rule = Rule {
+    card: Card {
+        name: "ledger-unreadable",
+        family: Family::Identity,
+        severity: Severity::Error,
+        summary: "the ledger cannot be read",
+        on_site: "A build without it would give every appliance a new endpoint: all rooms, scenes and automations would be lost.",
+        remedy: "Take the line back from version control: the ledger is written by `housewright build` only.",
+        source: Source::Format,
+        frame: Frame::Files,
+        bad: "\
+--- house.yaml
+housewright: 1
+house: { id: test-house, name: Test house }
+bridges: { main: { name: Test, capacity: 10 } }
+--- ledger.yaml
+housewright-ledger: 9
+#                   ^
+house: test-house
+",
+        good: "\
+--- house.yaml
+housewright: 1
+house: { id: test-house, name: Test house }
+bridges: { main: { name: Test, capacity: 10 } }
+--- ledger.yaml
+housewright-ledger: 1
+house: test-house
+",
+        folds: &[],
+    },
+    look: Look::Problem,
+};
+
+/// Says what cannot be read.
+pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
+    let message = match problem {
+        Problem::NoVersion { .. } => "the ledger does not say which version it is in".to_owned(),
+        Problem::UnknownVersion { found, .. } => format!("version `{found}` of the ledger is not known here"),
+        Problem::NoHouse { .. } => "the ledger does not say whose it is".to_owned(),
+        Problem::UnknownKey { key, .. } => format!("a ledger has no key `{key}`"),
+        Problem::WrongShape { expected, .. } => format!("{expected} belongs here"),
+        Problem::Malformed { text, .. } => {
+            format!("`{text}` is not bridge, number, device types and unique id")
+        }
+        Problem::OutOfRange { number, .. } => {
+            format!("`{number}` is no endpoint number: they go from 2 to 65534")
+        }
+        Problem::Unmerged { .. }
+        | Problem::OtherHouse { .. }
+        | Problem::SameNumber { .. }
+        | Problem::SameUniqueId { .. }
+        | Problem::LivingAndRetired { .. } => return,
+    };
+    report.add(&RULE.card, Said::new(message, problem.place(), "cannot be read"));
+}

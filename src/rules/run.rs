@@ -1,0 +1,184 @@
+//! Runs the rules, takes away what only follows from another finding, and what the description allows.
+
+use super::report::Report;
+use super::{Context, Look, Problems, RULES, Rule, wording};
+use crate::findings::{Finding, Findings, Severity, Summary};
+use crate::resolve::Plan;
+use crate::resolve::plan::Allow;
+use crate::source::Place;
+use rayon::prelude::*;
+use rustc_hash::{FxHashMap, FxHashSet};
+
+/// How many appliances one thread looks at before it asks for more.
+const APPLIANCES_AT_ONCE: usize = 256;
+
+/// All findings of a plan, folded and with what is allowed taken out, and their numbers.
+pub(super) fn run(context: &Context<'_>, problems: &Problems) -> (Findings, Summary) {
+    let mut found = tell_problems(context, problems);
+    found.extend(look_at_appliances(context));
+    found.extend(look_at_the_whole(context));
+    let found = fold(found);
+    let (kept, allowed) = allow(found, context.plan);
+    let mut findings: Findings = kept.into_iter().collect();
+    findings.sort();
+    let points = context.plan.appliances.iter().map(|appliance| appliance.points.len()).sum();
+    let summary = Summary::new(&findings, allowed, context.plan.appliances.len(), points);
+    (findings, summary)
+}
+
+fn tell_problems(context: &Context<'_>, problems: &Problems) -> Vec<Finding> {
+    let mut report = Report::default();
+    for problem in &problems.source {
+        wording::source(problem, context, &mut report);
+    }
+    for problem in &problems.house {
+        wording::house(problem, context, &mut report);
+    }
+    for problem in &problems.classes {
+        wording::class(problem, context, &mut report);
+    }
+    for problem in &problems.resolve {
+        wording::resolve(problem, context, &mut report);
+    }
+    for problem in &problems.ledger {
+        wording::ledger(problem, context, &mut report);
+    }
+    report.into_findings()
+}
+
+fn look_at_appliances(context: &Context<'_>) -> Vec<Finding> {
+    let reports: Vec<Vec<Finding>> = context
+        .plan
+        .appliances
+        .par_chunks(APPLIANCES_AT_ONCE)
+        .map(|appliances| {
+            let mut report = Report::default();
+            for appliance in appliances {
+                for rule in RULES {
+                    match rule.look {
+                        Look::Appliance(look) => look(appliance, context, &mut report),
+                        Look::Point(look) => {
+                            for point in &appliance.points {
+                                look(point, appliance, context, &mut report);
+                            }
+                        }
+                        Look::Problem | Look::Whole(_) => {}
+                    }
+                }
+            }
+            report.into_findings()
+        })
+        .collect();
+    reports.into_iter().flatten().collect()
+}
+
+fn look_at_the_whole(context: &Context<'_>) -> Vec<Finding> {
+    let reports: Vec<Vec<Finding>> = RULES
+        .par_iter()
+        .filter_map(|rule| match rule.look {
+            Look::Whole(look) => Some(look),
+            Look::Problem | Look::Appliance(_) | Look::Point(_) => None,
+        })
+        .map(|look| {
+            let mut report = Report::default();
+            look(context, &mut report);
+            report.into_findings()
+        })
+        .collect();
+    reports.into_iter().flatten().collect()
+}
+
+/// One mistake gives one finding: where a rule's card says that it explains another's finding at the same place, the
+/// other is left out.
+fn fold(found: Vec<Finding>) -> Vec<Finding> {
+    let mut explained: FxHashSet<(&'static str, Place)> = FxHashSet::default();
+    for finding in &found {
+        for &folded in by_name(finding.rule).map_or(&[][..], |rule| rule.card.folds) {
+            for place in places(finding) {
+                explained.insert((folded, place));
+            }
+        }
+    }
+    if explained.is_empty() {
+        return found;
+    }
+    found.into_iter().filter(|finding| !explained.contains(&(finding.rule, finding.primary.place))).collect()
+}
+
+fn places(finding: &Finding) -> impl Iterator<Item = Place> {
+    std::iter::once(finding.primary.place).chain(finding.related.iter().map(|label| label.place))
+}
+
+fn by_name(name: &str) -> Option<&'static Rule> {
+    super::find(name)
+}
+
+/// Takes out what the description allows, counts it, and tells what an `allow` is wrong about.
+fn allow(found: Vec<Finding>, plan: &Plan) -> (Vec<Finding>, usize) {
+    let silencers = Silencers::of(plan);
+    let mut used: FxHashSet<Place> = FxHashSet::default();
+    let mut kept = Vec::with_capacity(found.len());
+    let mut allowed = 0;
+    for finding in found {
+        let silencer =
+            (finding.severity != Severity::Error).then(|| silencers.of_finding(&finding)).flatten();
+        match silencer {
+            Some(place) => {
+                used.insert(place);
+                allowed += 1;
+            }
+            None => kept.push(finding),
+        }
+    }
+    let mut report = Report::default();
+    for silencer in silencers.all {
+        if !used.contains(&silencer.rule.place) {
+            wording::idle_allow(silencer, &mut report);
+        }
+    }
+    kept.extend(report.into_findings());
+    (kept, allowed)
+}
+
+/// Every `allow` of a plan, to be looked up by rule and by appliance, room or house.
+struct Silencers<'a> {
+    all: Vec<&'a Allow>,
+    appliances: FxHashMap<(&'a str, &'a str), Place>,
+    rooms: FxHashMap<(&'a str, &'a str), Place>,
+    house: FxHashMap<&'a str, Place>,
+}
+
+impl<'a> Silencers<'a> {
+    fn of(plan: &'a Plan) -> Self {
+        let mut silencers = Self {
+            all: Vec::new(),
+            appliances: FxHashMap::default(),
+            rooms: FxHashMap::default(),
+            house: FxHashMap::default(),
+        };
+        for allow in &plan.allows {
+            silencers.house.insert(&allow.rule.value, allow.rule.place);
+            silencers.all.push(allow);
+        }
+        for room in &plan.rooms {
+            for allow in &room.allows {
+                silencers.rooms.insert((&room.key.value, &allow.rule.value), allow.rule.place);
+                silencers.all.push(allow);
+            }
+        }
+        for appliance in &plan.appliances {
+            for allow in &appliance.allows {
+                silencers.appliances.insert((&appliance.key.value, &allow.rule.value), allow.rule.place);
+                silencers.all.push(allow);
+            }
+        }
+        silencers
+    }
+
+    fn of_finding(&self, finding: &Finding) -> Option<Place> {
+        let appliance =
+            finding.appliance.as_deref().and_then(|key| self.appliances.get(&(key, finding.rule)));
+        let room = || finding.room.as_deref().and_then(|key| self.rooms.get(&(key, finding.rule)));
+        appliance.or_else(room).or_else(|| self.house.get(finding.rule)).copied()
+    }
+}

@@ -1,0 +1,159 @@
+//! Which rule puts a problem of an earlier stage into words. Each match is complete: a new problem needs a rule.
+
+use super::report::Report;
+use super::{Context, address, class, datapoint_type, find, identity, table, writing};
+use crate::knx::{AddressError, GroupAddress, Notation};
+use crate::resolve::ProblemKind as Resolved;
+use crate::resolve::plan::Allow;
+use crate::source::{AliasFault, Problem as Source};
+use crate::{classes, house, ledger, resolve, source};
+
+/// A problem of reading text.
+pub(super) fn source(problem: &source::Problem, _: &Context<'_>, report: &mut Report) {
+    match problem {
+        Source::Alias { fault: AliasFault::TooMuch, .. }
+        | Source::TooDeep { .. }
+        | Source::TooMany { .. } => {
+            writing::over_limit::tell(problem, report);
+        }
+        Source::Syntax { .. }
+        | Source::Tab { .. }
+        | Source::KeyShape { .. }
+        | Source::Tag { .. }
+        | Source::SecondDocument { .. }
+        | Source::Alias { fault: AliasFault::Unknown | AliasFault::Itself, .. } => {
+            writing::malformed_yaml::tell(problem, report);
+        }
+        Source::DuplicateKey { .. } => writing::repeated_key::tell(problem, report),
+        Source::MissingInclude { .. } | Source::BadPattern { .. } | Source::MissingFile { .. } => {
+            writing::missing_file::tell(problem, report);
+        }
+        Source::OutsideFolder { .. } | Source::NotAFile { .. } => {
+            writing::outside_folder::tell(problem, report)
+        }
+        Source::IncludeLoop { .. } => writing::include_loop::tell(problem, report),
+        Source::NotText { .. } => writing::not_text::tell(problem, report),
+        Source::Unreadable { .. } => writing::unreadable_file::tell(problem, report),
+        Source::BrokenRow { .. }
+        | Source::RepeatedHeading { .. }
+        | Source::NoHeading { .. }
+        | Source::MissingHeading { .. } => table::unreadable_row::tell_of_source(problem, report),
+        Source::UnknownKey { .. } => writing::unknown_key::tell(problem, report),
+        Source::MissingKey { .. } => writing::missing_key::tell_of_source(problem, report),
+        Source::WrongShape { .. } | Source::UnknownWord { .. } | Source::Unfit { .. } => {
+            writing::unfit_value::tell(problem, report);
+        }
+    }
+}
+
+/// A problem of reading the description.
+pub(super) fn house(problem: &house::Problem, _: &Context<'_>, report: &mut Report) {
+    use house::ProblemKind as Kind;
+    match &problem.kind {
+        Kind::NoVersion
+        | Kind::MissingInHouse { .. }
+        | Kind::NoName { .. }
+        | Kind::NoClass { .. }
+        | Kind::NoCapacity { .. } => writing::missing_key::tell(problem, report),
+        Kind::UnknownVersion { .. } => writing::unknown_version::tell(problem, report),
+        Kind::OnlyInRoot { .. } => writing::misplaced_key::tell(problem, report),
+        Kind::UnfitKey { .. } => writing::unfit_key::tell(problem, report),
+        Kind::KeyTwice { .. } => writing::key_used_twice::tell(problem, report),
+        Kind::NoReason { .. } => writing::allow_without_reason::tell(problem, report),
+    }
+}
+
+/// A problem of a class file.
+pub(super) fn class(problem: &classes::Problem, _: &Context<'_>, report: &mut Report) {
+    class::unfit_class::tell(problem, report);
+}
+
+/// A problem of looking things up.
+pub(super) fn resolve(problem: &resolve::Problem, context: &Context<'_>, report: &mut Report) {
+    match &problem.kind {
+        Resolved::UnknownClass { .. } => writing::unknown_class::tell(problem, context, report),
+        Resolved::UnknownPoint { .. } => writing::unknown_point::tell(problem, report),
+        Resolved::UnknownSetting { .. } => writing::unknown_setting::tell(problem, report),
+        Resolved::UnfitSetting { .. } => writing::unfit_setting::tell(problem, report),
+        Resolved::Address { error, .. } => match error {
+            AddressError::OtherNotation { .. } => address::other_notation::tell(problem, context, report),
+            AddressError::OutOfRange { .. } => address::address_out_of_range::tell(problem, report),
+            AddressError::Reserved { .. } => address::reserved_address::tell(problem, report),
+            AddressError::Malformed { .. } => address::malformed_address::tell(problem, context, report),
+        },
+        Resolved::MalformedDpt { .. } => datapoint_type::malformed_datapoint_type::tell(problem, report),
+        Resolved::UnknownDpt { .. } => datapoint_type::unknown_datapoint_type::tell(problem, report),
+        Resolved::UnknownBus { .. } => writing::unknown_bus::tell(problem, report),
+        Resolved::UnknownBridge { .. } => writing::unknown_bridge::tell(problem, report),
+        Resolved::BusNotNamed { .. } => writing::unnamed_bus::tell(problem, report),
+        Resolved::BridgeNotNamed { .. } => writing::unnamed_bridge::tell(problem, report),
+        Resolved::NoBridge => writing::no_bridge::tell(problem, report),
+        Resolved::TableAddress { .. } | Resolved::TableDpt { .. } | Resolved::TableFlags { .. } => {
+            table::unreadable_row::tell(problem, report)
+        }
+        Resolved::Range { .. } => writing::unfit_range::tell(problem, report),
+    }
+}
+
+/// A problem of the ledger.
+pub(super) fn ledger(problem: &ledger::Problem, _: &Context<'_>, report: &mut Report) {
+    use ledger::Problem as Kind;
+    match problem {
+        Kind::Unmerged { .. } => identity::ledger_unmerged::tell(problem, report),
+        Kind::OtherHouse { .. } => identity::ledger_of_another_house::tell(problem, report),
+        Kind::SameNumber { .. } => identity::number_given_twice::tell(problem, report),
+        Kind::SameUniqueId { .. } | Kind::LivingAndRetired { .. } => {
+            identity::unique_id_given_twice::tell(problem, report);
+        }
+        Kind::NoVersion { .. }
+        | Kind::UnknownVersion { .. }
+        | Kind::NoHouse { .. }
+        | Kind::UnknownKey { .. }
+        | Kind::WrongShape { .. }
+        | Kind::Malformed { .. }
+        | Kind::OutOfRange { .. } => identity::ledger_unreadable::tell(problem, report),
+    }
+}
+
+/// An `allow` that hid nothing: of a rule that there is, or of none.
+pub(super) fn idle_allow(allow: &Allow, report: &mut Report) {
+    match find(&allow.rule.value) {
+        Some(rule) => writing::idle_allow::tell(allow, rule, report),
+        None => writing::unknown_rule::tell(allow, report),
+    }
+}
+
+/// What a structure of the description is called in a sentence.
+pub(super) fn structure(name: &str) -> &'static str {
+    match name {
+        "DescriptionFile" => "a file of the description",
+        "HouseHead" => "`house`",
+        "Bus" => "a bus",
+        "Columns" => "`columns`",
+        "Bridge" => "a bridge",
+        "Room" => "a room",
+        "Appliance" => "an appliance",
+        "Confirmed" => "`confirmed`",
+        "Point" => "a point",
+        _ => "this place",
+    }
+}
+
+/// An address in a notation, for "write …".
+pub(super) fn example_address(notation: Notation) -> &'static str {
+    match notation {
+        Notation::ThreeLevel => "three numbers with slashes, like `1/2/3`, without zeros before them",
+        Notation::TwoLevel => "two numbers with a slash, like `1/515`, without zeros before them",
+        Notation::Free => "one number, like `2563`, without zeros before it",
+    }
+}
+
+/// The address that was meant by a text with zeros before its numbers, other separators or spaces.
+pub(super) fn address_meant(text: &str, notation: Notation) -> Option<String> {
+    let parts: Vec<&str> =
+        text.split(['/', '.', '-', ' ', '\\', ',']).filter(|part| !part.is_empty()).collect();
+    let numbers: Option<Vec<String>> =
+        parts.iter().map(|part| part.parse::<u32>().ok().map(|n| n.to_string())).collect();
+    let joined = numbers?.join("/");
+    GroupAddress::parse(&joined, notation).ok().map(|address| address.display(notation).to_string())
+}

@@ -1,0 +1,61 @@
+//! Two things with one key.
+
+use crate::findings::Severity;
+use crate::house::Keyed;
+use crate::house::{Problem, ProblemKind};
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+
+pub(in crate::rules) static RULE: Rule = Rule {
+    card: Card {
+        name: "key-used-twice",
+        family: Family::Writing,
+        severity: Severity::Error,
+        summary: "two things of a kind have one key",
+        on_site: "A key is an identity for ever: two appliances that share one would share an endpoint.",
+        remedy: "Give one of them a key of its own.",
+        source: Source::Format,
+        frame: Frame::Rooms,
+        bad: "\
+hall:
+  name: Hall
+  appliances:
+    lamp: { name: Lamp, class: on-off-light, points: { switching: { command: 1/1/1, feedback: 1/4/1 } } }
+attic:
+  name: Attic
+  appliances:
+    lamp: { name: Lamp, class: on-off-light, points: { switching: { command: 1/1/2, feedback: 1/4/2 } } }
+    #^^^
+",
+        good: "\
+hall:
+  name: Hall
+  appliances:
+    lamp: { name: Lamp, class: on-off-light, points: { switching: { command: 1/1/1, feedback: 1/4/1 } } }
+attic:
+  name: Attic
+  appliances:
+    attic-lamp: { name: Lamp, class: on-off-light, points: { switching: { command: 1/1/2, feedback: 1/4/2 } } }
+",
+        folds: &[],
+    },
+    look: Look::Problem,
+};
+
+/// Points at both.
+pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
+    if let ProblemKind::KeyTwice { what, text, first } = &problem.kind {
+        let message = format!("two {} have the key `{text}`", plural(*what));
+        let said = Said::new(message, problem.place, "again here").with(*first, "first here");
+        report.add(&RULE.card, said);
+    }
+}
+
+fn plural(what: Keyed) -> &'static str {
+    match what {
+        Keyed::House => "houses",
+        Keyed::Bus => "buses",
+        Keyed::Bridge => "bridges",
+        Keyed::Room => "rooms",
+        Keyed::Appliance => "appliances",
+    }
+}

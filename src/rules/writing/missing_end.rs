@@ -1,0 +1,40 @@
+//! A point without the address that its class needs.
+
+use crate::classes::{End, Need};
+use crate::findings::Severity;
+use crate::resolve::plan::{Appliance, Point, Role};
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+
+pub(in crate::rules) static RULE: Rule = Rule {
+    card: Card {
+        name: "missing-end",
+        family: Family::Writing,
+        severity: Severity::Error,
+        summary: "a point lacks the command or feedback that its class needs",
+        on_site: "The point can be moved but not seen, or seen but not moved, where the class promises both.",
+        remedy: "Write the address, or choose a class that does without it.",
+        source: Source::Format,
+        frame: Frame::Points { class: "temperature-sensor" },
+        bad: "\
+temperature: {}
+#^^^^^^^^^^
+",
+        good: "temperature: { feedback: 4/1/1 }",
+        folds: &[],
+    },
+    look: Look::Point(look),
+};
+
+fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
+    let Some(spec) = point.spec(appliance).filter(|_| !appliance.incomplete) else { return };
+    for (end, role) in [(End::Command, Role::Command), (End::Feedback, Role::Feedback)] {
+        let needed = spec.end(end).is_some_and(|end| end.need == Need::Required);
+        if needed && point.wire(role).is_none() {
+            let message = format!("`{}` of `{}` has no `{}`", spec.name, appliance.key.value, role.word());
+            let said = Said::new(message, point.key, format!("no `{}`", role.word()))
+                .about(appliance, context.plan)
+                .help(format!("write `{}: {{ {}: 1/2/3 }}` with the right address", spec.name, role.word()));
+            report.add(&RULE.card, said);
+        }
+    }
+}

@@ -1,0 +1,51 @@
+//! A file that the description names and that is not there.
+
+use crate::findings::Severity;
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::source::Problem;
+
+pub(in crate::rules) static RULE: Rule = Rule {
+    card: Card {
+        name: "missing-file",
+        family: Family::Writing,
+        severity: Severity::Error,
+        summary: "a file that the description names is not there",
+        on_site: "What the file should hold is built nowhere, and no check sees it.",
+        remedy: "Write the path as it stands in the house's folder, with `/` between its parts.",
+        source: Source::Format,
+        frame: Frame::Root,
+        bad: "\
+housewright: 1
+house: { id: test-house, name: Test house }
+bridges: { main: { name: Test, capacity: 10 } }
+include: room/*.yaml
+#        ^^^^^^^^^^^
+",
+        good: "\
+housewright: 1
+house: { id: test-house, name: Test house }
+bridges: { main: { name: Test, capacity: 10 } }
+",
+        folds: &[],
+    },
+    look: Look::Problem,
+};
+
+/// Says which file was looked for.
+pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
+    let said = match problem {
+        Problem::MissingInclude { place, pattern } => {
+            Said::new(format!("`{pattern}` names no file"), *place, "nothing in the house's folder matches")
+        }
+        Problem::BadPattern { place, pattern } => {
+            Said::new(format!("`{pattern}` is no pattern for files"), *place, "cannot be read").help(
+                "write a path inside the house's folder; `*` stands for any part of a name: `rooms/*.yaml`",
+            )
+        }
+        Problem::MissingFile { place, path } => {
+            Said::new(format!("there is no file `{path}`"), *place, "named here")
+        }
+        _ => return,
+    };
+    report.add(&RULE.card, said);
+}

@@ -1,0 +1,81 @@
+//! A key that must be there and is not.
+
+use crate::findings::Severity;
+use crate::house::{Problem, ProblemKind};
+use crate::rules::wording;
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::source;
+
+pub(in crate::rules) static RULE: Rule = Rule {
+    card: Card {
+        name: "missing-key",
+        family: Family::Writing,
+        severity: Severity::Error,
+        summary: "a key that must be there is missing",
+        on_site: "What it belongs to cannot be built.",
+        remedy: "Write the key.",
+        source: Source::Format,
+        frame: Frame::Appliances,
+        bad: "\
+lamp:
+#^^^
+  name: Lamp
+  points:
+    switching: { command: 1/1/1, feedback: 1/4/1 }
+",
+        good: "\
+lamp:
+  name: Lamp
+  class: on-off-light
+  points:
+    switching: { command: 1/1/1, feedback: 1/4/1 }
+",
+        folds: &[],
+    },
+    look: Look::Problem,
+};
+
+/// Says what is missing, and gives the line to write.
+pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
+    let (message, line) = match &problem.kind {
+        ProblemKind::NoVersion => {
+            ("the root file does not say which version of the format it is in".to_owned(), "housewright: 1")
+        }
+        ProblemKind::MissingInHouse { key: "id" } => (
+            "the house has no id".to_owned(),
+            "id: heron-wharf   # any short key; never change it afterwards",
+        ),
+        ProblemKind::MissingInHouse { key: "name" } => {
+            ("the house has no name".to_owned(), "name: Heron Wharf")
+        }
+        ProblemKind::MissingInHouse { .. } => (
+            "the root file does not describe the house".to_owned(),
+            "house: { id: heron-wharf, name: Heron Wharf }",
+        ),
+        ProblemKind::NoName { what, key } => {
+            (format!("the {} `{key}` has no name", what.word()), "name: what the family calls it")
+        }
+        ProblemKind::NoClass { key } => (
+            format!("the appliance `{key}` has no class"),
+            "class: on-off-light   # `housewright list classes` shows all of them",
+        ),
+        ProblemKind::NoCapacity { key } => (
+            format!("the bridge `{key}` does not say how many endpoints its gateway carries"),
+            "capacity: 100   # as the gateway's data sheet says",
+        ),
+        ProblemKind::UnknownVersion { .. }
+        | ProblemKind::OnlyInRoot { .. }
+        | ProblemKind::UnfitKey { .. }
+        | ProblemKind::KeyTwice { .. }
+        | ProblemKind::NoReason { .. } => return,
+    };
+    report.add(&RULE.card, Said::new(message, problem.place, "incomplete").help(format!("write `{line}`")));
+}
+
+/// The same for a key that the format itself demands.
+pub(in crate::rules) fn tell_of_source(problem: &source::Problem, report: &mut Report) {
+    if let source::Problem::MissingKey { place, key, within } = problem {
+        let message = format!("{} has no `{key}`", wording::structure(within));
+        report.add(&RULE.card, Said::new(message, *place, "incomplete").help(format!("write `{key}:` here")));
+    }
+}

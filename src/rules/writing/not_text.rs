@@ -1,0 +1,53 @@
+//! Bytes that are not text.
+
+use crate::findings::Severity;
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::source::Problem;
+use crate::source::TextFault;
+
+pub(in crate::rules) static RULE: Rule = Rule {
+    card: Card {
+        name: "not-text",
+        family: Family::Writing,
+        severity: Severity::Error,
+        summary: "a file holds bytes that are not text",
+        on_site: "Nothing in the file is built.",
+        remedy: "Save the file as UTF-8 text.",
+        source: Source::Format,
+        frame: Frame::Files,
+        bad: "\
+--- house.yaml
+housewright: 1
+house: { id: test-house, name: Test house }
+bridges: { main: { name: Test, capacity: 10 } }
+include: rooms.yaml
+--- rooms.yaml
+rooms: {} #\u{1}
+#          ^
+",
+        good: "\
+--- house.yaml
+housewright: 1
+house: { id: test-house, name: Test house }
+bridges: { main: { name: Test, capacity: 10 } }
+include: rooms.yaml
+--- rooms.yaml
+rooms: {}
+",
+        folds: &[],
+    },
+    look: Look::Problem,
+};
+
+/// Says what the bytes are.
+pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
+    if let Problem::NotText { place, fault } = problem {
+        let message = match fault {
+            TextFault::Utf8 => "a byte here is not UTF-8",
+            TextFault::Utf16 => "this is not UTF-16 throughout",
+            TextFault::Zero => "a zero byte stands here: this is no text file",
+            TextFault::Control => "a control character stands here",
+        };
+        report.add(&RULE.card, Said::new(message, *place, "not text"));
+    }
+}

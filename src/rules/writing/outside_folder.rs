@@ -1,0 +1,45 @@
+//! A path that leaves the house's folder, or is no file.
+
+use crate::findings::Severity;
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::source::Problem;
+
+pub(in crate::rules) static RULE: Rule = Rule {
+    card: Card {
+        name: "outside-folder",
+        family: Family::Writing,
+        severity: Severity::Error,
+        summary: "a path leaves the house's folder",
+        on_site: "The build would depend on a machine's own files, and fail on the next machine.",
+        remedy: "Copy the file into the house's folder and name it there.",
+        source: Source::Format,
+        frame: Frame::Root,
+        bad: "\
+housewright: 1
+house: { id: test-house, name: Test house }
+bridges: { main: { name: Test, capacity: 10 } }
+include: ../neighbour.yaml
+#        ^^^^^^^^^^^^^^^^^
+",
+        good: "\
+housewright: 1
+house: { id: test-house, name: Test house }
+bridges: { main: { name: Test, capacity: 10 } }
+",
+        folds: &[],
+    },
+    look: Look::Problem,
+};
+
+/// Says which path it is.
+pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
+    let said = match problem {
+        Problem::OutsideFolder { place, path } => {
+            Said::new(format!("`{path}` leaves the house's folder"), *place, "not followed")
+        }
+        Problem::NotAFile { place, path } => Said::new(format!("`{path}` is no file"), *place, "not read")
+            .help("name a file; for all files of a folder write `folder/*.yaml`"),
+        _ => return,
+    };
+    report.add(&RULE.card, said);
+}

@@ -1,0 +1,57 @@
+//! More of something than the limits allow.
+
+use crate::findings::Severity;
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::source::Counted;
+use crate::source::Problem;
+
+pub(in crate::rules) static RULE: Rule = Rule {
+    card: Card {
+        name: "over-limit",
+        family: Family::Writing,
+        severity: Severity::Error,
+        summary: "more of something than the limits allow",
+        on_site: "The file is not read, so nothing of it is built.",
+        remedy: "Split the file, or raise the limits with `--limits` if the house is really that large.",
+        source: Source::Format,
+        frame: Frame::Rooms,
+        bad: "\
+hall:
+  name: [[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[Hall]]]]]]]]]]]]]]]]]]]]]]]]]]]]]]]]]]]]]]]]]]]]]]]]]]]]]]]]]]]]]]]]]]]]]]]]]]
+  #                                                                     ^
+",
+        good: "\
+hall:
+  name: Hall
+",
+        folds: &[],
+    },
+    look: Look::Problem,
+};
+
+/// Says which limit was reached.
+pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
+    let message = match problem {
+        Problem::TooDeep { limit, .. } => format!("more than {limit} levels stand within each other"),
+        Problem::TooMany { counted: Counted::Problems, limit, .. } => {
+            format!("this file has more than {limit} mistakes; the rest is not told")
+        }
+        Problem::TooMany { counted, limit, .. } => format!("more than {limit} {} here", things(*counted)),
+        Problem::Alias { .. } => "the aliases of this file stand for too much".to_owned(),
+        _ => return,
+    };
+    report.add(&RULE.card, Said::new(message, problem.place(), "the limit is reached here"));
+}
+
+fn things(counted: Counted) -> &'static str {
+    match counted {
+        Counted::FileBytes => "bytes in one file",
+        Counted::HouseBytes => "bytes in all files",
+        Counted::Files => "files",
+        Counted::FolderEntries => "entries in the folders",
+        Counted::Nodes => "keys and values in one file",
+        Counted::Rows => "rows in one table",
+        Counted::Cells => "cells in one row",
+        Counted::Problems => "mistakes in one file",
+    }
+}

@@ -1,0 +1,67 @@
+//! A key that cannot be kept for twenty years.
+
+use crate::findings::Certainty;
+use crate::findings::Severity;
+use crate::house::is_fit_key;
+use crate::house::{Problem, ProblemKind};
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use unicode_normalization::UnicodeNormalization as _;
+
+pub(in crate::rules) static RULE: Rule = Rule {
+    card: Card {
+        name: "unfit-key",
+        family: Family::Writing,
+        severity: Severity::Error,
+        summary: "a key is not made of lower-case letters, digits and hyphens",
+        on_site: "Keys live in files, ledgers and gateways for twenty years: one that some program must write otherwise loses its appliance.",
+        remedy: "Use lower-case letters a to z, digits and single hyphens, beginning with a letter, 64 at most.",
+        source: Source::Format,
+        frame: Frame::Appliances,
+        bad: "\
+Hall Lamp:
+#^^^^^^^^
+  name: Lamp
+  class: on-off-light
+  points:
+    switching: { command: 1/1/1, feedback: 1/4/1 }
+",
+        good: "\
+hall-lamp:
+  name: Lamp
+  class: on-off-light
+  points:
+    switching: { command: 1/1/1, feedback: 1/4/1 }
+",
+        folds: &[],
+    },
+    look: Look::Problem,
+};
+
+/// Makes a fit key of it.
+pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
+    if let ProblemKind::UnfitKey { what, text } = &problem.kind {
+        let message = format!("`{text}` cannot be the key of a {}", what.word());
+        let said = Said::new(message, problem.place, "not a key");
+        let said = match fit_key(text) {
+            Some(fit) => said.help(format!("write `{fit}`")).replace(fit, Certainty::ToBeLookedAt),
+            None => said,
+        };
+        report.add(&RULE.card, said);
+    }
+}
+
+/// The nearest key: letters without accents, hyphens for all else.
+fn fit_key(text: &str) -> Option<String> {
+    let mut fit = String::new();
+    for character in text.nfkd().flat_map(char::to_lowercase) {
+        match character {
+            'a'..='z' | '0'..='9' => fit.push(character),
+            '\u{df}' => fit.push_str("ss"),
+            '\u{300}'..='\u{36f}' => {}
+            _ if fit.is_empty() || fit.ends_with('-') => {}
+            _ => fit.push('-'),
+        }
+    }
+    let fit = fit.trim_matches('-').trim_start_matches(|first: char| first.is_ascii_digit() || first == '-');
+    is_fit_key(fit).then(|| fit.to_owned())
+}

@@ -1,0 +1,50 @@
+//! A setting with a value that the class does not take.
+
+use crate::findings::Severity;
+use crate::resolve::{Problem, ProblemKind};
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+
+pub(in crate::rules) static RULE: Rule = Rule {
+    card: Card {
+        name: "unfit-setting",
+        family: Family::Writing,
+        severity: Severity::Error,
+        summary: "a setting has a value that the class does not take",
+        on_site: "The limit or time that was meant is not kept.",
+        remedy: "Write a value as the class takes it.",
+        source: Source::Format,
+        frame: Frame::Appliances,
+        bad: "\
+lamp:
+  name: Lamp
+  class: tunable-white-light
+  points:
+    switching: { command: 1/1/1, feedback: 1/4/1 }
+    brightness: { command: 1/2/1, feedback: 1/5/1 }
+    colour-temperature: { command: 1/3/1, feedback: 1/6/1 }
+  settings: { warmest: warm, coolest: 6500 }
+  #                    ^^^^
+",
+        good: "\
+lamp:
+  name: Lamp
+  class: tunable-white-light
+  points:
+    switching: { command: 1/1/1, feedback: 1/4/1 }
+    brightness: { command: 1/2/1, feedback: 1/5/1 }
+    colour-temperature: { command: 1/3/1, feedback: 1/6/1 }
+  settings: { warmest: 2700, coolest: 6500 }
+",
+        folds: &[],
+    },
+    look: Look::Problem,
+};
+
+/// Says what it takes.
+pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
+    if let ProblemKind::UnfitSetting { name, text, expected } = &problem.kind {
+        let message = format!("`{name}` takes {expected}, not `{text}`");
+        let said = Said::new(message, problem.place, "does not fit").keyed(problem);
+        report.add(&RULE.card, said.help(format!("write {expected}")));
+    }
+}

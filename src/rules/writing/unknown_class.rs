@@ -1,0 +1,49 @@
+//! A device class that there is not.
+
+use crate::findings::Severity;
+use crate::findings::{Certainty, nearest};
+use crate::resolve::{Problem, ProblemKind};
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+
+pub(in crate::rules) static RULE: Rule = Rule {
+    card: Card {
+        name: "unknown-class",
+        family: Family::Writing,
+        severity: Severity::Error,
+        summary: "a device class that there is not",
+        on_site: "The appliance is missing from every controller.",
+        remedy: "Write one of the classes that `housewright list classes` shows, or add one to the house's `classes/`.",
+        source: Source::Format,
+        frame: Frame::Appliances,
+        bad: "\
+lamp:
+  name: Lamp
+  class: dimable-light
+  #      ^^^^^^^^^^^^^
+  points:
+    switching: { command: 1/1/1, feedback: 1/4/1 }
+",
+        good: "\
+lamp:
+  name: Lamp
+  class: on-off-light
+  points:
+    switching: { command: 1/1/1, feedback: 1/4/1 }
+",
+        folds: &[],
+    },
+    look: Look::Problem,
+};
+
+/// Names the nearest class.
+pub(in crate::rules) fn tell(problem: &Problem, context: &Context<'_>, report: &mut Report) {
+    if let ProblemKind::UnknownClass { name } = &problem.kind {
+        let said =
+            Said::new(format!("there is no class `{name}`"), problem.place, "unknown class").keyed(problem);
+        let said = match nearest(name, context.library.names()) {
+            Some(right) => said.help(format!("write `{right}`")).replace(right, Certainty::ToBeLookedAt),
+            None => said,
+        };
+        report.add(&RULE.card, said);
+    }
+}

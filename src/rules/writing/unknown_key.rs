@@ -1,0 +1,51 @@
+//! A key that means nothing where it stands.
+
+use crate::findings::Severity;
+use crate::findings::{Certainty, list, nearest};
+use crate::rules::wording;
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::source::Problem;
+
+pub(in crate::rules) static RULE: Rule = Rule {
+    card: Card {
+        name: "unknown-key",
+        family: Family::Writing,
+        severity: Severity::Error,
+        summary: "a key means nothing where it stands",
+        on_site: "What stands under it is built nowhere.",
+        remedy: "Write one of the keys that the place has.",
+        source: Source::Format,
+        frame: Frame::Appliances,
+        bad: "\
+lamp:
+  name: Lamp
+  clas: on-off-light
+  #^^^
+  class: on-off-light
+  points:
+    switching: { command: 1/1/1, feedback: 1/4/1 }
+",
+        good: "\
+lamp:
+  name: Lamp
+  class: on-off-light
+  points:
+    switching: { command: 1/1/1, feedback: 1/4/1 }
+",
+        folds: &[],
+    },
+    look: Look::Problem,
+};
+
+/// Names the nearest right key.
+pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
+    if let Problem::UnknownKey { place, key, allowed, within } = problem {
+        let what = wording::structure(within);
+        let said = Said::new(format!("{what} has no key `{key}`"), *place, "means nothing here");
+        let said = match nearest(key, allowed.iter().copied()) {
+            Some(right) => said.help(format!("write `{right}`")).replace(right, Certainty::ToBeLookedAt),
+            None => said.help(format!("{what} has {}", list(allowed.iter().copied()))),
+        };
+        report.add(&RULE.card, said);
+    }
+}

@@ -1,0 +1,68 @@
+//! An appliance that does not say which of several bridges is its own.
+
+use crate::findings::Severity;
+use crate::findings::list;
+use crate::resolve::{Problem, ProblemKind};
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+
+pub(in crate::rules) static RULE: Rule = Rule {
+    card: Card {
+        name: "unnamed-bridge",
+        family: Family::Writing,
+        severity: Severity::Error,
+        summary: "the house has several bridges, and the appliance does not say which is its own",
+        on_site: "It would appear at whichever gateway comes first.",
+        remedy: "Write `bridge:` for the appliance or for its room.",
+        source: Source::Format,
+        frame: Frame::Root,
+        bad: "\
+housewright: 1
+house: { id: test-house, name: Test house }
+bridges:
+  cellar: { name: Cellar, capacity: 10 }
+  attic: { name: Attic, capacity: 10 }
+rooms:
+  hall:
+    name: Hall
+    appliances:
+      lamp:
+      #^^^
+        name: Lamp
+        class: on-off-light
+        points: { switching: { command: 1/1/1, feedback: 1/4/1 } }
+",
+        good: "\
+housewright: 1
+house: { id: test-house, name: Test house }
+bridges:
+  cellar: { name: Cellar, capacity: 10 }
+  attic: { name: Attic, capacity: 10 }
+rooms:
+  hall:
+    name: Hall
+    bridge: attic
+    appliances:
+      lamp:
+        name: Lamp
+        class: on-off-light
+        points: { switching: { command: 1/1/1, feedback: 1/4/1 } }
+",
+        folds: &[],
+    },
+    look: Look::Problem,
+};
+
+/// Names those it could be.
+pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
+    if let ProblemKind::BridgeNotNamed { known } = &problem.kind {
+        let key = problem.appliance.as_deref().unwrap_or_default();
+        let said =
+            Said::new(format!("`{key}` does not say which bridge it is on"), problem.place, "which bridge?")
+                .keyed(problem);
+        let known = list(known.iter().map(String::as_str));
+        report.add(
+            &RULE.card,
+            said.help(format!("write `bridge:` with one of {known}, here or for the whole room")),
+        );
+    }
+}
