@@ -4,3 +4,4 @@ mod convert;
 mod marked;
 mod matter;
 mod rules;
+mod tidy;

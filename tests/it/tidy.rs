@@ -1,0 +1,101 @@
+//! What holds for every source file: a head, a length, arrows that go one way, no path of a machine, no unfinished work.
+
+use std::path::{Path, PathBuf};
+
+/// The stages in order: a module may use those before it.
+const ORDER: [&str; 16] = [
+    "source", "findings", "knx", "matter", "convert", "classes", "house", "resolve", "ledger", "survey", "rules",
+    "bridge", "review", "render", "emit", "cli",
+];
+
+/// Lines that a file may have.
+const LONGEST: usize = 400;
+
+fn root() -> PathBuf {
+    PathBuf::from(env!("CARGO_MANIFEST_DIR"))
+}
+
+fn files(folder: &Path, found: &mut Vec<PathBuf>) {
+    let Ok(entries) = std::fs::read_dir(folder) else { return };
+    for path in entries.flatten().map(|entry| entry.path()) {
+        if path.is_dir() {
+            files(&path, found);
+        } else if path.extension().is_some_and(|extension| extension == "rs") {
+            found.push(path);
+        }
+    }
+    found.sort();
+}
+
+/// Calls `look` with the path and text of every Rust file of the project, and gives what it has to say.
+fn over_all(folders: &[&str], look: impl Fn(&str, &str) -> Vec<String>) {
+    let mut paths = Vec::new();
+    for folder in folders {
+        files(&root().join(folder), &mut paths);
+    }
+    assert!(paths.len() > 10, "no files to look at");
+    let mut said = Vec::new();
+    for path in paths {
+        let text = std::fs::read_to_string(&path).unwrap();
+        let name = path.strip_prefix(root()).unwrap().to_string_lossy().replace('\\', "/");
+        said.extend(look(&name, &text).into_iter().map(|what| format!("{name}: {what}")));
+    }
+    assert!(said.is_empty(), "{}", said.join("\n"));
+}
+
+#[test]
+fn every_file_has_a_head_and_is_short() {
+    over_all(&["src", "tests", "benches"], |_, text| {
+        let mut said = Vec::new();
+        if !text.starts_with("//!") {
+            said.push("does not begin with `//!`: what goes in, what comes out".to_owned());
+        }
+        let lines = text.lines().count();
+        if lines > LONGEST {
+            said.push(format!("{lines} lines, {LONGEST} at most: it is two files"));
+        }
+        said
+    });
+}
+
+#[test]
+fn modules_use_only_what_comes_before_them() {
+    over_all(&["src"], |name, text| {
+        let Some(own) = name.strip_prefix("src/").and_then(|rest| rest.split('/').next()) else { return Vec::new() };
+        let Some(own) = ORDER.iter().position(|module| *module == own) else { return Vec::new() };
+        // Tests may use what they like.
+        let text = text.split("#[cfg(test)]").next().unwrap_or_default();
+        let mut said = Vec::new();
+        for (number, line) in text.lines().enumerate().filter(|(_, line)| !line.trim_start().starts_with("//")) {
+            for (later, module) in ORDER.iter().enumerate().filter(|(later, _)| *later > own) {
+                let used = line.contains(&format!("crate::{module}::")) || line.contains(&format!("crate::{module};"));
+                if used && later > own {
+                    said.push(format!("line {} uses `{module}`, which comes later", number + 1));
+                }
+            }
+        }
+        said
+    });
+}
+
+#[test]
+fn there_are_no_marks_of_unfinished_work_and_no_paths_of_a_machine() {
+    let marks = ["TO", "FIX", "X", "HA"].iter().zip(["DO", "ME", "XX", "CK"]).map(|(a, b)| format!("{a}{b}"));
+    let marks: Vec<String> = marks.collect();
+    let places: Vec<String> = ["home", "root", "work", "tmp", "Users"].iter().map(|folder| format!("\"/{folder}/")).collect();
+    over_all(&["src", "tests", "benches"], |_, text| {
+        let mut said = Vec::new();
+        for (number, line) in text.lines().enumerate() {
+            for mark in &marks {
+                let comment = line.split_once("//").map_or("", |(_, comment)| comment);
+                if comment.split(|c: char| !c.is_ascii_alphanumeric()).any(|word| word == mark) {
+                    said.push(format!("line {}: {mark}", number + 1));
+                }
+            }
+            if places.iter().any(|place| line.contains(place.as_str())) {
+                said.push(format!("line {}: a path of a machine", number + 1));
+            }
+        }
+        said
+    });
+}
