@@ -12,6 +12,7 @@ mod limits;
 mod load;
 mod place;
 mod problem;
+mod rounds;
 mod sources;
 mod yaml;
 

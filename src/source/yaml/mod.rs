@@ -4,6 +4,7 @@
 //! of the model. What never happens here: a guess. `5.010`, `on`, `05` and `12:30` are text until a type says
 //! otherwise, and then the rules of `core_schema` decide.
 
+mod access;
 mod build;
 mod core_schema;
 mod events;

@@ -3,12 +3,9 @@
 
 use std::cell::RefCell;
 
-use serde::de::value::{BorrowedStrDeserializer, StrDeserializer};
-use serde::de::{
-    Deserialize, DeserializeSeed, Deserializer, EnumAccess, Error as _, IntoDeserializer, MapAccess,
-    SeqAccess, VariantAccess, Visitor,
-};
+use serde::de::{Deserialize, Deserializer, Error as _, Visitor};
 
+use super::access::{Items, Members, RawScalar, Variant, WithPlace};
 use super::core_schema;
 use super::flaw::Flaw;
 use super::given::{GIVEN, SCALAR, SPANNED};
@@ -44,21 +41,21 @@ pub fn read_node<'a, T: Deserialize<'a>>(node: Node<'a>) -> (Option<T>, Vec<Prob
 
 /// A value to be read, with the key it stands behind.
 #[derive(Clone, Copy)]
-struct Reader<'a, 't> {
-    node: Node<'a>,
-    key: Option<Node<'a>>,
-    told: &'t RefCell<Vec<Problem>>,
+pub(super) struct Reader<'a, 't> {
+    pub(super) node: Node<'a>,
+    pub(super) key: Option<Node<'a>>,
+    pub(super) told: &'t RefCell<Vec<Problem>>,
 }
 
 impl<'a> Reader<'a, '_> {
-    fn tell(self, flaw: Flaw) {
+    pub(super) fn tell(self, flaw: Flaw) {
         if let Some(problem) = flaw.into_problem(self.spot()) {
             tell(&mut self.told.borrow_mut(), problem);
         }
     }
 
     /// Where a fault of the value shows: a scalar itself, the key of what is nothing or long, else the first line.
-    fn spot(self) -> Place {
+    pub(super) fn spot(self) -> Place {
         let place = self.node.place();
         let scalar = !matches!(self.node.slot().kind, Kind::Sequence | Kind::Mapping | Kind::Empty);
         match self.key {
@@ -74,16 +71,16 @@ impl<'a> Reader<'a, '_> {
     }
 
     /// The place of the value, or of its key when it was left out.
-    fn place(self) -> Place {
+    pub(super) fn place(self) -> Place {
         if self.node.slot().kind == Kind::Empty { self.spot() } else { self.node.place() }
     }
 
     /// Reads the value with `read` and gives an error its place.
-    fn placed<T>(self, within: &'static str, read: Result<T, Flaw>) -> Result<T, Flaw> {
+    pub(super) fn placed<T>(self, within: &'static str, read: Result<T, Flaw>) -> Result<T, Flaw> {
         read.map_err(|flaw| flaw.at(self.spot(), self.node.raw_text(), within))
     }
 
-    fn wrong_shape(self, expected: Shape) -> Flaw {
+    pub(super) fn wrong_shape(self, expected: Shape) -> Flaw {
         if self.node.is_broken() {
             Flaw::told()
         } else {
@@ -91,24 +88,24 @@ impl<'a> Reader<'a, '_> {
         }
     }
 
-    fn expect(self, expected: Shape) -> Result<(), Flaw> {
+    pub(super) fn expect(self, expected: Shape) -> Result<(), Flaw> {
         let sound = !self.node.is_broken() && self.node.shape() == expected;
         if sound { Ok(()) } else { Err(self.wrong_shape(expected)) }
     }
 
-    fn text(self) -> Result<&'a str, Flaw> {
+    pub(super) fn text(self) -> Result<&'a str, Flaw> {
         self.node.text().ok_or_else(|| self.wrong_shape(Shape::Text))
     }
 
     /// A whole number within bounds.
-    fn whole<N: TryFrom<i128>>(self, least: i128, most: i128) -> Result<N, Flaw> {
+    pub(super) fn whole<N: TryFrom<i128>>(self, least: i128, most: i128) -> Result<N, Flaw> {
         let text = self.text()?;
         let whole = self.node.is_plain().then(|| core_schema::integer(text)).flatten();
         let fitting = whole.and_then(|whole| N::try_from(whole).ok());
         self.placed("", fitting.ok_or_else(|| Flaw::unfit(format!("a whole number from {least} to {most}"))))
     }
 
-    fn number(self) -> Result<f64, Flaw> {
+    pub(super) fn number(self) -> Result<f64, Flaw> {
         let text = self.text()?;
         let number = self.node.is_plain().then(|| core_schema::number(text)).flatten();
         self.placed("", number.ok_or_else(|| Flaw::unfit("a number")))
@@ -290,221 +287,4 @@ impl<'a, 't> Deserializer<'a> for Reader<'a, 't> {
     }
 
     serde::forward_to_deserialize_any! { <V: Visitor<'a>> i128 u128 bytes byte_buf }
-}
-
-/// `file, start, end, value`. A value that cannot be read is told here, so that the taker may go on.
-struct WithPlace<'a, 't> {
-    reader: Reader<'a, 't>,
-    next: u8,
-}
-
-impl<'a> SeqAccess<'a> for WithPlace<'a, '_> {
-    type Error = Flaw;
-
-    fn next_element_seed<S: DeserializeSeed<'a>>(&mut self, seed: S) -> Result<Option<S::Value>, Flaw> {
-        let place = self.reader.place();
-        let number = match self.next {
-            0 => place.file.0,
-            1 => place.start,
-            2 => place.end,
-            _ => {
-                let read = self.reader.placed("", seed.deserialize(self.reader));
-                return read.map(Some).map_err(|flaw| {
-                    self.reader.tell(flaw);
-                    Flaw::told()
-                });
-            }
-        };
-        self.next += 1;
-        seed.deserialize(number.into_deserializer()).map(Some)
-    }
-}
-
-/// `plain, text`.
-struct RawScalar<'a> {
-    plain: Option<bool>,
-    text: Option<&'a str>,
-}
-
-impl<'a> SeqAccess<'a> for RawScalar<'a> {
-    type Error = Flaw;
-
-    fn next_element_seed<S: DeserializeSeed<'a>>(&mut self, seed: S) -> Result<Option<S::Value>, Flaw> {
-        if let Some(plain) = self.plain.take() {
-            return seed.deserialize(plain.into_deserializer()).map(Some);
-        }
-        self.text.take().map(|text| seed.deserialize(BorrowedStrDeserializer::new(text))).transpose()
-    }
-}
-
-struct Items<'a, 't, I> {
-    reader: Reader<'a, 't>,
-    items: I,
-}
-
-impl<'a, I: Iterator<Item = Node<'a>>> SeqAccess<'a> for Items<'a, '_, I> {
-    type Error = Flaw;
-
-    fn next_element_seed<S: DeserializeSeed<'a>>(&mut self, seed: S) -> Result<Option<S::Value>, Flaw> {
-        let Some(node) = self.items.next() else { return Ok(None) };
-        let reader = Reader { node, key: None, ..self.reader };
-        reader.placed("", seed.deserialize(reader)).map(Some)
-    }
-}
-
-/// Keys and values; of a structure only those it knows.
-struct Members<'a, 't, I> {
-    reader: Reader<'a, 't>,
-    entries: I,
-    structure: Option<(&'static str, &'static [&'static str])>,
-    value: Option<Reader<'a, 't>>,
-}
-
-impl<'a, 't> Members<'a, 't, ()> {
-    #[allow(clippy::new_ret_no_self, reason = "the iterator has no name that could be written")]
-    fn new(
-        reader: Reader<'a, 't>,
-        structure: Option<(&'static str, &'static [&'static str])>,
-    ) -> Members<'a, 't, impl Iterator<Item = (Node<'a>, Node<'a>)>> {
-        Members { reader, entries: reader.node.entries(), structure, value: None }
-    }
-}
-
-impl<'a, I: Iterator<Item = (Node<'a>, Node<'a>)>> MapAccess<'a> for Members<'a, '_, I> {
-    type Error = Flaw;
-
-    fn next_key_seed<S: DeserializeSeed<'a>>(&mut self, seed: S) -> Result<Option<S::Value>, Flaw> {
-        for (key, value) in self.entries.by_ref() {
-            let name = key.raw_text();
-            if let Some((within, allowed)) = self.structure
-                && !allowed.contains(&name)
-            {
-                let problem =
-                    Problem::UnknownKey { place: key.place(), key: name.to_owned(), allowed, within };
-                tell(&mut self.reader.told.borrow_mut(), problem);
-                continue;
-            }
-            self.value = Some(Reader { node: value, key: Some(key), ..self.reader });
-            let reader = KeyReader(Reader { node: key, key: None, ..self.reader });
-            return reader.0.placed("", seed.deserialize(reader)).map(Some);
-        }
-        Ok(None)
-    }
-
-    fn next_value_seed<S: DeserializeSeed<'a>>(&mut self, seed: S) -> Result<S::Value, Flaw> {
-        let reader = self.value.take().ok_or_else(|| Flaw::custom("a key before its value"))?;
-        reader.placed("", seed.deserialize(reader))
-    }
-}
-
-/// A key: text, even where a value would be nothing (`null:`) or a number.
-#[derive(Clone, Copy)]
-struct KeyReader<'a, 't>(Reader<'a, 't>);
-
-impl<'a, 't> Deserializer<'a> for KeyReader<'a, 't> {
-    type Error = Flaw;
-
-    fn deserialize_any<V: Visitor<'a>>(self, visitor: V) -> Result<V::Value, Flaw> {
-        let read = visitor.visit_borrowed_str(self.0.node.raw_text());
-        self.0.placed("", read)
-    }
-
-    fn deserialize_newtype_struct<V: Visitor<'a>>(
-        self,
-        name: &'static str,
-        visitor: V,
-    ) -> Result<V::Value, Flaw> {
-        match name {
-            GIVEN | SPANNED => visitor.visit_seq(KeyWithPlace { key: self, next: 0 }),
-            _ => visitor.visit_newtype_struct(self),
-        }
-    }
-
-    fn deserialize_enum<V: Visitor<'a>>(
-        self,
-        _: &'static str,
-        _: &'static [&'static str],
-        visitor: V,
-    ) -> Result<V::Value, Flaw> {
-        let read = visitor.visit_enum(StrDeserializer::<Flaw>::new(self.0.node.raw_text()));
-        self.0.placed("", read)
-    }
-
-    serde::forward_to_deserialize_any! {
-        <V: Visitor<'a>> bool i8 i16 i32 i64 i128 u8 u16 u32 u64 u128 f32 f64 char str string bytes byte_buf option unit
-        unit_struct seq tuple tuple_struct map struct identifier ignored_any
-    }
-}
-
-/// `file, start, end, key`.
-struct KeyWithPlace<'a, 't> {
-    key: KeyReader<'a, 't>,
-    next: u8,
-}
-
-impl<'a> SeqAccess<'a> for KeyWithPlace<'a, '_> {
-    type Error = Flaw;
-
-    fn next_element_seed<S: DeserializeSeed<'a>>(&mut self, seed: S) -> Result<Option<S::Value>, Flaw> {
-        let place = self.key.0.node.place();
-        let number = match self.next {
-            0 => place.file.0,
-            1 => place.start,
-            2 => place.end,
-            _ => return seed.deserialize(self.key).map(Some),
-        };
-        self.next += 1;
-        seed.deserialize(number.into_deserializer()).map(Some)
-    }
-}
-
-/// A word, or a single key with its value.
-struct Variant<'a, 't> {
-    name: Reader<'a, 't>,
-    value: Option<Reader<'a, 't>>,
-}
-
-impl<'a, 't> EnumAccess<'a> for Variant<'a, 't> {
-    type Error = Flaw;
-    type Variant = Self;
-
-    fn variant_seed<S: DeserializeSeed<'a>>(self, seed: S) -> Result<(S::Value, Self), Flaw> {
-        let name = self.name.placed("", seed.deserialize(KeyReader(self.name)))?;
-        Ok((name, self))
-    }
-}
-
-impl<'a, 't> Variant<'a, 't> {
-    /// The value behind the word, which must be there.
-    fn value(self) -> Result<Reader<'a, 't>, Flaw> {
-        self.value.ok_or_else(|| self.name.wrong_shape(Shape::Mapping))
-    }
-}
-
-impl<'a, 't> VariantAccess<'a> for Variant<'a, 't> {
-    type Error = Flaw;
-
-    fn unit_variant(self) -> Result<(), Flaw> {
-        match self.value {
-            Some(value) => value.expect(Shape::Nothing),
-            None => Ok(()),
-        }
-    }
-
-    fn newtype_variant_seed<S: DeserializeSeed<'a>>(self, seed: S) -> Result<S::Value, Flaw> {
-        let value = self.value()?;
-        value.placed("", seed.deserialize(value))
-    }
-
-    fn tuple_variant<V: Visitor<'a>>(self, length: usize, visitor: V) -> Result<V::Value, Flaw> {
-        self.value()?.deserialize_tuple(length, visitor)
-    }
-
-    fn struct_variant<V: Visitor<'a>>(
-        self,
-        fields: &'static [&'static str],
-        visitor: V,
-    ) -> Result<V::Value, Flaw> {
-        self.value()?.deserialize_struct("", fields, visitor)
-    }
 }

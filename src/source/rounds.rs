@@ -1,0 +1,308 @@
+//! The files of a house, read in rounds: all of a round in parallel, then, in order, what they name makes the next
+//! round. The outcome does not depend on the number of threads or on the order of a directory.
+
+use rayon::iter::{IntoParallelIterator, ParallelIterator};
+use rustc_hash::{FxHashMap, FxHashSet};
+
+use super::encoding::{Guess, decode};
+use super::folder::{Folder, Refusal, is_pattern, resolve};
+use super::load::Loaded;
+use super::sources::SourceFile;
+use super::{Counted, Document, FileId, FileKind, Limits, Node, Place, Problem, Sources, Tree, parse};
+
+/// Files that the house has by their names alone.
+const BY_NAME: [(&str, FileKind); 3] = [
+    ("ledger.yaml", FileKind::Ledger),
+    ("classes/*.yaml", FileKind::Class),
+    ("words/*.yaml", FileKind::Words),
+];
+
+/// A file that is to be read.
+struct Wanted {
+    path: String,
+    kind: FileKind,
+    /// Who names it. Files known by their names have nobody.
+    named_at: Option<Place>,
+}
+
+/// A file that was read.
+struct ReadFile {
+    source: SourceFile,
+    tree: Option<Tree>,
+    problems: Vec<Problem>,
+}
+
+/// One house being read. Files are numbered as they are found, and anew at the end.
+pub(super) struct Loading<'l, 't> {
+    folder: &'l Folder<'t>,
+    limits: &'l Limits,
+    files: Vec<ReadFile>,
+    problems: Vec<Problem>,
+    /// Every path that was wanted, with its number if it could be read.
+    seen: FxHashMap<String, Option<FileId>>,
+    /// Includes that name one file: from, to, and where.
+    includes: Vec<(FileId, String, Place)>,
+    house_bytes_left: u64,
+    entries_left: usize,
+}
+
+impl<'l, 't> Loading<'l, 't> {
+    pub(super) fn new(folder: &'l Folder<'t>, limits: &'l Limits) -> Self {
+        Self {
+            folder,
+            limits,
+            files: Vec::new(),
+            problems: Vec::new(),
+            seen: FxHashMap::default(),
+            includes: Vec::new(),
+            house_bytes_left: limits.house_bytes,
+            entries_left: limits.folder_entries,
+        }
+    }
+
+    pub(super) fn run(mut self, root: &str) -> Loaded {
+        let mut round = vec![Wanted { path: root.to_owned(), kind: FileKind::Description, named_at: None }];
+        for (pattern, kind) in BY_NAME {
+            let found = self.folder.matches(pattern, &mut self.entries_left);
+            let paths = found.map(|found| found.paths).unwrap_or_default();
+            round.extend(paths.into_iter().map(|path| Wanted { path, kind, named_at: None }));
+        }
+        while !round.is_empty() {
+            let first = self.files.len();
+            self.read(round);
+            round = self.named_by(first);
+        }
+        self.find_loops();
+        self.finish()
+    }
+
+    /// Reads a round of files, those that were not wanted before, in parallel.
+    fn read(&mut self, round: Vec<Wanted>) {
+        let mut admitted = Vec::new();
+        for wanted in round {
+            if self.seen.contains_key(&wanted.path) {
+                continue;
+            }
+            self.seen.insert(wanted.path.clone(), None);
+            if let Some(problem) = self.refuse(&wanted, admitted.len()) {
+                self.problems.push(problem);
+                continue;
+            }
+            let file = FileId(u32::try_from(self.files.len() + admitted.len()).unwrap_or(u32::MAX));
+            self.seen.insert(wanted.path.clone(), Some(file));
+            admitted.push((file, wanted));
+        }
+        let (folder, limits) = (self.folder, self.limits);
+        let read: Vec<ReadFile> =
+            admitted.into_par_iter().map(|(file, wanted)| read_file(folder, limits, file, wanted)).collect();
+        self.files.extend(read);
+    }
+
+    /// What speaks against reading a file, before it is opened.
+    fn refuse(&mut self, wanted: &Wanted, admitted: usize) -> Option<Problem> {
+        // What is wrong with a file that nobody names shows at the start of the root file.
+        let place = wanted.named_at.unwrap_or(Place { file: FileId(0), start: 0, end: 0 });
+        let path = wanted.path.clone();
+        let too_many = |counted, limit| {
+            Some(Problem::TooMany { place, counted, limit, path: Some(wanted.path.clone()) })
+        };
+        match self.folder.size(&wanted.path) {
+            Ok(size) if size > self.limits.file_bytes.min(Limits::MOST_FILE_BYTES) => {
+                too_many(Counted::FileBytes, self.limits.file_bytes)
+            }
+            Ok(size) if size > self.house_bytes_left => {
+                too_many(Counted::HouseBytes, self.limits.house_bytes)
+            }
+            Ok(_) if self.files.len() + admitted >= self.limits.files => {
+                too_many(Counted::Files, self.limits.files as u64)
+            }
+            Ok(size) => {
+                self.house_bytes_left -= size;
+                None
+            }
+            Err(refusal) => Some(refused(refusal, place, path, wanted.kind, self.limits)),
+        }
+    }
+
+    /// The files that the files from number `first` on name, in the order of the texts.
+    fn named_by(&mut self, first: usize) -> Vec<Wanted> {
+        let mut wanted = Vec::new();
+        let mut names = Vec::new();
+        for (number, file) in self.files.iter().enumerate().skip(first) {
+            let id = FileId(u32::try_from(number).unwrap_or(u32::MAX));
+            let Some(tree) = file.tree.as_ref().filter(|_| file.source.kind == FileKind::Description) else {
+                continue;
+            };
+            named_in(tree.root(id, &file.source.text), &mut names);
+        }
+        for (place, written, kind) in names {
+            let from = self.files.get(place.file.0 as usize).map_or("", |file| &file.source.path);
+            let Some(path) = resolve(from, &written) else {
+                self.problems.push(Problem::OutsideFolder { place, path: written });
+                continue;
+            };
+            match kind {
+                FileKind::Description if is_pattern(&path) => self.expand(&path, place, written, &mut wanted),
+                FileKind::Description => {
+                    self.includes.push((place.file, path.clone(), place));
+                    wanted.push(Wanted { path, kind, named_at: Some(place) });
+                }
+                FileKind::Table | FileKind::Class | FileKind::Words | FileKind::Ledger => {
+                    wanted.push(Wanted { path, kind, named_at: Some(place) });
+                }
+            }
+        }
+        wanted
+    }
+
+    fn expand(&mut self, pattern: &str, place: Place, written: String, wanted: &mut Vec<Wanted>) {
+        let Ok(found) = self.folder.matches(pattern, &mut self.entries_left) else {
+            self.problems.push(Problem::BadPattern { place, pattern: written });
+            return;
+        };
+        if found.too_many {
+            let limit = self.limits.folder_entries as u64;
+            self.problems.push(Problem::TooMany {
+                place,
+                counted: Counted::FolderEntries,
+                limit,
+                path: None,
+            });
+        } else if found.paths.is_empty() {
+            self.problems.push(Problem::MissingInclude { place, pattern: written });
+        }
+        let kind = FileKind::Description;
+        wanted.extend(found.paths.into_iter().map(|path| Wanted { path, kind, named_at: Some(place) }));
+    }
+
+    /// Tells each include that closes a loop, going through the includes in the order of the files.
+    fn find_loops(&mut self) {
+        let mut edges: FxHashMap<FileId, Vec<(FileId, Place)>> = FxHashMap::default();
+        for (from, path, place) in &self.includes {
+            if let Some(Some(to)) = self.seen.get(path) {
+                edges.entry(*from).or_default().push((*to, *place));
+            }
+        }
+        let mut finished = FxHashSet::default();
+        for root in 0..u32::try_from(self.files.len()).unwrap_or(u32::MAX) {
+            // What is being read, each with the number of includes that were followed.
+            let mut path = vec![(FileId(root), 0)];
+            while let Some((file, next)) = path.last_mut() {
+                let edge =
+                    edges.get(file).filter(|_| !finished.contains(file)).and_then(|edges| edges.get(*next));
+                let Some((to, place)) = edge.copied() else {
+                    finished.insert(*file);
+                    path.pop();
+                    continue;
+                };
+                *next += 1;
+                if path.iter().any(|(file, _)| *file == to) {
+                    let file = self.files.get(to.0 as usize).map_or("", |file| &file.source.path);
+                    self.problems.push(Problem::IncludeLoop { place, path: file.to_owned() });
+                } else if !finished.contains(&to) {
+                    path.push((to, 0));
+                }
+            }
+        }
+    }
+
+    /// Numbers the files anew, the root first and the others by path, and puts the problems in their order.
+    fn finish(self) -> Loaded {
+        let mut order: Vec<usize> = (1..self.files.len()).collect();
+        order.sort_by(|a, b| self.path(*a).cmp(self.path(*b)));
+        order.splice(0..0, (!self.files.is_empty()).then_some(0));
+        let mut new_ids = vec![FileId(0); order.len()];
+        for (id, old) in order.iter().enumerate() {
+            if let Some(slot) = new_ids.get_mut(*old) {
+                *slot = FileId(u32::try_from(id).unwrap_or(u32::MAX));
+            }
+        }
+        let mut problems = self.problems;
+        let mut read: Vec<Option<ReadFile>> = self.files.into_iter().map(Some).collect();
+        let (mut files, mut documents) = (Vec::new(), Vec::new());
+        for (id, old) in (0..).map(FileId).zip(order) {
+            let Some(file) = read.get_mut(old).and_then(Option::take) else { continue };
+            problems.extend(file.problems);
+            documents.push(Document { file: id, kind: file.source.kind, tree: file.tree });
+            files.push(file.source);
+        }
+        for problem in &mut problems {
+            problem.each_place(|place| {
+                place.file = new_ids.get(place.file.0 as usize).copied().unwrap_or(place.file);
+            });
+        }
+        problems.sort_by_key(Problem::place);
+        (Sources::new(files), documents, problems)
+    }
+
+    fn path(&self, number: usize) -> &str {
+        self.files.get(number).map_or("", |file| &file.source.path)
+    }
+}
+
+/// The files that a description names: includes and address tables.
+fn named_in(root: Node, names: &mut Vec<(Place, String, FileKind)>) {
+    let mut name = |node: Node, kind| {
+        if let Some(text) = node.text().filter(|text| !text.is_empty()) {
+            names.push((node.place(), text.to_owned(), kind));
+        }
+    };
+    if let Some(include) = root.get("include") {
+        include.items().chain([include]).for_each(|item| name(item, FileKind::Description));
+    }
+    for (_, bus) in root.get("buses").into_iter().flat_map(Node::entries) {
+        bus.get("table").into_iter().for_each(|table| name(table, FileKind::Table));
+    }
+}
+
+/// A refusal of the folder as a problem.
+fn refused(refusal: Refusal, place: Place, path: String, kind: FileKind, limits: &Limits) -> Problem {
+    match refusal {
+        Refusal::Missing if kind == FileKind::Description => Problem::MissingInclude { place, pattern: path },
+        Refusal::Missing => Problem::MissingFile { place, path },
+        Refusal::Outside => Problem::OutsideFolder { place, path },
+        Refusal::NotAFile => Problem::NotAFile { place, path },
+        Refusal::TooLarge => {
+            let limit = limits.file_bytes;
+            Problem::TooMany { place, counted: Counted::FileBytes, limit, path: Some(path) }
+        }
+        Refusal::Unreadable(cause) => Problem::Unreadable { place, path, cause: cause.kind().to_string() },
+    }
+}
+
+/// Reads, decodes and parses one file. What cannot be read is an empty file with a problem.
+fn read_file(folder: &Folder, limits: &Limits, file: FileId, wanted: Wanted) -> ReadFile {
+    let start = Place { file, start: 0, end: 0 };
+    let place = wanted.named_at.unwrap_or(start);
+    let guess = if wanted.kind == FileKind::Table { Guess::AlsoOlder } else { Guess::Unicode };
+    let (decoded, mut problems) =
+        match folder.read(&wanted.path, limits.file_bytes.min(Limits::MOST_FILE_BYTES)) {
+            Ok(bytes) => (decode(bytes, guess), Vec::new()),
+            Err(refusal) => {
+                let problem = refused(refusal, place, wanted.path.clone(), wanted.kind, limits);
+                (decode(Vec::new(), guess), vec![problem])
+            }
+        };
+    let mut tree = None;
+    if let Some((at, fault)) = decoded.fault {
+        problems.push(Problem::NotText { place: character_at(file, &decoded.text, at), fault });
+    } else if wanted.kind != FileKind::Table && problems.is_empty() {
+        (tree, problems) = parse(&decoded.text, file, limits);
+    }
+    let (text, original) = (decoded.text, decoded.original);
+    let source = SourceFile {
+        path: wanted.path,
+        kind: wanted.kind,
+        text,
+        original,
+        marks: std::sync::OnceLock::new(),
+    };
+    ReadFile { source, tree, problems }
+}
+
+/// The place of the character at a byte.
+fn character_at(file: FileId, text: &str, at: usize) -> Place {
+    let length = text.get(at..).and_then(|rest| rest.chars().next()).map_or(0, char::len_utf8);
+    let narrow = |byte: usize| u32::try_from(byte).unwrap_or(u32::MAX);
+    Place { file, start: narrow(at), end: narrow(at + length) }
+}

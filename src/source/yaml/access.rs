@@ -1,0 +1,231 @@
+//! How the reader hands out the parts of a value: items, members, keys, words, places.
+
+use serde::de::value::{BorrowedStrDeserializer, StrDeserializer};
+use serde::de::{
+    DeserializeSeed, Deserializer, EnumAccess, Error as _, IntoDeserializer, MapAccess, SeqAccess,
+    VariantAccess, Visitor,
+};
+
+use super::flaw::Flaw;
+use super::given::{GIVEN, SPANNED};
+use super::read::Reader;
+use super::tree::Node;
+use crate::source::problem::tell;
+use crate::source::{Problem, Shape};
+
+/// `file, start, end, value`. A value that cannot be read is told here, so that the taker may go on.
+pub(super) struct WithPlace<'a, 't> {
+    pub(super) reader: Reader<'a, 't>,
+    pub(super) next: u8,
+}
+
+impl<'a> SeqAccess<'a> for WithPlace<'a, '_> {
+    type Error = Flaw;
+
+    fn next_element_seed<S: DeserializeSeed<'a>>(&mut self, seed: S) -> Result<Option<S::Value>, Flaw> {
+        let place = self.reader.place();
+        let number = match self.next {
+            0 => place.file.0,
+            1 => place.start,
+            2 => place.end,
+            _ => {
+                let read = self.reader.placed("", seed.deserialize(self.reader));
+                return read.map(Some).map_err(|flaw| {
+                    self.reader.tell(flaw);
+                    Flaw::told()
+                });
+            }
+        };
+        self.next += 1;
+        seed.deserialize(number.into_deserializer()).map(Some)
+    }
+}
+
+/// `plain, text`.
+pub(super) struct RawScalar<'a> {
+    pub(super) plain: Option<bool>,
+    pub(super) text: Option<&'a str>,
+}
+
+impl<'a> SeqAccess<'a> for RawScalar<'a> {
+    type Error = Flaw;
+
+    fn next_element_seed<S: DeserializeSeed<'a>>(&mut self, seed: S) -> Result<Option<S::Value>, Flaw> {
+        if let Some(plain) = self.plain.take() {
+            return seed.deserialize(plain.into_deserializer()).map(Some);
+        }
+        self.text.take().map(|text| seed.deserialize(BorrowedStrDeserializer::new(text))).transpose()
+    }
+}
+
+pub(super) struct Items<'a, 't, I> {
+    pub(super) reader: Reader<'a, 't>,
+    pub(super) items: I,
+}
+
+impl<'a, I: Iterator<Item = Node<'a>>> SeqAccess<'a> for Items<'a, '_, I> {
+    type Error = Flaw;
+
+    fn next_element_seed<S: DeserializeSeed<'a>>(&mut self, seed: S) -> Result<Option<S::Value>, Flaw> {
+        let Some(node) = self.items.next() else { return Ok(None) };
+        let reader = Reader { node, key: None, ..self.reader };
+        reader.placed("", seed.deserialize(reader)).map(Some)
+    }
+}
+
+/// Keys and values; of a structure only those it knows.
+pub(super) struct Members<'a, 't, I> {
+    pub(super) reader: Reader<'a, 't>,
+    pub(super) entries: I,
+    pub(super) structure: Option<(&'static str, &'static [&'static str])>,
+    pub(super) value: Option<Reader<'a, 't>>,
+}
+
+impl<'a, 't> Members<'a, 't, ()> {
+    #[allow(clippy::new_ret_no_self, reason = "the iterator has no name that could be written")]
+    pub(super) fn new(
+        reader: Reader<'a, 't>,
+        structure: Option<(&'static str, &'static [&'static str])>,
+    ) -> Members<'a, 't, impl Iterator<Item = (Node<'a>, Node<'a>)>> {
+        Members { reader, entries: reader.node.entries(), structure, value: None }
+    }
+}
+
+impl<'a, I: Iterator<Item = (Node<'a>, Node<'a>)>> MapAccess<'a> for Members<'a, '_, I> {
+    type Error = Flaw;
+
+    fn next_key_seed<S: DeserializeSeed<'a>>(&mut self, seed: S) -> Result<Option<S::Value>, Flaw> {
+        for (key, value) in self.entries.by_ref() {
+            let name = key.raw_text();
+            if let Some((within, allowed)) = self.structure
+                && !allowed.contains(&name)
+            {
+                let problem =
+                    Problem::UnknownKey { place: key.place(), key: name.to_owned(), allowed, within };
+                tell(&mut self.reader.told.borrow_mut(), problem);
+                continue;
+            }
+            self.value = Some(Reader { node: value, key: Some(key), ..self.reader });
+            let reader = KeyReader(Reader { node: key, key: None, ..self.reader });
+            return reader.0.placed("", seed.deserialize(reader)).map(Some);
+        }
+        Ok(None)
+    }
+
+    fn next_value_seed<S: DeserializeSeed<'a>>(&mut self, seed: S) -> Result<S::Value, Flaw> {
+        let reader = self.value.take().ok_or_else(|| Flaw::custom("a key before its value"))?;
+        reader.placed("", seed.deserialize(reader))
+    }
+}
+
+/// A key: text, even where a value would be nothing (`null:`) or a number.
+#[derive(Clone, Copy)]
+struct KeyReader<'a, 't>(Reader<'a, 't>);
+
+impl<'a, 't> Deserializer<'a> for KeyReader<'a, 't> {
+    type Error = Flaw;
+
+    fn deserialize_any<V: Visitor<'a>>(self, visitor: V) -> Result<V::Value, Flaw> {
+        let read = visitor.visit_borrowed_str(self.0.node.raw_text());
+        self.0.placed("", read)
+    }
+
+    fn deserialize_newtype_struct<V: Visitor<'a>>(
+        self,
+        name: &'static str,
+        visitor: V,
+    ) -> Result<V::Value, Flaw> {
+        match name {
+            GIVEN | SPANNED => visitor.visit_seq(KeyWithPlace { key: self, next: 0 }),
+            _ => visitor.visit_newtype_struct(self),
+        }
+    }
+
+    fn deserialize_enum<V: Visitor<'a>>(
+        self,
+        _: &'static str,
+        _: &'static [&'static str],
+        visitor: V,
+    ) -> Result<V::Value, Flaw> {
+        let read = visitor.visit_enum(StrDeserializer::<Flaw>::new(self.0.node.raw_text()));
+        self.0.placed("", read)
+    }
+
+    serde::forward_to_deserialize_any! {
+        <V: Visitor<'a>> bool i8 i16 i32 i64 i128 u8 u16 u32 u64 u128 f32 f64 char str string bytes byte_buf option unit
+        unit_struct seq tuple tuple_struct map struct identifier ignored_any
+    }
+}
+
+/// `file, start, end, key`.
+struct KeyWithPlace<'a, 't> {
+    key: KeyReader<'a, 't>,
+    next: u8,
+}
+
+impl<'a> SeqAccess<'a> for KeyWithPlace<'a, '_> {
+    type Error = Flaw;
+
+    fn next_element_seed<S: DeserializeSeed<'a>>(&mut self, seed: S) -> Result<Option<S::Value>, Flaw> {
+        let place = self.key.0.node.place();
+        let number = match self.next {
+            0 => place.file.0,
+            1 => place.start,
+            2 => place.end,
+            _ => return seed.deserialize(self.key).map(Some),
+        };
+        self.next += 1;
+        seed.deserialize(number.into_deserializer()).map(Some)
+    }
+}
+
+/// A word, or a single key with its value.
+pub(super) struct Variant<'a, 't> {
+    pub(super) name: Reader<'a, 't>,
+    pub(super) value: Option<Reader<'a, 't>>,
+}
+
+impl<'a, 't> EnumAccess<'a> for Variant<'a, 't> {
+    type Error = Flaw;
+    type Variant = Self;
+
+    fn variant_seed<S: DeserializeSeed<'a>>(self, seed: S) -> Result<(S::Value, Self), Flaw> {
+        let name = self.name.placed("", seed.deserialize(KeyReader(self.name)))?;
+        Ok((name, self))
+    }
+}
+
+impl<'a, 't> Variant<'a, 't> {
+    /// The value behind the word, which must be there.
+    fn value(self) -> Result<Reader<'a, 't>, Flaw> {
+        self.value.ok_or_else(|| self.name.wrong_shape(Shape::Mapping))
+    }
+}
+
+impl<'a, 't> VariantAccess<'a> for Variant<'a, 't> {
+    type Error = Flaw;
+
+    fn unit_variant(self) -> Result<(), Flaw> {
+        match self.value {
+            Some(value) => value.expect(Shape::Nothing),
+            None => Ok(()),
+        }
+    }
+
+    fn newtype_variant_seed<S: DeserializeSeed<'a>>(self, seed: S) -> Result<S::Value, Flaw> {
+        let value = self.value()?;
+        value.placed("", seed.deserialize(value))
+    }
+
+    fn tuple_variant<V: Visitor<'a>>(self, length: usize, visitor: V) -> Result<V::Value, Flaw> {
+        self.value()?.deserialize_tuple(length, visitor)
+    }
+
+    fn struct_variant<V: Visitor<'a>>(
+        self,
+        fields: &'static [&'static str],
+        visitor: V,
+    ) -> Result<V::Value, Flaw> {
+        self.value()?.deserialize_struct("", fields, visitor)
+    }
+}
