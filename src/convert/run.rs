@@ -42,7 +42,7 @@ impl StepNumber {
         inner
     }
 
-    fn outwards(mut self, index: usize) -> Self {
+    pub(super) fn outwards(mut self, index: usize) -> Self {
         self.0.insert(0, index + 1);
         self
     }
