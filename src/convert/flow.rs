@@ -1,8 +1,8 @@
 //! What each step makes of a kind: the typing rule of every step, in the order of the steps.
 
+use super::apply::{line, round};
 use super::check::{Attributes, ChainFault};
 use super::kind::{Kind, Misfit, Quantity, Range, is_multiple};
-use super::run::{line, round};
 use super::unit::{KELVIN, Unit};
 use super::value::Value;
 use super::{Origin, Step, colour};

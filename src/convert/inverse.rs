@@ -1,7 +1,8 @@
 //! The way back through a chain.
 
+use super::apply::{line, round};
 use super::kind::Range;
-use super::run::{StepNumber, line, round};
+use super::run::StepNumber;
 use super::{Chain, Origin, Step, colour};
 use serde_json::Value as Json;
 use std::collections::BTreeMap;

@@ -3,6 +3,7 @@
 //! In: a value and, for steps that look at other attributes, the endpoint's attributes. Out: the converted value, or
 //! a typed error. Knows nothing of classes, houses or files.
 
+mod apply;
 mod chain;
 mod check;
 pub mod colour;
@@ -11,6 +12,7 @@ mod inverse;
 mod kind;
 mod number;
 mod parameter;
+pub mod proof;
 mod run;
 mod step;
 mod unit;

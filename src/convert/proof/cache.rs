@@ -1,0 +1,119 @@
+//! Proofs that are known already, by content.
+//!
+//! A proof of a colour runs a million values through a dozen steps, seconds that a check of a house has not. So the
+//! proofs of the built-in classes are a made file, `schema/proofs.json`, which a test compares with proofs made anew;
+//! what a house overrides (Kelvin limits, a range) has another key and is proven when it is first asked for, once for
+//! all appliances that override the same.
+
+use super::subject::{Input, Subject};
+use super::walk::{Proof, prove};
+use rustc_hash::FxHashMap;
+use sha2::{Digest, Sha256};
+use std::collections::BTreeMap;
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
+
+/// Says which rules a proof was made by. Raised when a figure of [`Proof`] changes its meaning.
+const EDITION: u32 = 1;
+
+/// What a proof is a proof of: a digest of the datapoint type, the attributes, the chains and what is around.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Key(String);
+
+impl Key {
+    /// The key of a subject. Equal subjects have equal keys on every machine and in every later version that proves
+    /// alike.
+    #[must_use]
+    pub fn of(subject: &Subject<'_>) -> Self {
+        let mut text =
+            format!("{EDITION}\n{} {} {}\n", subject.bus.name(), subject.bus.bits(), subject.bus.unit(None));
+        for shown in subject.shown {
+            let side = shown.side;
+            let person = &side.person;
+            text += &format!("{} {:?} {} {:?} ", side.name, side.values, person.unit, person.sense);
+            text += &json(&person.steps);
+            text += &format!(" {}\n", shown.from_bus.map(json).unwrap_or_default());
+        }
+        if let Some(way) = subject.to_bus {
+            text += &match way.input {
+                Input::Attribute(index) => format!("{index} "),
+                Input::Fields(fields) => format!("{fields:?} "),
+            };
+            text += &json(way.chain);
+        }
+        text += &format!("\n{:?}\n", subject.bus_range);
+        for (name, value) in subject.around.iter() {
+            text += &format!("{name} {}\n", value.to_json());
+        }
+        // Half of the digest: enough to tell a few thousand subjects apart for ever.
+        Self(Sha256::digest(text.as_bytes()).iter().take(16).map(|byte| format!("{byte:02x}")).collect())
+    }
+
+    /// The key as it stands in the file.
+    #[must_use]
+    pub fn as_str(&self) -> &str {
+        &self.0
+    }
+}
+
+fn json(chain: &super::super::Chain) -> String {
+    serde_json::to_string(chain).unwrap_or_default()
+}
+
+/// Proofs that were made in this run or stand in a made file.
+#[derive(Debug, Default)]
+pub struct ProofCache {
+    known: &'static str,
+    read: OnceLock<FxHashMap<String, Arc<Proof>>>,
+    made: Mutex<FxHashMap<String, Arc<OnceLock<Arc<Proof>>>>>,
+}
+
+impl ProofCache {
+    /// A cache that knows the proofs of a made file; the text is read when the first proof is asked for. A text that
+    /// is no such file knows nothing.
+    #[must_use]
+    pub fn knowing(known: &'static str) -> Self {
+        Self { known, ..Self::default() }
+    }
+
+    /// The proof of a subject: a known one, or made now. Others who ask for the same meanwhile wait for it.
+    pub fn prove(&self, subject: &Subject<'_>) -> Arc<Proof> {
+        let Key(key) = Key::of(subject);
+        if let Some(proof) = self.read().get(&key) {
+            return Arc::clone(proof);
+        }
+        let place = {
+            // A thread that panicked while it held the lock left the map whole: it only ever inserts.
+            let mut made = self.made.lock().unwrap_or_else(PoisonError::into_inner);
+            Arc::clone(made.entry(key).or_default())
+        };
+        Arc::clone(place.get_or_init(|| Arc::new(prove(subject))))
+    }
+
+    fn read(&self) -> &FxHashMap<String, Arc<Proof>> {
+        self.read.get_or_init(|| {
+            let file: File = serde_json::from_str(self.known).unwrap_or_default();
+            file.proofs.into_iter().map(|(key, proof)| (key, Arc::new(proof))).collect()
+        })
+    }
+}
+
+#[derive(Default, serde::Serialize, serde::Deserialize)]
+struct File {
+    about: Vec<String>,
+    proofs: BTreeMap<String, Proof>,
+}
+
+/// The text of a made file of proofs: sorted by key, one proof a line. `made_by` is the command that makes it.
+#[must_use]
+pub fn known_text(proofs: impl IntoIterator<Item = (Key, Proof)>, made_by: &str) -> String {
+    let proofs: BTreeMap<String, Proof> = proofs.into_iter().map(|(Key(key), proof)| (key, proof)).collect();
+    let lines: Vec<String> = proofs
+        .iter()
+        .map(|(key, proof)| format!("    \"{key}\": {}", serde_json::to_string(proof).unwrap_or_default()))
+        .collect();
+    let about = serde_json::json!([
+        "What the conversions of the built-in classes lose, by the digest of what is proven.",
+        format!("Made by `{made_by}`, do not edit."),
+    ]);
+    format!("{{\n  \"about\": {about},\n  \"proofs\": {{\n{}\n  }}\n}}\n", lines.join(",\n"))
+}
