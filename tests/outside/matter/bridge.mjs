@@ -1,0 +1,186 @@
+// A bridge that stands for a house, from its bridge JSON alone. Usage: node bridge.mjs SOCKET
+//
+// Builds exactly the endpoints, device types, features, attributes and commands that the JSON names, and carries its
+// links. The bus is simulated: telegrams to it go over the wire (see wire.mjs), telegrams from it come in there. The
+// controller says which definition to open and on which port.
+
+import { Endpoint, MutableEndpoint, ServerNode, VendorId } from "@matter/main";
+import { AggregatorEndpoint } from "@matter/main/endpoints";
+import { askedBy } from "./commands.mjs";
+import { convert } from "./interpreter.mjs";
+import { decode, encode } from "./knx.mjs";
+import { clusterById, element, fromStack, methodOf, toStack } from "./model.mjs";
+import { serverFor } from "./servers.mjs";
+import { listen } from "./wire.mjs";
+
+class Bridge {
+    problems = [];
+    #endpoints = new Map();
+    #links = new Map();
+
+    constructor(definition, send) {
+        this.definition = definition;
+        this.send = send;
+    }
+
+    /** Brings the node up; gives the endpoints that the stack refused, each with its reasons. */
+    async open({ port, passcode, discriminator }) {
+        const { house, bridge, endpoints } = this.definition;
+        this.node = await ServerNode.create({
+            id: `bridge-${port}`,
+            network: { port },
+            commissioning: { passcode, discriminator },
+            productDescription: { name: "Judged bridge", deviceType: AggregatorEndpoint.deviceType },
+            basicInformation: {
+                vendorId: VendorId(0xfff1),
+                vendorName: "Judge",
+                productId: 0x8001,
+                productName: "Judged bridge",
+                nodeLabel: bridge.name,
+                uniqueId: house.id.slice(0, 32),
+            },
+        });
+        this.#endpoints.set(1, new Endpoint(AggregatorEndpoint, { id: "aggregator", number: 1 }));
+        await this.node.add(this.#endpoints.get(1));
+        const refused = [];
+        for (const endpoint of endpoints) {
+            try {
+                await this.#add(endpoint);
+            } catch (error) {
+                refused.push({ endpoint: endpoint.number, reasons: reasons(error) });
+            }
+        }
+        await this.node.start();
+        return { refused };
+    }
+
+    async #add(definition) {
+        const parent = this.#endpoints.get(definition.parent);
+        if (!parent) throw new Error(`parent ${definition.parent} is not there`);
+        const hooks = {
+            commanded: (agent, cluster, command, fields) => this.#commanded(definition, agent, cluster, command, fields),
+            written: (cluster, attribute, value) => this.#written(definition, cluster, attribute, value),
+        };
+        const servers = definition.clusters.map(cluster => serverFor(cluster, definition.links, hooks));
+        const deviceTypes = definition.deviceTypes.map(({ id, revision }) => ({ deviceType: id, revision }));
+        const [first] = deviceTypes;
+        if (!first) throw new Error("no device type");
+        const type = MutableEndpoint({ name: "Bridged", deviceType: first.deviceType, deviceRevision: first.revision });
+        const state = Object.fromEntries(servers.map(({ type: server, state }) => [server.id, state]));
+        state.descriptor = { ...state.descriptor, deviceTypeList: deviceTypes };
+        const endpoint = new Endpoint(type.with(...servers.map(s => s.type)), {
+            id: `e${definition.number}`,
+            number: definition.number,
+            ...state,
+        });
+        await parent.add(endpoint);
+        this.#endpoints.set(definition.number, endpoint);
+        for (const link of definition.links) {
+            const cluster = clusterById(definition.clusters.find(c => c.name === link.cluster)?.id ?? Number.NaN);
+            for (const kind of ["attribute", "command", "event"]) if (link[kind]) element(cluster, kind, link[kind]);
+            const key = `${link.bus} ${link.group}`;
+            if (link.direction === "from-bus")
+                this.#links.set(key, [...(this.#links.get(key) ?? []), { link, cluster, definition }]);
+        }
+    }
+
+    // `Cluster.Attribute` of an endpoint as it stands now, as JSON.
+    #attribute(definition, name) {
+        const [clusterName, attributeName] = name.split(".");
+        const cluster = definition.clusters.find(c => c.name === clusterName);
+        if (!cluster) return undefined;
+        const model = clusterById(cluster.id);
+        const attribute = element(model, "attribute", attributeName);
+        const state = this.#endpoints.get(definition.number).stateOf(methodOf(model));
+        return fromStack(attribute, state[methodOf(attribute)]);
+    }
+
+    // A telegram for each of the links that has something to pass on.
+    #toBus(definition, links, value) {
+        for (const link of links) {
+            const result = convert(link.conversion, value, name => this.#attribute(definition, name));
+            if (result !== null) this.send({ bus: link.bus, group: link.group, ...encode(link.dpt, result) });
+        }
+    }
+
+    #commanded(definition, agent, cluster, command, stackFields) {
+        const links = definition.links.filter(l => l.cluster === cluster.name && l.command === command.name);
+        const fields = fromStack(command, stackFields);
+        for (const { name } of command.members) fields[name] ??= null;
+        const now = name => this.#attribute(definition, name);
+        const asked = askedBy(cluster.name, command.name, fields, now, links.some(l => l.shown && l.shown !== "reported"));
+        try {
+            this.#toBus(definition, links, fields);
+        } catch (error) {
+            this.problems.push(`${definition.key}: ${cluster.name}.${command.name} ${JSON.stringify(fields)}: ${error.message}`);
+            throw error;
+        }
+        for (const [name, value] of Object.entries(asked)) this.#show(definition, agent, name, value);
+    }
+
+    #written(definition, cluster, attribute, value) {
+        const links = definition.links.filter(
+            l => l.direction === "to-bus" && l.cluster === cluster.name && l.attribute === attribute.name,
+        );
+        try {
+            this.#toBus(definition, links, fromStack(attribute, value));
+        } catch (error) {
+            this.problems.push(`${definition.key}: write of ${cluster.name}.${attribute.name}: ${error.message}`);
+        }
+    }
+
+    // Sets `Cluster.Attribute`, if the endpoint has it, within the agent's transaction.
+    #show(definition, agent, name, value) {
+        if (this.#attribute(definition, name) === undefined) return;
+        const [clusterName, attributeName] = name.split(".");
+        const cluster = clusterById(definition.clusters.find(c => c.name === clusterName).id);
+        const attribute = element(cluster, "attribute", attributeName);
+        agent[methodOf(cluster)].state[methodOf(attribute)] = toStack(attribute, value);
+    }
+
+    /** A telegram from the bus: every link that listens to its group address passes it on. */
+    async receive(telegram) {
+        for (const { link, cluster, definition } of this.#links.get(`${telegram.bus} ${telegram.group}`) ?? []) {
+            try {
+                const value = decode(link.dpt, telegram);
+                const result = convert(link.conversion, value, name => this.#attribute(definition, name));
+                if (result === null) continue;
+                await this.#endpoints.get(definition.number).act(agent => {
+                    if (link.attribute) this.#show(definition, agent, `${link.cluster}.${link.attribute}`, result);
+                    if (link.event) emit(agent, cluster, element(cluster, "event", link.event), result);
+                });
+            } catch (error) {
+                this.problems.push(`${definition.key}: ${link.group} ${link.dpt} to ${link.cluster}: ${reasons(error).join("; ")}`);
+            }
+        }
+    }
+
+    async close() {
+        await this.node.close();
+    }
+}
+
+function emit(agent, cluster, event, fields) {
+    const emitter = agent[methodOf(cluster)].events[methodOf(event)];
+    if (!emitter) throw new Error(`${cluster.name} has no event ${event.name} with these features`);
+    emitter.emit(toStack(event, fields), agent.context);
+}
+
+// What the stack says, down to the causes; a decode error of a telegram is one reason.
+function reasons(error, seen = new Set()) {
+    if (!error || seen.has(error)) return [];
+    seen.add(error);
+    const below = [...(error.errors ?? []), error.cause].flatMap(e => reasons(e, seen));
+    return below.length > 0 ? below : [error.message];
+}
+
+let bridge;
+const send = listen(process.argv[2], async request => {
+    if (request.open) {
+        bridge = new Bridge(request.open.definition, send);
+        return bridge.open(request.open);
+    }
+    if (request.telegram) await bridge.receive(request.telegram);
+    if (request.close) await bridge.close();
+    return { problems: bridge.problems.splice(0) };
+});

@@ -1,0 +1,206 @@
+// What the data model's commands ask for: values to invoke each with, and the attributes that it is about.
+//
+// `samplesOf` gives fields by the data model's names. `askedBy` gives the attributes that change: those a command sets
+// at once whatever the bus says (targets, setpoints), and with `shown` also those that follow a command only where the
+// bus reports nothing. Names are `Cluster.Attribute`; ones that the endpoint lacks are passed over by the caller.
+// Source: Matter Application Cluster Specification 1.6, the sections of these clusters.
+
+const EXECUTE_IF_OFF = { OptionsMask: 1, OptionsOverride: 1 };
+
+// Numbers of a range, both ends among them.
+const spread = (low, high) => [...new Set([low, high, low + Math.round((high - low) / 2), low + Math.round((high - low) / 5)])];
+const cut = (value, low, high) => Math.min(Math.max(value, low), high);
+
+const levelSamples = now =>
+    spread(now("LevelControl.MinLevel") ?? 1, now("LevelControl.MaxLevel") ?? 254).map(Level => ({
+        Level,
+        TransitionTime: 0,
+        ...EXECUTE_IF_OFF,
+    }));
+const level = ({ Level }, now) => cut(Level, now("LevelControl.MinLevel") ?? 0, now("LevelControl.MaxLevel") ?? 254);
+const stepLevel = ({ StepMode, StepSize }, now) =>
+    level({ Level: (now("LevelControl.CurrentLevel") ?? 0) + (StepMode === 0 ? StepSize : -StepSize) }, now);
+const steps = [0, 1].map(StepMode => ({ StepMode, StepSize: 40, TransitionTime: 0, ...EXECUTE_IF_OFF }));
+const moves = [0, 1].map(MoveMode => ({ MoveMode, Rate: 50, ...EXECUTE_IF_OFF }));
+const onAbove = (value, now) => ({ "LevelControl.CurrentLevel": value, "OnOff.OnOff": value > (now("LevelControl.MinLevel") ?? 0) });
+
+const colourMode = (mode, values) => ({ "ColorControl.ColorMode": mode, "ColorControl.EnhancedColorMode": mode, ...values });
+const COLOUR = { TransitionTime: 0, ...EXECUTE_IF_OFF };
+const hueSaturation = ({ Hue, Saturation }) =>
+    colourMode(0, {
+        ...(Hue === undefined ? {} : { "ColorControl.CurrentHue": Hue }),
+        ...(Saturation === undefined ? {} : { "ColorControl.CurrentSaturation": Saturation }),
+    });
+const miredsOf = now => [
+    now("ColorControl.ColorTempPhysicalMinMireds") ?? 1,
+    now("ColorControl.ColorTempPhysicalMaxMireds") ?? 65279,
+];
+
+const cover = (which, value) => ({ [`WindowCovering.${which}`]: value });
+const lift = value => ({
+    always: cover("TargetPositionLiftPercent100ths", value),
+    shown: cover("CurrentPositionLiftPercent100ths", value),
+});
+const tilt = value => ({
+    always: cover("TargetPositionTiltPercent100ths", value),
+    shown: cover("CurrentPositionTiltPercent100ths", value),
+});
+const both = value => ({
+    always: { ...lift(value).always, ...tilt(value).always },
+    shown: { ...lift(value).shown, ...tilt(value).shown },
+});
+const PERCENT100THS = [0, 10000, 5000, 3333, 1];
+
+function raiseLower({ Mode, Amount }, now) {
+    const always = {};
+    for (const [name, which, low, high] of [["Heating", "Heat", 700, 3000], ["Cooling", "Cool", 1600, 3200]]) {
+        const setpoint = now(`Thermostat.Occupied${name}Setpoint`);
+        if (setpoint === undefined || setpoint === null || (Mode !== 2 && Mode !== (name === "Heating" ? 0 : 1))) continue;
+        const min = now(`Thermostat.Min${which}SetpointLimit`) ?? now(`Thermostat.AbsMin${which}SetpointLimit`) ?? low;
+        const max = now(`Thermostat.Max${which}SetpointLimit`) ?? now(`Thermostat.AbsMax${which}SetpointLimit`) ?? high;
+        always[`Thermostat.Occupied${name}Setpoint`] = cut(setpoint + Amount * 10, min, max);
+    }
+    return { always };
+}
+
+const mode = cluster => ({
+    asks: ({ NewMode }) => ({ shown: { [`${cluster}.CurrentMode`]: NewMode } }),
+    samples: now => (now(`${cluster}.SupportedModes`) ?? []).map(({ Mode }) => ({ NewMode: Mode })),
+});
+
+// asks: (fields, now) => { always, shown }; samples: now => [fields]. Without samples the fields are made from the model.
+const COMMANDS = {
+    "OnOff.Off": { asks: () => ({ shown: { "OnOff.OnOff": false } }) },
+    "OnOff.On": { asks: () => ({ shown: { "OnOff.OnOff": true } }) },
+    "OnOff.Toggle": { asks: (_, now) => ({ shown: { "OnOff.OnOff": !now("OnOff.OnOff") } }) },
+    "OnOff.OffWithEffect": {
+        asks: () => ({ shown: { "OnOff.OnOff": false } }),
+        samples: () => [{ EffectIdentifier: 0, EffectVariant: 0 }],
+    },
+    "OnOff.OnWithRecallGlobalScene": { asks: () => ({ shown: { "OnOff.OnOff": true } }) },
+    "OnOff.OnWithTimedOff": {
+        asks: () => ({ shown: { "OnOff.OnOff": true } }),
+        samples: () => [{ OnOffControl: 0, OnTime: 600, OffWaitTime: 0 }],
+    },
+    "LevelControl.MoveToLevel": {
+        asks: (fields, now) => ({ shown: { "LevelControl.CurrentLevel": level(fields, now) } }),
+        samples: levelSamples,
+    },
+    "LevelControl.MoveToLevelWithOnOff": { asks: (fields, now) => ({ shown: onAbove(level(fields, now), now) }), samples: levelSamples },
+    "LevelControl.Step": { asks: (f, now) => ({ shown: { "LevelControl.CurrentLevel": stepLevel(f, now) } }), samples: () => steps },
+    "LevelControl.StepWithOnOff": { asks: (f, now) => ({ shown: onAbove(stepLevel(f, now), now) }), samples: () => steps },
+    "LevelControl.Move": { samples: () => moves },
+    "LevelControl.MoveWithOnOff": { samples: () => moves },
+    "LevelControl.Stop": { samples: () => [EXECUTE_IF_OFF] },
+    "LevelControl.StopWithOnOff": { samples: () => [EXECUTE_IF_OFF] },
+    "ColorControl.MoveToHue": {
+        asks: ({ Hue }) => ({ shown: hueSaturation({ Hue }) }),
+        samples: () => [0, 127, 254].map(Hue => ({ Hue, Direction: 0, ...COLOUR })),
+    },
+    "ColorControl.MoveToSaturation": {
+        asks: ({ Saturation }) => ({ shown: hueSaturation({ Saturation }) }),
+        samples: () => [0, 127, 254].map(Saturation => ({ Saturation, ...COLOUR })),
+    },
+    "ColorControl.MoveToHueAndSaturation": {
+        asks: fields => ({ shown: hueSaturation(fields) }),
+        samples: () => [[0, 0], [0, 254], [85, 254], [254, 127]].map(([Hue, Saturation]) => ({ Hue, Saturation, ...COLOUR })),
+    },
+    "ColorControl.MoveToColor": {
+        asks: f => ({ shown: colourMode(1, { "ColorControl.CurrentX": f.ColorX, "ColorControl.CurrentY": f.ColorY }) }),
+        samples: () => [[20493, 21561], [41943, 21627], [11000, 5000], [65279, 65279]].map(([ColorX, ColorY]) => ({ ColorX, ColorY, ...COLOUR })),
+    },
+    "ColorControl.MoveToColorTemperature": {
+        asks: ({ ColorTemperatureMireds }, now) => ({
+            shown: colourMode(2, { "ColorControl.ColorTemperatureMireds": cut(ColorTemperatureMireds, ...miredsOf(now)) }),
+        }),
+        samples: now => spread(...miredsOf(now)).map(ColorTemperatureMireds => ({ ColorTemperatureMireds, ...COLOUR })),
+    },
+    "WindowCovering.UpOrOpen": { asks: () => both(0) },
+    "WindowCovering.DownOrClose": { asks: () => both(10000) },
+    "WindowCovering.StopMotion": {
+        asks: (_, now) => ({
+            always: {
+                ...cover("TargetPositionLiftPercent100ths", now("WindowCovering.CurrentPositionLiftPercent100ths")),
+                ...cover("TargetPositionTiltPercent100ths", now("WindowCovering.CurrentPositionTiltPercent100ths")),
+            },
+        }),
+    },
+    "WindowCovering.GoToLiftPercentage": {
+        asks: f => lift(f.LiftPercent100thsValue),
+        samples: () => PERCENT100THS.map(LiftPercent100thsValue => ({ LiftPercent100thsValue })),
+    },
+    "WindowCovering.GoToTiltPercentage": {
+        asks: f => tilt(f.TiltPercent100thsValue),
+        samples: () => PERCENT100THS.map(TiltPercent100thsValue => ({ TiltPercent100thsValue })),
+    },
+    "Thermostat.SetpointRaiseLower": {
+        asks: raiseLower,
+        samples: now =>
+            [0, 1, 2]
+                .filter(m => (m === 1 || now("Thermostat.OccupiedHeatingSetpoint") !== undefined) && (m === 0 || now("Thermostat.OccupiedCoolingSetpoint") !== undefined))
+                .flatMap(Mode => [5, -10].map(Amount => ({ Mode, Amount }))),
+    },
+    "DoorLock.LockDoor": { asks: () => ({ shown: { "DoorLock.LockState": 1 } }), samples: () => [{}] },
+    "DoorLock.UnlockDoor": { asks: () => ({ shown: { "DoorLock.LockState": 2 } }), samples: () => [{}] },
+    "ValveConfigurationAndControl.Open": {
+        asks: ({ TargetLevel }) => ({
+            always: { "ValveConfigurationAndControl.TargetState": 1, "ValveConfigurationAndControl.TargetLevel": TargetLevel ?? 100 },
+            shown: { "ValveConfigurationAndControl.CurrentState": 1, "ValveConfigurationAndControl.CurrentLevel": TargetLevel ?? 100 },
+        }),
+        samples: now => (now("ValveConfigurationAndControl.TargetLevel") === undefined ? [{}] : [{}, ...[1, 50, 100].map(TargetLevel => ({ TargetLevel }))]),
+    },
+    "ValveConfigurationAndControl.Close": {
+        asks: () => ({
+            always: { "ValveConfigurationAndControl.TargetState": 0, "ValveConfigurationAndControl.TargetLevel": 0 },
+            shown: { "ValveConfigurationAndControl.CurrentState": 0, "ValveConfigurationAndControl.CurrentLevel": 0 },
+        }),
+    },
+    "FanControl.Step": { samples: () => [0, 1].map(Direction => ({ Direction, Wrap: false, LowestOff: true })) },
+};
+
+const semantics = (cluster, command) =>
+    COMMANDS[`${cluster}.${command}`] ?? (command === "ChangeToMode" ? mode(cluster) : {});
+
+/** Attributes that a command changes, with their values; `shown`: also those that follow it for want of a report. */
+export function askedBy(cluster, command, fields, now, shown) {
+    const asked = semantics(cluster, command).asks?.(fields, now) ?? {};
+    return { ...asked.always, ...(shown ? asked.shown : {}) };
+}
+
+/** What a command would show if the bus confirmed it. */
+export const confirmedBy = (cluster, command, fields, now) => semantics(cluster, command).asks?.(fields, now).shown ?? {};
+
+/** Fields to invoke a command with, several sets; `command` is the model's element. */
+export function samplesOf(cluster, command, now) {
+    const own = semantics(cluster, command.name).samples?.(now);
+    return own?.length ? own : modelSamples(command);
+}
+
+// One set for each candidate of each field, the other fields at their first candidate; optional fields are left out.
+function modelSamples(command) {
+    const fields = [...command.members].filter(m => m.conformance.isMandatory).map(m => [m.name, candidates(m)]);
+    const first = Object.fromEntries(fields.map(([name, [value]]) => [name, value]));
+    const sets = fields.flatMap(([name, values]) => values.slice(1).map(value => ({ ...first, [name]: value })));
+    return [first, ...sets];
+}
+
+const NUMBERS = [0, 1, 50, 100, 127, 254, 1000, 5000, 10000, -1];
+
+/** Values that an element of the model may have by its type and constraint alone. */
+export function candidates(model, now = () => undefined) {
+    const fits = value => model.effectiveConstraint.isEmpty || model.effectiveConstraint.test(value, now);
+    switch (model.effectiveMetatype) {
+        case "boolean":
+            return [false, true];
+        case "enum":
+            return [...model.members].map(m => m.id).filter(id => id !== undefined);
+        case "string":
+            return [""];
+        case "array":
+            return [[]];
+        case "integer":
+            return NUMBERS.filter(n => (n >= 0 || /^int|temperature|percent/i.test(model.effectiveType)) && fits(n));
+        default:
+            return [0];
+    }
+}

@@ -1,0 +1,100 @@
+// The judge: commissions a bridge built from each bridge JSON, reads it back, compares, checks and tries its links.
+// Usage: node controller.mjs SOCKET SEEN-FILE BRIDGE-JSON…
+//
+// A large bridge is taken in batches of whole appliances. Prints a line for each endpoint and what is wrong with it;
+// the last line counts endpoints. SEEN-FILE lists what was commissioned, for the table in the docs.
+
+import { readFileSync, writeFileSync } from "node:fs";
+import { basename } from "node:path";
+import { compareBridge, compareEndpoint } from "./compare.mjs";
+import { conformanceProblems } from "./conformance.mjs";
+import { LinkTrial } from "./links.mjs";
+import { Peer, startController } from "./peer.mjs";
+import { connect } from "./wire.mjs";
+
+const BATCH = Number(process.env.JUDGE_BATCH ?? 50);
+const PASSCODE = 20202021;
+
+// Whole appliances (an endpoint with all below it), `BATCH` endpoints at most unless one appliance has more.
+function batches(definition) {
+    const tops = new Map();
+    for (const endpoint of definition.endpoints) {
+        const top = tops.get(endpoint.parent) ?? endpoint.number;
+        tops.set(endpoint.number, top);
+    }
+    const groups = groupBy(definition.endpoints, e => tops.get(e.number));
+    const result = [[]];
+    for (const family of groups.values()) {
+        if (result.at(-1).length > 0 && result.at(-1).length + family.length > BATCH) result.push([]);
+        result.at(-1).push(...family);
+    }
+    return result.map(endpoints => ({ ...definition, endpoints }));
+}
+
+function groupBy(list, key) {
+    const groups = new Map();
+    for (const item of list) groups.set(key(item), [...(groups.get(key(item)) ?? []), item]);
+    return groups;
+}
+
+function formatProblems({ format, version }) {
+    if (format === "housewright-bridge" && version === 1) return [];
+    return [`format ${format} version ${version} is unknown to this judge`];
+}
+
+/** Judges one batch; gives problems by endpoint number, 0 for the bridge itself. */
+async function judge(definition, port, wire, controller) {
+    const problems = { 0: formatProblems(definition) };
+    const tries = {};
+    const note = (number, list) => (problems[number] ??= []).push(...list);
+    const commissioning = { port, passcode: PASSCODE, discriminator: port % 4096 };
+    const { refused } = await wire.ask({ open: { definition, ...commissioning } });
+    for (const { endpoint, reasons } of refused) note(endpoint, reasons.map(r => `refused by the stack: ${r}`));
+    const gone = new Set(refused.map(r => r.endpoint));
+    const standing = { ...definition, endpoints: definition.endpoints.filter(e => !gone.has(e.number)) };
+
+    const peer = await Peer.commission(controller, commissioning);
+    note(0, await peer.read());
+    note(0, compareBridge(standing, peer.values));
+    for (const endpoint of standing.endpoints) note(endpoint.number, compareEndpoint(endpoint, standing.endpoints, peer.values));
+    for (const [number, list] of Object.entries(conformanceProblems(peer.values))) note(number, list);
+    for (const endpoint of standing.endpoints) {
+        const trial = await new LinkTrial(endpoint, peer, wire).run();
+        note(endpoint.number, trial.problems);
+        tries[endpoint.number] = trial.tries;
+    }
+    await peer.forget();
+    await wire.ask({ close: true });
+    return { problems, tries };
+}
+
+function report(name, definition, { problems, tries }, seen) {
+    const rows = [{ number: 0, key: definition.bridge.name, deviceTypes: [], links: [] }, ...definition.endpoints];
+    for (const { number, key, deviceTypes, links } of rows) {
+        const list = [...new Set(problems[number] ?? [])];
+        const types = deviceTypes.map(t => t.name).join(" + ");
+        const detail = number === 0 ? "bridge" : `${types}, ${links.length} links, ${tries[number] ?? 0} tries`;
+        console.log(`${list.length ? "FAIL" : "ok  "} ${name} ${number} ${key}: ${detail}`);
+        for (const text of list) console.log(`       ${text}`);
+        seen.push({ bridge: name, endpoint: number, key, deviceTypes, problems: list });
+    }
+}
+
+const [socket, seenFile, ...files] = process.argv.slice(2);
+const wire = await connect(socket);
+const controller = await startController();
+const seen = [];
+let port = 5540;
+for (const file of files) {
+    const name = basename(file).replace(/\.bridge\.json$|\.json$/, "");
+    for (const definition of batches(JSON.parse(readFileSync(file, "utf8")))) {
+        port = port >= 9000 ? 5541 : port + 1;
+        report(name, definition, await judge(definition, port, wire, controller), seen);
+    }
+}
+writeFileSync(seenFile, `${JSON.stringify({ stack: "@matter/main 0.17.9", endpoints: seen }, null, 1)}\n`);
+const failed = seen.filter(e => e.problems.length > 0).length;
+console.log(`${seen.length - failed} passed, ${failed} failed`);
+await controller.close();
+wire.end();
+process.exit(failed ? 1 : 0);

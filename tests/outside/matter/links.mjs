@@ -1,0 +1,240 @@
+// Tries every link of an endpoint from outside: telegrams in and the attribute read, commands invoked and attributes
+// written by a controller and the telegrams seen. What must come out is what the link's conversion says.
+
+import { askedBy, candidates, confirmedBy, samplesOf } from "./commands.mjs";
+import { convert } from "./interpreter.mjs";
+import { DatapointError, decode, encode, hex, samples } from "./knx.mjs";
+import { applicability, clusterById, element, featureContext, same } from "./model.mjs";
+import { path } from "./peer.mjs";
+
+const SUCCESS = 0;
+const show = value => JSON.stringify(value);
+const telegramText = ({ bus, group, short, bytes }) => `${bus} ${group} ${short ? "short " : ""}${hex({ bytes })}`;
+
+// Whether a number came back near enough; a hue of 254 is a hue of 0.
+function near(name, now, wanted, allowed) {
+    if (typeof now !== "number" || typeof wanted !== "number") return same(now, wanted);
+    const apart = Math.abs(now - wanted);
+    return (/CurrentHue$/.test(name) ? Math.min(apart, 254 - apart) : apart) <= allowed;
+}
+
+export class LinkTrial {
+    problems = [];
+    tries = 0;
+
+    constructor(definition, peer, wire) {
+        Object.assign(this, { definition, peer, wire });
+        this.clusters = new Map(definition.clusters.map(c => [c.name, clusterById(c.id)]));
+        this.linked = [...new Set(definition.links.map(l => l.cluster))].map(name => this.clusters.get(name));
+        this.outputs = new Map(); // by attribute: the numbers it took when fed from the bus
+    }
+
+    note(link, text) {
+        const end = link.attribute ?? link.command ?? link.event;
+        this.problems.push(`${link.point}: ${link.group} (${link.dpt}) and ${link.cluster}.${end}: ${text}`);
+    }
+
+    // `Cluster.Attribute` as it was read last.
+    now = name => {
+        const [cluster, attribute] = name.split(".");
+        return this.clusters.has(cluster) ? this.peer.value(this.definition.number, this.clusters.get(cluster), attribute) : undefined;
+    };
+
+    async look() {
+        const clusters = this.definition.clusters.map(c => this.clusters.get(c.name)).filter(c => this.linked.includes(c) || this.isRead(c));
+        this.problems.push(...(await this.peer.read(clusters.map(c => path(this.definition.number, c)))));
+    }
+
+    // Clusters that a conversion or a command looks at without being linked.
+    isRead(cluster) {
+        return ["OnOff", "LevelControl"].includes(cluster.name);
+    }
+
+    async run() {
+        const { links } = this.definition;
+        for (const link of links.filter(l => l.direction === "from-bus")) await this.feed(link);
+        const commands = links.filter(l => l.direction === "to-bus" && l.command);
+        for (const name of new Set(commands.map(l => `${l.cluster}.${l.command}`)))
+            await this.command(commands.filter(l => `${l.cluster}.${l.command}` === name));
+        const writes = links.filter(l => l.direction === "to-bus" && l.attribute);
+        for (const name of new Set(writes.map(l => `${l.cluster}.${l.attribute}`)))
+            await this.write(writes.filter(l => `${l.cluster}.${l.attribute}` === name));
+        return this;
+    }
+
+    /** Telegrams in: sample values of the datapoint type, both ends among them. */
+    async feed(link) {
+        let shown = 0;
+        if (link.event) await this.events(link); // those of before are not this link's
+        for (const payload of samples(link.dpt)) {
+            this.tries++;
+            await this.look();
+            let expected = null;
+            let invalid = false;
+            try {
+                expected = convert(link.conversion, decode(link.dpt, payload), this.now);
+            } catch (error) {
+                invalid = error instanceof DatapointError;
+                if (!invalid) this.note(link, `${hex(payload)}: ${error.message}`);
+            }
+            const told = await this.send(link, payload);
+            if (!invalid) told.forEach(text => this.note(link, `${hex(payload)} gives ${show(expected)}: ${text}`));
+            if (expected !== null) shown++;
+            if (link.attribute) await this.seen(link, payload, expected);
+            else if (link.event) await this.raised(link, payload, expected);
+        }
+        if (shown === 0) this.note(link, "no sample value of the type passes");
+    }
+
+    // A telegram on the link's group address; gives what the bridge had to complain of.
+    async send(link, { short, bytes }) {
+        const { bus, group } = link;
+        const { problems } = await this.wire.ask({ telegram: { bus, group, short, bytes } });
+        const after = await this.wire.settle();
+        for (const telegram of after.telegrams) this.note(link, `a telegram from the bus caused ${telegramText(telegram)}`);
+        return [...problems, ...after.problems];
+    }
+
+    async seen(link, payload, expected) {
+        const name = `${link.cluster}.${link.attribute}`;
+        const before = this.now(name);
+        await this.look();
+        const wanted = expected === null ? before : expected;
+        if (!same(this.now(name), wanted)) this.note(link, `${hex(payload)} shows ${show(this.now(name))}, wanted ${show(wanted)}`);
+        if (typeof wanted === "number") this.outputs.set(name, [...(this.outputs.get(name) ?? []), wanted]);
+    }
+
+    events(link) {
+        const cluster = this.clusters.get(link.cluster);
+        return this.peer.events(this.definition.number, cluster, element(cluster, "event", link.event));
+    }
+
+    async raised(link, payload, expected) {
+        const events = await this.events(link);
+        const wanted = expected === null ? [] : [expected];
+        if (!same(events, wanted)) this.note(link, `${hex(payload)} raises ${show(events)}, wanted ${show(wanted)}`);
+    }
+
+    // The telegrams that links of one command or attribute promise for a value.
+    promised(links, value) {
+        const telegrams = [];
+        for (const link of links) {
+            try {
+                const result = convert(link.conversion, value, this.now);
+                if (result !== null) telegrams.push({ bus: link.bus, group: link.group, ...encode(link.dpt, result) });
+            } catch (error) {
+                this.note(link, `${show(value)}: ${error.message}`);
+            }
+        }
+        return telegrams;
+    }
+
+    /** A controller invokes the command with several sets of fields. */
+    async command(links) {
+        const [{ cluster: clusterName, command: name }] = links;
+        const cluster = this.clusters.get(clusterName);
+        const command = element(cluster, "command", name);
+        const shown = links.some(l => l.shown && l.shown !== "reported");
+        let sent = 0;
+        await this.look();
+        for (const fields of samplesOf(clusterName, command, this.now)) {
+            this.tries++;
+            await this.look();
+            const whole = { ...Object.fromEntries([...command.members].map(m => [m.name, null])), ...fields };
+            const asked = askedBy(clusterName, name, whole, this.now, shown);
+            const wanted = [...this.promised(links, whole), ...this.followers(asked)];
+            const confirmed = confirmedBy(clusterName, name, whole, this.now);
+            const before = Object.fromEntries(Object.keys(confirmed).map(n => [n, this.now(n)]));
+            const status = await this.peer.invoke(this.definition.number, cluster, command, fields).catch(error => error.message);
+            const heard = await this.compareTelegrams(links[0], fields, wanted);
+            sent += heard.length;
+            if (status !== SUCCESS) this.note(links[0], `invoked with ${show(fields)}: status ${status}`);
+            await this.look();
+            for (const [attribute, value] of Object.entries({ ...before, ...asked })) this.attributeIs(links[0], fields, attribute, value);
+            if (!shown) for (const telegram of heard) await this.echo(links, telegram, fields, confirmed);
+        }
+        if (sent === 0) this.note(links[0], "no set of fields gives a telegram");
+    }
+
+    attributeIs(link, fields, name, value) {
+        const now = this.now(name);
+        if (now !== undefined && value !== undefined && !same(now, value))
+            this.note(link, `after ${show(fields)} ${name} is ${show(now)}, wanted ${show(value)}`);
+    }
+
+    // Links of attributes that a command changes: their telegrams follow too.
+    followers(asked) {
+        return Object.entries(asked).flatMap(([name, value]) => {
+            const [cluster, attribute] = name.split(".");
+            const links = this.definition.links.filter(l => l.direction === "to-bus" && l.cluster === cluster && l.attribute === attribute);
+            const now = this.now(name);
+            return now === undefined || same(now, value) ? [] : this.promised(links, value);
+        });
+    }
+
+    async compareTelegrams(link, value, wanted) {
+        const { telegrams, problems } = await this.wire.settle();
+        problems.forEach(text => this.note(link, `${show(value)}: ${text}`));
+        const [heard, promised] = [telegrams, wanted].map(list => list.map(telegramText).sort());
+        if (!same(heard, promised)) this.note(link, `${show(value)} sends ${show(heard)}, promised ${show(promised)}`);
+        return telegrams;
+    }
+
+    // The bus confirms: the same telegram comes back on the point's feedback, and shows what the controller asked for.
+    async echo(links, telegram, fields, confirmed) {
+        const source = links.find(l => l.group === telegram.group && l.bus === telegram.bus);
+        const back = this.definition.links.filter(
+            l => l.direction === "from-bus" && l.point === source.point && l.dpt === source.dpt && l.group !== source.group,
+        );
+        for (const link of back) {
+            const name = `${link.cluster}.${link.attribute}`;
+            const wanted = confirmed[name];
+            if (wanted === undefined) continue;
+            this.tries++;
+            if (convert(link.conversion, decode(link.dpt, telegram), this.now) === null) continue;
+            (await this.send(link, telegram)).forEach(text => this.note(link, text));
+            await this.look();
+            const now = this.now(name);
+            const span = this.outputs.get(name) ?? [0];
+            const allowed = 1 + (Math.max(...span) - Math.min(...span)) * 0.006;
+            if (!near(name, now, wanted, allowed)) this.note(link, `${source.command} ${show(fields)} confirmed by ${hex(telegram)} shows ${show(now)}, wanted ${show(wanted)}`);
+        }
+    }
+
+    /** A controller writes the attribute: values that the model allows, none twice. */
+    async write(links) {
+        const [{ cluster: clusterName, attribute: name }] = links;
+        const cluster = this.clusters.get(clusterName);
+        const attribute = element(cluster, "attribute", name);
+        let sent = 0;
+        for (const value of await this.writable(cluster, attribute)) {
+            await this.look();
+            if (same(this.now(`${clusterName}.${name}`), value)) continue;
+            this.tries++;
+            const wanted = this.promised(links, value);
+            const status = await this.peer.write(this.definition.number, cluster, attribute, value).catch(error => error.message);
+            if (status !== SUCCESS) this.note(links[0], `writing ${show(value)}: status ${status}`);
+            sent += (await this.compareTelegrams(links[0], value, wanted)).length;
+            await this.look();
+            this.attributeIs(links[0], value, `${clusterName}.${name}`, value);
+        }
+        if (sent === 0) this.note(links[0], "no value written gives a telegram");
+    }
+
+    async writable(cluster, attribute) {
+        await this.look();
+        const value = name => this.now(`${cluster.name}.${name}`);
+        const now = value(attribute.name);
+        if (attribute.effectiveMetatype === "enum") {
+            const context = featureContext(cluster, this.definition.clusters.find(c => c.id === cluster.id).features);
+            return [...attribute.members].filter(m => m.id !== undefined && applicability(m.conformance, context) > 0).map(m => m.id);
+        }
+        const setpoint = /^Occupied(Heat|Cool)ingSetpoint$/.exec(attribute.name)?.[1];
+        if (setpoint) {
+            const low = value(`Min${setpoint}SetpointLimit`) ?? value(`AbsMin${setpoint}SetpointLimit`) ?? (setpoint === "Heat" ? 700 : 1600);
+            const high = value(`Max${setpoint}SetpointLimit`) ?? value(`AbsMax${setpoint}SetpointLimit`) ?? (setpoint === "Heat" ? 3000 : 3200);
+            return [low, high, 2150, now];
+        }
+        return candidates(attribute, name => this.now(`${cluster.name}.${name[0].toUpperCase()}${name.slice(1)}`));
+    }
+}
