@@ -73,10 +73,17 @@ class Bridge {
             number: definition.number,
             ...state,
         });
-        await parent.add(endpoint);
+        try {
+            await parent.add(endpoint);
+        } catch (error) {
+            await endpoint.close().catch(() => {}); // the reasons are in `error`
+            throw error;
+        }
         this.#endpoints.set(definition.number, endpoint);
         for (const link of definition.links) {
-            const cluster = clusterById(definition.clusters.find(c => c.name === link.cluster)?.id ?? Number.NaN);
+            const named = definition.clusters.find(c => c.name === link.cluster);
+            if (!named) throw new Error(`link to cluster ${link.cluster}, which is not there`);
+            const cluster = clusterById(named.id);
             for (const kind of ["attribute", "command", "event"]) if (link[kind]) element(cluster, kind, link[kind]);
             const key = `${link.bus} ${link.group}`;
             if (link.direction === "from-bus")

@@ -4,6 +4,7 @@ import { GLOBAL, clusterById, deviceTypeById, hex, isGlobal, same } from "./mode
 import { isGatewaysOwn } from "./servers.mjs";
 
 const DESCRIPTOR = 0x1d;
+const BRIDGED_INFO = 0x39;
 const [DEVICE_TYPES, SERVERS, , PARTS] = [0, 1, 2, 3];
 
 /** Problems of one endpoint: a list of sentences, empty if what was read is what the JSON says. */
@@ -21,6 +22,10 @@ export function compareEndpoint(definition, endpoints, values) {
         if (name !== type.name) problems.push(`device type ${hex(type.id)} is ${name}, the JSON says ${type.name}`);
     }
     for (const cluster of definition.clusters) compareCluster(problems, cluster, read[cluster.id] ?? {});
+    for (const [name, value] of [["NodeLabel", definition.nodeLabel], ["UniqueId", definition.uniqueId]]) {
+        const shown = definition.clusters.find(c => c.id === BRIDGED_INFO)?.attributes[name];
+        if (shown !== undefined && shown !== value) problems.push(`${name} of the endpoint is ${value}, its cluster says ${shown}`);
+    }
     return problems;
 }
 

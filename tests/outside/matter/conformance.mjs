@@ -6,7 +6,7 @@
 // standard says in prose only is in prose.mjs.
 
 import { Matter } from "@matter/main/model";
-import { GLOBAL, applicability, attributeById, clusterById, deviceTypeById, featureContext, hex, isGlobal, methodOf } from "./model.mjs";
+import { GLOBAL, applicability, attributeById, clusterById, deviceTypeById, featureContext, hex, isDeviceType, isGlobal, methodOf } from "./model.mjs";
 import { proseProblems } from "./prose.mjs";
 
 const [NONE, MANDATORY] = [0, 3];
@@ -23,7 +23,10 @@ export function conformanceProblems(values) {
         const list = (problems[number] = []);
         const note = text => list.push(text);
         const endpoint = values[number];
-        for (const type of endpoint[DESCRIPTOR][0]) checkDeviceType(note, type, endpoint, values);
+        for (const type of endpoint[DESCRIPTOR][0]) {
+            if (isDeviceType(type.DeviceType)) checkDeviceType(note, type, endpoint, values);
+            else note(`the data model knows no device type ${hex(type.DeviceType)}`);
+        }
         for (const id of endpoint[DESCRIPTOR][1]) {
             if (endpoint[id]) checkCluster(note, clusterById(id), endpoint[id]);
             else note(`cluster ${hex(id)} is listed and was not read`);
@@ -147,7 +150,8 @@ function fits(constraint, value, cluster, read) {
         const attribute = [...cluster.attributes].find(a => methodOf(a) === name);
         return attribute && (read[attribute.id] ?? (typeof attribute.default === "number" ? attribute.default : undefined));
     };
-    return constraint.isEmpty || constraint.test(value, resolve);
+    const size = typeof value === "string" ? Buffer.byteLength(value) : Array.isArray(value) ? value.length : value;
+    return constraint.isEmpty || constraint.test(size, resolve);
 }
 
 // Like siblings below one composed device must be told apart by tags; bridged devices have their own NodeLabel.

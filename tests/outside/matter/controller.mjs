@@ -3,9 +3,12 @@
 //
 // A large bridge is taken in batches of whole appliances. Prints a line for each endpoint and what is wrong with it;
 // the last line counts endpoints. SEEN-FILE lists what was commissioned, for the table in the docs.
+//
+// A file with `of` is a test of the judge itself: a sample with one thing made wrong (`change`), which counts as passed
+// if the judge says what is `told`.
 
 import { readFileSync, writeFileSync } from "node:fs";
-import { basename } from "node:path";
+import { basename, dirname, join } from "node:path";
 import { compareBridge, compareEndpoint } from "./compare.mjs";
 import { conformanceProblems } from "./conformance.mjs";
 import { LinkTrial } from "./links.mjs";
@@ -47,6 +50,13 @@ async function judge(definition, port, wire, controller) {
     const problems = { 0: formatProblems(definition) };
     const tries = {};
     const note = (number, list) => (problems[number] ??= []).push(...list);
+    const attempt = (number, look) => {
+        try {
+            note(number, look());
+        } catch (error) {
+            note(number, [error.message]);
+        }
+    };
     const commissioning = { port, passcode: PASSCODE, discriminator: port % 4096 };
     const { refused } = await wire.ask({ open: { definition, ...commissioning } });
     for (const { endpoint, reasons } of refused) note(endpoint, reasons.map(r => `refused by the stack: ${r}`));
@@ -56,7 +66,8 @@ async function judge(definition, port, wire, controller) {
     const peer = await Peer.commission(controller, commissioning);
     note(0, await peer.read());
     note(0, compareBridge(standing, peer.values));
-    for (const endpoint of standing.endpoints) note(endpoint.number, compareEndpoint(endpoint, standing.endpoints, peer.values));
+    for (const endpoint of standing.endpoints)
+        attempt(endpoint.number, () => compareEndpoint(endpoint, standing.endpoints, peer.values));
     for (const [number, list] of Object.entries(conformanceProblems(peer.values))) note(number, list);
     for (const endpoint of standing.endpoints) {
         const trial = await new LinkTrial(endpoint, peer, wire).run();
@@ -66,6 +77,41 @@ async function judge(definition, port, wire, controller) {
     await peer.forget();
     await wire.ask({ close: true });
     return { problems, tries };
+}
+
+const readJson = file => JSON.parse(readFileSync(file, "utf8"));
+
+// A place in a definition, written `endpoints/0/clusters/OnOff/attributes`: lists by index or by the members' names.
+function place(root, path) {
+    const keys = path.split("/").map(decodeURIComponent);
+    const last = keys.pop();
+    const index = (list, key) => (Array.isArray(list) && !/^\d+$/.test(key) ? list.findIndex(m => m.name === key) : key);
+    const holder = keys.reduce((node, key) => node[index(node, key)], root);
+    return { holder, key: index(holder, last) };
+}
+
+// The sample that a test of the judge starts from, with its changes made.
+function spoiled(file, { of, change }) {
+    const definition = readJson(join(dirname(file), "..", "samples", `${of}.bridge.json`));
+    for (const { set, value, remove, copy, to } of change) {
+        const { holder, key } = place(definition, set ?? remove ?? to);
+        if (copy) {
+            const from = place(definition, copy);
+            holder[key] = structuredClone(from.holder[from.key]);
+        } else if (set && Array.isArray(holder) && key >= holder.length) holder.push(value);
+        else if (set) holder[key] = value;
+        else if (Array.isArray(holder)) holder.splice(key, 1);
+        else delete holder[key];
+    }
+    return definition;
+}
+
+function reportSpoiled(name, { why, told }, { problems }) {
+    const all = Object.values(problems).flat();
+    const found = all.some(text => text.includes(told));
+    console.log(`${found ? "ok  " : "FAIL"} refused ${name}: ${why}`);
+    if (!found) console.log(`       wanted "${told}", told ${all.length ? all.join("\n            ") : "nothing"}`);
+    return found;
 }
 
 function report(name, definition, { problems, tries }, seen) {
@@ -84,17 +130,21 @@ const [socket, seenFile, ...files] = process.argv.slice(2);
 const wire = await connect(socket);
 const controller = await startController();
 const seen = [];
-let port = 5540;
+const refused = [];
+let port = 6000;
+const nextPort = () => (port = port >= 9999 ? 6001 : port + 1);
 for (const file of files) {
     const name = basename(file).replace(/\.bridge\.json$|\.json$/, "");
-    for (const definition of batches(JSON.parse(readFileSync(file, "utf8")))) {
-        port = port >= 9000 ? 5541 : port + 1;
-        report(name, definition, await judge(definition, port, wire, controller), seen);
+    const content = readJson(file);
+    if (content.of) {
+        refused.push(reportSpoiled(name, content, await judge(spoiled(file, content), nextPort(), wire, controller)));
+        continue;
     }
+    for (const definition of batches(content)) report(name, definition, await judge(definition, nextPort(), wire, controller), seen);
 }
 writeFileSync(seenFile, `${JSON.stringify({ stack: "@matter/main 0.17.9", endpoints: seen }, null, 1)}\n`);
-const failed = seen.filter(e => e.problems.length > 0).length;
-console.log(`${seen.length - failed} passed, ${failed} failed`);
+const failed = seen.filter(e => e.problems.length > 0).length + refused.filter(found => !found).length;
+console.log(`${seen.length + refused.length - failed} passed, ${failed} failed`);
 await controller.close();
 wire.end();
 process.exit(failed ? 1 : 0);

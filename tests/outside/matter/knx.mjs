@@ -14,9 +14,11 @@ const fail = message => {
 
 // A kind has: short, length (bytes), decode(DataView) and encode(value, DataView), samples (values, extremes among them).
 
+const number = value =>
+    typeof value === "number" && !Number.isNaN(value) ? value : fail(`number expected, found ${JSON.stringify(value)}`);
+
 function whole(value, low, high) {
-    if (typeof value !== "number" || Number.isNaN(value)) fail(`number expected, found ${JSON.stringify(value)}`);
-    const raw = roundTiesToEven(value);
+    const raw = roundTiesToEven(number(value));
     return raw < low || raw > high ? fail(`${value} is outside of ${low} to ${high} steps`) : raw;
 }
 
@@ -36,7 +38,7 @@ function steps(size, low, high, units = 1, per = 1) {
             const raw = view[`get${size}`](0);
             return raw < low || raw > high ? fail(`raw ${raw} is not a value of this type`) : (raw * units) / per;
         },
-        encode: (value, view) => view[`set${size}`](0, whole((value * per) / units, low, high)),
+        encode: (value, view) => view[`set${size}`](0, whole((number(value) * per) / units, low, high)),
         samples: [...new Set(points)].map(raw => (raw * units) / per),
     };
 }
@@ -85,7 +87,7 @@ function float16(low = -671088.64, high = 670433.28) {
             return value < low || value > high ? fail(`${value} is outside of ${low} to ${high}`) : value;
         },
         encode: (value, view) => {
-            if (!(value >= low && value <= high)) fail(`${value} is outside of ${low} to ${high}`);
+            if (!(number(value) >= low && value <= high)) fail(`${value} is outside of ${low} to ${high}`);
             let exponent = 0;
             let mantissa = roundTiesToEven(value * 100);
             while (mantissa < -2048 || mantissa > 2047) mantissa = roundTiesToEven((value * 100) / 2 ** ++exponent);
@@ -147,7 +149,7 @@ function fields(length, list, samples) {
                 const [name, offset, size, step = 1] = entry;
                 if (!Object.hasOwn(value, name)) fail(`field ${name} is missing`);
                 if (isBit(entry)) view.setUint8(offset, view.getUint8(offset) | (truth(value[name]) ? 1 << size : 0));
-                else view[`set${size}`](offset, whole(value[name] / step, ...limits(size)));
+                else view[`set${size}`](offset, whole(number(value[name]) / step, ...limits(size)));
             }
             const strange = Object.keys(value).find(name => !list.some(entry => entry[0] === name));
             if (strange !== undefined) fail(`no field ${strange}`);

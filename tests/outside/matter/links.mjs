@@ -50,8 +50,10 @@ export class LinkTrial {
         return ["OnOff", "LevelControl"].includes(cluster.name);
     }
 
+    // Every trial leaves `peer.values` as they stand after it.
     async run() {
         const { links } = this.definition;
+        if (links.length > 0) await this.look();
         for (const link of links.filter(l => l.direction === "from-bus")) await this.feed(link);
         const commands = links.filter(l => l.direction === "to-bus" && l.command);
         for (const name of new Set(commands.map(l => `${l.cluster}.${l.command}`)))
@@ -68,7 +70,6 @@ export class LinkTrial {
         if (link.event) await this.events(link); // those of before are not this link's
         for (const payload of samples(link.dpt)) {
             this.tries++;
-            await this.look();
             let expected = null;
             let invalid = false;
             try {
@@ -111,6 +112,7 @@ export class LinkTrial {
 
     async raised(link, payload, expected) {
         const events = await this.events(link);
+        await this.look();
         const wanted = expected === null ? [] : [expected];
         if (!same(events, wanted)) this.note(link, `${hex(payload)} raises ${show(events)}, wanted ${show(wanted)}`);
     }
@@ -136,10 +138,8 @@ export class LinkTrial {
         const command = element(cluster, "command", name);
         const shown = links.some(l => l.shown && l.shown !== "reported");
         let sent = 0;
-        await this.look();
         for (const fields of samplesOf(clusterName, command, this.now)) {
             this.tries++;
-            await this.look();
             const whole = { ...Object.fromEntries([...command.members].map(m => [m.name, null])), ...fields };
             const asked = askedBy(clusterName, name, whole, this.now, shown);
             const wanted = [...this.promised(links, whole), ...this.followers(asked)];
@@ -207,8 +207,7 @@ export class LinkTrial {
         const cluster = this.clusters.get(clusterName);
         const attribute = element(cluster, "attribute", name);
         let sent = 0;
-        for (const value of await this.writable(cluster, attribute)) {
-            await this.look();
+        for (const value of this.writable(cluster, attribute)) {
             if (same(this.now(`${clusterName}.${name}`), value)) continue;
             this.tries++;
             const wanted = this.promised(links, value);
@@ -221,8 +220,7 @@ export class LinkTrial {
         if (sent === 0) this.note(links[0], "no value written gives a telegram");
     }
 
-    async writable(cluster, attribute) {
-        await this.look();
+    writable(cluster, attribute) {
         const value = name => this.now(`${cluster.name}.${name}`);
         const now = value(attribute.name);
         if (attribute.effectiveMetatype === "enum") {

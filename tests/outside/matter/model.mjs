@@ -17,6 +17,8 @@ export function clusterById(id) {
     return clusters.get(id) ?? unknown(`cluster ${hex(id)}`);
 }
 
+export const isDeviceType = id => deviceTypes.has(id);
+
 export function deviceTypeById(id) {
     return deviceTypes.get(id) ?? unknown(`device type ${hex(id)}`);
 }
