@@ -5,3 +5,4 @@ mod marked;
 mod matter;
 mod rules;
 mod tidy;
+mod matter;
