@@ -135,9 +135,8 @@ fn plain_name(text: &str) -> String {
 }
 
 fn nearest(field: &'static Field, wanted: &str) -> Option<&'static str> {
-    let scored =
-        field.members.iter().map(|member| (strsim::damerau_levenshtein(member.name, wanted), member.name));
-    scored.min().filter(|(distance, name)| *distance <= name.len() / 3 + 1).map(|(_, name)| name)
+    let scored = field.members.iter().map(|member| (strsim::damerau_levenshtein(member.name, wanted), member.name));
+    scored.min().filter(|(distance, name)| *distance <= name.len() / 3).map(|(_, name)| name)
 }
 
 fn number(dpt: &Dpt, field: &'static Field, text: &str) -> Result<Value, ValueError> {

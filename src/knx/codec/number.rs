@@ -236,7 +236,7 @@ const HALVINGS: [f64; 16] = [
     1.0 / 32768.0,
 ];
 
-/// The 16-bit float nearest to a value in range, with the smallest exponent.
+/// The 16-bit float nearest to a value in range, with the smallest exponent that the rounded mantissa fits.
 #[inline]
 fn raw_float16(value: f64) -> u16 {
     let hundredths = value * 100.0;
@@ -279,7 +279,7 @@ mod tests {
             (20.47, "07ff"),
             (20.48, "0c00"),
             (-20.48, "8000"),
-            (-20.49, "8000"),
+            (-20.49, "8c00"),
             (-20.5, "8bff"),
             (21.5, "0c33"),
             (100.0, "1ce2"),
