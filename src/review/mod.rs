@@ -1,1 +1,39 @@
-//! Stub.
+//! Two builds in, a review out: every difference of the definitions, and what the family notices of it.
+//!
+//! In: two [`Build`]s, old and new. Out: a [`Review`], a complete and minimal list of [`Change`]s; it is empty exactly
+//! when the definitions are equal (in whatever order their lists stand where order means nothing), and [`apply`]
+//! turns the old definitions into the new ones with it. Reads no file, knows nothing of house descriptions, and never
+//! says that nothing changed about something that could not be read: that is in [`Review::unread`].
+//!
+//! `difference` finds and applies single differences, `matching` says which appliance is which, `judgement` is the
+//! one table of consequences, `words` puts a change into sentences, `forms` writes the review for people and programs.
+
+mod accept;
+mod address;
+mod build;
+mod change;
+mod difference;
+pub mod forms;
+mod gate;
+mod judgement;
+mod matching;
+mod read;
+mod words;
+
+pub use accept::{AcceptEntry, AcceptList, AcceptProblem, AcceptSubject};
+pub use build::{Build, BuildFile, Size, Unread, read_both};
+pub use change::{Change, Kind, Member, Remedy, Review, Side, Subject};
+pub use difference::{
+    ApplyError, BridgeField, ClusterField, Difference, EndpointField, LinkField, What, Wire, apply,
+    json_patch, same,
+};
+pub use gate::{Gate, gate};
+pub use judgement::{Consequence, Gateway, Judgement, judgement, judgements};
+pub use read::{ReadError, read_bridge_json};
+
+/// Compares two builds.
+///
+/// Takes time and memory in proportion to the two builds, and to the logarithm of the number of changed appliances.
+pub fn review(old: &Build, new: &Build) -> Review {
+    matching::review(old, new)
+}

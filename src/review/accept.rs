@@ -1,0 +1,116 @@
+//! The accept list: changes that the owner agreed to, by appliance and kind, each with its reason and used once.
+//!
+//! Format, version 1:
+//!
+//! ```yaml
+//! housewright-accept: 1
+//! appliances:
+//!   pantry-light:
+//!     removed: the owner had it taken out
+//! bridges:
+//!   wharf:
+//!     bridge-renamed: agreed on site
+//! house:
+//!   matter-edition: the gateway was updated
+//! ```
+
+use super::change::{Change, Kind, Review, Subject};
+use crate::source::Spanned;
+use rustc_hash::FxHashMap;
+
+/// What an entry is about.
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+pub enum AcceptSubject {
+    /// The house as a whole.
+    House,
+    /// The bridge with this key.
+    Bridge(String),
+    /// The appliance with this key, old or new.
+    Appliance(String),
+}
+
+/// One agreed change.
+#[derive(Clone, Debug, PartialEq)]
+pub struct AcceptEntry {
+    /// What it is about.
+    pub subject: AcceptSubject,
+    /// Which kind of change, with the place of the word.
+    pub kind: Spanned<Kind>,
+    /// Why the owner agreed.
+    pub reason: String,
+}
+
+/// All agreed changes.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct AcceptList {
+    /// In the order of the file.
+    pub entries: Vec<AcceptEntry>,
+}
+
+/// An entry that agrees to nothing, as a fact with its index in [`AcceptList::entries`].
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum AcceptProblem {
+    /// There is no such change.
+    Unused {
+        /// The entry.
+        entry: usize,
+    },
+    /// Another entry already agrees to this change.
+    AgreedTwice {
+        /// The entry.
+        entry: usize,
+        /// The entry that agrees to it.
+        first: usize,
+    },
+}
+
+/// What the entries of a list agree to.
+pub(super) struct Uses {
+    /// Change and entry.
+    pub(super) accepted: Vec<(usize, usize)>,
+    /// Entries without a change.
+    pub(super) problems: Vec<AcceptProblem>,
+}
+
+impl AcceptList {
+    /// Finds the change that each entry agrees to. Each change is agreed to by one entry.
+    pub(super) fn uses(&self, review: &Review) -> Uses {
+        let mut uses = Uses { accepted: Vec::new(), problems: Vec::new() };
+        if self.entries.is_empty() {
+            return uses;
+        }
+        let mut changes: FxHashMap<(Kind, AcceptSubject), usize> = FxHashMap::default();
+        for (index, change) in review.changes.iter().enumerate() {
+            for subject in subjects(change) {
+                changes.entry((change.kind, subject)).or_insert(index);
+            }
+        }
+        let mut taken: FxHashMap<usize, usize> = FxHashMap::default();
+        for (entry, agreed) in self.entries.iter().enumerate() {
+            match changes.get(&(agreed.kind.value, agreed.subject.clone())) {
+                None => uses.problems.push(AcceptProblem::Unused { entry }),
+                Some(change) => match taken.get(change) {
+                    Some(&first) => uses.problems.push(AcceptProblem::AgreedTwice { entry, first }),
+                    None => {
+                        taken.insert(*change, entry);
+                        uses.accepted.push((*change, entry));
+                    }
+                },
+            }
+        }
+        uses
+    }
+}
+
+/// Everything an entry may name to mean this change.
+fn subjects(change: &Change) -> Vec<AcceptSubject> {
+    match &change.subject {
+        Subject::House => vec![AcceptSubject::House],
+        Subject::Bridge { key, .. } => vec![AcceptSubject::Bridge(key.clone())],
+        Subject::Appliances(members) => members
+            .iter()
+            .flat_map(|member| std::iter::once(&member.key).chain(member.former_key.as_ref()))
+            .map(|key| AcceptSubject::Appliance(key.clone()))
+            .collect(),
+    }
+}

@@ -1,0 +1,205 @@
+//! Finds the differences of two bridge heads and of two endpoints that are the same endpoint, each with its kind.
+
+use super::links::link_differences;
+use super::order::{Entry, pair};
+use super::{BridgeField, ClusterField, EndpointField, What};
+use crate::bridge::definition::{BridgeDefinition, Cluster, DeviceTypeRef, Direction, Endpoint};
+use crate::review::change::Kind;
+use serde_json::{Value as Json, json};
+
+/// Differences of two heads of the same bridge.
+pub(in crate::review) fn bridge_differences(
+    old: &BridgeDefinition,
+    new: &BridgeDefinition,
+) -> Vec<(Kind, What)> {
+    let mut out = Vec::new();
+    let mut field = |kind, field, before: Json, after: Json| {
+        if before != after {
+            out.push((kind, What::BridgeField { field, before, after }));
+        }
+    };
+    field(Kind::HouseId, BridgeField::HouseId, json!(old.house.id), json!(new.house.id));
+    field(Kind::HouseRenamed, BridgeField::HouseName, json!(old.house.name), json!(new.house.name));
+    field(Kind::BridgeRenamed, BridgeField::BridgeName, json!(old.bridge.name), json!(new.bridge.name));
+    let (before, after) = (&old.matter, &new.matter);
+    field(
+        Kind::MatterEdition,
+        BridgeField::Specification,
+        json!(before.specification),
+        json!(after.specification),
+    );
+    field(
+        Kind::MatterEdition,
+        BridgeField::DataModelRevision,
+        json!(before.data_model_revision),
+        json!(after.data_model_revision),
+    );
+    out
+}
+
+/// Differences of two endpoints with the same number. None if and only if they are the [`same`](super::same).
+///
+/// If the endpoint's device type was replaced, what is different about its clusters and links belongs to that.
+pub(in crate::review) fn endpoint_differences(old: &Endpoint, new: &Endpoint) -> Vec<(Kind, What)> {
+    let mut out = Vec::new();
+    fields(old, new, &mut out);
+    let kept = out.len();
+    device_types(&old.device_types, &new.device_types, &mut out);
+    let replaced = out.iter().any(|(kind, _)| *kind == Kind::ClassChanged);
+    clusters(old, new, &mut out);
+    link_differences(old, new, &mut out);
+    if replaced {
+        for (kind, _) in out.iter_mut().skip(kept) {
+            *kind = Kind::ClassChanged;
+        }
+    }
+    out
+}
+
+fn fields(old: &Endpoint, new: &Endpoint, out: &mut Vec<(Kind, What)>) {
+    let mut field = |kind, field, before: Json, after: Json| {
+        out.push((kind, What::EndpointField { field, before, after }));
+    };
+    let mut text = |kind, name, before: &str, after: &str| {
+        if before != after {
+            field(kind, name, json!(before), json!(after));
+        }
+    };
+    text(Kind::Rekeyed, EndpointField::Key, &old.key, &new.key);
+    text(Kind::NewIdentity, EndpointField::UniqueId, &old.unique_id, &new.unique_id);
+    text(Kind::Relabelled, EndpointField::NodeLabel, &old.node_label, &new.node_label);
+    text(Kind::RoomChanged, EndpointField::Room, &old.room, &new.room);
+    if old.floor != new.floor {
+        field(Kind::RoomChanged, EndpointField::Floor, json!(old.floor), json!(new.floor));
+    }
+    if old.parent != new.parent {
+        field(Kind::Regrouped, EndpointField::Parent, json!(old.parent), json!(new.parent));
+    }
+}
+
+/// Utility device types: they say what else an endpoint can do, not what it is.
+///
+/// Source: Matter 1.6 Device Library, classification `utility` of the data model.
+const UTILITY: [u32; 8] = [0x0011, 0x0012, 0x0013, 0x0014, 0x0019, 0x0130, 0x050D, 0x0510];
+
+/// The device types that say what an endpoint is, sorted.
+pub(in crate::review) fn application_types(endpoint: &Endpoint) -> Vec<u32> {
+    let mut ids: Vec<u32> =
+        endpoint.device_types.iter().map(|one| one.id).filter(|id| !UTILITY.contains(id)).collect();
+    ids.sort_unstable();
+    ids
+}
+
+fn device_types(old: &[DeviceTypeRef], new: &[DeviceTypeRef], out: &mut Vec<(Kind, What)>) {
+    let start = out.len();
+    let mut replaced = false;
+    for entry in pair(old, new, |one| one.id) {
+        let (kind, id, before, after, at) = match entry {
+            Entry::Kept(before, after) if before == after => continue,
+            Entry::Kept(before, after) => {
+                let same_revision = after.revision == before.revision;
+                let kind = if same_revision { Kind::Wording } else { Kind::InterfaceChanged };
+                (kind, before.id, Some(before), Some(after), None)
+            }
+            Entry::Removed(before) => {
+                replaced |= !UTILITY.contains(&before.id);
+                (Kind::InterfaceChanged, before.id, Some(before), None, None)
+            }
+            Entry::Added(at, after) => (Kind::InterfaceChanged, after.id, None, Some(after), Some(at)),
+        };
+        out.push((kind, What::DeviceType { id, before: before.cloned(), after: after.cloned(), at }));
+    }
+    if replaced {
+        for (kind, _) in out.iter_mut().skip(start) {
+            *kind = Kind::ClassChanged;
+        }
+    }
+}
+
+fn clusters(old: &Endpoint, new: &Endpoint, out: &mut Vec<(Kind, What)>) {
+    for entry in pair(&old.clusters, &new.clusters, |one| one.id) {
+        match entry {
+            Entry::Kept(before, after) if before == after => {}
+            Entry::Kept(before, after) => cluster(before, after, new, out),
+            Entry::Removed(before) => {
+                let before = Some(Box::new(before.clone()));
+                let id = before.as_ref().map_or(0, |one| one.id);
+                out.push((Kind::FunctionRemoved, What::Cluster { id, before, after: None, at: None }));
+            }
+            Entry::Added(at, after) => {
+                let (id, after) = (after.id, Some(Box::new(after.clone())));
+                out.push((Kind::InterfaceChanged, What::Cluster { id, before: None, after, at: Some(at) }));
+            }
+        }
+    }
+}
+
+fn cluster(old: &Cluster, new: &Cluster, endpoint: &Endpoint, out: &mut Vec<(Kind, What)>) {
+    let (cluster, name) = (old.id, &old.name);
+    let mut field = |kind, field, before: Json, after: Json| {
+        if before != after {
+            out.push((kind, What::ClusterField { cluster, name: name.clone(), field, before, after }));
+        }
+    };
+    field(Kind::Wording, ClusterField::Name, json!(old.name), json!(new.name));
+    field(Kind::InterfaceChanged, ClusterField::Revision, json!(old.revision), json!(new.revision));
+    for entry in pair(&old.features, &new.features, String::as_str) {
+        let (code, at) = match entry {
+            Entry::Kept(..) => continue,
+            Entry::Removed(code) => (code, None),
+            Entry::Added(at, code) => (code, Some(at)),
+        };
+        let what = What::Feature { cluster, name: name.clone(), code: code.clone(), at };
+        out.push((Kind::InterfaceChanged, what));
+    }
+    for entry in pair(&old.commands, &new.commands, String::as_str) {
+        let (kind, command, at) = match entry {
+            Entry::Kept(..) => continue,
+            Entry::Removed(command) => (Kind::FunctionRemoved, command, None),
+            Entry::Added(at, command) => (Kind::InterfaceChanged, command, Some(at)),
+        };
+        out.push((kind, What::Command { cluster, name: name.clone(), command: command.clone(), at }));
+    }
+    attributes(old, new, endpoint, out);
+}
+
+fn attributes(old: &Cluster, new: &Cluster, endpoint: &Endpoint, out: &mut Vec<(Kind, What)>) {
+    let mut push = |kind, attribute: &str, before: Option<&Json>, after: Option<&Json>, at| {
+        let (attribute, before, after) = (attribute.to_owned(), before.cloned(), after.cloned());
+        let what = What::Attribute { cluster: old.id, name: old.name.clone(), attribute, before, after, at };
+        out.push((kind, what));
+    };
+    for (name, before) in &old.attributes {
+        match new.attributes.get(name) {
+            None => push(Kind::InterfaceChanged, name, Some(before), None, None),
+            Some(after) if after != before => {
+                push(value_kind(&new.name, name, endpoint), name, Some(before), Some(after), None);
+            }
+            Some(_) => {}
+        }
+    }
+    for ((name, after), at) in new.attributes.iter().zip(0u32..) {
+        if !old.attributes.contains_key(name) {
+            push(Kind::InterfaceChanged, name, None, Some(after), Some(at));
+        }
+    }
+}
+
+/// What another value of an attribute means: a limit that is shown, a state that the bus will tell, or a fixed value.
+///
+/// Limits are known by the data model's own way of naming them: `MinLevel`, `AbsMaxHeatSetpointLimit`,
+/// `ColorTempPhysicalMinMireds` …
+fn value_kind(cluster: &str, attribute: &str, endpoint: &Endpoint) -> Kind {
+    let told_by_bus = endpoint.links.iter().any(|link| {
+        link.direction == Direction::FromBus
+            && link.cluster == cluster
+            && link.attribute.as_deref() == Some(attribute)
+    });
+    if told_by_bus {
+        Kind::FirstValueChanged
+    } else if attribute.contains("Min") || attribute.contains("Max") || attribute.contains("Limit") {
+        Kind::LimitsChanged
+    } else {
+        Kind::ValuesChanged
+    }
+}

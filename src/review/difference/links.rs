@@ -1,0 +1,241 @@
+//! Differences of the links of two endpoints: which link is which, and what is different about it.
+
+use super::order::start;
+use super::{LinkField, What, Wire, link_end};
+use crate::bridge::definition::{Cluster, Direction, Endpoint, Link};
+use crate::review::address::address;
+use crate::review::change::Kind;
+use rustc_hash::{FxHashMap, FxHashSet};
+use serde_json::{Value as Json, json};
+use std::collections::VecDeque;
+use std::hash::Hash;
+
+/// What a link does, wherever it is wired to.
+#[derive(Clone, Copy, PartialEq, Eq, Hash)]
+struct Slot<'a> {
+    point: &'a str,
+    direction: Direction,
+    cluster: &'a str,
+    attribute: Option<&'a str>,
+    command: Option<&'a str>,
+    event: Option<&'a str>,
+}
+
+fn slot(link: &Link) -> Slot<'_> {
+    Slot {
+        point: &link.point,
+        direction: link.direction,
+        cluster: &link.cluster,
+        attribute: link.attribute.as_deref(),
+        command: link.command.as_deref(),
+        event: link.event.as_deref(),
+    }
+}
+
+/// Which old link is which new one; `None` for a link without its like.
+struct Pairing {
+    new_of_old: Vec<Option<usize>>,
+    old_of_new: Vec<Option<usize>>,
+}
+
+/// Adds the differences of the two endpoints' links.
+pub(super) fn link_differences(old: &Endpoint, new: &Endpoint, out: &mut Vec<(Kind, What)>) {
+    if old.links == new.links {
+        return;
+    }
+    let pairing = pair_links(&old.links, &new.links);
+    let faces = Faces::of(old, new);
+    for (index, (link, paired)) in (0u32..).zip(old.links.iter().zip(&pairing.new_of_old)) {
+        match paired.and_then(|at| new.links.get(at)) {
+            Some(after) => fields(index, link, after, out),
+            None => {
+                out.push((
+                    faces.kind_of_removed(link),
+                    What::LinkRemoved { index, link: Box::new(link.clone()) },
+                ));
+            }
+        }
+    }
+    let first_added = out.len();
+    for (at, (link, paired)) in (0u32..).zip(new.links.iter().zip(&pairing.old_of_new)) {
+        if paired.is_none() {
+            out.push((faces.kind_of_added(link), What::LinkAdded { at, link: Box::new(link.clone()) }));
+        }
+    }
+    order(&new.links, &pairing, first_added, out);
+}
+
+/// Pairs links: equal ones first, then those that do the same, at the same address if there is one, else in order.
+fn pair_links(old: &[Link], new: &[Link]) -> Pairing {
+    let mut pairing = Pairing { new_of_old: vec![None; old.len()], old_of_new: vec![None; new.len()] };
+    for (at, _) in old.iter().zip(new).enumerate().filter(|(_, (before, after))| before == after) {
+        pairing.put(at, at);
+    }
+    let text = |link: &Link| serde_json::to_string(link).unwrap_or_default();
+    pairing.by(old, new, text);
+    pairing.by(old, new, |link| (slot(link), link.bus.as_str(), address(&link.group)));
+    pairing.by(old, new, |link| (slot(link), link.read, link.dpt.as_str()));
+    pairing.by(old, new, |link| (slot(link), link.read));
+    pairing.by(old, new, slot);
+    // A point that only has another name keeps its links.
+    pairing.by(old, new, |link| {
+        let mut unnamed = link.clone();
+        unnamed.point.clear();
+        text(&unnamed)
+    });
+    pairing
+}
+
+impl Pairing {
+    fn put(&mut self, old: usize, new: usize) {
+        if let (Some(to), Some(from)) = (self.new_of_old.get_mut(old), self.old_of_new.get_mut(new)) {
+            (*to, *from) = (Some(new), Some(old));
+        }
+    }
+
+    /// Pairs the links that are still alone and have the same key, in order.
+    fn by<'a, K: Eq + Hash>(&mut self, old: &'a [Link], new: &'a [Link], key: impl Fn(&'a Link) -> K) {
+        let alone = |paired: &[Option<usize>]| -> Vec<usize> {
+            paired.iter().enumerate().filter(|(_, paired)| paired.is_none()).map(|(at, _)| at).collect()
+        };
+        let (lone_old, lone_new) = (alone(&self.new_of_old), alone(&self.old_of_new));
+        if lone_old.is_empty() || lone_new.is_empty() {
+            return;
+        }
+        let mut waiting: FxHashMap<K, VecDeque<usize>> = FxHashMap::default();
+        for at in lone_new {
+            if let Some(link) = new.get(at) {
+                waiting.entry(key(link)).or_default().push_back(at);
+            }
+        }
+        for index in lone_old {
+            let found = old.get(index).and_then(|link| waiting.get_mut(&key(link)));
+            if let Some(at) = found.and_then(VecDeque::pop_front) {
+                self.put(index, at);
+            }
+        }
+    }
+}
+
+/// The fields in which two links that are the same link differ.
+fn fields(index: u32, old: &Link, new: &Link, out: &mut Vec<(Kind, What)>) {
+    if old == new {
+        return;
+    }
+    let mut field = |kind, field, before: Json, after: Json| {
+        if before != after {
+            out.push((kind, What::LinkField { index, wire: Wire::of(old), field, before, after }));
+        }
+    };
+    let moved = old.bus != new.bus || address(&old.group) != address(&new.group);
+    let group = if moved { Kind::Rewired } else { Kind::NotationChanged };
+    field(Kind::Wording, LinkField::Point, json!(old.point), json!(new.point));
+    field(Kind::Rewired, LinkField::Bus, json!(old.bus), json!(new.bus));
+    field(group, LinkField::Group, json!(old.group), json!(new.group));
+    field(Kind::ConversionChanged, LinkField::Dpt, json!(old.dpt), json!(new.dpt));
+    field(Kind::TimingChanged, LinkField::Read, json!(old.read), json!(new.read));
+    field(Kind::StatusSource, LinkField::Shown, json!(old.shown), json!(new.shown));
+    field(Kind::TimingChanged, LinkField::Timing, json!(old.timing), json!(new.timing));
+    field(Kind::ConversionChanged, LinkField::Conversion, json!(old.conversion), json!(new.conversion));
+}
+
+/// What the two endpoints show: says what it means that a link came or went.
+struct Faces<'a> {
+    old: Face<'a>,
+    new: Face<'a>,
+}
+
+/// One endpoint's clusters by name, and the ends that have a wire.
+struct Face<'a> {
+    clusters: FxHashMap<&'a str, &'a Cluster>,
+    wired: FxHashSet<(Direction, &'a str, &'a str)>,
+}
+
+impl<'a> Face<'a> {
+    fn of(endpoint: &'a Endpoint) -> Self {
+        Self {
+            clusters: endpoint.clusters.iter().map(|cluster| (cluster.name.as_str(), cluster)).collect(),
+            wired: endpoint
+                .links
+                .iter()
+                .map(|link| (link.direction, link.cluster.as_str(), link_end(link)))
+                .collect(),
+        }
+    }
+
+    fn wires(&self, link: &Link) -> bool {
+        self.wired.contains(&(link.direction, link.cluster.as_str(), link_end(link)))
+    }
+
+    /// Whether the cluster is there, and whether it has the attribute or command that the link is for.
+    fn has(&self, link: &Link) -> (bool, bool) {
+        let Some(cluster) = self.clusters.get(link.cluster.as_str()) else { return (false, false) };
+        let end = match (&link.attribute, &link.command) {
+            (Some(attribute), _) => cluster.attributes.contains_key(attribute),
+            (None, Some(command)) => cluster.commands.contains(command),
+            (None, None) => true,
+        };
+        (true, end)
+    }
+}
+
+impl<'a> Faces<'a> {
+    fn of(old: &'a Endpoint, new: &'a Endpoint) -> Self {
+        Self { old: Face::of(old), new: Face::of(new) }
+    }
+
+    fn kind_of_removed(&self, link: &Link) -> Kind {
+        let ((had_cluster, had_end), (has_cluster, has_end)) = (self.old.has(link), self.new.has(link));
+        if had_cluster && !has_cluster || link.command.is_some() && had_end && !has_end {
+            Kind::FunctionRemoved
+        } else if had_end && !has_end {
+            Kind::InterfaceChanged
+        } else if self.new.wires(link) {
+            Kind::WiresRemoved
+        } else if link.direction == Direction::FromBus && link.attribute.is_some() {
+            Kind::StatusSource
+        } else {
+            Kind::FunctionUnwired
+        }
+    }
+
+    fn kind_of_added(&self, link: &Link) -> Kind {
+        let ((had_cluster, had_end), (has_cluster, has_end)) = (self.old.has(link), self.new.has(link));
+        if has_cluster && !had_cluster || has_end && !had_end {
+            Kind::InterfaceChanged
+        } else if self.old.wires(link) {
+            Kind::WiresAdded
+        } else if link.direction == Direction::FromBus && link.attribute.is_some() {
+            Kind::StatusSource
+        } else {
+            Kind::WiresAdded
+        }
+    }
+}
+
+/// Adds the order of the links that stay, if it changes what a command sends first, or if without it the links that
+/// came could not be put at their places.
+fn order(new: &[Link], pairing: &Pairing, first_added: usize, out: &mut Vec<(Kind, What)>) {
+    let order: Vec<u32> =
+        pairing.old_of_new.iter().filter_map(|old| old.and_then(|old| u32::try_from(old).ok())).collect();
+    if order.is_sorted() {
+        return;
+    }
+    let mut last: FxHashMap<String, u32> = FxHashMap::default();
+    let mut turned = false;
+    for (link, old) in new.iter().zip(&pairing.old_of_new) {
+        if let (Direction::ToBus, Some(old)) = (link.direction, old.and_then(|old| u32::try_from(old).ok())) {
+            let before = last.insert(start(link), old);
+            turned |= before.is_some_and(|before| before > old);
+        }
+    }
+    let added_to_bus = out.iter().skip(first_added).find_map(|(kind, what)| match what {
+        What::LinkAdded { link, .. } if link.direction == Direction::ToBus => Some(*kind),
+        _ => None,
+    });
+    match (turned, added_to_bus) {
+        (true, _) => out.push((Kind::TelegramOrder, What::LinkOrder { order })),
+        (false, Some(kind)) => out.push((kind, What::LinkOrder { order })),
+        (false, None) => {}
+    }
+}

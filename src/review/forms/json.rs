@@ -1,0 +1,198 @@
+//! The review for programs: format `housewright-review`, version 1.
+//!
+//! Version 1 is the first. A change that a reader of version 1 would misread makes a new version; a new optional key
+//! or a new kind of change does not.
+
+use super::view::telling;
+use crate::bridge::definition::HouseRef;
+use crate::review::build::{Size, Unread};
+use crate::review::change::{Change, Kind, Member, Remedy, Review, Side, Subject};
+use crate::review::difference::Difference;
+use crate::review::judgement::{Consequence, Gateway, judgement};
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+/// The `format` word of every review JSON.
+pub const FORMAT: &str = "housewright-review";
+/// The version this program writes.
+pub const VERSION: u32 = 1;
+
+/// What changed between two builds, and what the family notices of it.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "camelCase")]
+#[schemars(title = "housewright review")]
+pub struct ReviewDocument {
+    /// Always `housewright-review`.
+    pub format: String,
+    /// Version of this format.
+    pub version: u32,
+    /// The house, as the new build names it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub house: Option<HouseRef>,
+    /// How much the old build holds.
+    pub before: Size,
+    /// How much the new build holds.
+    pub after: Size,
+    /// Whether everything could be compared. If not, what is not listed here may still have changed.
+    pub complete: bool,
+    /// Counts.
+    pub summary: SummaryDocument,
+    /// What could not be read, and so was not compared.
+    pub unread: Vec<UnreadDocument>,
+    /// Every change, worst consequence first, then by room.
+    pub changes: Vec<ChangeDocument>,
+}
+
+/// Counts of a review.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "camelCase")]
+pub struct SummaryDocument {
+    /// All changes.
+    pub changes: usize,
+    /// Those the family does not notice.
+    pub unseen: usize,
+    /// Those that change what controllers show.
+    pub shown: usize,
+    /// Those after which controllers read an appliance anew.
+    pub regained: usize,
+    /// Those that break rooms, scenes or automations.
+    pub lost: usize,
+    /// The worst consequence; absent without a change.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub worst: Option<Consequence>,
+    /// What the gateway has to do for all of them.
+    pub gateway: Gateway,
+}
+
+/// Something that could not be read.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "camelCase")]
+pub struct UnreadDocument {
+    /// On which side.
+    pub side: Side,
+    /// What, and why.
+    pub what: Unread,
+}
+
+/// One change.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "camelCase")]
+pub struct ChangeDocument {
+    /// What sort of change.
+    pub kind: Kind,
+    /// What the family notices.
+    pub consequence: Consequence,
+    /// What the gateway has to do.
+    pub gateway: Gateway,
+    /// The change in one sentence.
+    pub sentence: String,
+    /// More sentences.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub details: Vec<String>,
+    /// Why it has this consequence.
+    pub reason: String,
+    /// Section of the Matter specification, or `common practice`.
+    pub source: String,
+    /// The bridge it is about, if it is about one as a whole.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub bridge: Option<BridgeName>,
+    /// The appliances it is about.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub appliances: Vec<Member>,
+    /// What to write so that nothing is lost.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub remedy: Option<Remedy>,
+    /// The differences of the definitions that it accounts for.
+    pub differences: Vec<Difference>,
+}
+
+/// A bridge by key and name.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "camelCase")]
+pub struct BridgeName {
+    /// Its key.
+    pub key: String,
+    /// Its name.
+    pub name: String,
+}
+
+/// Writes the review as JSON, indented, with a line end.
+pub fn json(review: &Review) -> String {
+    let mut text = serde_json::to_string_pretty(&document(review)).unwrap_or_default();
+    text.push('\n');
+    text
+}
+
+/// The review as its JSON document.
+pub fn document(review: &Review) -> ReviewDocument {
+    ReviewDocument {
+        format: FORMAT.to_owned(),
+        version: VERSION,
+        house: review.house.clone(),
+        before: review.before,
+        after: review.after,
+        complete: review.unread.is_empty(),
+        summary: SummaryDocument {
+            changes: review.changes.len(),
+            unseen: review.count(Consequence::Unseen),
+            shown: review.count(Consequence::Shown),
+            regained: review.count(Consequence::Regained),
+            lost: review.count(Consequence::Lost),
+            worst: review.worst(),
+            gateway: review.gateway(),
+        },
+        unread: review
+            .unread
+            .iter()
+            .map(|(side, what)| UnreadDocument { side: *side, what: what.clone() })
+            .collect(),
+        changes: review.changes.iter().map(ChangeDocument::of).collect(),
+    }
+}
+
+impl ChangeDocument {
+    fn of(change: &Change) -> Self {
+        let judged = judgement(change.kind);
+        let telling = telling(change);
+        let bridge = match &change.subject {
+            Subject::Bridge { key, name } => Some(BridgeName { key: key.clone(), name: name.clone() }),
+            Subject::House | Subject::Appliances(_) => None,
+        };
+        Self {
+            kind: change.kind,
+            consequence: judged.consequence,
+            gateway: judged.gateway,
+            sentence: telling.headline,
+            details: telling.details,
+            reason: judged.reason.to_owned(),
+            source: judged.source.to_owned(),
+            bridge,
+            appliances: change.members().to_vec(),
+            remedy: change.remedy.clone(),
+            differences: change.differences.clone(),
+        }
+    }
+}
+
+impl From<ReviewDocument> for Review {
+    /// The review that a document tells of; nothing is lost on the way.
+    fn from(document: ReviewDocument) -> Self {
+        let change = |one: ChangeDocument| Change {
+            kind: one.kind,
+            subject: match one.bridge {
+                Some(BridgeName { key, name }) => Subject::Bridge { key, name },
+                None if one.appliances.is_empty() => Subject::House,
+                None => Subject::Appliances(one.appliances),
+            },
+            remedy: one.remedy,
+            differences: one.differences,
+        };
+        Self {
+            house: document.house,
+            before: document.before,
+            after: document.after,
+            changes: document.changes.into_iter().map(change).collect(),
+            unread: document.unread.into_iter().map(|one| (one.side, one.what)).collect(),
+        }
+    }
+}

@@ -1,0 +1,14 @@
+//! The review as people and programs read it, one file a form.
+
+mod html;
+mod json;
+mod listing;
+mod markdown;
+mod text;
+mod view;
+
+pub use html::html;
+pub use json::{ChangeDocument, ReviewDocument, document, json};
+pub use listing::listing;
+pub use markdown::markdown;
+pub use text::{Colour, Detail, TextOptions, text};

@@ -1,0 +1,202 @@
+//! The review for a terminal or a plain text file: by consequence, then by room.
+
+use super::view::{clean, counts, gateway, groups, keys, remedy, side, summary, telling, title};
+use crate::review::change::{Change, Review};
+use crate::review::judgement::Consequence;
+use crate::review::words::{list, unified};
+use anstyle::{AnsiColor, Style};
+use std::fmt::Write;
+use unicode_width::UnicodeWidthStr;
+
+/// Whether a form uses colour. Nothing is said by colour alone.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Colour {
+    /// Plain text.
+    Plain,
+    /// With escape sequences for a terminal.
+    Coloured,
+}
+
+/// How much a form tells.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Detail {
+    /// A line a change.
+    Brief,
+    /// With details and reasons.
+    Usual,
+    /// With names, values and conversions before and after, line by line.
+    Lines,
+}
+
+/// How the text is written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct TextOptions {
+    /// Columns to fill; below 30 it is taken for 30.
+    pub width: usize,
+    /// Colour.
+    pub colour: Colour,
+    /// How much is told.
+    pub detail: Detail,
+}
+
+impl Default for TextOptions {
+    fn default() -> Self {
+        Self { width: 80, colour: Colour::Plain, detail: Detail::Usual }
+    }
+}
+
+/// Writes the review as text. It ends with a line end.
+pub fn text(review: &Review, options: &TextOptions) -> String {
+    let mut paper = Paper { out: String::new(), width: options.width.max(30), colour: options.colour };
+    paper.head(review);
+    if options.detail == Detail::Brief {
+        for change in &review.changes {
+            paper.brief(change);
+        }
+        return paper.out;
+    }
+    for group in groups(review) {
+        paper.out.push('\n');
+        let heading = format!("{}: {}", group.consequence.word(), group.consequence.meaning());
+        paper.styled(0, &heading, style(group.consequence));
+        for room in &group.rooms {
+            paper.out.push('\n');
+            paper.styled(2, &clean(room.name), Style::new().bold());
+            for change in &room.changes {
+                paper.change(change, options.detail);
+            }
+        }
+        paper.out.push('\n');
+        for kind in group.kinds {
+            paper.wrapped(2, 4, &format!("{}: {} ({})", kind.name, kind.reason, kind.source));
+        }
+    }
+    paper.out
+}
+
+fn style(consequence: Consequence) -> Style {
+    let colour = match consequence {
+        Consequence::Lost => AnsiColor::Red,
+        Consequence::Regained => AnsiColor::Yellow,
+        Consequence::Shown => AnsiColor::Cyan,
+        Consequence::Unseen => AnsiColor::Green,
+    };
+    colour.on_default().bold()
+}
+
+struct Paper {
+    out: String,
+    width: usize,
+    colour: Colour,
+}
+
+impl Paper {
+    fn head(&mut self, review: &Review) {
+        self.wrapped(0, 2, &format!("{}: {}", title(review), summary(review)));
+        if !review.changes.is_empty() {
+            self.wrapped(0, 2, &format!("{}; {}", counts(review), gateway(review)));
+        }
+        if !review.unread.is_empty() {
+            self.out.push('\n');
+            self.styled(0, "not compared:", style(Consequence::Lost));
+            for (of, unread) in &review.unread {
+                self.wrapped(2, 4, &clean(&format!("{} `{}`: {}", side(*of), unread.name, unread.why)));
+                self.wrapped(4, 4, &clean(&format!("help: {}", unread.help)));
+            }
+        }
+    }
+
+    fn brief(&mut self, change: &Change) {
+        let word = change.consequence().word();
+        let line = format!("{word:<8}  {}{}", telling(change).headline, key(change));
+        let from = self.out.len();
+        self.wrapped(0, 10, &line);
+        if self.colour == Colour::Coloured {
+            let style = style(change.consequence());
+            self.out.insert_str(from + word.len(), &style.render_reset().to_string());
+            self.out.insert_str(from, &style.render().to_string());
+        }
+    }
+
+    fn change(&mut self, change: &Change, detail: Detail) {
+        let telling = telling(change);
+        self.wrapped(4, 6, &format!("{}{}", telling.headline, key(change)));
+        for line in &telling.details {
+            self.wrapped(6, 8, line);
+        }
+        if let Some(remedy) = remedy(change) {
+            self.wrapped(6, 8, &format!("help: {remedy}"));
+        }
+        if detail == Detail::Lines {
+            for line in clean(&unified(change)).lines() {
+                let _ = writeln!(self.out, "      {line}");
+            }
+        }
+    }
+
+    /// A line in a style, wrapped first so that no escape sequence is cut.
+    fn styled(&mut self, indent: usize, text: &str, style: Style) {
+        let from = self.out.len();
+        self.wrapped(indent, indent + 2, text);
+        if self.colour == Colour::Coloured {
+            let end = self.out.trim_end_matches('\n').len();
+            self.out.insert_str(end, &style.render_reset().to_string());
+            self.out.insert_str(from, &style.render().to_string());
+        }
+    }
+
+    /// Text in lines no wider than the paper, as far as its words allow. A break keeps inner runs of spaces.
+    fn wrapped(&mut self, first: usize, next: usize, text: &str) {
+        let mut line = " ".repeat(first);
+        let mut empty = true;
+        for word in text.split(' ') {
+            if !empty && line.width() + 1 + word.width() > self.width {
+                self.out.push_str(line.trim_end());
+                self.out.push('\n');
+                line = " ".repeat(next);
+                empty = true;
+            }
+            if !empty {
+                line.push(' ');
+            }
+            line.push_str(word);
+            empty = false;
+        }
+        self.out.push_str(line.trim_end());
+        self.out.push('\n');
+    }
+}
+
+/// What an accept list calls the change: ` (rewired: island-pendant)`.
+fn key(change: &Change) -> String {
+    let keys = keys(change);
+    if keys.is_empty() {
+        format!(" ({})", change.kind.name())
+    } else {
+        clean(&format!(" ({}: {})", change.kind.name(), list(&keys)))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Colour, Paper};
+
+    fn check(text: &str, width: usize, expected: &str) {
+        let mut paper = Paper { out: String::new(), width, colour: Colour::Plain };
+        paper.wrapped(2, 4, text);
+        assert_eq!(paper.out, expected);
+    }
+
+    #[test]
+    fn long_lines_break_between_words_and_hang() {
+        check("one two three", 40, "  one two three\n");
+        check("one two three", 10, "  one two\n    three\n");
+        check("unbreakableword more", 8, "  unbreakableword\n    more\n");
+        check("", 40, "\n");
+    }
+
+    #[test]
+    fn wide_letters_count_twice() {
+        check("灯火 灯火 灯火", 12, "  灯火 灯火\n    灯火\n");
+    }
+}

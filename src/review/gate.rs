@@ -1,0 +1,48 @@
+//! The gate of a build step: which changes stop it, given what the owner agreed to.
+
+use super::accept::{AcceptList, AcceptProblem};
+use super::change::Review;
+use super::judgement::Consequence;
+
+/// What a build step does with a review.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Gate {
+    /// Changes at or over the limit that nobody agreed to, as indices into [`Review::changes`].
+    pub stopped_by: Vec<usize>,
+    /// Changes that an entry agrees to, with the entry's index.
+    pub accepted: Vec<(usize, usize)>,
+    /// Entries that agree to nothing.
+    pub problems: Vec<AcceptProblem>,
+    /// Whether something could not be compared.
+    pub incomplete: bool,
+}
+
+impl Gate {
+    /// True if the build may go on: nothing stops it, every entry was used, and everything was compared.
+    pub fn is_open(&self) -> bool {
+        self.stopped_by.is_empty() && self.problems.is_empty() && !self.incomplete
+    }
+}
+
+/// Holds a review against a limit and the list of changes that were agreed to.
+///
+/// Without `stop_at` no change stops, but unused entries and unread builds still close the gate.
+pub fn gate(review: &Review, accepted: &AcceptList, stop_at: Option<Consequence>) -> Gate {
+    let uses = accepted.uses(review);
+    let agreed: rustc_hash::FxHashSet<usize> = uses.accepted.iter().map(|(change, _)| *change).collect();
+    let stopped_by = review
+        .changes
+        .iter()
+        .enumerate()
+        .filter(|(index, change)| {
+            stop_at.is_some_and(|limit| change.consequence() >= limit) && !agreed.contains(index)
+        })
+        .map(|(index, _)| index)
+        .collect();
+    Gate {
+        stopped_by,
+        accepted: uses.accepted,
+        problems: uses.problems,
+        incomplete: !review.unread.is_empty(),
+    }
+}

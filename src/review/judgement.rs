@@ -1,0 +1,503 @@
+//! The one table of consequences: what each kind of change means for the family and for the gateway, and why.
+
+use super::change::Kind;
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+/// What the family notices, from nothing to the worst.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Consequence {
+    /// Wiring or documentation only; the family notices nothing.
+    Unseen,
+    /// A name, room or limit that controllers display changes.
+    Shown,
+    /// Controllers must read the appliance anew; it stays in its rooms and automations.
+    Regained,
+    /// An endpoint or a function disappears or is replaced; rooms, scenes and automations that use it break.
+    Lost,
+}
+
+impl Consequence {
+    /// All, worst first.
+    pub const WORST_FIRST: [Self; 4] = [Self::Lost, Self::Regained, Self::Shown, Self::Unseen];
+
+    /// The word, as options and forms write it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Unseen => "unseen",
+            Self::Shown => "shown",
+            Self::Regained => "regained",
+            Self::Lost => "lost",
+        }
+    }
+
+    /// The consequence of that name.
+    pub fn from_word(word: &str) -> Option<Self> {
+        Self::WORST_FIRST.into_iter().find(|one| one.word() == word)
+    }
+
+    /// What it means, as one plain sentence without its full stop.
+    pub fn meaning(self) -> &'static str {
+        match self {
+            Self::Unseen => "wiring or documentation only; the family notices nothing",
+            Self::Shown => "a name, room, limit or state that controllers display changes",
+            Self::Regained => "controllers read the appliance anew; it stays in its rooms and automations",
+            Self::Lost => {
+                "something disappears or is replaced; rooms, scenes and automations that use it break"
+            }
+        }
+    }
+}
+
+/// What the gateway has to do before the new definitions are in force.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Gateway {
+    /// Nothing.
+    Nothing,
+    /// Read its definitions again.
+    Reread,
+    /// Read its definitions and start anew.
+    Restart,
+}
+
+impl Gateway {
+    /// What the gateway has to do, to stand after "the gateway".
+    pub fn phrase(self) -> &'static str {
+        match self {
+            Self::Nothing => "has nothing to do",
+            Self::Reread => "reads its definitions again",
+            Self::Restart => "must be restarted",
+        }
+    }
+}
+
+/// What one kind of change means.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Judgement {
+    /// The kind of change.
+    pub kind: Kind,
+    /// Its name, as accept lists write it.
+    pub name: &'static str,
+    /// What it is, in a few words.
+    pub title: &'static str,
+    /// For the family.
+    pub consequence: Consequence,
+    /// For the gateway.
+    pub gateway: Gateway,
+    /// Why it has this consequence: one sentence, with its full stop.
+    pub reason: &'static str,
+    /// Section of the Matter 1.6 specification, or `common practice`.
+    pub source: &'static str,
+}
+
+/// The judgement of a kind.
+pub fn judgement(kind: Kind) -> &'static Judgement {
+    // The table has one row a kind, in the order of the kinds; a test holds it so.
+    TABLE.get(kind as usize).unwrap_or(&TABLE[0])
+}
+
+/// The whole table, in the order of [`Kind`].
+pub fn judgements() -> &'static [Judgement] {
+    &TABLE
+}
+
+impl Kind {
+    /// The kind of that name.
+    pub fn from_name(name: &str) -> Option<Self> {
+        TABLE.iter().find(|row| row.name == name).map(|row| row.kind)
+    }
+
+    /// Its name.
+    pub fn name(self) -> &'static str {
+        judgement(self).name
+    }
+}
+
+const fn row(
+    kind: Kind,
+    (name, title): (&'static str, &'static str),
+    consequence: Consequence,
+    gateway: Gateway,
+    reason: &'static str,
+    source: &'static str,
+) -> Judgement {
+    Judgement { kind, name, title, consequence, gateway, reason, source }
+}
+
+/// Written by hand. Sections are those of the Matter 1.6.0 data model (core: Core Specification, device: Device
+/// Library, cluster: Application Cluster Specification); "(from memory)" where the section was not looked up.
+static TABLE: [Judgement; 40] = {
+    use Consequence::{Lost, Regained, Shown, Unseen};
+    use Gateway::{Nothing, Reread, Restart};
+    use Kind as K;
+    [
+        row(
+            K::HouseId,
+            ("house-id", "other house id"),
+            Unseen,
+            Restart,
+            "Controllers do not see the house's id; the unique ids made from it are compared one by one. It should \
+             never change: these may be builds of two houses.",
+            "common practice",
+        ),
+        row(
+            K::HouseRenamed,
+            ("house-renamed", "house renamed"),
+            Unseen,
+            Nothing,
+            "The house's name stands in papers; controllers show the bridge's.",
+            "common practice",
+        ),
+        row(
+            K::BridgeRenamed,
+            ("bridge-renamed", "bridge renamed"),
+            Shown,
+            Restart,
+            "It is the node's NodeLabel: controllers show it, unless the family has given a name of its own.",
+            "core§11.1.5.6",
+        ),
+        row(
+            K::BridgeAdded,
+            ("bridge-added", "new bridge"),
+            Shown,
+            Restart,
+            "A bridge is a node of its own: the family adds it to its controllers, and what is there already stays.",
+            "core§9.13; device§11.2",
+        ),
+        row(
+            K::BridgeRemoved,
+            ("bridge-removed", "bridge gone"),
+            Lost,
+            Restart,
+            "With the node, everything behind it leaves every controller.",
+            "core§9.13; device§11.2",
+        ),
+        row(
+            K::MatterEdition,
+            ("matter-edition", "other edition of the standard"),
+            Regained,
+            Restart,
+            "Specification and data model revision are fixed while a node runs; controllers read the node anew.",
+            "core§11.1.5 (from memory)",
+        ),
+        row(
+            K::Added,
+            ("added", "new appliance"),
+            Shown,
+            Reread,
+            "It joins the aggregator's PartsList under a number of its own; what was there before is not touched.",
+            "core§9.5, core§9.12 (from memory)",
+        ),
+        row(
+            K::Removed,
+            ("removed", "appliance gone"),
+            Lost,
+            Reread,
+            "Its endpoint leaves the PartsList, and controllers drop it from rooms, scenes and automations.",
+            "core§9.12 (from memory)",
+        ),
+        row(
+            K::Rekeyed,
+            ("rekeyed", "other key, same identity"),
+            Unseen,
+            Nothing,
+            "The key is the description's own word; endpoint number and unique id stayed.",
+            "common practice",
+        ),
+        row(
+            K::ProbableRename,
+            ("probable-rename", "probably only another key"),
+            Lost,
+            Reread,
+            "Without `formerly:` the old identity is retired and a new one is given, so controllers see one appliance \
+             go and another come.",
+            "core§9.12 (from memory)",
+        ),
+        row(
+            K::ClassChanged,
+            ("class-changed", "other device type"),
+            Lost,
+            Reread,
+            "Controllers do not expect an endpoint to change its device type, so it comes as a new one.",
+            "core§9.5.6.1",
+        ),
+        row(
+            K::NewIdentity,
+            ("new-identity", "other endpoint number or unique id"),
+            Lost,
+            Reread,
+            "Controllers know an appliance by endpoint number and UniqueID; with another one it is another appliance.",
+            "core§9.13.5.3; core§9.12 (from memory)",
+        ),
+        row(
+            K::NumberReused,
+            ("number-reused", "endpoint number given again"),
+            Lost,
+            Reread,
+            "Controllers may take the new appliance for the one that had its number; a number is never to be given \
+             again.",
+            "core§9.12 (from memory)",
+        ),
+        row(
+            K::BridgeChanged,
+            ("bridge-changed", "behind another bridge"),
+            Lost,
+            Restart,
+            "Another bridge is another node: the appliance goes from one and comes to the other.",
+            "core§9.13",
+        ),
+        row(
+            K::Split,
+            ("split", "one appliance became several"),
+            Lost,
+            Reread,
+            "The old endpoint is gone; the new ones are in no room, scene or automation yet.",
+            "core§9.12 (from memory)",
+        ),
+        row(
+            K::SplitOff,
+            ("split-off", "part of an appliance became one of its own"),
+            Shown,
+            Reread,
+            "A new appliance comes; what the old one lost with it is told as changes of its own.",
+            "core§9.12 (from memory)",
+        ),
+        row(
+            K::Merged,
+            ("merged", "several appliances became one"),
+            Lost,
+            Reread,
+            "The old endpoints are gone; the new one is in no room, scene or automation yet.",
+            "core§9.12 (from memory)",
+        ),
+        row(
+            K::MergedInto,
+            ("merged-into", "appliance absorbed by another"),
+            Lost,
+            Reread,
+            "Its endpoint is gone; the appliance that took over its addresses keeps its own place.",
+            "core§9.12 (from memory)",
+        ),
+        row(
+            K::PartAdded,
+            ("part-added", "further endpoint of an appliance"),
+            Shown,
+            Reread,
+            "A further endpoint appears beside those that the appliance keeps.",
+            "core§9.2 (from memory)",
+        ),
+        row(
+            K::PartRemoved,
+            ("part-removed", "endpoint of an appliance gone"),
+            Lost,
+            Reread,
+            "What used this endpoint breaks, though the rest of the appliance stays.",
+            "core§9.2 (from memory)",
+        ),
+        row(
+            K::Regrouped,
+            ("regrouped", "endpoint below another one"),
+            Regained,
+            Reread,
+            "The PartsLists change while number and UniqueID stay, so controllers read the structure anew.",
+            "core§9.2 (from memory)",
+        ),
+        row(
+            K::Relabelled,
+            ("relabelled", "other name"),
+            Shown,
+            Reread,
+            "NodeLabel is what controllers show, unless the family has given a name of its own, which stays.",
+            "core§11.1.5.6",
+        ),
+        row(
+            K::RoomChanged,
+            ("room-changed", "other room or floor"),
+            Shown,
+            Reread,
+            "Controllers that take rooms from the bridge show the new one; a room that the family chose stays.",
+            "core§9.8; common practice",
+        ),
+        row(
+            K::InterfaceChanged,
+            ("interface-changed", "other clusters, features or revisions"),
+            Regained,
+            Reread,
+            "Controllers remember what an endpoint can do and read it anew when that changes.",
+            "core§9.13.5.4; core§7.13 (from memory)",
+        ),
+        row(
+            K::FunctionRemoved,
+            ("function-removed", "cluster or command gone"),
+            Lost,
+            Reread,
+            "The appliance stays in its room, but scenes and automations that use the function break.",
+            "core§7.13 (from memory); common practice",
+        ),
+        row(
+            K::LimitsChanged,
+            ("limits-changed", "other limits"),
+            Shown,
+            Reread,
+            "Controllers draw their sliders and dials from these limits.",
+            "cluster§3.2.7, cluster§4.3; common practice",
+        ),
+        row(
+            K::ValuesChanged,
+            ("values-changed", "other fixed values"),
+            Regained,
+            Reread,
+            "Controllers read such values once and keep them until they read the appliance anew.",
+            "core§7.13 (from memory)",
+        ),
+        row(
+            K::FirstValueChanged,
+            ("first-value-changed", "other first value"),
+            Shown,
+            Reread,
+            "It is shown after a start of the gateway, until the bus reports the true one.",
+            "common practice",
+        ),
+        row(
+            K::FunctionUnwired,
+            ("function-unwired", "command without a wire"),
+            Lost,
+            Reread,
+            "Controllers still offer it and nothing happens, so automations that use it do nothing.",
+            "common practice",
+        ),
+        row(
+            K::StatusSource,
+            ("status-source", "status from elsewhere"),
+            Shown,
+            Reread,
+            "What controllers show was reported, asked for or estimated, and is now another of these.",
+            "common practice",
+        ),
+        row(
+            K::Rewired,
+            ("rewired", "other group addresses"),
+            Unseen,
+            Reread,
+            "Group addresses are the bus's affair; controllers never see them.",
+            "common practice",
+        ),
+        row(
+            K::Swap,
+            ("swap", "addresses exchanged"),
+            Unseen,
+            Reread,
+            "Group addresses are the bus's affair; on site it mends a mix-up or makes one, so try both.",
+            "common practice",
+        ),
+        row(
+            K::BlockMoved,
+            ("block-moved", "block of addresses moved"),
+            Unseen,
+            Reread,
+            "Group addresses are the bus's affair; a line that is numbered anew moves all of them together.",
+            "common practice",
+        ),
+        row(
+            K::NotationChanged,
+            ("notation-changed", "other notation of addresses"),
+            Unseen,
+            Reread,
+            "The same addresses are written in another way; none has moved.",
+            "common practice",
+        ),
+        row(
+            K::WiresAdded,
+            ("wires-added", "further wires"),
+            Unseen,
+            Reread,
+            "The appliance does what it did, and answers to more addresses.",
+            "common practice",
+        ),
+        row(
+            K::WiresRemoved,
+            ("wires-removed", "fewer wires"),
+            Unseen,
+            Reread,
+            "Every function still has a wire; the appliance answers to fewer addresses.",
+            "common practice",
+        ),
+        row(
+            K::ConversionChanged,
+            ("conversion-changed", "other conversion"),
+            Unseen,
+            Reread,
+            "Controllers see the same attribute; the telegram it becomes is another one, so try it on site.",
+            "common practice",
+        ),
+        row(
+            K::TimingChanged,
+            ("timing-changed", "other times"),
+            Unseen,
+            Reread,
+            "Times and reading are between the gateway and the bus.",
+            "common practice",
+        ),
+        row(
+            K::TelegramOrder,
+            ("telegram-order", "other order of telegrams"),
+            Unseen,
+            Reread,
+            "The same telegrams are sent for a command, one before the other.",
+            "common practice",
+        ),
+        row(
+            K::Wording,
+            ("wording", "names for readers"),
+            Unseen,
+            Nothing,
+            "Ids stayed; only the names beside them, for people who read the definitions, are others.",
+            "common practice",
+        ),
+    ]
+};
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_table_has_one_row_a_kind_in_order_and_names_are_the_kinds_own() {
+        for (index, row) in judgements().iter().enumerate() {
+            assert_eq!(row.kind as usize, index, "{}", row.name);
+            let written = serde_json::to_value(row.kind).expect("a kind is text");
+            assert_eq!(written, row.name);
+            assert_eq!(Kind::from_name(row.name), Some(row.kind));
+            assert_eq!(row.kind.name(), row.name);
+        }
+        assert_eq!(Kind::Wording as usize + 1, judgements().len());
+    }
+
+    #[test]
+    fn every_reason_is_a_sentence_with_a_source() {
+        for row in judgements() {
+            assert!(row.reason.ends_with('.'), "{}", row.name);
+            let known = ["core§", "device§", "cluster§", "common practice"];
+            assert!(known.iter().any(|start| row.source.starts_with(start)), "{}", row.name);
+            assert!(!row.title.is_empty());
+        }
+    }
+
+    #[test]
+    fn only_documentation_leaves_the_gateway_alone() {
+        for row in judgements().iter().filter(|row| row.gateway == Gateway::Nothing) {
+            assert_eq!(row.consequence, Consequence::Unseen, "{}", row.name);
+        }
+    }
+
+    #[test]
+    fn words_of_consequences_are_read_back() {
+        for one in Consequence::WORST_FIRST {
+            assert_eq!(Consequence::from_word(one.word()), Some(one));
+        }
+        assert_eq!(Consequence::from_word("broken"), None);
+        assert!(Consequence::Lost > Consequence::Regained && Consequence::Shown > Consequence::Unseen);
+    }
+}

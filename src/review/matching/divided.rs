@@ -1,0 +1,133 @@
+//! Splits and merges: appliances most of whose own addresses came from, or went to, one other.
+
+use super::identity::Stayed;
+use super::recognition::{Family, Free, Index, Spot, Use, is, own_uses};
+use crate::bridge::definition::Endpoint;
+use crate::review::change::Kind;
+use rustc_hash::FxHashMap;
+use std::cmp::Reverse;
+
+/// The own addresses of the lone appliances that are in no family yet.
+pub(super) struct Addresses<'a> {
+    gone: Vec<Vec<Spot<'a>>>,
+    came: Vec<Vec<Spot<'a>>>,
+}
+
+impl<'a> Addresses<'a> {
+    pub(super) fn of(old_uses: &[Vec<Use<'a>>], new_uses: &[Vec<Use<'a>>], free: &Free) -> Self {
+        let free_only = |uses: &[Vec<Use<'a>>], free: &[bool]| {
+            uses.iter()
+                .enumerate()
+                .map(|(at, uses)| if is(free, at) { spots(uses) } else { Vec::new() })
+                .collect()
+        };
+        Self { gone: free_only(old_uses, &free.gone), came: free_only(new_uses, &free.came) }
+    }
+
+    /// Appliances that are gone and whose addresses most of two or more new ones are made of.
+    pub(super) fn splits<'p>(&self, free: &mut Free) -> Vec<Family<'p, 'a>> {
+        let from = index(&self.gone);
+        let mut children: Vec<Vec<usize>> = vec![Vec::new(); self.gone.len()];
+        for (new, spots) in self.came.iter().enumerate() {
+            if let Some(list) = most(spots, &from).and_then(|old| children.get_mut(old)) {
+                list.push(new);
+            }
+        }
+        let split = children.into_iter().enumerate().filter(|(_, children)| children.len() > 1);
+        let family = |(old, came)| Family { kind: Kind::Split, gone: vec![old], came, stayed: None };
+        split.map(family).inspect(|family| free.take(family)).collect()
+    }
+
+    /// New appliances that took over most addresses of two or more that are gone.
+    pub(super) fn merges<'p>(&self, free: &mut Free) -> Vec<Family<'p, 'a>> {
+        let to = index(&self.came);
+        let mut sources: Vec<Vec<usize>> = vec![Vec::new(); self.came.len()];
+        for (old, spots) in self.gone.iter().enumerate().filter(|(old, _)| is(&free.gone, *old)) {
+            if let Some(list) = most(spots, &to).and_then(|new| sources.get_mut(new)) {
+                list.push(old);
+            }
+        }
+        let mut families = Vec::new();
+        for (new, gone) in sources.into_iter().enumerate().filter(|(_, sources)| sources.len() > 1) {
+            if is(&free.came, new) {
+                let family = Family { kind: Kind::Merged, gone, came: vec![new], stayed: None };
+                free.take(&family);
+                families.push(family);
+            }
+        }
+        families
+    }
+
+    /// Appliances that one that stays took in, and new ones that were taken out of one that stays.
+    pub(super) fn exchanges<'p>(&self, stayed: &'p [Stayed<'a>], free: &mut Free) -> Vec<Family<'p, 'a>> {
+        let exchanges: Vec<Exchange> = stayed.iter().map(exchange).collect();
+        let taken = index_of(exchanges.iter().map(|one| &one.taken));
+        let given = index_of(exchanges.iter().map(|one| &one.given));
+        let mut families = Vec::new();
+        for (old, spots) in self.gone.iter().enumerate().filter(|(old, _)| is(&free.gone, *old)) {
+            if let Some(pair) = most(spots, &taken).and_then(|at| stayed.get(at)) {
+                families.push(Family {
+                    kind: Kind::MergedInto,
+                    gone: vec![old],
+                    came: vec![],
+                    stayed: Some(pair),
+                });
+            }
+        }
+        for (new, spots) in self.came.iter().enumerate().filter(|(new, _)| is(&free.came, *new)) {
+            if let Some(pair) = most(spots, &given).and_then(|at| stayed.get(at)) {
+                families.push(Family {
+                    kind: Kind::SplitOff,
+                    gone: vec![],
+                    came: vec![new],
+                    stayed: Some(pair),
+                });
+            }
+        }
+        families.iter().for_each(|family| free.take(family));
+        families
+    }
+}
+
+/// The distinct addresses of sorted uses.
+fn spots<'a>(uses: &[Use<'a>]) -> Vec<Spot<'a>> {
+    let mut spots: Vec<_> = uses.iter().map(|one| one.spot).collect();
+    spots.dedup();
+    spots
+}
+
+fn index<'a>(lists: &[Vec<Spot<'a>>]) -> Index<'a, usize> {
+    index_of(lists.iter())
+}
+
+fn index_of<'i, 'a: 'i>(lists: impl Iterator<Item = &'i Vec<Spot<'a>>>) -> Index<'a, usize> {
+    Index::of(lists.enumerate().flat_map(|(at, spots)| spots.iter().map(move |spot| (*spot, at))))
+}
+
+/// Who holds more than half of these addresses, if one does.
+fn most<'a>(spots: &[Spot<'a>], index: &Index<'a, usize>) -> Option<usize> {
+    let mut counts: FxHashMap<usize, usize> = FxHashMap::default();
+    for at in spots.iter().flat_map(|spot| index.at(*spot)) {
+        *counts.entry(*at).or_insert(0) += 1;
+    }
+    let most = counts.into_iter().max_by_key(|(at, count)| (*count, Reverse(*at)));
+    most.filter(|(_, count)| count * 2 > spots.len()).map(|(at, _)| at)
+}
+
+/// The own addresses that an appliance that stays gave away and took.
+struct Exchange<'a> {
+    given: Vec<Spot<'a>>,
+    taken: Vec<Spot<'a>>,
+}
+
+fn exchange<'a>(pair: &Stayed<'a>) -> Exchange<'a> {
+    if pair.old.links == pair.new.links {
+        return Exchange { given: Vec::new(), taken: Vec::new() };
+    }
+    let own = |endpoint: &'a Endpoint| spots(&own_uses(&[endpoint]));
+    let (old, new) = (own(pair.old), own(pair.new));
+    let without = |all: &[Spot<'a>], other: &[Spot<'a>]| -> Vec<Spot<'a>> {
+        all.iter().filter(|spot| other.binary_search(spot).is_err()).copied().collect()
+    };
+    Exchange { given: without(&old, &new), taken: without(&new, &old) }
+}

@@ -1,0 +1,163 @@
+//! Tells of endpoints that did not stay where they were: moved, gone, come, or recognised under another key.
+
+use super::drafts::{Drafts, came, gone, member, widen};
+use super::identity::{Pairs, Spot, Stayed, appliance_key, part};
+use super::recognition::{Family, recognise};
+use crate::bridge::definition::Endpoint;
+use crate::review::Side;
+use crate::review::change::{Change, Kind, Member, Remedy, Subject};
+use crate::review::difference::{Difference, application_types};
+use rustc_hash::{FxHashMap, FxHashSet};
+
+/// An appliance that is on one side only, with its endpoints.
+#[derive(Clone, Debug)]
+pub(super) struct Lone<'a> {
+    pub(super) bridge: &'a str,
+    pub(super) parts: Vec<&'a Endpoint>,
+}
+
+impl<'a> Lone<'a> {
+    /// The part that gives the appliance its name: the first one, else that with the lowest number.
+    pub(super) fn main(&self) -> Option<&'a Endpoint> {
+        self.parts.iter().find(|endpoint| part(&endpoint.key).is_empty()).or(self.parts.first()).copied()
+    }
+
+    fn spots(&self) -> impl Iterator<Item = Spot<'a>> {
+        self.parts.iter().map(|endpoint| Spot { bridge: self.bridge, endpoint })
+    }
+
+    fn member(&self, side: Side, old_key: Option<&str>) -> Option<Member> {
+        let mut spots = self.spots();
+        let mut member = member(spots.next()?, side, old_key);
+        spots.for_each(|spot| widen(&mut member, spot.endpoint));
+        Some(member)
+    }
+
+    fn key(&self) -> Option<&'a str> {
+        self.main().map(|endpoint| appliance_key(&endpoint.key))
+    }
+}
+
+/// Adds a change for every endpoint that did not stay.
+pub(super) fn tell<'a>(pairs: Pairs<'a>, drafts: &mut Drafts<'a>) {
+    let used: FxHashSet<(&str, u16)> = pairs
+        .gone
+        .iter()
+        .chain(pairs.moved.iter().map(|(before, _)| before))
+        .map(|spot| (spot.bridge, spot.endpoint.number))
+        .collect();
+    tell_moved(pairs.moved, drafts);
+    let gone_alone = lone(pairs.gone, Side::Old, drafts);
+    let came_alone = lone(pairs.came, Side::New, drafts);
+    let families = recognise(&gone_alone, &came_alone, &pairs.stayed);
+    let mut known_gone = vec![false; gone_alone.len()];
+    let mut known_came = vec![false; came_alone.len()];
+    for family in &families {
+        family.gone.iter().for_each(|at| mark(&mut known_gone, *at));
+        family.came.iter().for_each(|at| mark(&mut known_came, *at));
+        drafts.changes.extend(told(family, &gone_alone, &came_alone));
+    }
+    for (appliance, _) in gone_alone.iter().zip(known_gone).filter(|(_, known)| !known) {
+        let differences = appliance.spots().map(gone).collect();
+        push_lone(drafts, Kind::Removed, appliance.member(Side::Old, None), differences);
+    }
+    for (appliance, _) in came_alone.iter().zip(known_came).filter(|(_, known)| !known) {
+        let again = appliance.spots().any(|spot| used.contains(&(spot.bridge, spot.endpoint.number)));
+        let kind = if again { Kind::NumberReused } else { Kind::Added };
+        push_lone(drafts, kind, appliance.member(Side::New, None), appliance.spots().map(came).collect());
+    }
+}
+
+fn mark(known: &mut [bool], at: usize) {
+    if let Some(known) = known.get_mut(at) {
+        *known = true;
+    }
+}
+
+fn push_lone(drafts: &mut Drafts, kind: Kind, member: Option<Member>, differences: Vec<Difference>) {
+    if let Some(member) = member {
+        drafts.push(kind, Subject::Appliances(vec![member]), differences);
+    }
+}
+
+/// Adds the changes of endpoints that are behind another bridge or have another number.
+fn tell_moved<'a>(mut moved: Vec<(Spot<'a>, Spot<'a>)>, drafts: &mut Drafts<'a>) {
+    // First parts first, so that further parts join their appliance's change.
+    moved.sort_by_key(|(_, after)| !part(&after.endpoint.key).is_empty());
+    for (before, after) in moved {
+        let kind = if before.bridge != after.bridge {
+            Kind::BridgeChanged
+        } else if application_types(before.endpoint) == application_types(after.endpoint) {
+            Kind::NewIdentity
+        } else {
+            Kind::ClassChanged
+        };
+        let kind = joined(drafts, after).unwrap_or(kind);
+        drafts.add(kind, after, Side::Both, Some(&before.endpoint.key), vec![gone(before), came(after)]);
+    }
+}
+
+/// The kind of change that an appliance's further endpoints join.
+fn joined<'a>(drafts: &Drafts<'a>, spot: Spot<'a>) -> Option<Kind> {
+    let key = appliance_key(&spot.endpoint.key);
+    [Kind::ClassChanged, Kind::BridgeChanged, Kind::NewIdentity]
+        .into_iter()
+        .find(|kind| drafts.has(*kind, spot.bridge, key))
+}
+
+/// Gathers lone endpoints to appliances. Further parts of an appliance that is there on both sides become changes.
+fn lone<'a>(spots: Vec<Spot<'a>>, side: Side, drafts: &mut Drafts<'a>) -> Vec<Lone<'a>> {
+    let mut appliances: Vec<Lone<'a>> = Vec::new();
+    let mut place: FxHashMap<(&str, &str), usize> = FxHashMap::default();
+    let (mains, parts): (Vec<_>, Vec<_>) =
+        spots.into_iter().partition(|spot| part(&spot.endpoint.key).is_empty());
+    for spot in mains {
+        place.insert((spot.bridge, &spot.endpoint.key), appliances.len());
+        appliances.push(Lone { bridge: spot.bridge, parts: vec![spot.endpoint] });
+    }
+    for spot in parts {
+        let key = (spot.bridge, appliance_key(&spot.endpoint.key));
+        if let Some(appliance) = place.get(&key).and_then(|at| appliances.get_mut(*at)) {
+            appliance.parts.push(spot.endpoint);
+            continue;
+        }
+        let (kind, difference) = match side {
+            Side::Old => (Kind::PartRemoved, gone(spot)),
+            Side::New | Side::Both => (Kind::PartAdded, came(spot)),
+        };
+        let kind = joined(drafts, spot).unwrap_or(kind);
+        drafts.add(kind, spot, Side::Both, None, vec![difference]);
+    }
+    appliances
+}
+
+/// The change that a recognised family of appliances is.
+fn told(family: &Family, gone_alone: &[Lone], came_alone: &[Lone]) -> Option<Change> {
+    let before: Vec<&Lone> = family.gone.iter().filter_map(|at| gone_alone.get(*at)).collect();
+    let after: Vec<&Lone> = family.came.iter().filter_map(|at| came_alone.get(*at)).collect();
+    let differences = before
+        .iter()
+        .flat_map(|one| one.spots().map(gone))
+        .chain(after.iter().flat_map(|one| one.spots().map(came)));
+    let differences = differences.collect();
+    let (members, remedy) = if family.kind == Kind::ProbableRename {
+        let (old, new) = (before.first()?, after.first()?);
+        let line = format!("formerly: {}", old.key()?);
+        let remedy = Remedy { appliance: new.key()?.to_owned(), line };
+        (vec![new.member(Side::Both, old.key())?], Some(remedy))
+    } else {
+        let staying = |stayed: Option<&Stayed>| {
+            stayed.map(|pair| {
+                member(Spot { bridge: pair.bridge, endpoint: pair.new }, Side::Both, Some(&pair.old.key))
+            })
+        };
+        let mut members: Vec<Member> = before.iter().filter_map(|one| one.member(Side::Old, None)).collect();
+        let fresh = after.iter().filter_map(|one| one.member(Side::New, None));
+        match family.kind {
+            Kind::SplitOff => members.extend(fresh.chain(staying(family.stayed))),
+            _ => members.extend(staying(family.stayed).into_iter().chain(fresh)),
+        }
+        (members, None)
+    };
+    Some(Change { kind: family.kind, subject: Subject::Appliances(members), remedy, differences })
+}

@@ -1,0 +1,150 @@
+//! Two builds in, changes out: which appliance is which, and which differences are one change to a person.
+//!
+//! First by the ledger's identity (`identity`), then the differences of each pair are gathered by appliance and kind
+//! (`drafts`), then what is left alone is recognised (`recognition`: renamed, split and merged appliances), and at last
+//! addresses that moved together are told together (`moves`: swaps and blocks). Only endpoints that differ are looked
+//! at, so endpoints that are the same on both sides may be missing from both.
+
+mod divided;
+mod drafts;
+mod identity;
+mod lone;
+mod moves;
+mod recognition;
+mod renames;
+
+use super::change::{Change, Kind, Review, Subject};
+use super::difference::{Difference, What, bridge_differences, endpoint_differences};
+use super::{Build, Consequence, Side, Unread};
+use crate::bridge::definition::BridgeDefinition;
+use drafts::Drafts;
+use rayon::prelude::*;
+use rustc_hash::{FxHashMap, FxHashSet};
+use std::cmp::Reverse;
+
+/// Compares two builds.
+pub(super) fn review(old: &Build, new: &Build) -> Review {
+    let (sides, unread) = comparable(old, new);
+    let mut drafts = Drafts::default();
+    let pairs = identity::pair(&sides.old, &sides.new);
+    heads(&sides, &mut drafts);
+    let found: Vec<_> =
+        pairs.stayed.par_iter().map(|pair| endpoint_differences(pair.old, pair.new)).collect();
+    for (pair, differences) in pairs.stayed.iter().zip(found) {
+        for (kind, what) in differences {
+            drafts.add_inside(pair, kind, what);
+        }
+    }
+    lone::tell(pairs, &mut drafts);
+    let mut changes = moves::fold(drafts.changes);
+    changes.sort_by_cached_key(place);
+    let house = new.bridges.first().or(old.bridges.first()).map(|bridge| bridge.house.clone());
+    Review { house, before: old.size, after: new.size, changes, unread }
+}
+
+/// Where a change stands in the review: worst first; of the house, of bridges, of several rooms, room by room.
+fn place(change: &Change) -> (Reverse<Consequence>, u8, String, String, String, Kind) {
+    let (rank, room, label, key) = match &change.subject {
+        Subject::House => (0, "", "", ""),
+        Subject::Bridge { key, name } => (1, "", name.as_str(), key.as_str()),
+        Subject::Appliances(members) => {
+            let (label, key) = members.first().map_or(("", ""), |one| (one.label.as_str(), one.key.as_str()));
+            match change.room() {
+                None => (2, "", label, key),
+                Some(room) => (3, room, label, key),
+            }
+        }
+    };
+    (Reverse(change.consequence()), rank, room.to_owned(), label.to_owned(), key.to_owned(), change.kind)
+}
+
+/// The bridges of both sides that can be compared, sorted by key.
+struct Sides<'a> {
+    old: Vec<&'a BridgeDefinition>,
+    new: Vec<&'a BridgeDefinition>,
+}
+
+/// Leaves out what has no readable counterpart, so that a file that cannot be read is no bridge that is gone.
+fn comparable<'a>(old: &'a Build, new: &'a Build) -> (Sides<'a>, Vec<(Side, Unread)>) {
+    let mut unread: Vec<(Side, Unread)> = old.unread.iter().map(|one| (Side::Old, one.clone())).collect();
+    unread.extend(new.unread.iter().map(|one| (Side::New, one.clone())));
+    let keys: FxHashSet<&str> =
+        old.unread.iter().chain(&new.unread).filter_map(|one| one.bridge.as_deref()).collect();
+    let nameless = |build: &Build| build.unread.iter().any(|one| one.bridge.is_none());
+    let mut left_out = Vec::new();
+    let mut readable = |build: &'a Build, other: &'a Build, side: Side| {
+        let there: FxHashSet<&str> = other.bridges.iter().map(|bridge| bridge.bridge.key.as_str()).collect();
+        let mut bridges = Vec::new();
+        for bridge in
+            build.bridges.iter().map(AsRef::as_ref).filter(|one| !keys.contains(one.bridge.key.as_str()))
+        {
+            if there.contains(bridge.bridge.key.as_str()) || !nameless(other) {
+                bridges.push(bridge);
+            } else {
+                left_out.push((side, without_counterpart(bridge)));
+            }
+        }
+        bridges.sort_by(|a, b| a.bridge.key.cmp(&b.bridge.key));
+        bridges
+    };
+    let sides = Sides { old: readable(old, new, Side::Old), new: readable(new, old, Side::New) };
+    unread.append(&mut left_out);
+    (sides, unread)
+}
+
+fn without_counterpart(bridge: &BridgeDefinition) -> Unread {
+    let key = &bridge.bridge.key;
+    Unread {
+        name: format!("{key}.bridge.json"),
+        bridge: Some(key.clone()),
+        why: "it may have its counterpart among what could not be read on the other side".to_owned(),
+        help: "mend the other side first".to_owned(),
+    }
+}
+
+/// Changes of the bridges themselves.
+fn heads(sides: &Sides, drafts: &mut Drafts) {
+    let new: FxHashMap<&str, &BridgeDefinition> =
+        sides.new.iter().map(|bridge| (bridge.bridge.key.as_str(), *bridge)).collect();
+    let old: FxHashSet<&str> = sides.old.iter().map(|bridge| bridge.bridge.key.as_str()).collect();
+    let subject = |bridge: &BridgeDefinition| Subject::Bridge {
+        key: bridge.bridge.key.clone(),
+        name: bridge.bridge.name.clone(),
+    };
+    let head = |bridge: &BridgeDefinition| {
+        Box::new(BridgeDefinition {
+            format: bridge.format.clone(),
+            version: bridge.version,
+            house: bridge.house.clone(),
+            bridge: bridge.bridge.clone(),
+            matter: bridge.matter.clone(),
+            endpoints: Vec::new(),
+        })
+    };
+    for bridge in &sides.old {
+        let key = bridge.bridge.key.as_str();
+        match new.get(key) {
+            None => {
+                let what = What::BridgeRemoved { definition: head(bridge) };
+                drafts.push(Kind::BridgeRemoved, subject(bridge), vec![whole(key, what)]);
+            }
+            Some(after) => {
+                for (kind, what) in bridge_differences(bridge, after) {
+                    let subject = match kind {
+                        Kind::BridgeRenamed => subject(after),
+                        _ => Subject::House,
+                    };
+                    drafts.add_head(kind, subject, whole(key, what));
+                }
+            }
+        }
+    }
+    for bridge in sides.new.iter().filter(|bridge| !old.contains(bridge.bridge.key.as_str())) {
+        let what = What::BridgeAdded { definition: head(bridge) };
+        drafts.push(Kind::BridgeAdded, subject(bridge), vec![whole(&bridge.bridge.key, what)]);
+    }
+}
+
+fn whole(bridge: &str, what: What) -> Difference {
+    Difference { bridge: bridge.to_owned(), endpoint: None, what }
+}

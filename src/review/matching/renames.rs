@@ -1,0 +1,135 @@
+//! Probable renames: appliances that only have another key, found by a stable matching.
+//!
+//! Two appliances with the same application device types on all their endpoints are weighed:
+//!
+//! | what they share | weight |
+//! | --- | --- |
+//! | wires at the same bus and address, of the same point and direction | up to 10, by their part of the larger set |
+//! | the same wires but of another point or direction | half of that |
+//! | the name | 5 |
+//! | the room | 2 |
+//!
+//! From 7 on they are thought the same: seven tenths of the wires alone, or the name and the room. The heaviest pair is
+//! taken first, so a perfect pair is never broken up for the sake of two poor ones; ties go to the order of endpoint
+//! numbers.
+
+use super::identity::part;
+use super::lone::Lone;
+use super::recognition::{CROWD, Family, Index, Use};
+use crate::bridge::definition::{Direction, Endpoint};
+use crate::review::change::Kind;
+use crate::review::difference::application_types;
+use rustc_hash::FxHashMap;
+use std::cmp::Reverse;
+
+/// Weight of all wires.
+const WIRES: u32 = 10;
+/// Weight of the name.
+const NAME: u32 = 5;
+/// Weight of the room.
+const ROOM: u32 = 2;
+/// From this weight on two appliances are thought the same.
+const ENOUGH: u32 = 7;
+
+/// Which lone appliance a wire belongs to, and what it is there.
+type Wire<'a> = (usize, &'a str, Direction);
+
+/// Finds the probable renames.
+pub(super) fn renames<'p, 'a>(
+    gone: &[Lone<'a>],
+    came: &[Lone<'a>],
+    old_uses: &[Vec<Use<'a>>],
+    new_uses: &[Vec<Use<'a>>],
+) -> Vec<Family<'p, 'a>> {
+    let mut pairs = candidates(gone, came, old_uses, new_uses);
+    pairs.sort_unstable_by_key(|(weight, old, new)| (Reverse(*weight), *old, *new));
+    let (mut old_free, mut new_free) = (vec![true; gone.len()], vec![true; came.len()]);
+    let mut families = Vec::new();
+    for (_, old, new) in pairs {
+        if let (Some(a @ true), Some(b @ true)) = (old_free.get_mut(old), new_free.get_mut(new)) {
+            (*a, *b) = (false, false);
+            families.push(Family {
+                kind: Kind::ProbableRename,
+                gone: vec![old],
+                came: vec![new],
+                stayed: None,
+            });
+        }
+    }
+    families
+}
+
+/// Every pair that weighs enough: weight, index of the old one, index of the new one.
+fn candidates<'a>(
+    gone: &[Lone<'a>],
+    came: &[Lone<'a>],
+    old_uses: &[Vec<Use<'a>>],
+    new_uses: &[Vec<Use<'a>>],
+) -> Vec<(u32, usize, usize)> {
+    let wires = new_uses
+        .iter()
+        .enumerate()
+        .flat_map(|(at, uses)| uses.iter().map(move |one| (one.spot, (at, one.point, one.direction))));
+    let at_address = Index::of(wires);
+    let mut by_name: FxHashMap<(&str, &str), Vec<usize>> = FxHashMap::default();
+    for (at, appliance) in came.iter().enumerate() {
+        if let Some(main) = appliance.main() {
+            by_name.entry((&main.node_label, &main.room)).or_default().push(at);
+        }
+    }
+    let new_types: Vec<Vec<u32>> = came.iter().map(types).collect();
+    let mut pairs = Vec::new();
+    for (old, (appliance, uses)) in gone.iter().zip(old_uses).enumerate() {
+        let Some(main) = appliance.main() else { continue };
+        let mut shared = shared_wires(uses, &at_address);
+        let name = (main.node_label.as_str(), main.room.as_str());
+        for at in by_name.get(&name).filter(|all| all.len() <= CROWD).into_iter().flatten() {
+            shared.entry(*at).or_insert(0);
+        }
+        let old_types = types(appliance);
+        for (new, halves) in shared.into_iter().filter(|(new, _)| new_types.get(*new) == Some(&old_types)) {
+            let other = came.get(new).and_then(Lone::main);
+            let all = new_uses.get(new).map_or(0, Vec::len).max(uses.len());
+            let weight = other.map_or(0, |other| weigh(halves, all, main, other));
+            if weight >= ENOUGH * 100 {
+                pairs.push((weight, old, new));
+            }
+        }
+    }
+    pairs
+}
+
+/// The application device types of all parts, in the order of the parts' names.
+fn types(appliance: &Lone) -> Vec<u32> {
+    let mut parts = appliance.parts.clone();
+    parts.sort_by(|a, b| part(&a.key).cmp(part(&b.key)));
+    parts.into_iter().flat_map(application_types).collect()
+}
+
+/// For each new appliance that shares wires, how many halves of a wire: two for the same point and direction.
+fn shared_wires<'a>(uses: &[Use<'a>], index: &Index<'a, Wire<'a>>) -> FxHashMap<usize, usize> {
+    let mut shared = FxHashMap::default();
+    for one in uses {
+        let mut best: Vec<(usize, usize)> = Vec::new();
+        for (at, point, direction) in index.at(one.spot) {
+            let halves = if *point == one.point && *direction == one.direction { 2 } else { 1 };
+            match best.iter_mut().find(|(known, _)| known == at) {
+                Some((_, most)) => *most = halves.max(*most),
+                None => best.push((*at, halves)),
+            }
+        }
+        for (at, halves) in best {
+            *shared.entry(at).or_insert(0) += halves;
+        }
+    }
+    shared
+}
+
+/// The weight of a pair, in hundredths.
+fn weigh(halves: usize, wires: usize, old: &Endpoint, new: &Endpoint) -> u32 {
+    let all = WIRES as usize * 100;
+    let wires = (all * halves).checked_div(2 * wires).unwrap_or(0).min(all);
+    let name = if old.node_label == new.node_label { NAME * 100 } else { 0 };
+    let room = if old.room == new.room { ROOM * 100 } else { 0 };
+    u32::try_from(wires).unwrap_or(u32::MAX).saturating_add(name + room)
+}

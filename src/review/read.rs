@@ -1,0 +1,239 @@
+//! Reads a bridge JSON, and says exactly what is wrong with one that cannot be read.
+//!
+//! Versions: 1 is the first and the only one so far; it is read for ever. A newer one is refused, since a reader that
+//! knows half of a definition would call half of the changes none.
+
+use crate::bridge::definition::{
+    BridgeDefinition, BridgeRef, Endpoint, FORMAT, HouseRef, MatterRef, VERSION,
+};
+use rayon::prelude::*;
+use serde::Deserialize;
+use serde_json::Value as Json;
+use serde_json::value::RawValue;
+
+/// Why a bridge JSON cannot be read.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum ReadError {
+    /// No text at all.
+    #[error("it is empty")]
+    Empty,
+    /// Bytes that are no UTF-8.
+    #[error("it is not UTF-8 text: byte {at} fits into no character")]
+    NotText {
+        /// The first such byte, counted from 0.
+        at: usize,
+    },
+    /// The text ends before the definition does.
+    #[error("it ends in the middle, at line {line}, column {column}")]
+    Truncated {
+        /// Line, from 1.
+        line: usize,
+        /// Column, from 1.
+        column: usize,
+    },
+    /// No JSON.
+    #[error("it is not JSON: {detail} at line {line}, column {column}")]
+    NotJson {
+        /// Line, from 1.
+        line: usize,
+        /// Column, from 1.
+        column: usize,
+        /// What the parser stumbled over.
+        detail: String,
+    },
+    /// JSON of something else.
+    #[error("it is not a bridge definition: {}", match found {
+        Some(found) => format!("its format is `{found}`, not `{FORMAT}`"),
+        None => format!("it has no `format` of `{FORMAT}`"),
+    })]
+    OtherFormat {
+        /// The `format` it names.
+        found: Option<String>,
+    },
+    /// Made by a newer program.
+    #[error("it is of format version {version}; this program reads version {VERSION}")]
+    Newer {
+        /// Its version.
+        version: u64,
+        /// The bridge it names.
+        bridge: Option<String>,
+    },
+    /// A version that there never was.
+    #[error("its format version is {found}, which there never was; version {VERSION} is the first")]
+    OtherVersion {
+        /// What stands there.
+        found: String,
+    },
+    /// JSON of the right format and version that does not keep to it.
+    #[error("it does not keep to the format: {detail} at line {line}, column {column}")]
+    Unfit {
+        /// Line, from 1.
+        line: usize,
+        /// Column, from 1.
+        column: usize,
+        /// What is unfit.
+        detail: String,
+    },
+    /// Something is there twice that can only be there once.
+    #[error("{what} is there twice")]
+    Twice {
+        /// What: an endpoint number, a cluster of an endpoint …
+        what: String,
+    },
+}
+
+impl ReadError {
+    /// What to do about it.
+    pub fn help(&self) -> &'static str {
+        match self {
+            Self::Newer { .. } => "review it with the version of housewright that made it",
+            Self::Truncated { .. } | Self::Empty => "build the house again: the file was not written whole",
+            Self::OtherFormat { .. } => "give a file named `BRIDGE.bridge.json` from a build folder",
+            Self::NotText { .. }
+            | Self::NotJson { .. }
+            | Self::OtherVersion { .. }
+            | Self::Unfit { .. }
+            | Self::Twice { .. } => "build the house again: the file was changed after its build",
+        }
+    }
+}
+
+/// Reads one bridge JSON.
+///
+/// # Errors
+/// Each way in which the bytes are not a bridge definition of a known version.
+pub fn read_bridge_json(bytes: &[u8]) -> Result<BridgeDefinition, ReadError> {
+    let sheet = Sheet::read(bytes)?;
+    let endpoints = sheet.endpoints.par_iter().map(|raw| sheet.endpoint(raw)).collect::<Result<_, _>>()?;
+    let bridge = BridgeDefinition { endpoints, ..sheet.head };
+    super::build::check(&bridge)?;
+    Ok(bridge)
+}
+
+/// A bridge JSON whose endpoints are known by their text only.
+pub(super) struct Sheet<'a> {
+    /// The definition without its endpoints.
+    pub(super) head: BridgeDefinition,
+    /// The text of each endpoint, sound JSON.
+    pub(super) endpoints: Vec<&'a str>,
+    text: &'a str,
+}
+
+impl<'a> Sheet<'a> {
+    /// Checks format, version and head, and cuts the endpoints apart.
+    pub(super) fn read(bytes: &'a [u8]) -> Result<Self, ReadError> {
+        let text =
+            std::str::from_utf8(bytes).map_err(|error| ReadError::NotText { at: error.valid_up_to() })?;
+        let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+        if text.trim().is_empty() {
+            return Err(ReadError::Empty);
+        }
+        let head: Head<'a> = serde_json::from_str(text).map_err(|error| diagnose(text, &error))?;
+        probe(&Probe {
+            format: Some(head.format.clone().into()),
+            version: Some(head.version.into()),
+            bridge: None,
+        })?;
+        Ok(Self {
+            head: BridgeDefinition {
+                format: head.format,
+                version: head.version,
+                house: head.house,
+                bridge: head.bridge,
+                matter: head.matter,
+                endpoints: Vec::new(),
+            },
+            endpoints: head.endpoints.into_iter().map(RawValue::get).collect(),
+            text,
+        })
+    }
+
+    /// Reads one endpoint. An error names the place in the whole file.
+    pub(super) fn endpoint(&self, raw: &str) -> Result<Endpoint, ReadError> {
+        serde_json::from_str(raw).map_err(|error| self.unfit(raw, &error))
+    }
+
+    /// An error in an endpoint's text, with its place in the whole file.
+    pub(super) fn unfit(&self, raw: &str, error: &serde_json::Error) -> ReadError {
+        let start = (raw.as_ptr() as usize).saturating_sub(self.text.as_ptr() as usize);
+        let before = self.text.get(..start).unwrap_or("");
+        let lines = before.matches('\n').count();
+        let last = before.rsplit('\n').next().unwrap_or("").len();
+        let column = if error.line() == 1 { error.column() + last } else { error.column() };
+        ReadError::Unfit { line: error.line() + lines, column, detail: detail(error) }
+    }
+}
+
+/// The head of a bridge JSON, typed, and its endpoints as text.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Head<'a> {
+    format: String,
+    version: u32,
+    house: HouseRef,
+    bridge: BridgeRef,
+    matter: MatterRef,
+    #[serde(borrow)]
+    endpoints: Vec<&'a RawValue>,
+}
+
+/// What tells one format from another.
+#[derive(Deserialize)]
+struct Probe {
+    format: Option<Json>,
+    version: Option<Json>,
+    bridge: Option<Json>,
+}
+
+/// Says why a text is no bridge JSON of this version: the format first, then the version, then the place.
+fn diagnose(text: &str, error: &serde_json::Error) -> ReadError {
+    let (line, column) = (error.line(), error.column());
+    match serde_json::from_str::<Json>(text) {
+        Err(broken) if broken.is_eof() => {
+            ReadError::Truncated { line: broken.line(), column: broken.column() }
+        }
+        Err(broken) => {
+            ReadError::NotJson { line: broken.line(), column: broken.column(), detail: detail(&broken) }
+        }
+        Ok(document) => match serde_json::from_value::<Probe>(document) {
+            Err(_) => ReadError::OtherFormat { found: None },
+            Ok(found) => match probe(&found) {
+                Err(reason) => reason,
+                Ok(()) => ReadError::Unfit { line, column, detail: detail(error) },
+            },
+        },
+    }
+}
+
+fn probe(found: &Probe) -> Result<(), ReadError> {
+    match &found.format {
+        Some(Json::String(format)) if format == FORMAT => {}
+        Some(Json::String(format)) => return Err(ReadError::OtherFormat { found: Some(short(format)) }),
+        _ => return Err(ReadError::OtherFormat { found: None }),
+    }
+    let version = found.version.as_ref().unwrap_or(&Json::Null);
+    match version.as_u64() {
+        Some(version) if version == u64::from(VERSION) => Ok(()),
+        Some(version) if version > u64::from(VERSION) => {
+            let bridge = found.bridge.as_ref().and_then(|bridge| bridge.get("key"));
+            Err(ReadError::Newer { version, bridge: bridge.and_then(Json::as_str).map(short) })
+        }
+        _ => Err(ReadError::OtherVersion { found: short(&version.to_string()) }),
+    }
+}
+
+/// The parser's words without its own "at line …".
+fn detail(error: &serde_json::Error) -> String {
+    let text = error.to_string();
+    short(text.rsplit_once(" at line ").map_or(text.as_str(), |(words, _)| words))
+}
+
+/// Text from a file, cut to what a message can show.
+fn short(text: &str) -> String {
+    const LONGEST: usize = 120;
+    if text.chars().count() <= LONGEST {
+        text.to_owned()
+    } else {
+        text.chars().take(LONGEST).chain(['…']).collect()
+    }
+}

@@ -1,0 +1,277 @@
+//! A change in sentences, with the house's own names.
+//!
+//! Sentences start with a capital letter and have no full stop, so that they stand as entries of a list.
+
+mod facts;
+mod phrases;
+mod points;
+
+pub(super) use facts::{Row, facts as listing_facts, rows, unified};
+
+use super::change::{Change, Kind, Member, Side, Subject};
+use super::difference::{Difference, EndpointField, What};
+use crate::bridge::definition::Endpoint;
+use phrases::phrases;
+
+/// What a change says.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct Telling {
+    /// One sentence.
+    pub(super) headline: String,
+    /// More sentences, where one does not say it all.
+    pub(super) details: Vec<String>,
+}
+
+/// Puts a change into words.
+pub(super) fn tell(change: &Change) -> Telling {
+    match &change.subject {
+        Subject::House => of_bridge("The house", change),
+        Subject::Bridge { name, .. } => of_bridge(&format!("The bridge {name}"), change),
+        Subject::Appliances(members) => match members.as_slice() {
+            [] => Telling { headline: String::new(), details: Vec::new() },
+            [only] => of_appliance(only, change),
+            [first, ..] => of_appliances(first, members, change),
+        },
+    }
+}
+
+fn said(headline: String) -> Telling {
+    Telling { headline, details: Vec::new() }
+}
+
+/// A change of a house or bridge.
+fn of_bridge(name: &str, change: &Change) -> Telling {
+    match change.kind {
+        Kind::BridgeAdded => said(format!("{name} is new")),
+        Kind::BridgeRemoved => said(format!("{name} is gone")),
+        _ => {
+            let mut phrases = phrases(change).into_iter();
+            let first = phrases.next().unwrap_or_default();
+            Telling { headline: format!("{name} {first}"), details: phrases.collect() }
+        }
+    }
+}
+
+/// A change of one appliance.
+fn of_appliance(member: &Member, change: &Change) -> Telling {
+    let name = &member.label;
+    let endpoints = Endpoints::of(&change.differences);
+    let key = |member: &Member| member.former_key.clone().unwrap_or_else(|| member.key.clone());
+    match change.kind {
+        Kind::Added => Telling { headline: format!("{name} is new"), details: endpoints.details(Side::New) },
+        Kind::Removed => {
+            Telling { headline: format!("{name} is gone"), details: endpoints.details(Side::Old) }
+        }
+        Kind::NumberReused => Telling {
+            headline: format!("{name} is new and has an endpoint number that another appliance had"),
+            details: endpoints.details(Side::New),
+        },
+        Kind::ProbableRename => Telling {
+            headline: format!(
+                "{name} has probably only got the key `{}` instead of `{}`, but loses its place",
+                member.key,
+                key(member)
+            ),
+            details: endpoints.both(),
+        },
+        Kind::ClassChanged | Kind::NewIdentity | Kind::BridgeChanged => replaced(name, change, &endpoints),
+        Kind::Relabelled => relabelled(name, change),
+        _ => {
+            let mut phrases = phrases(change);
+            match phrases.as_slice() {
+                [_] => said(format!("{name} {}", phrases.remove(0))),
+                _ => Telling {
+                    headline: format!("{name} {}", summary(change.kind)),
+                    details: phrases.iter().map(|phrase| capital(phrase)).collect(),
+                },
+            }
+        }
+    }
+}
+
+/// What stands in the headline when there are several details.
+fn summary(kind: Kind) -> &'static str {
+    match kind {
+        Kind::Rewired => "has other addresses",
+        Kind::InterfaceChanged => "has another interface",
+        Kind::FunctionRemoved => "lost functions",
+        Kind::FunctionUnwired => "has functions that reach nothing",
+        Kind::LimitsChanged => "has other limits",
+        Kind::ValuesChanged => "has other fixed values",
+        Kind::FirstValueChanged => "starts with other values",
+        Kind::StatusSource => "learns its status in another way",
+        Kind::WiresAdded => "has further wires",
+        Kind::WiresRemoved => "has fewer wires",
+        Kind::ConversionChanged => "converts values in another way",
+        Kind::TimingChanged => "has other times",
+        Kind::TelegramOrder => "sends telegrams in another order",
+        Kind::RoomChanged => "is somewhere else",
+        Kind::PartAdded => "has further endpoints",
+        Kind::PartRemoved => "has fewer endpoints",
+        _ => "is different",
+    }
+}
+
+/// An appliance whose endpoint was replaced.
+fn replaced(name: &str, change: &Change, endpoints: &Endpoints) -> Telling {
+    let (old, new) = (endpoints.old.first(), endpoints.new.first());
+    let headline = match (change.kind, old, new) {
+        (Kind::BridgeChanged, Some((from, _)), Some((to, _))) => {
+            format!("{name} is behind the bridge `{to}` instead of `{from}`")
+        }
+        (Kind::ClassChanged, Some((_, old)), Some((_, new))) => {
+            format!("{name} is now {} instead of {}", types(new), types(old))
+        }
+        (Kind::NewIdentity, Some((_, old)), Some((_, new))) if old.number != new.number => {
+            format!("{name} has the endpoint number {} instead of {}", new.number, old.number)
+        }
+        (Kind::ClassChanged, ..) => format!("{name} is of another device type in the same place"),
+        _ => format!("{name} has another unique id"),
+    };
+    let mut details = endpoints.both();
+    details.extend(phrases(change).iter().map(|phrase| capital(phrase)));
+    details.retain(|detail| *detail != headline);
+    Telling { headline, details }
+}
+
+fn relabelled(name: &str, change: &Change) -> Telling {
+    let old = change.differences.iter().find_map(|difference| match &difference.what {
+        What::EndpointField { field: EndpointField::NodeLabel, before, after }
+            if after.as_str() == Some(name) =>
+        {
+            before.as_str()
+        }
+        _ => None,
+    });
+    let all = phrases(change);
+    match old {
+        Some(old) if all.len() == 1 => said(format!("{old} is now called {name}")),
+        _ => Telling {
+            headline: format!("{name} has other names"),
+            details: all.iter().map(|phrase| capital(phrase)).collect(),
+        },
+    }
+}
+
+/// A change of several appliances.
+fn of_appliances(first: &Member, members: &[Member], change: &Change) -> Telling {
+    let names = |side: fn(Side) -> bool| {
+        let labels: Vec<&str> =
+            members.iter().filter(|one| side(one.side)).map(|one| one.label.as_str()).collect();
+        list(&labels)
+    };
+    let (old, new, both) =
+        (names(|side| side == Side::Old), names(|side| side == Side::New), names(|side| side == Side::Both));
+    let all = names(|_| true);
+    let headline = match change.kind {
+        Kind::Split => format!("{} became {new}", first.label),
+        Kind::Merged => format!("{old} became {new}"),
+        Kind::SplitOff => format!("{new} is new and took over addresses of {both}"),
+        Kind::MergedInto => format!("{old} is gone, and {both} took over its addresses"),
+        Kind::Swap if members.len() == 2 => format!("{all} took each other's addresses"),
+        Kind::Swap => format!("{all} took each other's addresses in a ring"),
+        Kind::BlockMoved => {
+            format!("{} appliances moved together: {}", members.len(), phrases::block(&change.differences))
+        }
+        Kind::NotationChanged => format!(
+            "The addresses of {} appliances are written in another notation, {}",
+            members.len(),
+            phrases::notation(&change.differences)
+        ),
+        _ => format!("{all} changed together"),
+    };
+    let details = match change.kind {
+        Kind::Swap => phrases::by_member(change),
+        Kind::BlockMoved | Kind::NotationChanged => vec![format!("These are {all}")],
+        _ => Endpoints::of(&change.differences).both(),
+    };
+    Telling { headline, details }
+}
+
+/// Names as a list in a sentence; of many only the first.
+pub(super) fn list(names: &[&str]) -> String {
+    const MOST: usize = 6;
+    match names {
+        [] => "nothing".to_owned(),
+        [one] => (*one).to_owned(),
+        [some @ .., last] if names.len() <= MOST => format!("{} and {last}", some.join(", ")),
+        _ => {
+            let some: Vec<&str> = names.iter().take(MOST - 1).copied().collect();
+            format!("{} and {} more", some.join(", "), names.len() - some.len())
+        }
+    }
+}
+
+/// The text with a capital letter first, unless it starts with code.
+pub(super) fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+/// The application device types of an endpoint, with an article: `a DimmableLight`.
+fn types(endpoint: &Endpoint) -> String {
+    let ids = super::difference::application_types(endpoint);
+    let names: Vec<String> = endpoint
+        .device_types
+        .iter()
+        .filter(|one| ids.contains(&one.id))
+        .map(|one| format!("{} {}", article(&one.name), one.name))
+        .collect();
+    list(&names.iter().map(String::as_str).collect::<Vec<_>>())
+}
+
+pub(super) fn article(noun: &str) -> &'static str {
+    if noun.starts_with(['A', 'E', 'I', 'O', 'U', 'a', 'e', 'i', 'o', 'u']) { "an" } else { "a" }
+}
+
+/// The whole endpoints that a change takes away and brings, with their bridges.
+struct Endpoints<'c> {
+    old: Vec<(&'c str, &'c Endpoint)>,
+    new: Vec<(&'c str, &'c Endpoint)>,
+}
+
+impl<'c> Endpoints<'c> {
+    fn of(differences: &'c [Difference]) -> Self {
+        let (mut old, mut new) = (Vec::new(), Vec::new());
+        for difference in differences {
+            match &difference.what {
+                What::EndpointRemoved { endpoint } => {
+                    old.push((difference.bridge.as_str(), endpoint.as_ref()))
+                }
+                What::EndpointAdded { endpoint } => new.push((difference.bridge.as_str(), endpoint.as_ref())),
+                _ => {}
+            }
+        }
+        Self { old, new }
+    }
+
+    fn details(&self, side: Side) -> Vec<String> {
+        let (verb, endpoints) = match side {
+            Side::Old => ("Was", &self.old),
+            Side::New | Side::Both => ("Is", &self.new),
+        };
+        let detail = |(_, endpoint): &(&str, &Endpoint)| {
+            let addresses = addresses(endpoint);
+            let wires = if addresses.is_empty() { String::new() } else { format!(", wired to {addresses}") };
+            format!("{verb} endpoint {}, {}{wires}", endpoint.number, types(endpoint))
+        };
+        endpoints.iter().map(detail).collect()
+    }
+
+    fn both(&self) -> Vec<String> {
+        let mut details = self.details(Side::Old);
+        details.extend(self.details(Side::New));
+        details
+    }
+}
+
+/// The distinct addresses of an endpoint, in the order of its links.
+fn addresses(endpoint: &Endpoint) -> String {
+    let mut all: Vec<&str> = Vec::new();
+    for link in endpoint.links.iter().take(64) {
+        if !all.contains(&link.group.as_str()) {
+            all.push(&link.group);
+        }
+    }
+    if all.is_empty() { String::new() } else { list(&all) }
+}

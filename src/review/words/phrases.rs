@@ -1,0 +1,309 @@
+//! Each difference as a phrase that stands after the name of what it happens to.
+
+use super::points::phrase;
+use super::{article, list};
+use crate::bridge::definition::{Direction, Link};
+use crate::review::address::{Address, address};
+use crate::review::change::Change;
+use crate::review::difference::{
+    BridgeField, ClusterField, Difference, EndpointField, LinkField, What, Wire,
+};
+use rustc_hash::{FxHashMap, FxHashSet};
+use serde_json::Value as Json;
+use std::collections::BTreeMap;
+
+/// The phrases of a change, each once, in the order of the differences. Whole endpoints have none.
+pub(super) fn phrases(change: &Change) -> Vec<String> {
+    distinct(change.differences.iter().collect::<Vec<_>>().as_slice())
+}
+
+fn distinct(differences: &[&Difference]) -> Vec<String> {
+    let wires = Wires::of(differences);
+    let mut seen = FxHashSet::default();
+    let all = differences.iter().filter_map(|difference| of_difference(difference, &wires));
+    all.filter(|phrase| seen.insert(phrase.clone())).collect()
+}
+
+/// The phrases of a change of several appliances, each after the name of its appliance.
+pub(super) fn by_member(change: &Change) -> Vec<String> {
+    let mut by_endpoint: BTreeMap<(&str, Option<u16>), Vec<&Difference>> = BTreeMap::new();
+    for difference in &change.differences {
+        by_endpoint.entry((&difference.bridge, difference.endpoint)).or_default().push(difference);
+    }
+    let mut details = Vec::new();
+    for member in change.members() {
+        for number in &member.endpoints {
+            let differences = by_endpoint.get(&(member.bridge.as_str(), Some(*number)));
+            let phrases = differences.map(|all| distinct(all)).unwrap_or_default();
+            details.extend(phrases.into_iter().map(|phrase| format!("{} {phrase}", member.label)));
+        }
+    }
+    details
+}
+
+/// Where each wire went whose bus or address changed.
+struct Wires<'d> {
+    moved: FxHashMap<(&'d str, Option<u16>, u32), (Option<&'d str>, Option<&'d str>)>,
+}
+
+impl<'d> Wires<'d> {
+    fn of(differences: &[&'d Difference]) -> Self {
+        let mut moved: FxHashMap<_, (Option<&str>, Option<&str>)> = FxHashMap::default();
+        for difference in differences {
+            if let What::LinkField { index, field, after, .. } = &difference.what {
+                let place =
+                    moved.entry((difference.bridge.as_str(), difference.endpoint, *index)).or_default();
+                match field {
+                    LinkField::Bus => place.0 = after.as_str(),
+                    LinkField::Group => place.1 = after.as_str(),
+                    _ => {}
+                }
+            }
+        }
+        Self { moved }
+    }
+
+    /// "1/1/14 instead of 1/1/10", with the buses where they differ.
+    fn instead(&self, difference: &Difference, index: u32, wire: &Wire) -> String {
+        let key = (difference.bridge.as_str(), difference.endpoint, index);
+        let (bus, group) = self.moved.get(&key).copied().unwrap_or_default();
+        let group = group.unwrap_or(&wire.group);
+        match bus {
+            None => format!("{group} instead of {}", wire.group),
+            Some(bus) => format!("{group} on the bus `{bus}` instead of {} on `{}`", wire.group, wire.bus),
+        }
+    }
+}
+
+fn of_difference(difference: &Difference, wires: &Wires) -> Option<String> {
+    Some(match &difference.what {
+        What::BridgeAdded { .. }
+        | What::BridgeRemoved { .. }
+        | What::EndpointAdded { .. }
+        | What::EndpointRemoved { .. } => return whole(difference),
+        What::BridgeField { field, before, after } => bridge_field(*field, before, after),
+        What::EndpointField { field, before, after } => endpoint_field(*field, before, after),
+        What::DeviceType { before, after, .. } => match (before, after) {
+            (None, Some(after)) => format!("is now also {} {}", article(&after.name), after.name),
+            (Some(before), None) => format!("is no longer {} {}", article(&before.name), before.name),
+            (Some(before), Some(after)) if before.revision != after.revision => {
+                format!(
+                    "follows revision {} of {} instead of {}",
+                    after.revision, after.name, before.revision
+                )
+            }
+            (Some(before), Some(after)) => {
+                format!("names its device type {} instead of {}", after.name, before.name)
+            }
+            (None, None) => return None,
+        },
+        What::Cluster { before, after, .. } => match (before, after) {
+            (None, Some(after)) => format!("now has {}", after.name),
+            (Some(before), _) => format!("no longer has {}", before.name),
+            (None, None) => return None,
+        },
+        What::ClusterField { name, field: ClusterField::Revision, before, after, .. } => {
+            format!("has revision {after} of {name} instead of {before}")
+        }
+        What::ClusterField { field: ClusterField::Name, before, after, .. } => {
+            format!("names a cluster {} instead of {}", text(after), text(before))
+        }
+        What::Feature { name, code, at, .. } => match at {
+            Some(_) => format!("now has the feature {code} of {name}"),
+            None => format!("no longer has the feature {code} of {name}"),
+        },
+        What::Command { name, command, at, .. } => match at {
+            Some(_) => format!("now takes the command {name}.{command}"),
+            None => format!("no longer takes the command {name}.{command}"),
+        },
+        What::Attribute { name, attribute, before, after, .. } => match (before, after) {
+            (None, Some(after)) => format!("now has {name}.{attribute}, {}", text(after)),
+            (Some(before), Some(after)) => {
+                format!("has {name}.{attribute} {} instead of {}", text(after), text(before))
+            }
+            (_, None) => format!("no longer has {name}.{attribute}"),
+        },
+        What::LinkAdded { link, .. } => format!("now also {}", link_phrase(link)),
+        What::LinkRemoved { link, .. } => format!("no longer {}", link_phrase(link)),
+        What::LinkField { index, wire, field, before, after } => match field {
+            LinkField::Bus | LinkField::Group => {
+                let verb = phrase(&wire.point, wire.direction);
+                format!("now {verb} {}", wires.instead(difference, *index, wire))
+            }
+            _ => link_field(wire, *field, before, after),
+        },
+        What::LinkOrder { .. } => "sends the telegrams of a command in another order".to_owned(),
+    })
+}
+
+/// A part that came or went; whole appliances are told otherwise.
+fn whole(difference: &Difference) -> Option<String> {
+    let (word, endpoint) = match &difference.what {
+        What::EndpointAdded { endpoint } => ("has the further", endpoint),
+        What::EndpointRemoved { endpoint } => ("no longer has the", endpoint),
+        _ => return None,
+    };
+    let (_, part) = endpoint.key.split_once('/')?;
+    Some(format!("{word} endpoint {} (`{part}`)", endpoint.number))
+}
+
+fn link_phrase(link: &Link) -> String {
+    format!("{} {}", phrase(&link.point, link.direction), link.group)
+}
+
+fn bridge_field(field: BridgeField, before: &Json, after: &Json) -> String {
+    let (before, after) = (text(before), text(after));
+    match field {
+        BridgeField::HouseId => format!("has the id `{after}` instead of `{before}`"),
+        BridgeField::HouseName | BridgeField::BridgeName => format!("is called {after} instead of {before}"),
+        BridgeField::Specification => format!("follows Matter {after} instead of {before}"),
+        BridgeField::DataModelRevision => {
+            format!("follows revision {after} of Matter's data model instead of {before}")
+        }
+    }
+}
+
+fn endpoint_field(field: EndpointField, before: &Json, after: &Json) -> String {
+    match field {
+        EndpointField::Parent => format!("hangs below endpoint {after} instead of {before}"),
+        EndpointField::Key => {
+            format!("has the key `{}` instead of `{}`, and keeps its place", text(after), text(before))
+        }
+        EndpointField::UniqueId => "has another unique id".to_owned(),
+        EndpointField::NodeLabel => format!("is called {} instead of {}", text(after), text(before)),
+        EndpointField::Room => format!("is now in {} instead of {}", text(after), text(before)),
+        EndpointField::Floor => match (before.as_str(), after.as_str()) {
+            (Some(before), Some(after)) => format!("is now on the floor {after} instead of {before}"),
+            (None, Some(after)) => format!("is now said to be on the floor {after}"),
+            (Some(before), None) => format!("is no longer said to be on the floor {before}"),
+            (None, None) => "is on the same floor".to_owned(),
+        },
+    }
+}
+
+fn link_field(wire: &Wire, field: LinkField, before: &Json, after: &Json) -> String {
+    let (point, group) = (&wire.point, &wire.group);
+    let way = match wire.direction {
+        Direction::ToBus => "to",
+        Direction::FromBus => "from",
+    };
+    match field {
+        LinkField::Point => {
+            format!("names the point of {group} `{}` instead of `{}`", text(after), text(before))
+        }
+        LinkField::Dpt => format!("now takes {group} as {} instead of {}", text(after), text(before)),
+        LinkField::Conversion => format!("converts `{point}` on its way {way} {group} in another way"),
+        LinkField::Read if after.as_bool() == Some(true) => format!("now asks {group} for its status"),
+        LinkField::Read => format!("no longer asks {group} for its status"),
+        LinkField::Shown => {
+            format!("now shows {} for {} instead of {}", shown(after), wire.end, shown(before))
+        }
+        LinkField::Timing => times(point, before, after),
+        LinkField::Bus | LinkField::Group => format!("now uses {} instead of {}", text(after), text(before)),
+    }
+}
+
+fn shown(value: &Json) -> &'static str {
+    match value.as_str() {
+        Some("reported") => "what the bus reports",
+        Some("requested") => "what was asked for",
+        Some("estimated") => "what running times say",
+        _ => "no status",
+    }
+}
+
+/// Times that differ, by name.
+fn times(point: &str, before: &Json, after: &Json) -> String {
+    let names = |value: &Json| -> Vec<String> {
+        value.as_object().map(|times| times.keys().cloned().collect()).unwrap_or_default()
+    };
+    let mut all = names(after);
+    all.extend(names(before).into_iter().filter(|name| after.get(name).is_none()));
+    let time =
+        |value: Option<&Json>| value.map_or_else(|| "none".to_owned(), |value| format!("{} ms", text(value)));
+    let changed: Vec<String> = all
+        .iter()
+        .filter(|name| before.get(name) != after.get(name))
+        .map(|name| format!("{name} {} instead of {}", time(after.get(name)), time(before.get(name))))
+        .collect();
+    format!(
+        "has other times for `{point}`: {}",
+        list(&changed.iter().map(String::as_str).collect::<Vec<_>>())
+    )
+}
+
+/// A value as a sentence shows it: text without quotes, anything else as JSON, cut where it is long.
+pub(super) fn text(value: &Json) -> String {
+    const LONGEST: usize = 60;
+    let text = match value {
+        Json::String(text) => text.clone(),
+        _ => value.to_string(),
+    };
+    if text.chars().count() <= LONGEST {
+        text
+    } else {
+        text.chars().take(LONGEST - 1).chain(['…']).collect()
+    }
+}
+
+/// Old and new address of every wire that moved.
+fn moved(differences: &[Difference]) -> impl Iterator<Item = (&str, &str)> {
+    differences.iter().filter_map(|difference| match &difference.what {
+        What::LinkField { field: LinkField::Group, before, after, .. } => {
+            Some((before.as_str()?, after.as_str()?))
+        }
+        _ => None,
+    })
+}
+
+/// How a block moved: "1/1/… is now 1/3/…", or by how far.
+pub(super) fn block(differences: &[Difference]) -> String {
+    const MOST: usize = 4;
+    let mut lines: Vec<(String, String)> = Vec::new();
+    let mut far: Vec<i32> = Vec::new();
+    for (before, after) in moved(differences) {
+        if let (Address::Raw(old), Address::Raw(new)) = (address(before), address(after)) {
+            let distance = i32::from(new) - i32::from(old);
+            if !far.contains(&distance) && far.len() <= MOST {
+                far.push(distance);
+            }
+        }
+        let line = match (before.rsplit_once('/'), after.rsplit_once('/')) {
+            (Some((old, a)), Some((new, b))) if a == b => (old.to_owned(), new.to_owned()),
+            _ => (String::new(), String::new()),
+        };
+        if !lines.contains(&line) && lines.len() <= MOST {
+            lines.push(line);
+        }
+    }
+    if lines.is_empty() {
+        return buses(differences);
+    }
+    if lines.len() <= MOST && !lines.iter().any(|(old, _)| old.is_empty()) {
+        lines.sort();
+        let told: Vec<String> = lines.iter().map(|(old, new)| format!("{old}/… is now {new}/…")).collect();
+        return list(&told.iter().map(String::as_str).collect::<Vec<_>>());
+    }
+    match far.as_slice() {
+        [one] if *one > 0 => format!("their addresses are {one} higher"),
+        [one] => format!("their addresses are {} lower", -one),
+        _ => "their addresses keep their distances".to_owned(),
+    }
+}
+
+/// From which bus to which a block moved whose addresses stayed.
+fn buses(differences: &[Difference]) -> String {
+    let found = differences.iter().find_map(|difference| match &difference.what {
+        What::LinkField { field: LinkField::Bus, before, after, .. } => {
+            Some(format!("the bus `{}` is now `{}`", text(before), text(after)))
+        }
+        _ => None,
+    });
+    found.unwrap_or_else(|| "their addresses".to_owned())
+}
+
+/// An example of the two notations.
+pub(super) fn notation(differences: &[Difference]) -> String {
+    let first = moved(differences).next();
+    first.map_or_else(String::new, |(before, after)| format!("{after} instead of {before}"))
+}
