@@ -188,8 +188,7 @@ impl Office<'_> {
         let mut kept = keep(applicant, had);
         let mut given = Vec::with_capacity(applicant.parts.len());
         for (part, kept) in applicant.parts.iter().zip(&mut kept) {
-            if let Some(back) = self.bring_back(applicant, part, kept.and_then(|position| had.get(position)))
-            {
+            if let Some(back) = self.bring_back(applicant, part, had) {
                 *kept = None;
                 given.push(self.enter(applicant.key, part.name, back));
             } else if let Some((_, identity)) = kept.and_then(|position| had.get(position)) {
@@ -213,32 +212,32 @@ impl Office<'_> {
         given
     }
 
-    /// The identity that the old key of an applicant lost because `formerly` came too late.
+    /// The identity that the old key of an applicant lost because `formerly` came too late: the applicant has been
+    /// given one of its own since. It must be its very first, or else `formerly` has done its work already.
     fn bring_back(
         &mut self,
         applicant: &Applicant<'_>,
         part: &Part<'_>,
-        has: Option<&(String, Identity)>,
+        had: &[(String, Identity)],
     ) -> Option<Identity> {
         let old = applicant.formerly?;
-        if self.keys.contains(old) || self.last.retired.contains_key(applicant.key) {
+        let first = |part: &str| UniqueId::derive(&self.last.house, applicant.key, part, 0);
+        if self.keys.contains(old)
+            || self.last.retired.contains_key(applicant.key)
+            || had.iter().any(|(part, identity)| identity.unique_id != first(part))
+        {
             return None;
         }
-        let first = UniqueId::derive(&self.last.house, applicant.key, part.name, 0);
-        if has.is_some_and(|(_, identity)| identity.unique_id != first) {
-            return None;
-        }
-        let lost = self.last.retired.get(old)?;
-        let (_, identity) = lost
+        let retired = self.next.retired.get_mut(old)?;
+        let (position, _) = retired
             .iter()
-            .filter(|(name, identity)| {
+            .enumerate()
+            .filter(|(_, (name, identity))| {
                 name == part.name
                     && *identity.bridge == *applicant.bridge
                     && identity.device_types == part.device_types
             })
-            .max_by_key(|(_, identity)| identity.number)?;
-        let retired = self.next.retired.get_mut(old)?;
-        let position = retired.iter().position(|(_, other)| other == identity)?;
+            .max_by_key(|(_, (_, identity))| identity.number)?;
         let (_, identity) = retired.remove(position);
         if retired.is_empty() {
             self.next.retired.remove(old);

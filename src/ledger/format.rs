@@ -33,6 +33,7 @@ use super::identity::{DeviceTypes, EndpointNumber, Identity, UniqueId};
 use rayon::prelude::*;
 use serde::ser::{Serialize, SerializeMap, Serializer};
 use std::collections::BTreeMap;
+use std::ops::Range;
 use std::sync::Arc;
 
 /// The file's name, beside the root file of the house.
@@ -143,11 +144,16 @@ fn line(identity: &Identity) -> String {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) enum LineFault {
     Malformed,
-    OutOfRange(String),
+    /// The number at these bytes of the line.
+    OutOfRange(Range<usize>),
 }
 
-/// Reads a line; `bridge` of the line before is used again where it is the same, to save memory.
-pub(super) fn parse_line(text: &str, last_bridge: &mut Arc<str>) -> Result<Identity, LineFault> {
+/// Reads a line; gives the bytes of the number in it, too. `last` is the bridge of the line before, used again
+/// where it is the same.
+pub(super) fn parse_line(
+    text: &str,
+    last: &mut Option<Arc<str>>,
+) -> Result<(Identity, Range<usize>), LineFault> {
     let mut words = text.rsplitn(4, ' ');
     let mut word = || words.next().ok_or(LineFault::Malformed);
     let (unique_id, device_types, number, bridge) = (word()?, word()?, word()?, word()?);
@@ -156,23 +162,21 @@ pub(super) fn parse_line(text: &str, last_bridge: &mut Arc<str>) -> Result<Ident
     if bridge.is_empty() || number.is_empty() || !number.bytes().all(|byte| byte.is_ascii_digit()) {
         return Err(LineFault::Malformed);
     }
-    let number = number
-        .parse()
-        .ok()
-        .and_then(EndpointNumber::new)
-        .ok_or_else(|| LineFault::OutOfRange(number.to_owned()))?;
-    if **last_bridge != *bridge {
-        *last_bridge = Arc::from(bridge);
-    }
-    Ok(Identity { bridge: Arc::clone(last_bridge), number, device_types, unique_id })
+    let at = bridge.len() + 1..bridge.len() + 1 + number.len();
+    let Some(number) = number.parse().ok().and_then(EndpointNumber::new) else {
+        return Err(LineFault::OutOfRange(at));
+    };
+    let bridge = match last {
+        Some(last) if **last == *bridge => Arc::clone(last),
+        _ => Arc::clone(last.insert(Arc::from(bridge))),
+    };
+    Ok((Identity { bridge, number, device_types, unique_id }, at))
 }
 
 fn parse_types(text: &str) -> Option<DeviceTypes> {
-    let ids: Option<Vec<u32>> = text
-        .split('+')
-        .map(|id| {
-            id.strip_prefix("0x").filter(|id| id.len() <= 8).and_then(|id| u32::from_str_radix(id, 16).ok())
-        })
-        .collect();
-    DeviceTypes::new(ids?)
+    let id = |id: &str| {
+        let digits = id.strip_prefix("0x").filter(|digits| (1..=8).contains(&digits.len()))?;
+        u32::from_str_radix(digits, 16).ok()
+    };
+    DeviceTypes::new(text.split('+').map(id).collect::<Option<Vec<u32>>>()?)
 }

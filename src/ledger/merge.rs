@@ -166,6 +166,8 @@ struct Record {
     living: bool,
     identity: Identity,
     right: Right,
+    /// Whether only the branch that gives way says whose it is.
+    moved: bool,
     /// The owner it goes back to if its own is taken.
     before: Option<Owner>,
 }
@@ -177,6 +179,7 @@ fn records(ledger: &Ledger) -> Vec<Record> {
             living,
             identity: identity.clone(),
             right: Right::GivesWay,
+            moved: false,
             before: None,
         }
     };
@@ -194,7 +197,8 @@ fn three_way(base: Option<&Record>, first: Option<&Record>, second: Option<&Reco
             let (owner, living) = state(if takes_second { second } else { first });
             let renumbered = base.is_some_and(|base| base.identity == first.identity);
             let identity = if renumbered { &second.identity } else { &first.identity };
-            Record { owner, living, identity: identity.clone(), ..first.clone() }
+            let moved = owner != first.owner;
+            Record { owner, living, identity: identity.clone(), moved, ..first.clone() }
         }
         (Some(only), None) | (None, Some(only)) => only.clone(),
         // Gone on both sides by hand; its number must not come back.
@@ -210,9 +214,8 @@ fn three_way(base: Option<&Record>, first: Option<&Record>, second: Option<&Reco
 
 /// Makes a ledger of records in which owners and numbers may collide.
 fn settle(house: &str, mut records: Vec<Record>) -> Result<Merged, MergeError> {
-    records.sort_by(|a, b| {
-        (&a.owner, a.right, a.identity.unique_id).cmp(&(&b.owner, b.right, b.identity.unique_id))
-    });
+    let rank = |record: &Record| (record.moved, record.right, record.identity.unique_id);
+    records.sort_by(|a, b| a.owner.cmp(&b.owner).then_with(|| rank(a).cmp(&rank(b))));
     let mut merged = Merged { ledger: Ledger::new(house), changes: Vec::new() };
     one_identity_each(&mut records, &mut merged.changes);
     one_owner_each(&mut records, &mut merged.changes)?;
@@ -234,7 +237,7 @@ fn one_identity_each(records: &mut [Record], changes: &mut Vec<Change>) {
     let mut bearer: FxHashMap<Owner, usize> = FxHashMap::default();
     let mut losers: Vec<usize> = Vec::new();
     for (position, record) in records.iter().enumerate().filter(|(_, record)| record.living) {
-        // Sorted by right below each owner, so the first one wins.
+        // Those of an owner stand in the order of their right, so the first one wins.
         if bearer.contains_key(&record.owner) {
             losers.push(position);
         } else {

@@ -14,15 +14,21 @@
 //! - The same ledger and the same appliances, in whatever order, give the same identities and the same bytes.
 
 mod allocate;
+mod driver;
 mod entries;
 mod format;
 mod identity;
 mod merge;
 mod problem;
+mod read;
+mod unmerged;
 
 pub use allocate::{Allocation, Applicant, Exhausted, Given, Part, allocate};
+pub use driver::{MergeTextError, MergedText, Version, merge_texts, resolve_text};
 pub use entries::{Ledger, Owner};
 pub use format::{FILE_NAME, VERSION, write};
 pub use identity::{DeviceTypes, EndpointNumber, Identity, UniqueId};
 pub use merge::{Built, Change, MergeError, Merged, merge, resolve};
 pub use problem::Problem;
+pub use read::read;
+pub use unmerged::{Sides, unmerged_sides};

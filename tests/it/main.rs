@@ -5,4 +5,5 @@ mod marked;
 mod matter;
 mod rules;
 mod tidy;
+mod ledger;
 mod matter;

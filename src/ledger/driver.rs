@@ -1,0 +1,120 @@
+//! Ledgers brought together as texts: what a git merge driver and a command for an unmerged file do.
+
+use super::entries::Ledger;
+use super::format::write;
+use super::identity::Identity;
+use super::merge::{Built, Change, MergeError, merge, resolve};
+use super::problem::Problem;
+use super::read::read;
+use super::unmerged::{Sides, unmerged_sides};
+use crate::source::{self, FileId, Limits, parse};
+
+/// A ledger as text, brought together.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct MergedText {
+    /// The text of the ledger.
+    pub text: String,
+    /// What had to give way.
+    pub changes: Vec<Change>,
+}
+
+/// Which of the texts it is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Version {
+    /// What both branches came from.
+    Base,
+    /// Of the branch that is merged into.
+    Ours,
+    /// Of the branch that is merged.
+    Theirs,
+    /// The one text there is.
+    Both,
+}
+
+/// Why texts could not be brought together.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum MergeTextError {
+    /// One of them is no ledger, or one that cannot be trusted.
+    #[error("the ledger {} cannot be read", match version {
+        Version::Base => "that both branches came from",
+        Version::Ours => "of the branch that is merged into",
+        Version::Theirs => "of the branch that is merged",
+        Version::Both => "itself",
+    })]
+    Unreadable {
+        /// Which one.
+        version: Version,
+        /// What the YAML reader says of it. The file of all places is 0.
+        syntax: Vec<source::Problem>,
+        /// What else is wrong with it.
+        problems: Vec<Problem>,
+    },
+    /// They do not go together.
+    #[error(transparent)]
+    Merge(#[from] MergeError),
+}
+
+impl MergeTextError {
+    /// What to do next.
+    pub fn help(&self) -> &'static str {
+        match self {
+            Self::Unreadable { version: Version::Both, .. } => {
+                "take `ledger.yaml` of one of the branches from git, then build"
+            }
+            Self::Unreadable { .. } => "bring that branch's `ledger.yaml` into order there, then merge again",
+            Self::Merge(MergeError::OtherHouse { .. }) => "merge only branches of one house",
+            Self::Merge(MergeError::Exhausted { .. }) => "move appliances of this bridge to another one",
+        }
+    }
+}
+
+/// Three-way merge of texts, as git asks of a merge driver. An empty `base` is none: both branches made the file.
+///
+/// # Errors
+///
+/// [`MergeTextError`] if one of them is no sound ledger or they cannot be brought together. Git then leaves the conflict to
+/// a person.
+pub fn merge_texts(base: &str, ours: &str, theirs: &str, built: Built) -> Result<MergedText, MergeTextError> {
+    let base = if base.trim().is_empty() { None } else { Some(sound(base, Version::Base)?) };
+    let merged = merge(base.as_ref(), &sound(ours, Version::Ours)?, &sound(theirs, Version::Theirs)?, built)?;
+    Ok(MergedText { text: write(&merged.ledger), changes: merged.changes })
+}
+
+/// Brings a ledger into order after a merge without this program: one in which git left the lines of both branches, or
+/// one in which a merge of lines left numbers that were given twice. `built` is the branch that was built, where there are two;
+/// `is_built` says which identities are in the last build, where there is one text.
+///
+/// # Errors
+///
+/// [`MergeTextError`] if it cannot be read otherwise.
+pub fn resolve_text(
+    text: &str,
+    built: Built,
+    is_built: impl Fn(&Identity) -> bool,
+) -> Result<MergedText, MergeTextError> {
+    if let Some(Sides { ours, base, theirs }) = unmerged_sides(text) {
+        return merge_texts(&base.unwrap_or_default(), &ours, &theirs, built);
+    }
+    let (ledger, syntax, problems) = whole(text);
+    match ledger {
+        Some(ledger) if syntax.is_empty() => {
+            let merged = resolve(&ledger, is_built)?;
+            Ok(MergedText { text: write(&merged.ledger), changes: merged.changes })
+        }
+        _ => Err(MergeTextError::Unreadable { version: Version::Both, syntax, problems }),
+    }
+}
+
+fn sound(text: &str, version: Version) -> Result<Ledger, MergeTextError> {
+    match whole(text) {
+        (Some(ledger), syntax, problems) if syntax.is_empty() && problems.is_empty() => Ok(ledger),
+        (_, syntax, problems) => Err(MergeTextError::Unreadable { version, syntax, problems }),
+    }
+}
+
+fn whole(text: &str) -> (Option<Ledger>, Vec<source::Problem>, Vec<Problem>) {
+    let file = FileId(0);
+    let (tree, syntax) = parse(text, file, &Limits::default());
+    let (ledger, problems) = read(text, file, tree.as_ref(), None);
+    (ledger, syntax, problems)
+}

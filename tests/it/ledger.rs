@@ -1,0 +1,77 @@
+//! Laws of the ledger: what is given, what is never given again, and what two branches make of it.
+
+mod format;
+mod git;
+mod history;
+mod merging;
+mod naming;
+
+use housewright::ledger::{Allocation, Applicant, DeviceTypes, Ledger, Part, allocate};
+use housewright::ledger::{Problem, read};
+use housewright::source::{FileId, Limits, parse};
+use std::collections::BTreeMap;
+
+/// An appliance of the tests.
+#[derive(Clone, Debug, PartialEq, Eq)]
+struct Appliance {
+    bridge: &'static str,
+    formerly: Option<String>,
+    /// Name and device types of each part.
+    parts: Vec<(&'static str, Vec<u32>)>,
+}
+
+/// The appliances of a house, by key.
+type House = BTreeMap<String, Appliance>;
+
+/// One part called `light`.
+fn lamp(bridge: &'static str) -> Appliance {
+    Appliance { bridge, formerly: None, parts: vec![("light", vec![0x0100])] }
+}
+
+/// A house of lamps on the bridge `wharf`.
+fn lamps<'a>(keys: impl IntoIterator<Item = &'a str>) -> House {
+    keys.into_iter().map(|key| (key.to_owned(), lamp("wharf"))).collect()
+}
+
+fn applicants(house: &House) -> Vec<Applicant<'_>> {
+    house
+        .iter()
+        .map(|(key, appliance)| Applicant {
+            key,
+            bridge: appliance.bridge,
+            formerly: appliance.formerly.as_deref(),
+            parts: appliance
+                .parts
+                .iter()
+                .map(|(name, types)| Part {
+                    name,
+                    device_types: DeviceTypes::new(types.iter().copied()).expect("parts of tests have types"),
+                })
+                .collect(),
+        })
+        .collect()
+}
+
+fn build(ledger: &Ledger, house: &House) -> Allocation {
+    allocate(ledger, &applicants(house)).expect("houses of tests are small")
+}
+
+/// Reads a ledger that must be sound.
+fn sound(text: &str) -> Ledger {
+    match whole(text) {
+        (Some(ledger), problems) if problems.is_empty() => ledger,
+        (_, problems) => panic!("{problems:?} in\n{text}"),
+    }
+}
+
+fn whole(text: &str) -> (Option<Ledger>, Vec<Problem>) {
+    let (tree, syntax) = parse(text, FileId(0), &Limits::default());
+    let (ledger, problems) = read(text, FileId(0), tree.as_ref(), None);
+    assert!(tree.is_some() || problems.iter().any(|it| matches!(it, Problem::Unmerged { .. })), "{syntax:?}");
+    (ledger, problems)
+}
+
+/// Key, part, bridge and number of all living identities.
+fn numbers(ledger: &Ledger) -> Vec<String> {
+    ledger.living().map(|(key, part, it)| format!("{key}/{part} {} {}", it.bridge, it.number)).collect()
+}

@@ -1,0 +1,209 @@
+//! Laws that hold over every history of a house.
+
+use super::{Appliance, House, applicants, build, sound};
+use housewright::ledger::{Identity, Ledger, UniqueId, allocate, write};
+use proptest::prelude::*;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// What happens to a house between two builds.
+#[derive(Clone, Debug)]
+pub(super) enum Event {
+    Add(usize, Appliance),
+    Remove(usize),
+    Rename(usize, usize),
+    Change(usize, Appliance),
+    Hide(usize),
+    /// The line that a rename needed, written after the build that lost the identity.
+    TooLate(usize, usize),
+}
+
+const KEYS: [&str; 8] = ["barge", "crane", "dock", "eddy", "ferry", "gauge", "hoist", "inlet"];
+
+fn appliance() -> impl Strategy<Value = Appliance> {
+    let part = |name: &'static str| (Just(name), prop::sample::select(vec![vec![0x100], vec![0x101, 0x510]]));
+    let parts = prop_oneof![
+        part("light").prop_map(|light| vec![light]),
+        (part("light"), part("meter")).prop_map(|(light, meter)| vec![light, meter]),
+    ];
+    (prop::sample::select(vec!["wharf", "quay"]), parts).prop_map(|(bridge, parts)| Appliance {
+        bridge,
+        formerly: None,
+        parts,
+    })
+}
+
+fn event() -> impl Strategy<Value = Event> {
+    let key = || 0..KEYS.len();
+    prop_oneof![
+        (key(), appliance()).prop_map(|(key, it)| Event::Add(key, it)),
+        key().prop_map(Event::Remove),
+        (key(), key()).prop_map(|(from, to)| Event::Rename(from, to)),
+        (key(), appliance()).prop_map(|(key, it)| Event::Change(key, it)),
+        key().prop_map(Event::Hide),
+        (key(), key()).prop_map(|(key, old)| Event::TooLate(key, old)),
+    ]
+}
+
+/// Builds, each after some events.
+pub(super) fn histories() -> impl Strategy<Value = Vec<Vec<Event>>> {
+    prop::collection::vec(prop::collection::vec(event(), 0..5), 1..12)
+}
+
+impl Event {
+    pub(super) fn happen(&self, house: &mut House) {
+        match self {
+            Self::Add(key, appliance) => {
+                house.entry(KEYS[*key].to_owned()).or_insert_with(|| appliance.clone());
+            }
+            Self::Remove(key) => {
+                house.remove(KEYS[*key]);
+            }
+            Self::Rename(from, to) => {
+                if from != to
+                    && !house.contains_key(KEYS[*to])
+                    && let Some(mut moved) = house.remove(KEYS[*from])
+                {
+                    moved.formerly = Some(KEYS[*from].to_owned());
+                    house.insert(KEYS[*to].to_owned(), moved);
+                }
+            }
+            Self::Change(key, to) => {
+                if let Some(there) = house.get_mut(KEYS[*key]) {
+                    *there = Appliance { formerly: there.formerly.clone(), ..to.clone() };
+                }
+            }
+            Self::Hide(key) => {
+                if let Some(there) = house.get_mut(KEYS[*key]) {
+                    there.parts.clear();
+                }
+            }
+            Self::TooLate(key, old) => {
+                if !house.contains_key(KEYS[*old])
+                    && let Some(there) = house.get_mut(KEYS[*key])
+                {
+                    there.formerly = Some(KEYS[*old].to_owned());
+                }
+            }
+        }
+    }
+}
+
+fn all(ledger: &Ledger) -> Vec<&Identity> {
+    ledger.living().chain(ledger.retired()).map(|(_, _, identity)| identity).collect()
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(400) })]
+
+    #[test]
+    fn an_identity_once_given_never_changes_and_is_never_forgotten(history in histories()) {
+        let (mut house, mut ledger) = (House::new(), Ledger::new("heron-wharf"));
+        let mut ever: BTreeMap<UniqueId, Identity> = BTreeMap::new();
+        for events in history {
+            events.iter().for_each(|event| event.happen(&mut house));
+            ledger = build(&ledger, &house).next;
+            let now: BTreeMap<UniqueId, Identity> =
+                all(&ledger).into_iter().map(|identity| (identity.unique_id, identity.clone())).collect();
+            prop_assert_eq!(now.len(), all(&ledger).len(), "unique ids are unique");
+            let places: BTreeSet<_> = now.values().map(|it| (it.bridge.clone(), it.number)).collect();
+            prop_assert_eq!(places.len(), now.len(), "numbers are unique on their bridge");
+            for (unique_id, identity) in &ever {
+                prop_assert_eq!(now.get(unique_id), Some(identity));
+            }
+            ever = now;
+        }
+    }
+
+    #[test]
+    fn a_number_belongs_to_one_appliance_through_all_its_keys(events in prop::collection::vec(event(), 1..40)) {
+        // One event a build, so that it is plain which appliance a key means: it is born with `Add` and keeps being
+        // itself under every key that `Rename` gives it.
+        let (mut house, mut ledger) = (House::new(), Ledger::new("heron-wharf"));
+        let mut persons: BTreeMap<String, usize> = BTreeMap::new();
+        let mut owner: BTreeMap<UniqueId, usize> = BTreeMap::new();
+        for (birth, event) in events.iter().filter(|event| !matches!(event, Event::TooLate(..))).enumerate() {
+            let before = house.clone();
+            event.happen(&mut house);
+            let gone = before.keys().find(|key| !house.contains_key(*key)).and_then(|key| persons.remove(key));
+            if let Some(came) = house.keys().find(|key| !before.contains_key(*key)) {
+                persons.insert(came.clone(), gone.unwrap_or(birth));
+            }
+            ledger = build(&ledger, &house).next;
+            for (key, _, identity) in ledger.living() {
+                prop_assert_eq!(*owner.entry(identity.unique_id).or_insert(persons[key]), persons[key]);
+            }
+        }
+    }
+
+    #[test]
+    fn the_order_of_appliances_does_not_matter(history in histories(), seed in any::<u64>()) {
+        let (mut house, mut ledger) = (House::new(), Ledger::new("heron-wharf"));
+        for events in history {
+            events.iter().for_each(|event| event.happen(&mut house));
+            let straight = build(&ledger, &house);
+            let list = applicants(&house);
+            let mut order: Vec<usize> = (0..list.len()).collect();
+            order.sort_by_key(|position| (*position as u64 + 1).wrapping_mul(seed | 1));
+            let shuffled: Vec<_> = order.iter().map(|position| list[*position].clone()).collect();
+            let other = allocate(&ledger, &shuffled).expect("houses of tests are small");
+            prop_assert_eq!(&other.next, &straight.next);
+            for (at, position) in order.iter().enumerate() {
+                prop_assert_eq!(other.of(at), straight.of(*position));
+            }
+            ledger = straight.next;
+        }
+    }
+
+    #[test]
+    fn who_stays_as_it_is_keeps_what_it_has(history in histories()) {
+        let (mut house, mut ledger) = (House::new(), Ledger::new("heron-wharf"));
+        for events in history {
+            let before = house.clone();
+            events.iter().for_each(|event| event.happen(&mut house));
+            let claimed: BTreeSet<&str> = house.values().filter_map(|it| it.formerly.as_deref()).collect();
+            let next = build(&ledger, &house).next;
+            for (key, appliance) in &house {
+                if before.get(key) == Some(appliance) && !claimed.contains(key.as_str()) {
+                    for (part, _) in &appliance.parts {
+                        prop_assert_eq!(next.identity(key, part), ledger.identity(key, part), "{}", key);
+                    }
+                }
+            }
+            ledger = next;
+        }
+    }
+
+    #[test]
+    fn what_is_given_stands_in_the_next_ledger_and_a_second_build_changes_nothing(history in histories()) {
+        let (mut house, mut ledger) = (House::new(), Ledger::new("heron-wharf"));
+        for events in history {
+            events.iter().for_each(|event| event.happen(&mut house));
+            let first = build(&ledger, &house);
+            for (position, (key, appliance)) in house.iter().enumerate() {
+                let given = first.of(position);
+                prop_assert_eq!(given.len(), appliance.parts.len());
+                for ((part, _), given) in appliance.parts.iter().zip(given) {
+                    let identity = first.next.identity(key, part).expect("every part has an identity");
+                    prop_assert_eq!((identity.number, identity.unique_id), (given.number, given.unique_id));
+                    prop_assert_eq!(&*identity.bridge, appliance.bridge);
+                }
+            }
+            let second = build(&first.next, &house);
+            prop_assert_eq!(&second, &first);
+            ledger = first.next;
+        }
+    }
+
+    #[test]
+    fn what_is_written_is_read_again(history in histories()) {
+        let (mut house, mut ledger) = (House::new(), Ledger::new("heron-wharf"));
+        for events in history {
+            events.iter().for_each(|event| event.happen(&mut house));
+            ledger = build(&ledger, &house).next;
+        }
+        let text = write(&ledger);
+        let again = sound(&text);
+        prop_assert_eq!(&again, &ledger);
+        prop_assert_eq!(write(&again), text);
+    }
+}

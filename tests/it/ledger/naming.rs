@@ -1,0 +1,160 @@
+//! Who keeps an identity and who gets a fresh one, case by case.
+
+use super::{House, build, lamp, lamps, numbers};
+use housewright::ledger::Ledger;
+
+/// Builds one house after the other and says what each key has in the end, and what is retired.
+fn check(houses: &[House], living: &[&str], retired: &[&str]) {
+    let mut ledger = Ledger::new("heron-wharf");
+    for house in houses {
+        ledger = build(&ledger, house).next;
+        assert_eq!(build(&ledger, house).next, ledger, "a second build changes nothing");
+    }
+    assert_eq!(numbers(&ledger), living);
+    let gone: Vec<String> =
+        ledger.retired().map(|(key, part, it)| format!("{key}/{part} {} {}", it.bridge, it.number)).collect();
+    assert_eq!(gone, retired);
+}
+
+fn renamed(mut house: House, from: &str, to: &str) -> House {
+    let mut moved = house.remove(from).expect("the test names a key of its house");
+    moved.formerly = Some(from.to_owned());
+    house.insert(to.to_owned(), moved);
+    house
+}
+
+fn with(mut house: House, key: &str, change: impl FnOnce(&mut super::Appliance)) -> House {
+    change(house.get_mut(key).expect("the test names a key of its house"));
+    house
+}
+
+#[test]
+fn numbers_follow_the_order_of_keys_and_begin_at_two() {
+    check(&[lamps(["c", "a", "b"])], &["a/light wharf 2", "b/light wharf 3", "c/light wharf 4"], &[]);
+}
+
+#[test]
+fn a_new_appliance_takes_the_next_number_wherever_its_key_stands() {
+    check(
+        &[lamps(["b", "c"]), lamps(["a", "b", "c"])],
+        &["a/light wharf 4", "b/light wharf 2", "c/light wharf 3"],
+        &[],
+    );
+}
+
+#[test]
+fn a_removed_appliance_never_gives_its_number_back_not_even_to_itself() {
+    check(
+        &[lamps(["a", "b"]), lamps(["a"]), lamps(["a", "b"])],
+        &["a/light wharf 2", "b/light wharf 4"],
+        &["b/light wharf 3"],
+    );
+}
+
+#[test]
+fn a_rename_keeps_the_identity_and_the_line_may_stay() {
+    let after = renamed(lamps(["a", "b"]), "a", "z");
+    check(&[lamps(["a", "b"]), after.clone(), after], &["b/light wharf 3", "z/light wharf 2"], &[]);
+}
+
+#[test]
+fn an_old_key_can_be_taken_by_another_appliance_at_once_and_later() {
+    let mut after = renamed(lamps(["a"]), "a", "z");
+    after.insert("a".to_owned(), lamp("wharf"));
+    check(&[lamps(["a"]), after.clone()], &["a/light wharf 3", "z/light wharf 2"], &[]);
+    check(
+        &[lamps(["a"]), renamed(lamps(["a"]), "a", "z"), after],
+        &["a/light wharf 3", "z/light wharf 2"],
+        &[],
+    );
+}
+
+#[test]
+fn keys_can_move_along_a_chain() {
+    let mut after = House::new();
+    for (key, old) in [("b", "a"), ("c", "b"), ("d", "c")] {
+        let appliance = super::Appliance { formerly: Some(old.to_owned()), ..lamp("wharf") };
+        after.insert(key.to_owned(), appliance);
+    }
+    check(&[lamps(["a", "b", "c"]), after], &["b/light wharf 2", "c/light wharf 3", "d/light wharf 4"], &[]);
+}
+
+#[test]
+fn a_rename_told_too_late_brings_the_identity_back() {
+    check(
+        &[lamps(["a", "b"]), lamps(["b", "z"]), renamed(lamps(["a", "b"]), "a", "z")],
+        &["b/light wharf 3", "z/light wharf 2"],
+        &["z/light wharf 4"],
+    );
+}
+
+#[test]
+fn a_rename_told_too_late_counts_also_when_the_old_key_goes_only_now() {
+    check(&[lamps(["a", "z"]), renamed(lamps(["a"]), "a", "z")], &["z/light wharf 2"], &["z/light wharf 3"]);
+}
+
+#[test]
+fn a_line_that_did_its_work_brings_nothing_back_later() {
+    // `z` was `a`; another `a` came and went; then `z` becomes another kind of lamp.
+    let after = renamed(lamps(["a"]), "a", "z");
+    let mut with_a = after.clone();
+    with_a.insert("a".to_owned(), super::Appliance { parts: vec![("light", vec![0x0101])], ..lamp("wharf") });
+    let dimmed = with(after.clone(), "z", |z| z.parts = vec![("light", vec![0x0101])]);
+    check(
+        &[lamps(["a"]), after.clone(), with_a, after, dimmed],
+        &["z/light wharf 4"],
+        &["a/light wharf 3", "z/light wharf 2"],
+    );
+}
+
+#[test]
+fn another_kind_of_device_gets_another_number() {
+    let dimmed = with(lamps(["a", "b"]), "a", |a| a.parts = vec![("light", vec![0x0101])]);
+    check(&[lamps(["a", "b"]), dimmed], &["a/light wharf 4", "b/light wharf 3"], &["a/light wharf 2"]);
+}
+
+#[test]
+fn the_same_kind_of_device_under_another_part_name_keeps_its_number() {
+    let named = with(lamps(["a"]), "a", |a| a.parts = vec![("lamp", vec![0x0100])]);
+    check(&[lamps(["a"]), named], &["a/lamp wharf 2"], &[]);
+}
+
+#[test]
+fn parts_come_and_go_one_by_one() {
+    let two = with(lamps(["a", "b"]), "a", |a| a.parts.push(("meter", vec![0x0510])));
+    check(
+        &[lamps(["a", "b"]), two.clone(), lamps(["a", "b"]), two],
+        &["a/light wharf 2", "a/meter wharf 5", "b/light wharf 3"],
+        &["a/meter wharf 4"],
+    );
+}
+
+#[test]
+fn another_bridge_gives_its_own_numbers() {
+    let moved = with(lamps(["a", "b"]), "b", |b| b.bridge = "quay");
+    check(&[lamps(["a", "b"]), moved], &["a/light wharf 2", "b/light quay 2"], &["b/light wharf 3"]);
+}
+
+#[test]
+fn an_appliance_that_is_not_shown_keeps_its_number_for_later() {
+    let hidden = with(lamps(["a", "b"]), "a", |a| a.parts.clear());
+    check(
+        &[lamps(["a", "b"]), hidden, lamps(["a", "b", "c"])],
+        &["a/light wharf 2", "b/light wharf 3", "c/light wharf 4"],
+        &[],
+    );
+}
+
+#[test]
+fn a_bridge_that_has_given_every_number_says_so() {
+    let keys: Vec<String> = (0..=65533).map(|number| format!("lamp-{number:05}")).collect();
+    let mut house = lamps(keys.iter().map(String::as_str));
+    let full = Ledger::new("heron-wharf");
+    let fault = housewright::ledger::allocate(&full, &super::applicants(&house));
+    assert_eq!(fault.map_err(|it| it.bridge).map(|_| ()), Err("wharf".to_owned()));
+    house.remove("lamp-00000");
+    let last = build(&full, &house);
+    assert_eq!(last.next.identity("lamp-65533", "light").map(|it| it.number.get()), Some(65534));
+    assert_eq!(last.of(0).len(), 1);
+    assert_eq!(last.of(65533).len(), 0);
+}
