@@ -15,11 +15,14 @@
 //! | output folder: `*.bridge.json`, `manifest.json`, `review.*` | `emit`, `review` | `emit` |
 
 pub mod bridge;
+pub mod build;
 pub mod classes;
 pub mod cli;
+pub mod compare;
 pub mod convert;
 pub mod emit;
 pub mod findings;
+mod history;
 pub mod house;
 pub mod knx;
 pub mod ledger;
@@ -83,7 +86,11 @@ fn ledger_of(
     house: &str,
 ) -> (Ledger, Vec<ledger::Problem>) {
     match documents.iter().find(|document| document.kind == FileKind::Ledger) {
-        Some(_) => (Ledger::new(house), Vec::new()),
+        Some(document) => {
+            let text = sources.source(document.file);
+            let (ledger, problems) = ledger::read(text, document.file, document.tree.as_ref(), Some(house));
+            (ledger.unwrap_or_else(|| Ledger::new(house)), problems)
+        }
         None => (Ledger::new(house), Vec::new()),
     }
 }

@@ -4,7 +4,7 @@
 //! file's. Version 1 is the first. A change that a reader of version 1 would misread makes a new version; a new
 //! optional key does not.
 
-use crate::classes::{Direction, Shown};
+pub use crate::classes::{Direction, Shown};
 use crate::convert::Chain;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};

@@ -211,8 +211,6 @@ pub(super) enum ReviewForm {
     Json,
     /// One self-contained page.
     Html,
-    /// The same change as a JSON Patch (RFC 6902) for each bridge.
-    Patch,
 }
 
 #[derive(Debug, Args)]

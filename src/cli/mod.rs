@@ -4,7 +4,7 @@
 //! standard error the rest.
 
 mod args;
-//mod build;
+mod build;
 mod check;
 //mod codec;
 mod error;
@@ -13,7 +13,7 @@ mod error;
 //mod list;
 mod load;
 //mod new;
-//mod review;
+mod review;
 //mod schema;
 mod terminal;
 
@@ -46,8 +46,8 @@ pub fn run() -> ExitCode {
     let outcome = match &cli.command {
         //        Command::New(args) => new::run(args, &mut terminal),
         Command::Check(args) => check::run(args, &cli.shared, &mut terminal),
-        //        Command::Build(args) => build::run(args, &cli.shared, &mut terminal),
-        //        Command::Review(args) => review::run(args, &cli.shared, &mut terminal),
+        Command::Build(args) => build::run(args, &cli.shared, &mut terminal),
+        Command::Review(args) => review::run(args, &cli.shared, &mut terminal),
         //        Command::Explain(args) => explain::run(args, &cli.shared, &mut terminal),
         //        Command::List(args) => list::run(args, &cli.shared, &mut terminal),
         //        Command::Schema(args) => schema::run(args, &mut terminal),

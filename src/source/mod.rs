@@ -13,6 +13,7 @@ mod load;
 mod place;
 mod problem;
 mod rounds;
+mod single;
 mod sources;
 mod yaml;
 
@@ -21,5 +22,6 @@ pub use limits::Limits;
 pub use load::{LoadError, Loaded, load};
 pub use place::{FileId, Place, Spanned};
 pub use problem::{AliasFault, Counted, Problem, Shape, SyntaxFault, TextFault};
+pub use single::read_single;
 pub use sources::{Document, FileKind, LineColumn, Sources};
 pub use yaml::{Entries, Given, Node, Scalar, Tree, parse, read_node, read_tree};

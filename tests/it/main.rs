@@ -1,9 +1,9 @@
 //! Laws, properties and tables, in one binary.
 
 mod convert;
+mod ledger;
 mod marked;
+mod matter;
 mod matter;
 mod rules;
 mod tidy;
-mod ledger;
-mod matter;

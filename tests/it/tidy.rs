@@ -4,8 +4,8 @@ use std::path::{Path, PathBuf};
 
 /// The stages in order: a module may use those before it.
 const ORDER: [&str; 16] = [
-    "source", "findings", "knx", "matter", "convert", "classes", "house", "resolve", "ledger", "survey", "rules",
-    "bridge", "review", "render", "emit", "cli",
+    "source", "findings", "knx", "matter", "convert", "classes", "house", "resolve", "ledger", "survey",
+    "rules", "bridge", "review", "render", "emit", "cli",
 ];
 
 /// Lines that a file may have.
@@ -61,14 +61,19 @@ fn every_file_has_a_head_and_is_short() {
 #[test]
 fn modules_use_only_what_comes_before_them() {
     over_all(&["src"], |name, text| {
-        let Some(own) = name.strip_prefix("src/").and_then(|rest| rest.split('/').next()) else { return Vec::new() };
+        let Some(own) = name.strip_prefix("src/").and_then(|rest| rest.split('/').next()) else {
+            return Vec::new();
+        };
         let Some(own) = ORDER.iter().position(|module| *module == own) else { return Vec::new() };
         // Tests may use what they like.
         let text = text.split("#[cfg(test)]").next().unwrap_or_default();
         let mut said = Vec::new();
-        for (number, line) in text.lines().enumerate().filter(|(_, line)| !line.trim_start().starts_with("//")) {
+        for (number, line) in
+            text.lines().enumerate().filter(|(_, line)| !line.trim_start().starts_with("//"))
+        {
             for (later, module) in ORDER.iter().enumerate().filter(|(later, _)| *later > own) {
-                let used = line.contains(&format!("crate::{module}::")) || line.contains(&format!("crate::{module};"));
+                let used = line.contains(&format!("crate::{module}::"))
+                    || line.contains(&format!("crate::{module};"));
                 if used && later > own {
                     said.push(format!("line {} uses `{module}`, which comes later", number + 1));
                 }
@@ -82,7 +87,8 @@ fn modules_use_only_what_comes_before_them() {
 fn there_are_no_marks_of_unfinished_work_and_no_paths_of_a_machine() {
     let marks = ["TO", "FIX", "X", "HA"].iter().zip(["DO", "ME", "XX", "CK"]).map(|(a, b)| format!("{a}{b}"));
     let marks: Vec<String> = marks.collect();
-    let places: Vec<String> = ["home", "root", "work", "tmp", "Users"].iter().map(|folder| format!("\"/{folder}/")).collect();
+    let places: Vec<String> =
+        ["home", "root", "work", "tmp", "Users"].iter().map(|folder| format!("\"/{folder}/")).collect();
     over_all(&["src", "tests", "benches"], |_, text| {
         let mut said = Vec::new();
         for (number, line) in text.lines().enumerate() {

@@ -1,0 +1,100 @@
+//! `review`: what a change means for the family.
+
+use super::args::{Review as Args, ReviewForm, Shared};
+use super::build::{accepted, consequence};
+use super::check::folder_of;
+use super::error::CliError;
+use super::terminal::Terminal;
+use super::{Outcome, load};
+use crate::build;
+use crate::compare::{self, Side};
+use crate::review::forms::{self, Colour, Detail, TextOptions};
+use crate::review::{self, AcceptList, AcceptProblem, Gate, Review};
+use std::path::{Path, PathBuf};
+
+/// Prints the review, and holds it against the gate.
+pub(super) fn run(args: &Args, shared: &Shared, terminal: &mut Terminal) -> Result<Outcome, CliError> {
+    let limits = load::limits(shared);
+    let (old, new) = sides(args)?;
+    let review = compare::compare(&old, &new, &limits);
+    let text = match args.format {
+        ReviewForm::Text => told(&review, args.brief, terminal),
+        ReviewForm::Markdown => forms::markdown(&review),
+        ReviewForm::Json => forms::json(&review),
+        ReviewForm::Html => forms::html(&review),
+    };
+    terminal.print(&text)?;
+    let accepted = accepted(&args.gate, shared)?;
+    let gate = review::gate(&review, &accepted, args.gate.stop_at.map(consequence));
+    if gate.is_open() {
+        return Ok(Outcome::Done);
+    }
+    say_gate(&review, &gate, &accepted, terminal);
+    Ok(Outcome::Stopped)
+}
+
+/// Which two sides are meant.
+fn sides(args: &Args) -> Result<(Side, Side), CliError> {
+    let side = |word: &str| {
+        Side::of(word).map_err(|error| {
+            CliError::refused(error.to_string(), "`housewright review --help` shows what a side can be")
+        })
+    };
+    match (args.of.as_slice(), &args.since) {
+        ([old, new], None) => Ok((side(old)?, side(new)?)),
+        ([_, _], Some(_)) => Err(CliError::refused(
+            "`--since` is for one house, and two sides are given",
+            "leave out `--since`, or one of the sides",
+        )),
+        (of, since) => {
+            let house = of.first().map_or_else(|| PathBuf::from("."), PathBuf::from);
+            let old = match since {
+                Some(revision) => Side::Revision { revision: revision.clone(), house: house.clone() },
+                None => last_build(&house)?,
+            };
+            Ok((old, Side::House(house)))
+        }
+    }
+}
+
+fn last_build(house: &Path) -> Result<Side, CliError> {
+    let out = build::usual_out(&folder_of(house));
+    if out.is_dir() {
+        return Ok(Side::Folder(out));
+    }
+    Err(CliError::refused(
+        format!("`{}` was not built yet: there is no `{}`", house.display(), out.display()),
+        "build it first, or give two sides: `housewright review OLD NEW`",
+    ))
+}
+
+/// The review as text for this terminal.
+pub(super) fn told(review: &Review, brief: bool, terminal: &Terminal) -> String {
+    let colour = if terminal.colour { Colour::Coloured } else { Colour::Plain };
+    let detail = if brief { Detail::Brief } else { Detail::Usual };
+    forms::text(review, &TextOptions { width: terminal.width, colour, detail })
+}
+
+/// Says why the gate is closed.
+pub(super) fn say_gate(review: &Review, gate: &Gate, accepted: &AcceptList, terminal: &mut Terminal) {
+    if !gate.stopped_by.is_empty() {
+        let stopped = gate.stopped_by.len();
+        let of = review.changes.len();
+        terminal
+            .say(&format!("stopped: {stopped} of {of} changes are at or over the limit and not agreed to"));
+    }
+    for problem in &gate.problems {
+        let (entry, why) = match problem {
+            AcceptProblem::Unused { entry } => (*entry, "agrees to nothing that changed"),
+            AcceptProblem::AgreedTwice { entry, .. } => {
+                (*entry, "agrees to a change that another entry agrees to")
+            }
+        };
+        if let Some(entry) = accepted.entries.get(entry) {
+            terminal.say(&format!("stopped: the accept list's entry for {:?} {why}", entry.subject));
+        }
+    }
+    if gate.incomplete {
+        terminal.say("stopped: not everything could be compared");
+    }
+}
