@@ -90,9 +90,9 @@ Examples:
   housewright check examples/heron-wharf --format sarif > findings.sarif
   housewright check my-house --mend")]
 pub(super) struct Check {
-    /// The house's folder, or its root file.
+    /// Houses: each a folder, a root file, or a folder of houses.
     #[arg(value_name = "HOUSE", default_value = ".")]
-    pub(super) house: PathBuf,
+    pub(super) houses: Vec<PathBuf>,
     /// How to print.
     #[arg(long, value_enum, default_value_t = FindingsForm::Text)]
     pub(super) format: FindingsForm,
@@ -137,10 +137,10 @@ Examples:
   housewright build examples/heron-wharf
   housewright build my-house --out out/my-house --stop-at lost")]
 pub(super) struct Build {
-    /// The house's folder, or its root file.
+    /// Houses: each a folder, a root file, or a folder of houses.
     #[arg(value_name = "HOUSE", default_value = ".")]
-    pub(super) house: PathBuf,
-    /// The output folder; `build` beside the root file by default.
+    pub(super) houses: Vec<PathBuf>,
+    /// The output folder; `build` beside the root file by default. With several houses each gets a folder in it.
     #[arg(long, value_name = "DIR")]
     pub(super) out: Option<PathBuf>,
     /// How to print findings.

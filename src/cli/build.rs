@@ -4,46 +4,94 @@ use super::args::{Build, Gate, Shared, StopAt};
 use super::check::folder_of;
 use super::error::CliError;
 use super::terminal::Terminal;
-use super::{Outcome, load, review};
+use super::{Outcome, houses, load, review};
 use crate::build::{self, BuildError, Built, Order};
 use crate::review::{AcceptList, Consequence};
+use std::path::Path;
 
-/// Builds a house.
+/// Builds a house, or several in parallel: what they say is printed in order.
 pub(super) fn run(args: &Build, shared: &Shared, terminal: &mut Terminal) -> Result<Outcome, CliError> {
-    let folder = folder_of(&args.house);
+    let found = houses::find(&args.houses)?;
+    if let [house] = found.as_slice() {
+        let out = args.out.clone().unwrap_or_else(|| build::usual_out(&folder_of(house)));
+        return one(house, &out, args, shared, terminal)?.tell(terminal);
+    }
+    let out = |house: &Path| match (&args.out, folder_of(house).file_name()) {
+        (Some(out), Some(name)) => out.join(name),
+        _ => build::usual_out(&folder_of(house)),
+    };
+    let (mut stopped, mut failed) = (0, 0);
+    let view = *terminal;
+    houses::each(
+        &found,
+        terminal,
+        |house| one(house, &out(house), args, shared, &view),
+        |house, told, terminal| {
+            terminal.print(&format!("{}\n", house.display()))?;
+            match told {
+                Ok(told) => stopped += usize::from(told.tell(terminal)? == Outcome::Stopped),
+                Err(error) => {
+                    failed += 1;
+                    terminal.complain(&error);
+                }
+            }
+            Ok(())
+        },
+    )?;
+    let built = found.len() - stopped - failed;
+    terminal.print(&format!("{} houses: {built} built, {stopped} stopped, {failed} failed\n", found.len()))?;
+    match (failed, stopped) {
+        (0, 0) => Ok(Outcome::Done),
+        (0, _) => Ok(Outcome::Stopped),
+        _ => Err(CliError::Told),
+    }
+}
+
+/// What a build has to say: beside the result, and as the result.
+struct Told {
+    beside: Vec<String>,
+    result: String,
+    outcome: Outcome,
+}
+
+impl Told {
+    fn tell(self, terminal: &mut Terminal) -> Result<Outcome, CliError> {
+        for text in &self.beside {
+            terminal.say(text);
+        }
+        terminal.print(&self.result)?;
+        Ok(self.outcome)
+    }
+}
+
+const NOTHING_BUILT: &str = "nothing was built: the last build and the ledger are as they were";
+
+fn one(house: &Path, out: &Path, args: &Build, shared: &Shared, terminal: &Terminal) -> Result<Told, CliError> {
+    let folder = folder_of(house);
     let _lock = build::lock(&folder)?;
-    let inspection = load::inspect(&args.house, shared)?;
+    let inspection = load::inspect(house, shared)?;
+    let mut beside = Vec::new();
     if !inspection.judged.findings.is_empty() {
-        let text = load::shown(&inspection, args.format, terminal);
-        terminal.say(text.trim_end());
+        beside.push(load::shown(&inspection, args.format, terminal).trim_end().to_owned());
     }
     let stopped = load::stops(&inspection.judged.summary, args.strict);
     let Some(checked) = inspection.judged.checked.as_ref().filter(|_| !stopped) else {
-        terminal.say("nothing was built: the last build and the ledger are as they were");
-        return Ok(Outcome::Stopped);
+        beside.push(NOTHING_BUILT.to_owned());
+        return Ok(Told { beside, result: String::new(), outcome: Outcome::Stopped });
     };
-    let out = args.out.clone().unwrap_or_else(|| build::usual_out(&folder));
     let accepted = accepted(&args.gate, shared)?;
-    let order =
-        Order { house: &folder, out: &out, stop_at: args.gate.stop_at.map(consequence), accepted: &accepted };
-    match build::build(&inspection, checked, &order)? {
-        Built::Placed { outcome, review } => {
-            let text = if outcome.changed {
-                review::told(&review, true, terminal)
-            } else {
-                "no change\n".to_owned()
-            };
-            terminal.print(&text)?;
-            Ok(Outcome::Done)
+    let order = Order { house: &folder, out, stop_at: args.gate.stop_at.map(consequence), accepted: &accepted };
+    Ok(match build::build(&inspection, checked, &order)? {
+        Built::Placed { outcome, review } if outcome.changed => {
+            Told { beside, result: review::told(&review, true, terminal), outcome: Outcome::Done }
         }
+        Built::Placed { .. } => Told { beside, result: "no change\n".to_owned(), outcome: Outcome::Done },
         Built::Stopped { review, gate } => {
-            let text = review::told(&review, false, terminal);
-            terminal.print(&text)?;
-            review::say_gate(&review, &gate, &accepted, terminal);
-            terminal.say("nothing was built: the last build and the ledger are as they were");
-            Ok(Outcome::Stopped)
+            beside.extend(review::gate_words(&review, &gate, &accepted));
+            beside.push(NOTHING_BUILT.to_owned());
+            Told { beside, result: review::told(&review, false, terminal), outcome: Outcome::Stopped }
         }
-    }
+    })
 }
 
 impl From<BuildError> for CliError {

@@ -1,19 +1,21 @@
 //! `check`: look for mistakes.
 
-use super::args::{Apply, Check, Shared};
+use super::args::{Apply, Check, FindingsForm, Shared};
 use super::error::CliError;
 use super::terminal::Terminal;
-use super::{Outcome, load};
+use super::{Outcome, houses, load};
 use crate::Inspection;
 use crate::emit;
-use crate::findings::{Certainty, Edit, mend};
+use crate::findings::{Certainty, Edit, Summary, mend};
 use std::path::{Path, PathBuf};
 
 /// Prints the findings; with `--mend` shows the corrections, and makes those asked for.
 pub(super) fn run(args: &Check, shared: &Shared, terminal: &mut Terminal) -> Result<Outcome, CliError> {
-    let inspection = load::inspect(&args.house, shared)?;
+    let found = houses::find(&args.houses)?;
+    let [house] = found.as_slice() else { return many(args, &found, shared, terminal) };
+    let inspection = load::inspect(house, shared)?;
     if args.mend {
-        show_corrections(args, &inspection, terminal)?;
+        show_corrections(args, house, &inspection, terminal)?;
     } else {
         let text = load::shown(&inspection, args.format, terminal);
         terminal.print(&text)?;
@@ -21,7 +23,45 @@ pub(super) fn run(args: &Check, shared: &Shared, terminal: &mut Terminal) -> Res
     Ok(if load::stops(&inspection.judged.summary, args.strict) { Outcome::Stopped } else { Outcome::Done })
 }
 
-fn show_corrections(args: &Check, inspection: &Inspection, terminal: &mut Terminal) -> Result<(), CliError> {
+/// Several houses in parallel, printed in order, with one summary and one exit code.
+fn many(args: &Check, found: &[PathBuf], shared: &Shared, terminal: &mut Terminal) -> Result<Outcome, CliError> {
+    if args.mend {
+        return Err(CliError::refused("`--mend` takes one house", "mend the houses one after the other"));
+    }
+    let mut total = Summary::default();
+    let mut joined = load::Joined::new(args.format);
+    let mut worst = None;
+    houses::each(found, terminal, |house| load::inspect(house, shared), |house, inspected, terminal| {
+        match inspected {
+            Ok(inspection) => {
+                total.add(&inspection.judged.summary);
+                let text = load::shown(&inspection, args.format, terminal);
+                joined.add(house, &text, terminal)
+            }
+            Err(error) => {
+                terminal.complain(&error);
+                worst = Some(error);
+                Ok(())
+            }
+        }
+    })?;
+    joined.finish(terminal)?;
+    if args.format == FindingsForm::Text {
+        terminal.print(&format!("{} houses: {}\n", found.len(), total.line()))?;
+    }
+    match worst {
+        Some(_) => Err(CliError::Told),
+        None if load::stops(&total, args.strict) => Ok(Outcome::Stopped),
+        None => Ok(Outcome::Done),
+    }
+}
+
+fn show_corrections(
+    args: &Check,
+    house: &Path,
+    inspection: &Inspection,
+    terminal: &mut Terminal,
+) -> Result<(), CliError> {
     let all = || inspection.judged.findings.iter().filter_map(|finding| finding.edit.as_ref());
     let chosen: Vec<&Edit> = match args.apply {
         Some(Apply::Sure) => all().filter(|edit| edit.certainty == Certainty::Sure).collect(),
@@ -35,13 +75,14 @@ fn show_corrections(args: &Check, inspection: &Inspection, terminal: &mut Termin
     if args.apply.is_none() {
         return Ok(());
     }
-    let folder = folder_of(&args.house);
+    let folder = folder_of(house);
     for (file, _) in mend::apply(chosen.iter().copied(), &inspection.sources).map_err(cannot)? {
         let replacements =
             chosen.iter().flat_map(|edit| &edit.replacements).filter(|(place, _)| place.file == file);
         let mut edits: Vec<_> = replacements
             .map(|(place, text)| (place.start as usize..place.end as usize, text.as_str()))
             .collect();
+        edits.sort_by_key(|(range, _)| range.start);
         edits.dedup();
         let path = folder.join(inspection.sources.path(file));
         emit::write_edits(&folder, &path, inspection.sources.bytes(file), &edits)?;

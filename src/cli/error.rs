@@ -10,6 +10,9 @@ pub(super) enum CliError {
     /// Nobody reads the output any more: a quiet success.
     #[error("the output was closed")]
     Closed,
+    /// Told already.
+    #[error("see above")]
+    Told,
     /// Standard output or input failed.
     #[error("cannot use standard {stream}")]
     Stream {
@@ -44,7 +47,7 @@ impl CliError {
     /// What to do next.
     pub(super) fn help(&self) -> Option<String> {
         match self {
-            Self::Closed | Self::Stream { .. } => None,
+            Self::Closed | Self::Told | Self::Stream { .. } => None,
             Self::Load(error) => Some(error.help().to_owned()),
             Self::Emit(error) => Some(error.help().to_string()),
             Self::Refused { help, .. } => Some(help.clone()),

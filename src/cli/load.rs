@@ -8,6 +8,7 @@ use crate::findings::text::{Colour, Layout};
 use crate::findings::{self, Summary};
 use crate::rules;
 use crate::source::{self, Limits};
+use serde_json::{Value, json};
 use std::path::Path;
 
 /// The limits that the command line asks for.
@@ -44,4 +45,64 @@ pub(super) fn shown(inspection: &Inspection, form: FindingsForm, terminal: &Term
 /// Whether findings stop a build step.
 pub(super) fn stops(summary: &Summary, strict: bool) -> bool {
     summary.errors > 0 || (strict && summary.warnings > 0)
+}
+
+/// Outputs of several houses as one.
+pub(super) struct Joined {
+    form: FindingsForm,
+    documents: Vec<Value>,
+}
+
+impl Joined {
+    /// Begins.
+    pub(super) fn new(form: FindingsForm) -> Self {
+        Self { form, documents: Vec::new() }
+    }
+
+    /// Adds a house's output: text is printed below its name, JSON is kept for one document.
+    pub(super) fn add(&mut self, house: &Path, text: &str, terminal: &mut Terminal) -> Result<(), CliError> {
+        let name = house.display();
+        match self.form {
+            FindingsForm::Text => terminal.print(&format!("{name}\n\n{text}\n")),
+            FindingsForm::Markdown => terminal.print(&format!("# {name}\n\n{text}\n")),
+            FindingsForm::Lines => {
+                let lines: String = text.lines().map(|line| format!("{name}/{line}\n")).collect();
+                terminal.print(&lines)
+            }
+            FindingsForm::Json | FindingsForm::Sarif => {
+                let document: Value = serde_json::from_str(text).unwrap_or_default();
+                self.documents.push(match self.form {
+                    FindingsForm::Json => with_house(document, &name.to_string()),
+                    _ => document,
+                });
+                Ok(())
+            }
+        }
+    }
+
+    /// Prints what was kept: findings of each house under `houses`, or one SARIF log with a run for each.
+    pub(super) fn finish(self, terminal: &mut Terminal) -> Result<(), CliError> {
+        let document = match self.form {
+            FindingsForm::Text | FindingsForm::Markdown | FindingsForm::Lines => return Ok(()),
+            FindingsForm::Json => json!({ "houses": self.documents }),
+            FindingsForm::Sarif => {
+                let mut documents = self.documents.into_iter();
+                let mut log = documents.next().unwrap_or_default();
+                let further = documents.filter_map(|mut next| Some(next.get_mut("runs")?.as_array_mut()?.split_off(0)));
+                let further: Vec<Value> = further.flatten().collect();
+                if let Some(runs) = log.get_mut("runs").and_then(Value::as_array_mut) {
+                    runs.extend(further);
+                }
+                log
+            }
+        };
+        terminal.print(&format!("{document:#}\n"))
+    }
+}
+
+fn with_house(mut document: Value, house: &str) -> Value {
+    if let Some(object) = document.as_object_mut() {
+        object.insert("house".to_owned(), house.into());
+    }
+    document
 }

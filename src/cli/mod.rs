@@ -8,6 +8,7 @@ mod build;
 mod check;
 //mod codec;
 mod error;
+mod houses;
 //mod explain;
 //mod ledger;
 //mod list;
@@ -60,6 +61,7 @@ pub fn run() -> ExitCode {
         Ok(Outcome::Done) => ExitCode::SUCCESS,
         Ok(Outcome::Stopped) => ExitCode::from(1),
         Err(CliError::Closed) => ExitCode::SUCCESS,
+        Err(CliError::Told) => ExitCode::from(2),
         Err(error) => {
             terminal.complain(&error);
             ExitCode::from(2)

@@ -29,7 +29,9 @@ pub(super) fn run(args: &Args, shared: &Shared, terminal: &mut Terminal) -> Resu
     if gate.is_open() {
         return Ok(Outcome::Done);
     }
-    say_gate(&review, &gate, &accepted, terminal);
+    for line in gate_words(&review, &gate, &accepted) {
+        terminal.say(&line);
+    }
     Ok(Outcome::Stopped)
 }
 
@@ -75,26 +77,24 @@ pub(super) fn told(review: &Review, brief: bool, terminal: &Terminal) -> String 
     forms::text(review, &TextOptions { width: terminal.width, colour, detail })
 }
 
-/// Says why the gate is closed.
-pub(super) fn say_gate(review: &Review, gate: &Gate, accepted: &AcceptList, terminal: &mut Terminal) {
+/// Why the gate is closed, a line each.
+pub(super) fn gate_words(review: &Review, gate: &Gate, accepted: &AcceptList) -> Vec<String> {
+    let mut words = Vec::new();
     if !gate.stopped_by.is_empty() {
-        let stopped = gate.stopped_by.len();
-        let of = review.changes.len();
-        terminal
-            .say(&format!("stopped: {stopped} of {of} changes are at or over the limit and not agreed to"));
+        let (stopped, of) = (gate.stopped_by.len(), review.changes.len());
+        words.push(format!("stopped: {stopped} of {of} changes are at or over the limit and not agreed to"));
     }
     for problem in &gate.problems {
         let (entry, why) = match problem {
             AcceptProblem::Unused { entry } => (*entry, "agrees to nothing that changed"),
-            AcceptProblem::AgreedTwice { entry, .. } => {
-                (*entry, "agrees to a change that another entry agrees to")
-            }
+            AcceptProblem::AgreedTwice { entry, .. } => (*entry, "agrees to a change that another entry agrees to"),
         };
         if let Some(entry) = accepted.entries.get(entry) {
-            terminal.say(&format!("stopped: the accept list's entry for {:?} {why}", entry.subject));
+            words.push(format!("stopped: the accept list's entry for {:?} {why}", entry.subject));
         }
     }
     if gate.incomplete {
-        terminal.say("stopped: not everything could be compared");
+        words.push("stopped: not everything could be compared".to_owned());
     }
+    words
 }

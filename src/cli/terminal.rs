@@ -4,6 +4,7 @@ use super::args::{Colour, Shared};
 use super::error::CliError;
 use std::error::Error as _;
 use std::io::{self, IsTerminal as _, Write as _};
+use std::time::{Duration, Instant};
 
 /// Columns where the terminal does not say: the narrowest that is still common.
 const USUAL_WIDTH: usize = 80;
@@ -11,12 +12,16 @@ const USUAL_WIDTH: usize = 80;
 const WIDEST: usize = 120;
 
 /// The terminal, or the pipe, that the program talks to.
+#[derive(Clone, Copy)]
 pub(super) struct Terminal {
     /// Columns.
     pub(super) width: usize,
     /// Whether standard output takes colour.
     pub(super) colour: bool,
     colour_errors: bool,
+    begun: Instant,
+    shows_progress: bool,
+    progress_shown: bool,
 }
 
 impl Terminal {
@@ -32,6 +37,9 @@ impl Terminal {
             width: width.clamp(40, WIDEST),
             colour: wanted(io::stdout().is_terminal()),
             colour_errors: wanted(io::stderr().is_terminal()),
+            begun: Instant::now(),
+            shows_progress: io::stderr().is_terminal(),
+            progress_shown: false,
         }
     }
 
@@ -45,6 +53,21 @@ impl Terminal {
     pub(super) fn say(&mut self, text: &str) {
         // Nothing can be done when standard error is gone.
         let _ = writeln!(io::stderr().lock(), "{text}");
+    }
+
+    /// Shows how far long work has come; on a terminal, and only when it takes over a second.
+    pub(super) fn progress(&mut self, done: usize, of: usize) {
+        if self.shows_progress && self.begun.elapsed() > Duration::from_secs(1) {
+            self.progress_shown = true;
+            let _ = write!(io::stderr().lock(), "\r{done} of {of} houses");
+        }
+    }
+
+    /// Takes the line of progress away.
+    pub(super) fn end_progress(&mut self) {
+        if self.progress_shown {
+            let _ = write!(io::stderr().lock(), "\r{:40}\r", "");
+        }
     }
 
     /// Says why a command could not be done, once, with its causes.

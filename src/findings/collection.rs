@@ -146,6 +146,16 @@ impl Summary {
         }
     }
 
+    /// Adds the numbers of another house.
+    pub fn add(&mut self, other: &Self) {
+        self.errors += other.errors;
+        self.warnings += other.warnings;
+        self.notes += other.notes;
+        self.allowed += other.allowed;
+        self.appliances += other.appliances;
+        self.points += other.points;
+    }
+
     /// In one line: "2 errors, 1 note in 84 appliances with 212 points; 3 findings allowed".
     #[must_use]
     pub fn line(&self) -> String {
