@@ -30,6 +30,7 @@ pub(super) fn room(
     let bridge = looking.bridge(&written.bridge);
     let mut appliances = Vec::new();
     let entries = written.appliances.into_here().map(|entries| entries.value.0).unwrap_or_default();
+    let described = entries.len();
     for (key, appliance) in entries {
         let Some(appliance) = appliance.into_here() else { continue };
         looking.appliance = Some(key.value.clone());
@@ -37,7 +38,7 @@ pub(super) fn room(
     }
     let name = written.name.into_here().unwrap_or_else(|| key.clone());
     let floor = written.floor.into_here();
-    let room = Room { name, floor, allows: given_allows(written.allow), key };
+    let room = Room { name, floor, allows: given_allows(written.allow), described, key };
     (room, appliances, looking.problems)
 }
 

@@ -118,6 +118,8 @@ pub struct Room {
     pub floor: Option<Spanned<String>>,
     /// Rules silenced here.
     pub allows: Vec<Allow>,
+    /// How many appliances are described here, also those that could not be understood.
+    pub described: usize,
 }
 
 /// A rule's name and the reason for silencing it.

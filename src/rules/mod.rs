@@ -4,6 +4,15 @@
 //! plan as [`Checked`] when none of them is an error. One file a rule, in the folder of its family; this file lists
 //! them. Never reads a file, never changes the plan.
 
+
+
+
+
+
+
+
+
+
 mod address {
     pub(super) mod address_not_in_table;
     pub(super) mod address_out_of_range;
@@ -12,11 +21,25 @@ mod address {
     pub(super) mod reserved_address;
 }
 
+mod behaviour {
+    pub(super) mod idle_range;
+    pub(super) mod idle_reversed;
+    pub(super) mod range_outside_type;
+    pub(super) mod settings_do_not_go_together;
+}
+
 mod class {
     pub(super) mod unfit_class;
 }
 
+mod cross_wiring {
+    pub(super) mod address_twice_in_appliance;
+    pub(super) mod command_is_others_feedback;
+    pub(super) mod shared_command;
+}
+
 mod datapoint_type {
+    pub(super) mod address_read_two_ways;
     pub(super) mod malformed_datapoint_type;
     pub(super) mod type_differs_from_table;
     pub(super) mod type_not_of_class;
@@ -34,6 +57,8 @@ mod feedback {
 
 mod identity {
     pub(super) mod bridge_over_capacity;
+    pub(super) mod bridge_without_appliances;
+    pub(super) mod former_key_in_use;
     pub(super) mod ledger_of_another_house;
     pub(super) mod ledger_unmerged;
     pub(super) mod ledger_unreadable;
@@ -43,7 +68,12 @@ mod identity {
 
 mod naming {
     pub(super) mod empty_name;
+    pub(super) mod name_easily_confused;
     pub(super) mod name_too_long;
+    pub(super) mod name_used_twice;
+    pub(super) mod room_in_name;
+    pub(super) mod room_name_used_twice;
+    pub(super) mod stray_space_in_name;
 }
 
 mod safety {
@@ -51,11 +81,16 @@ mod safety {
 }
 
 mod table {
+    pub(super) mod nameless_row;
+    pub(super) mod row_twice;
+    pub(super) mod table_room_differs;
     pub(super) mod unreadable_row;
+    pub(super) mod unused_rows;
 }
 
 mod writing {
     pub(super) mod allow_without_reason;
+    pub(super) mod empty_room;
     pub(super) mod end_not_of_class;
     pub(super) mod idle_allow;
     pub(super) mod include_loop;
@@ -70,6 +105,7 @@ mod writing {
     pub(super) mod not_text;
     pub(super) mod outside_folder;
     pub(super) mod over_limit;
+    pub(super) mod point_without_address;
     pub(super) mod points_do_not_go_together;
     pub(super) mod repeated_key;
     pub(super) mod unfit_key;
@@ -203,15 +239,23 @@ pub static RETIRED: &[(&str, &str)] = &[];
 static RULES: &[&Rule] = &[
     &address::address_not_in_table::RULE,
     &address::address_out_of_range::RULE,
+    &datapoint_type::address_read_two_ways::RULE,
+    &cross_wiring::address_twice_in_appliance::RULE,
     &writing::allow_without_reason::RULE,
     &identity::bridge_over_capacity::RULE,
+    &identity::bridge_without_appliances::RULE,
+    &cross_wiring::command_is_others_feedback::RULE,
     &feedback::command_not_writable::RULE,
     &naming::empty_name::RULE,
+    &writing::empty_room::RULE,
     &writing::end_not_of_class::RULE,
     &feedback::feedback_is_command::RULE,
     &feedback::feedback_not_readable::RULE,
     &feedback::feedback_not_sent::RULE,
+    &identity::former_key_in_use::RULE,
     &writing::idle_allow::RULE,
+    &behaviour::idle_range::RULE,
+    &behaviour::idle_reversed::RULE,
     &writing::include_loop::RULE,
     &writing::key_used_twice::RULE,
     &identity::ledger_of_another_house::RULE,
@@ -226,17 +270,29 @@ static RULES: &[&Rule] = &[
     &writing::missing_file::RULE,
     &writing::missing_key::RULE,
     &writing::missing_point::RULE,
+    &naming::name_easily_confused::RULE,
     &naming::name_too_long::RULE,
+    &naming::name_used_twice::RULE,
+    &table::nameless_row::RULE,
     &writing::no_bridge::RULE,
     &writing::not_text::RULE,
     &identity::number_given_twice::RULE,
     &address::other_notation::RULE,
     &writing::outside_folder::RULE,
     &writing::over_limit::RULE,
+    &writing::point_without_address::RULE,
     &writing::points_do_not_go_together::RULE,
+    &behaviour::range_outside_type::RULE,
     &writing::repeated_key::RULE,
     &address::reserved_address::RULE,
+    &naming::room_in_name::RULE,
+    &naming::room_name_used_twice::RULE,
+    &table::row_twice::RULE,
+    &behaviour::settings_do_not_go_together::RULE,
+    &cross_wiring::shared_command::RULE,
     &feedback::shared_feedback::RULE,
+    &naming::stray_space_in_name::RULE,
+    &table::table_room_differs::RULE,
     &datapoint_type::type_differs_from_table::RULE,
     &datapoint_type::type_not_of_class::RULE,
     &safety::unconfirmed_safety::RULE,
@@ -259,4 +315,5 @@ static RULES: &[&Rule] = &[
     &writing::unnamed_bus::RULE,
     &writing::unreadable_file::RULE,
     &table::unreadable_row::RULE,
+    &table::unused_rows::RULE,
 ];

@@ -2,6 +2,7 @@
 //!
 //! In: a [`Plan`]. Out: a [`Survey`]: who uses which address. Judges nothing: that is what rules are for.
 
+pub mod names;
 mod uses;
 
 use crate::resolve::Plan;

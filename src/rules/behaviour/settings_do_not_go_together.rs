@@ -1,0 +1,69 @@
+//! Settings that contradict each other.
+
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::findings::Severity;
+use crate::classes::ShapeFault;
+use crate::findings::list;
+use crate::resolve::plan::Appliance;
+
+pub(in crate::rules) static RULE: Rule = Rule {
+    card: Card {
+        name: "settings-do-not-go-together",
+        family: Family::Behaviour,
+        severity: Severity::Error,
+        summary: "the settings of an appliance contradict each other",
+        on_site: "No value lies between the limits: the appliance could never be set.",
+        remedy: "Write the smaller limit and the larger one each at its own key.",
+        source: Source::Standard("Matter application clusters, constraints"),
+        frame: Frame::Appliances,
+        bad: "\
+lamp:
+#^^^
+  name: Lamp
+  class: tunable-white-light
+  points:
+    switching: { command: 1/1/1, feedback: 1/4/1 }
+    brightness: { command: 1/2/1, feedback: 1/5/1 }
+    colour-temperature: { command: 1/3/1, feedback: 1/6/1 }
+  settings: { warmest: 6500, coolest: 2700 }
+",
+        good: "\
+lamp:
+  name: Lamp
+  class: tunable-white-light
+  points:
+    switching: { command: 1/1/1, feedback: 1/4/1 }
+    brightness: { command: 1/2/1, feedback: 1/5/1 }
+    colour-temperature: { command: 1/3/1, feedback: 1/6/1 }
+  settings: { warmest: 2700, coolest: 6500 }
+",
+        folds: &[],
+    },
+    look: Look::Appliance(look),
+};
+
+fn look(appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
+    let class = &appliance.class.value;
+    let Err(faults) = class.shape(&appliance.chosen()) else { return };
+    let Some(fault) = faults.first() else { return };
+    let settings = match fault {
+        ShapeFault::Value { settings, .. } | ShapeFault::Step { settings, .. } => settings,
+    };
+    let given = |index: &u16| appliance.settings.iter().find(|setting| setting.spec == *index);
+    let places: Vec<_> = settings.iter().filter_map(given).map(|setting| setting.value.place).collect();
+    let names = settings.iter().filter_map(|&index| class.settings.get(usize::from(index)));
+    let names = list(names.map(|setting| setting.name.as_str()));
+    let message = match fault {
+        ShapeFault::Value { attribute, value, constraint, .. } => format!(
+            "{names} of `{}` make {attribute} {value}, which must be {constraint}",
+            appliance.key.value
+        ),
+        ShapeFault::Step { .. } => format!("{names} of `{}` leave no value between them", appliance.key.value),
+    };
+    let place = places.first().copied().unwrap_or(appliance.key.place);
+    let mut said = Said::new(message, place, "does not go together").about(appliance, context.plan);
+    for &place in places.iter().skip(1) {
+        said = said.with(place, "with this");
+    }
+    report.add(&RULE.card, said);
+}

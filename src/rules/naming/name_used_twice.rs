@@ -1,0 +1,65 @@
+//! Two appliances of one room with one name.
+
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::findings::Severity;
+use crate::resolve::plan::Appliance;
+use crate::survey::names;
+use rustc_hash::FxHashMap;
+use std::collections::hash_map::Entry;
+
+pub(in crate::rules) static RULE: Rule = Rule {
+    card: Card {
+        name: "name-used-twice",
+        family: Family::Naming,
+        severity: Severity::Warning,
+        summary: "two appliances of a room have the same name, but for case and accents",
+        on_site: "Voice control switches either of them, and the family cannot tell the tiles apart.",
+        remedy: "Give each appliance of a room its own name.",
+        source: Source::CommonPractice,
+        frame: Frame::Appliances,
+        bad: "\
+lamp:
+  name: Lamp
+  class: on-off-light
+  points: { switching: { command: 1/1/1, feedback: 1/4/1 } }
+spot:
+  name: lamp
+  #     ^^^^
+  class: on-off-light
+  points: { switching: { command: 1/1/2, feedback: 1/4/2 } }
+",
+        good: "\
+lamp:
+  name: Lamp
+  class: on-off-light
+  points: { switching: { command: 1/1/1, feedback: 1/4/1 } }
+spot:
+  name: Spot
+  class: on-off-light
+  points: { switching: { command: 1/1/2, feedback: 1/4/2 } }
+",
+        folds: &[],
+    },
+    look: Look::Whole(look),
+};
+
+fn look(context: &Context<'_>, report: &mut Report) {
+    let plan = context.plan;
+    let mut first: FxHashMap<(usize, String), &Appliance> = FxHashMap::default();
+    for appliance in plan.appliances.iter().filter(|appliance| appliance.bridged) {
+        let heard = names::heard(&appliance.name.value);
+        match first.entry((appliance.room, heard)) {
+            Entry::Vacant(vacant) => {
+                vacant.insert(appliance);
+            }
+            Entry::Occupied(occupied) => {
+                let other = occupied.get();
+                let message = format!("`{}` and `{}` have the same name", other.key.value, appliance.key.value);
+                let said = Said::new(message, appliance.name.place, "sounds the same")
+                    .with(other.name.place, format!("in `{}`", other.key.value))
+                    .about(appliance, plan);
+                report.add(&RULE.card, said);
+            }
+        }
+    }
+}

@@ -1,0 +1,83 @@
+//! A row of another room than the appliance's.
+
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::findings::Severity;
+use crate::resolve::plan::{Appliance, Point};
+use crate::survey::names;
+
+pub(in crate::rules) static RULE: Rule = Rule {
+    card: Card {
+        name: "table-room-differs",
+        family: Family::Table,
+        severity: Severity::Warning,
+        summary: "the table has the address in another room than the description",
+        on_site: "One of the two is wrong: the family switches a lamp in another room.",
+        remedy: "Correct the address here, or the room in the table.",
+        source: Source::CommonPractice,
+        frame: Frame::Files,
+        bad: "\
+--- house.yaml
+housewright: 1
+house: { id: test-house, name: Test house }
+buses: { main: { table: bus.csv } }
+bridges: { main: { name: Test, capacity: 10 } }
+rooms:
+  hall:
+    name: Hall
+    appliances:
+      lamp:
+        name: Lamp
+        class: on-off-light
+        points:
+          switching: { command: 1/1/1, feedback: 1/4/1 }
+          #                                      ^^^^^
+--- bus.csv
+address,name,room
+1/1/1,Lamp switch,Hall
+1/4/1,Lamp status,Attic
+",
+        good: "\
+--- house.yaml
+housewright: 1
+house: { id: test-house, name: Test house }
+buses: { main: { table: bus.csv } }
+bridges: { main: { name: Test, capacity: 10 } }
+rooms:
+  hall:
+    name: Hall
+    appliances:
+      lamp:
+        name: Lamp
+        class: on-off-light
+        points:
+          switching: { command: 1/1/1, feedback: 1/4/1 }
+--- bus.csv
+address,name,room
+1/1/1,Lamp switch,Hall
+1/4/1,Lamp status,Hall
+",
+        folds: &[],
+    },
+    look: Look::Point(look),
+};
+
+fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
+    let plan = context.plan;
+    let Some(table) = plan.buses.get(appliance.bus).and_then(|bus| bus.table.as_ref()) else { return };
+    let Some(room) = plan.rooms.get(appliance.room) else { return };
+    for wire in [&point.command, &point.feedback].into_iter().flatten() {
+        let Some(listed) = table.row(wire.address.value).and_then(|row| row.room.as_ref()) else { continue };
+        let heard = names::heard(&listed.value);
+        let here = [&room.name.value, &room.key.value].iter().any(|own| names::heard(own) == heard);
+        // A table may call rooms otherwise than the family does; only another room of this house is a contradiction.
+        let other = plan.rooms.iter().find(|other| names::heard(&other.name.value) == heard);
+        if let Some(other) = other.filter(|_| !here) {
+            let written = wire.address.value.display(plan.house.notation);
+            let message = format!("`{}` is in `{}`, but the table has `{written}` in `{}`", appliance.key.value, room.name.value, other.name.value);
+            let said = Said::new(message, wire.address.place, format!("{} in the table", listed.value))
+                .with(listed.place, "the room in the table")
+                .about(appliance, plan);
+            report.add(&RULE.card, said);
+        }
+    }
+}
