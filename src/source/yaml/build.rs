@@ -21,6 +21,8 @@ struct Frame {
     slot: u32,
     /// Where the last member ends.
     end: u32,
+    has_members: bool,
+    has_dashes: bool,
 }
 
 /// The stream has more nodes than allowed; the rest is not read.
@@ -55,6 +57,15 @@ impl<'s> Builder<'s> {
         Place { file: self.file, start: range.start, end: range.end }
     }
 
+    /// A value that was not written. It stands where its key ends, or at its dash.
+    pub(super) fn empty(&mut self, anchor: usize) -> Result<(), Full> {
+        let at = self.frames.last().map_or(0, |frame| {
+            let later_item = frame.has_dashes && frame.has_members;
+            if later_item { next_dash(self.source, frame.end).unwrap_or(frame.end) } else { frame.end }
+        });
+        self.scalar(Kind::Empty, Range { start: at, end: at }, "", anchor)
+    }
+
     /// A scalar with its text after escapes; the text is kept only where the source does not have it as it is.
     pub(super) fn scalar(&mut self, kind: Kind, range: Range, text: &str, anchor: usize) -> Result<(), Full> {
         let mut slot = Slot { start: range.start, end: range.end, link: IN_SOURCE, kind, passed_over: false };
@@ -69,7 +80,9 @@ impl<'s> Builder<'s> {
 
     pub(super) fn begin(&mut self, kind: Kind, start: u32, anchor: usize) -> Result<(), Full> {
         let slot = self.push(Slot { start, end: start, link: OPEN, kind, passed_over: false }, anchor)?;
-        self.frames.push(Frame { slot, end: start });
+        // One with a bracket may go on for the rest of a long line, in which no dash is to be looked for.
+        let has_dashes = kind == Kind::Sequence && self.source.as_bytes().get(start as usize) != Some(&b'[');
+        self.frames.push(Frame { slot, end: start, has_members: false, has_dashes });
         Ok(())
     }
 
@@ -149,6 +162,7 @@ impl<'s> Builder<'s> {
     fn reach(&mut self, end: u32) {
         if let Some(frame) = self.frames.last_mut() {
             frame.end = frame.end.max(end);
+            frame.has_members = true;
         }
     }
 
@@ -231,6 +245,24 @@ impl<'s> Builder<'s> {
     pub(super) fn tell(&mut self, problem: Problem) {
         tell(&mut self.problems, problem);
     }
+}
+
+/// The dash of the item behind one that ends at `from`: the first thing on a later line.
+fn next_dash(source: &str, from: u32) -> Option<u32> {
+    let rest = source.get(from as usize..)?;
+    let mut at = from as usize;
+    for (nth, line) in rest.split_inclusive(['\n', '\r']).enumerate() {
+        let spaces = line.len() - line.trim_start_matches(' ').len();
+        let first = line.as_bytes().get(spaces);
+        match first {
+            Some(b'-') if nth > 0 => return u32::try_from(at + spaces).ok(),
+            Some(b'#' | b'\n' | b'\r') | None => {}
+            Some(_) if nth > 0 => return None,
+            Some(_) => {}
+        }
+        at += line.len();
+    }
+    None
 }
 
 /// A position in the arena. The number of nodes is bounded well below.

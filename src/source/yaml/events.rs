@@ -14,6 +14,7 @@ use std::ops::ControlFlow;
 use granit_parser::{ErrorKind, Event, Parser, ScalarStyle, ScanError, Span};
 
 use super::build::{Builder, Range};
+use super::shortcut;
 use super::tree::{Kind, Tree};
 use crate::source::{FileId, Limits, Place, Problem, SyntaxFault};
 
@@ -23,6 +24,15 @@ use crate::source::{FileId, Limits, Place, Problem, SyntaxFault};
 /// sound YAML (duplicate keys, aliases) is told too and left out of the tree.
 #[must_use]
 pub fn parse(source: &str, file: FileId, limits: &Limits) -> (Option<Tree>, Vec<Problem>) {
+    if let Some(builder) = shortcut::read(source, file, limits) {
+        let (tree, problems) = builder.finish();
+        return (Some(tree), problems);
+    }
+    parse_events(source, file, limits)
+}
+
+/// The same, by the parser.
+pub(super) fn parse_events(source: &str, file: FileId, limits: &Limits) -> (Option<Tree>, Vec<Problem>) {
     let depth = limits.depth.min(Limits::MOST_DEPTH);
     let options = granit_parser::options! {
         emit_comments: false,
@@ -83,7 +93,11 @@ fn take(builder: &mut Builder, event: Event, span: Span, range: Range, source: &
             let range = if kind == Kind::Block { trimmed(range, source) } else { range };
             // `!!str` with nothing behind it is the empty text, which the parser gives as `~`.
             let nothing = is_text && range.start == range.end && style == ScalarStyle::Plain;
-            builder.scalar(kind, range, if nothing { "" } else { &text }, anchor)
+            if kind == Kind::Empty {
+                builder.empty(anchor)
+            } else {
+                builder.scalar(kind, range, if nothing { "" } else { &text }, anchor)
+            }
         }
         Event::SequenceStart(_, anchor, tag) => {
             look_at_tag(builder, tag.is_some(), span, range, source);

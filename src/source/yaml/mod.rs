@@ -12,6 +12,7 @@ mod flaw;
 mod given;
 mod json;
 mod read;
+mod shortcut;
 mod tree;
 
 pub use events::parse;

@@ -1,0 +1,432 @@
+//! The form in which nearly all descriptions are written, read without the parser and many times faster.
+//!
+//! Block mappings and sequences, plain and quoted scalars and brackets within one line, comments. It knows what it
+//! knows and gives up at the first sign of anything else (anchors, blocks of text, scalars over several lines, tabs,
+//! whatever is wrong); the parser then reads the text from the start and says what is to be said. A test holds both
+//! to the same tree for every text that is read here.
+
+use super::build::{Builder, Range};
+use super::tree::Kind;
+use crate::source::{FileId, Limits};
+
+/// Reads a text, or gives up.
+pub(super) fn read<'s>(source: &'s str, file: FileId, limits: &Limits) -> Option<Builder<'s>> {
+    let mut scanner = Scanner {
+        source,
+        depth: limits.depth.min(Limits::MOST_DEPTH),
+        builder: Builder::new(source, file, limits),
+        levels: Vec::new(),
+        pending: false,
+    };
+    let mut at = if source.starts_with('\u{feff}') { '\u{feff}'.len_utf8() } else { 0 };
+    while at < source.len() {
+        let rest = source.get(at..)?;
+        let end = rest.find('\n').map_or(source.len(), |length| at + length);
+        scanner.line(at, end)?;
+        at = end + 1;
+    }
+    if scanner.levels.is_empty() {
+        return None;
+    }
+    scanner.nothing_pending()?;
+    Some(scanner.builder)
+}
+
+/// A block collection that is being read.
+#[derive(Clone, Copy)]
+struct Level {
+    indent: usize,
+    is_sequence: bool,
+}
+
+struct Scanner<'s> {
+    source: &'s str,
+    depth: usize,
+    builder: Builder<'s>,
+    levels: Vec<Level>,
+    /// Whether a key or a dash has no value yet.
+    pending: bool,
+}
+
+impl<'s> Scanner<'s> {
+    /// Reads one line.
+    fn line(&mut self, start: usize, end: usize) -> Option<()> {
+        let line = self.source.get(start..end)?;
+        let line = line.strip_suffix('\r').unwrap_or(line);
+        let end = start + line.len();
+        let indent = line.bytes().take_while(|byte| *byte == b' ').count();
+        let at = start + indent;
+        match self.byte(at, end) {
+            None => return Some(()),
+            Some(b'#') => return self.is_comment(at, end).then_some(()),
+            Some(_) if indent == 0 && (line.starts_with("...") || line.starts_with("---")) => return None,
+            Some(_) => {}
+        }
+        let is_item = self.is_dash(at, end);
+        self.find_level(indent, is_item, at)?;
+        if is_item { self.item(at, end, indent) } else { self.entry(at, end) }
+    }
+
+    /// Begins or ends collections, so that the innermost one is the one that the line belongs to.
+    fn find_level(&mut self, indent: usize, is_item: bool, at: usize) -> Option<()> {
+        let top = self.levels.last().copied();
+        let deeper = top.is_none_or(|top| indent > top.indent);
+        let beside_its_key = is_item
+            && self.pending
+            && top.is_some_and(|top| !top.is_sequence && indent == top.indent);
+        if deeper || beside_its_key {
+            if top.is_some() && !std::mem::take(&mut self.pending) {
+                return None;
+            }
+            // The parser marks the start of a sequence that stands beside its key at its first item.
+            let start = if beside_its_key { self.after_dash(at)? } else { at };
+            return self.begin(indent, is_item, start);
+        }
+        self.nothing_pending()?;
+        while let Some(top) = self.levels.last() {
+            if top.indent < indent {
+                return None;
+            }
+            if top.indent == indent && top.is_sequence == is_item {
+                return Some(());
+            }
+            self.levels.pop();
+            self.builder.end(None);
+        }
+        None
+    }
+
+    fn begin(&mut self, indent: usize, is_sequence: bool, start: usize) -> Option<()> {
+        if self.levels.len() >= self.depth {
+            return None;
+        }
+        self.levels.push(Level { indent, is_sequence });
+        let kind = if is_sequence { Kind::Sequence } else { Kind::Mapping };
+        self.builder.begin(kind, narrow(start), 0).ok()
+    }
+
+    /// Gives a key or a dash without a value its nothing.
+    fn nothing_pending(&mut self) -> Option<()> {
+        if std::mem::take(&mut self.pending) { self.builder.empty(0).ok() } else { Some(()) }
+    }
+
+    /// `- …`, at the dash.
+    fn item(&mut self, dash: usize, end: usize, indent: usize) -> Option<()> {
+        let at = self.spaces(dash + 1, end);
+        match self.byte(at, end) {
+            None => {
+                self.pending = true;
+                Some(())
+            }
+            Some(b'#' | b'-') => None,
+            Some(_) if self.is_key(at, end) => {
+                self.begin(indent + (at - dash), false, at)?;
+                self.entry(at, end)
+            }
+            Some(_) => self.value(at, end),
+        }
+    }
+
+    /// `key: …`, at the key.
+    fn entry(&mut self, at: usize, end: usize) -> Option<()> {
+        let colon = self.key(at, end, false)?;
+        let value = self.spaces(colon + 1, end);
+        let is_comment = value > colon + 1 && self.byte(value, end) == Some(b'#');
+        if value == end || (is_comment && self.is_comment(value, end)) {
+            self.pending = true;
+            return Some(());
+        }
+        self.value(value, end)
+    }
+
+    /// Reads a key and gives the place of its colon.
+    fn key(&mut self, at: usize, end: usize, in_brackets: bool) -> Option<usize> {
+        /// The parser looks no further than 1,024 characters for the colon.
+        const LONGEST: usize = 1_000;
+        let after = match self.byte(at, end)? {
+            quote @ (b'"' | b'\'') => self.quoted(at, end, quote)?,
+            _ => {
+                let key_end = self.plain_end(at, end, in_brackets)?;
+                self.scalar(at, key_end)?;
+                key_end
+            }
+        };
+        let colon = self.spaces(after, end);
+        let is_colon =
+            self.byte(colon, end) == Some(b':') && matches!(self.byte(colon + 1, end), None | Some(b' '));
+        (is_colon && colon - at < LONGEST).then_some(colon)
+    }
+
+    /// Whether a plain or quoted key stands here. Reads nothing.
+    fn is_key(&self, at: usize, end: usize) -> bool {
+        let after = match self.byte(at, end) {
+            Some(quote @ (b'"' | b'\'')) => {
+                let inner = self.source.get(at + 1..end).unwrap_or("");
+                match inner.find(char::from(quote)) {
+                    Some(length) => at + length + 2,
+                    None => return false,
+                }
+            }
+            Some(b'[' | b'{') | None => return false,
+            Some(_) => match self.plain_end(at, end, false) {
+                Some(after) => after,
+                None => return false,
+            },
+        };
+        self.byte(self.spaces(after, end), end) == Some(b':')
+    }
+
+    /// The value at the end of a line: nothing but a comment may follow.
+    fn value(&mut self, at: usize, end: usize) -> Option<()> {
+        let after = self.inline(at, end, false)?;
+        let rest = self.spaces(after, end);
+        let is_end = rest == end || (rest > after && self.is_comment(rest, end));
+        is_end.then_some(())
+    }
+
+    /// Reads a value within a line and gives the place behind it.
+    fn inline(&mut self, at: usize, end: usize, in_brackets: bool) -> Option<usize> {
+        match self.byte(at, end)? {
+            b'[' => self.bracket(at, end, false),
+            b'{' => self.bracket(at, end, true),
+            quote @ (b'"' | b'\'') => self.quoted(at, end, quote),
+            _ => {
+                let after = self.plain_end(at, end, in_brackets)?;
+                self.scalar(at, after)?;
+                Some(after)
+            }
+        }
+    }
+
+    /// `[…]` or `{…}`, without a comma behind the last entry.
+    fn bracket(&mut self, start: usize, end: usize, is_mapping: bool) -> Option<usize> {
+        // It counts as a level of its own.
+        let (kind, close) = if is_mapping { (Kind::Mapping, b'}') } else { (Kind::Sequence, b']') };
+        if self.levels.len() >= self.depth {
+            return None;
+        }
+        self.levels.push(Level { indent: 0, is_sequence: !is_mapping });
+        self.builder.begin(kind, narrow(start), 0).ok()?;
+        let mut at = self.spaces(start + 1, end);
+        if self.byte(at, end) != Some(close) {
+            loop {
+                if is_mapping {
+                    let colon = self.key(at, end, true)?;
+                    at = self.spaces(colon + 1, end);
+                }
+                let after = self.inline(at, end, true)?;
+                at = self.spaces(after, end);
+                match self.byte(at, end)? {
+                    b',' => at = self.spaces(at + 1, end),
+                    byte if byte == close => break,
+                    _ => return None,
+                }
+            }
+        }
+        self.levels.pop();
+        self.builder.end(Some(narrow(at + 1)));
+        Some(at + 1)
+    }
+
+    fn quoted(&mut self, start: usize, end: usize, quote: u8) -> Option<usize> {
+        let inner = self.source.get(start + 1..end)?;
+        let mut length = inner.find(char::from(quote))?;
+        let mut doubled = false;
+        while quote == b'\'' && inner.as_bytes().get(length + 1) == Some(&b'\'') {
+            doubled = true;
+            length += 2 + inner.get(length + 2..)?.find('\'')?;
+        }
+        let text = inner.get(..length)?;
+        if (quote == b'"' && text.contains('\\')) || !is_safe(text) {
+            return None;
+        }
+        let after = start + length + 2;
+        let range = range(start, after);
+        if doubled {
+            self.builder.scalar(Kind::Quoted, range, &text.replace("''", "'"), 0).ok()?;
+        } else {
+            self.builder.scalar(Kind::Quoted, range, text, 0).ok()?;
+        }
+        Some(after)
+    }
+
+    fn scalar(&mut self, start: usize, end: usize) -> Option<()> {
+        let text = self.source.get(start..end)?;
+        self.builder.scalar(Kind::Plain, range(start, end), text, 0).ok()
+    }
+
+    /// The end of a plain scalar, without the spaces behind it.
+    fn plain_end(&self, start: usize, end: usize, in_brackets: bool) -> Option<usize> {
+        let text = self.source.get(start..end)?;
+        let bytes = text.as_bytes();
+        let first = *bytes.first()?;
+        let begins = match first {
+            b'-' => bytes.get(1).is_some_and(u8::is_ascii_alphanumeric),
+            _ => first.is_ascii_alphanumeric() || first >= 0x80 || b"/(+._~$^;<=\\)".contains(&first),
+        };
+        if !begins {
+            return None;
+        }
+        let mut length = bytes.len();
+        for (at, byte) in bytes.iter().enumerate() {
+            let ends = match byte {
+                b':' => match bytes.get(at + 1) {
+                    None | Some(b' ') => true,
+                    Some(b',' | b'[' | b']' | b'{' | b'}') if in_brackets => return None,
+                    Some(_) => false,
+                },
+                b'#' => at > 0 && bytes.get(at - 1) == Some(&b' '),
+                b',' | b']' | b'}' => in_brackets,
+                b'[' | b'{' if in_brackets => return None,
+                _ => false,
+            };
+            if ends {
+                length = at;
+                break;
+            }
+        }
+        let text = text.get(..length)?;
+        is_safe(text).then(|| start + text.trim_end_matches(' ').len())
+    }
+
+    fn byte(&self, at: usize, end: usize) -> Option<u8> {
+        if at < end { self.source.as_bytes().get(at).copied() } else { None }
+    }
+
+    /// The first place that is no space.
+    fn spaces(&self, at: usize, end: usize) -> usize {
+        let bytes = self.source.as_bytes().get(at..end).unwrap_or(&[]);
+        at + bytes.iter().take_while(|byte| **byte == b' ').count()
+    }
+
+    fn is_dash(&self, at: usize, end: usize) -> bool {
+        self.byte(at, end) == Some(b'-') && matches!(self.byte(at + 1, end), None | Some(b' '))
+    }
+
+    /// The first item of a sequence; none when it is empty or begins on another line.
+    fn after_dash(&self, dash: usize) -> Option<usize> {
+        let at = self.spaces(dash + 1, self.source.len());
+        (!matches!(self.byte(at, self.source.len()), None | Some(b'\n' | b'\r' | b'#'))).then_some(at)
+    }
+
+    fn is_comment(&self, at: usize, end: usize) -> bool {
+        self.byte(at, end) == Some(b'#') && self.source.get(at..end).is_some_and(is_safe)
+    }
+}
+
+/// Whether a text has only characters that mean nothing to YAML wherever they stand.
+fn is_safe(text: &str) -> bool {
+    if text.bytes().all(|byte| (0x20..0x7f).contains(&byte)) {
+        return true;
+    }
+    text.chars().all(|character| match character {
+        ' '..='~' => true,
+        '\u{2028}' | '\u{2029}' | '\u{feff}' => false,
+        '\u{a0}'..='\u{d7ff}' | '\u{e000}'..='\u{fffd}' => true,
+        character => character >= '\u{10000}',
+    })
+}
+
+fn range(start: usize, end: usize) -> Range {
+    Range { start: narrow(start), end: narrow(end) }
+}
+
+/// A position in a file, which has fewer than 2^31 bytes.
+fn narrow(position: usize) -> u32 {
+    u32::try_from(position).unwrap_or(u32::MAX)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::events::parse_events;
+    use super::*;
+    use proptest::prelude::*;
+
+    /// Whatever is read here is what the parser reads: the same slots, texts and problems. Says whether it was read.
+    fn check(source: &str, expected: Option<bool>) -> bool {
+        let limits = Limits::default();
+        let here = read(source, FileId(0), &limits).map(Builder::finish);
+        let was_read = here.is_some();
+        if let Some((tree, problems)) = here {
+            let (parsed, told) = parse_events(source, FileId(0), &limits);
+            let parsed = parsed.unwrap_or_else(|| panic!("the parser refuses {source:?}: {told:?}"));
+            assert_eq!(format!("{:#?}", tree.slots), format!("{:#?}", parsed.slots), "{source:?}");
+            assert_eq!(tree.texts, parsed.texts, "{source:?}");
+            assert_eq!(problems, told, "{source:?}");
+        }
+        if let Some(expected) = expected {
+            assert_eq!(was_read, expected, "{source:?}");
+        }
+        was_read
+    }
+
+    /// What people write.
+    const USUAL: [&str; 8] = [
+        "# a comment\nhousewright: 1\nhouse:\n  id: heron-wharf  # for ever\n  name: Heron Wharf\n\n  notation: three-level\n",
+        "a:\n  - x\n  -\n  - y: 1\n    z:\n  - 'it''s'\nb:\n- \"p\"\n- q: {r: [1, 2/3, {s: t}], u: {}}\n  v: []\nc:\n",
+        "points:\r\n  switching: { command: 1/1/10, feedback: 1/4/10 }\r\n\r\n  \"quoted key\": 5.010\r\n",
+        "\u{feff}rooms:\n  küche:\n    name: Küche – groß °C\n    appliances:\n      a-b:\n        class: x\n",
+        "- a: 1\n  b: 2\n- c\n- [d, e]\n",
+        "url: http://x.y/z#t\ntime: 12:30\nnegative: -5\nplus: +5\nhalf: .5\nnull: ~\nname : v\n",
+        "a: {b: 'c, d', \"e\": \"f: # g\"}  # h\n   # i\nj: k",
+        "x: 1\nx: 2\ny:\n  x: 3\n",
+    ];
+
+    /// What is left to the parser, sound or not.
+    const UNUSUAL: [&str; 14] = [
+        "a: |\n  text\n",
+        "a: &x 1\nb: *x\n",
+        "a: one\n  two\n",
+        "a: \"one\n  two\"\n",
+        "a:\tb\n",
+        "a: {b: 1,\n  c: 2}\n",
+        "---\na: 1\n",
+        "a: b: c\n",
+        "- a\nb: c\n",
+        "a: 1\n b: 2\n",
+        "a: [b, ]\n",
+        "a: {b}\n",
+        "a: \"\\u0041\"\n",
+        "",
+    ];
+
+    #[test]
+    fn the_usual_is_read_here_and_the_rest_is_not() {
+        for source in USUAL {
+            check(source, Some(true));
+        }
+        for source in UNUSUAL {
+            check(source, Some(false));
+        }
+    }
+
+    /// Pieces out of which texts are made that are nearly YAML.
+    const PIECES: [&str; 40] = [
+        "a", "b", "key", ": ", ":", "\n", "\n  ", "\n    ", "\n- ", "\n  - ", "- ", "-", " ", "  ", "#", " # c", "{", "}",
+        "[", "]", ", ", ",", "'", "\"", "''", "\\", "1/2/3", "5.010", "~", "ä", "\u{a0}", "\t", "\r\n", "&a", "*a", "!",
+        "|", ">", "?", "...",
+    ];
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(4_000))]
+
+        #[test]
+        fn mutated_descriptions_are_read_as_the_parser_does(
+            which in 0..USUAL.len(), changes in prop::collection::vec((0..400_usize, 0..3_usize, 0..PIECES.len()), 1..4)
+        ) {
+            let mut text: Vec<char> = USUAL[which].chars().collect();
+            for (at, cut, piece) in changes {
+                let at = at % (text.len() + 1);
+                let end = (at + cut).min(text.len());
+                text.splice(at..end, PIECES[piece].chars());
+            }
+            check(&text.into_iter().collect::<String>(), None);
+        }
+
+        #[test]
+        fn random_pieces_are_read_as_the_parser_does(pieces in prop::collection::vec(0..PIECES.len(), 0..24)) {
+            let text: String = pieces.into_iter().map(|piece| PIECES[piece]).collect();
+            check(&text, None);
+        }
+    }
+}
