@@ -10,7 +10,7 @@ import { askedBy } from "./commands.mjs";
 import { convert } from "./interpreter.mjs";
 import { decode, encode } from "./knx.mjs";
 import { clusterById, element, fromStack, methodOf, toStack } from "./model.mjs";
-import { serverFor } from "./servers.mjs";
+import { readyServerFor, serverFor } from "./servers.mjs";
 import { listen } from "./wire.mjs";
 
 class Bridge {
@@ -24,10 +24,17 @@ class Bridge {
     }
 
     /** Brings the node up; gives the endpoints that the stack refused, each with its reasons. */
-    async open({ port, passcode, discriminator }) {
+    async open(options) {
+        const refused = await this.build(options);
+        await this.node.start();
+        return { refused };
+    }
+
+    /** Makes the node and its endpoints; gives those refused. With `ready`, of the stack's ready-made servers. */
+    async build({ port, passcode, discriminator, ready = false }) {
         const { house, bridge, endpoints } = this.definition;
         this.node = await ServerNode.create({
-            id: `bridge-${port}`,
+            id: `bridge-${port}${ready ? "-ready" : ""}`,
             network: { port },
             commissioning: { passcode, discriminator },
             productDescription: { name: "Judged bridge", deviceType: AggregatorEndpoint.deviceType },
@@ -45,23 +52,22 @@ class Bridge {
         const refused = [];
         for (const endpoint of endpoints) {
             try {
-                await this.#add(endpoint);
+                await this.#add(endpoint, ready);
             } catch (error) {
                 refused.push({ endpoint: endpoint.number, reasons: reasons(error) });
             }
         }
-        await this.node.start();
-        return { refused };
+        return refused;
     }
 
-    async #add(definition) {
+    async #add(definition, ready) {
         const parent = this.#endpoints.get(definition.parent);
         if (!parent) throw new Error(`parent ${definition.parent} is not there`);
         const hooks = {
             commanded: (agent, cluster, command, fields) => this.#commanded(definition, agent, cluster, command, fields),
             written: (cluster, attribute, value) => this.#written(definition, cluster, attribute, value),
         };
-        const servers = definition.clusters.map(cluster => serverFor(cluster, definition.links, hooks));
+        const servers = definition.clusters.map(c => (ready ? readyServerFor(c) : serverFor(c, definition.links, hooks)));
         const deviceTypes = definition.deviceTypes.map(({ id, revision }) => ({ deviceType: id, revision }));
         const [first] = deviceTypes;
         if (!first) throw new Error("no device type");
@@ -184,8 +190,11 @@ function reasons(error, seen = new Set()) {
 let bridge;
 const send = listen(process.argv[2], async request => {
     if (request.open) {
+        const trial = new Bridge(request.open.definition, () => {});
+        const refusedReady = await trial.build({ ...request.open, ready: true });
+        await trial.close();
         bridge = new Bridge(request.open.definition, send);
-        return bridge.open(request.open);
+        return { ...(await bridge.open(request.open)), refusedReady };
     }
     if (request.telegram) await bridge.receive(request.telegram);
     if (request.close) await bridge.close();

@@ -58,8 +58,10 @@ async function judge(definition, port, wire, controller) {
         }
     };
     const commissioning = { port, passcode: PASSCODE, discriminator: port % 4096 };
-    const { refused } = await wire.ask({ open: { definition, ...commissioning } });
+    const { refused, refusedReady } = await wire.ask({ open: { definition, ...commissioning } });
     for (const { endpoint, reasons } of refused) note(endpoint, reasons.map(r => `refused by the stack: ${r}`));
+    for (const { endpoint, reasons } of refusedReady.filter(({ endpoint }) => !refused.some(r => r.endpoint === endpoint)))
+        note(endpoint, reasons.map(r => `refused by the stack's ready-made servers: ${r}`));
     const gone = new Set(refused.map(r => r.endpoint));
     const standing = { ...definition, endpoints: definition.endpoints.filter(e => !gone.has(e.number)) };
 

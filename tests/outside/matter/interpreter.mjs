@@ -3,15 +3,18 @@
 // A value is null, a truth value, a number, a text or an object. Null passes every step but `if-null`; null at the
 // end means that nothing is passed on. The errors are those the format names: wrong-kind, no-field, no-attribute,
 // not-finite. `convert(steps, value, attribute)`: `attribute(name)` gives `Cluster.Attribute` as it stands now, or
-// undefined. Run as a program with a vectors file, it checks itself against every sample in it.
+// undefined. Checked by samples.mjs against the samples that every interpreter must pass.
 
-import { readFileSync } from "node:fs";
-import { pathToFileURL } from "node:url";
-
+/** `step` says where: 1 for the first step, 2.1 for the first within the second. */
 export class ConversionError extends Error {
     constructor(code, message) {
         super(`${code}: ${message}`);
         this.code = code;
+    }
+
+    within(step) {
+        this.step = this.step ? `${step}.${this.step}` : String(step);
+        return this;
     }
 }
 
@@ -172,7 +175,7 @@ function kelvinToXy(value) {
     const u = 1000 / t;
     const x =
         t <= 4000
-            ? -0.2661239 * u ** 3 - 0.234358 * u ** 2 + 0.8776956 * u + 0.17991
+            ? -0.2661239 * u ** 3 - 0.2343589 * u ** 2 + 0.8776956 * u + 0.17991
             : -3.0258469 * u ** 3 + 2.1070379 * u ** 2 + 0.2226347 * u + 0.24039;
     const y =
         t <= 2222
@@ -272,13 +275,20 @@ const STEPS = {
     "rgb-to-rgbw": (_, value) => rgbToRgbw(value),
 };
 
+function runStep(step, value, attribute) {
+    const run = Object.hasOwn(STEPS, step.step) && STEPS[step.step];
+    if (!run) throw new ConversionError("unknown-step", String(step.step));
+    if (value !== null) return run(step, value, attribute);
+    return step.step === "if-null" ? step.value : null;
+}
+
 /** The value at the end of the steps; null means that nothing is passed on. */
 export function convert(steps, value, attribute = () => undefined) {
-    for (const step of steps) {
-        const run = STEPS[step.step];
-        if (!run) throw new ConversionError("unknown-step", String(step.step));
-        if (value !== null) value = run(step, value, attribute);
-        else if (step.step === "if-null") value = step.value;
-    }
-    return value;
+    return steps.reduce((now, step, index) => {
+        try {
+            return runStep(step, now, attribute);
+        } catch (error) {
+            throw error instanceof ConversionError ? error.within(index + 1) : error;
+        }
+    }, value);
 }

@@ -132,43 +132,75 @@ const sceneControl = {
     samples: [[false, 0], [false, 63], [true, 1]].map(([learn, scene]) => ({ learn, scene })),
 };
 
-// A structure of whole numbers and bits: [name, byte offset, size, step] or [name, byte offset, bit number].
-function fields(length, list, samples) {
-    const isBit = entry => typeof entry[2] === "number";
+// A structure, from the highest bit of the first byte down. A field: [name, bits, units, per], where `per` raw steps are
+// `units`; [name, 0] is one bit, a truth value; ["", bits] is reserved; [[names], 1] is a bit that says that these
+// fields hold something. A field that holds nothing is null.
+function structure(list, samples) {
+    const width = ([, bits]) => bits || 1;
+    const guards = list.filter(([name]) => Array.isArray(name));
+    const guarded = name => guards.some(([names]) => names.includes(name));
+    const raw = (view, position, bits) => {
+        let value = 0;
+        for (let at = position; at < position + bits; at++) value = value * 2 + ((view.getUint8(at >> 3) >> (7 - (at & 7))) & 1);
+        return value;
+    };
+    const put = (view, position, bits, value) => {
+        for (let at = position + bits - 1; at >= position; at--, value = Math.floor(value / 2))
+            view.setUint8(at >> 3, view.getUint8(at >> 3) | (value % 2 << (7 - (at & 7))));
+    };
     return {
-        length,
+        length: list.reduce((sum, entry) => sum + width(entry), 0) / 8,
         decode: view => {
             const value = {};
-            for (const [name, offset, size, step = 1] of list)
-                value[name] =
-                    typeof size === "number" ? ((view.getUint8(offset) >> size) & 1) === 1 : view[`get${size}`](offset) * step;
+            let position = 0;
+            for (const entry of list) {
+                const [name, bits, units = 1, per = 1] = entry;
+                const now = raw(view, position, width(entry));
+                position += width(entry);
+                if (Array.isArray(name)) for (const guardedName of now ? [] : name) value[guardedName] = null;
+                else if (name) value[name] = bits === 0 ? now === 1 : (now * units) / per;
+                else if (now) fail("reserved bits are set");
+            }
             return value;
         },
         encode: (value, view) => {
-            for (const entry of list) {
-                const [name, offset, size, step = 1] = entry;
-                if (!Object.hasOwn(value, name)) fail(`field ${name} is missing`);
-                if (isBit(entry)) view.setUint8(offset, view.getUint8(offset) | (truth(value[name]) ? 1 << size : 0));
-                else view[`set${size}`](offset, whole(number(value[name]) / step, ...limits(size)));
-            }
             const strange = Object.keys(value).find(name => !list.some(entry => entry[0] === name));
             if (strange !== undefined) fail(`no field ${strange}`);
+            let position = 0;
+            for (const entry of list) {
+                const [name, bits, units = 1, per = 1] = entry;
+                const holds = n => value[n] !== undefined && value[n] !== null;
+                let now = 0;
+                if (Array.isArray(name)) now = name.every(holds) ? 1 : 0;
+                else if (name && holds(name)) now = bits === 0 ? Number(truth(value[name])) : whole((number(value[name]) * per) / units, 0, 2 ** bits - 1);
+                else if (name && !guarded(name)) fail(`field ${name} is missing`);
+                put(view, position, width(entry), now);
+                position += width(entry);
+            }
         },
         samples,
     };
 }
 
-function limits(size) {
-    const bits = SIZES[size] * 8;
-    return size.startsWith("U") ? [0, 2 ** bits - 1] : [-(2 ** (bits - 1)), 2 ** (bits - 1) - 1];
-}
-
-const rgb = fields(3, [["red", 0, "Uint8"], ["green", 1, "Uint8"], ["blue", 2, "Uint8"]], [
-    { red: 0, green: 0, blue: 0 },
-    { red: 255, green: 255, blue: 255 },
-    { red: 255, green: 0, blue: 0 },
-    { red: 10, green: 200, blue: 60 },
-]);
+const rgb = [["red", 8], ["green", 8], ["blue", 8]];
+const colours = [[0, 0, 0], [255, 255, 255], [255, 0, 0], [10, 200, 60]].map(([red, green, blue]) => ({ red, green, blue }));
+const colourRgb = structure(rgb, colours);
+const colourRgbw = structure(
+    [...rgb, ["white", 8], ["", 12], [["red"], 1], [["green"], 1], [["blue"], 1], [["white"], 1]],
+    [...colours.map(c => ({ ...c, white: 40 })), { ...colours[2], white: null }],
+);
+const colourXyy = structure(
+    [["x", 16, 1, 65535], ["y", 16, 1, 65535], ["brightness", 8], ["", 6], [["x", "y"], 1], [["brightness"], 1]],
+    [[0.3127, 0.329, 255], [0.64, 0.33, 100], [0, 0, 0], [1, 1, 255], [0.2, 0.1, null], [null, null, 80]].map(([x, y, brightness]) => ({ x, y, brightness })),
+);
+const brightnessTemperature = structure(
+    [["time", 16, 1, 10], ["temperature", 16], ["brightness", 8], ["", 5], [["time"], 1], [["temperature"], 1], [["brightness"], 1]],
+    [[0, 2700, 255], [1.5, 6500, 0], [null, 65535, null], [null, null, 128], [0, 1, 1]].map(([time, temperature, brightness]) => ({ time, temperature, brightness })),
+);
+const blindPosition = structure(
+    [["height", 8, 100, 255], ["slats", 8, 100, 255], ["", 6], [["slats"], 1], [["height"], 1]],
+    [[0, 0], [100, 100], [40, null], [null, 60]].map(([height, slats]) => ({ height, slats })),
+);
 
 // Types of their own; a main type alone stands for all its other subtypes.
 const KINDS = new Map(Object.entries({
@@ -194,6 +226,10 @@ const KINDS = new Map(Object.entries({
     "9.006": float16(0),
     "9.007": float16(0),
     "9.008": float16(0),
+    "9.027": float16(-459.6),
+    "9.028": float16(0),
+    "9.029": float16(0),
+    "9.030": float16(0),
     "12": steps("Uint32", 0, 2 ** 32 - 1),
     "13": steps("Int32", -(2 ** 31), 2 ** 31 - 1),
     "14": float32,
@@ -205,7 +241,11 @@ const KINDS = new Map(Object.entries({
     "20.105": enumeration(...range(0, 17), 20),
     "20.107": enumeration(0, 1, 2),
     "29": int64,
-    "232": rgb,
+    "232": colourRgb,
+    "240": blindPosition,
+    "242": colourXyy,
+    "249": brightnessTemperature,
+    "251": colourRgbw,
 }));
 
 export function kind(dpt) {

@@ -10,13 +10,34 @@ import { ClusterType } from "@matter/main/types";
 import { clusterById, element, methodOf, toStack } from "./model.mjs";
 
 const READY = new Map(
-    [ready.DescriptorServer, ready.IdentifyServer, ready.GroupsServer, ready.ScenesManagementServer, ready.FixedLabelServer, ready.UserLabelServer].map(
-        server => [server.cluster.id, server],
-    ),
+    Object.entries(ready)
+        .filter(([name, server]) => name.endsWith("Server") && server.cluster?.id !== undefined)
+        .map(([, server]) => [server.cluster.id, server]),
 );
+const OWN = new Set(["Descriptor", "Identify", "Groups", "ScenesManagement", "FixedLabel", "UserLabel", "Binding"]);
 
 /** Clusters whose state beyond the JSON is the gateway's own affair. */
-export const isGatewaysOwn = id => READY.has(id);
+export const isGatewaysOwn = id => OWN.has(clusterById(id).name);
+
+// First state of a cluster as the JSON has it; unknown names of features and attributes are errors.
+function stateOf(model, cluster) {
+    for (const code of cluster.features)
+        if (!model.features.some(f => f.name === code)) throw new Error(`${model.name} has no feature ${code}`);
+    return Object.fromEntries(
+        Object.entries(cluster.attributes).map(([name, value]) => {
+            const attribute = element(model, "attribute", name);
+            return [methodOf(attribute), toStack(attribute, value)];
+        }),
+    );
+}
+
+/** The stack's ready-made server for a cluster of the JSON, and its first state. */
+export function readyServerFor(cluster) {
+    const model = clusterById(cluster.id);
+    const server = READY.get(cluster.id);
+    if (!server) throw new Error(`the stack has no server for ${model.name}`);
+    return { type: server.with(...cluster.features), state: stateOf(model, cluster) };
+}
 
 /**
  * A server for one cluster of the JSON and its first state. `links` are the endpoint's links; `commanded(agent, cluster,
@@ -24,13 +45,7 @@ export const isGatewaysOwn = id => READY.has(id);
  */
 export function serverFor(cluster, links, { commanded, written }) {
     const model = clusterById(cluster.id);
-    for (const code of cluster.features)
-        if (!model.features.some(f => f.name === code)) throw new Error(`${model.name} has no feature ${code}`);
-    const state = {};
-    for (const [name, value] of Object.entries(cluster.attributes)) {
-        const attribute = element(model, "attribute", name);
-        state[methodOf(attribute)] = toStack(attribute, value);
-    }
+    const state = stateOf(model, cluster);
     const commands = cluster.commands.map(name => element(model, "command", name));
     const ours = links.filter(link => link.cluster === model.name);
     const events = ours.filter(link => link.event).map(link => element(model, "event", link.event));
@@ -38,7 +53,7 @@ export function serverFor(cluster, links, { commanded, written }) {
         .filter(link => link.direction === "to-bus" && link.attribute)
         .map(link => element(model, "attribute", link.attribute));
 
-    if (READY.has(cluster.id)) return { type: READY.get(cluster.id).with(...cluster.features), state };
+    if (OWN.has(model.name)) return readyServerFor(cluster);
     const bare = ClusterBehavior.for(ClusterType(model))
         .with(...cluster.features)
         .enable({ events: Object.fromEntries(events.map(e => [methodOf(e), true])) });
