@@ -187,15 +187,18 @@ function reasons(error, seen = new Set()) {
     return below.length > 0 ? below : [error.message];
 }
 
-let bridge;
+const bridges = new Map();
 const send = listen(process.argv[2], async request => {
+    const number = request.bridge;
     if (request.open) {
-        const trial = new Bridge(request.open.definition, () => {});
+        const { definition } = request.open;
+        const trial = new Bridge(definition, () => {});
         const refusedReady = await trial.build({ ...request.open, ready: true });
         await trial.close();
-        bridge = new Bridge(request.open.definition, send);
-        return { ...(await bridge.open(request.open)), refusedReady };
+        bridges.set(number, new Bridge(definition, telegram => send(number, telegram)));
+        return { ...(await bridges.get(number).open(request.open)), refusedReady };
     }
+    const bridge = bridges.get(number);
     if (request.telegram) await bridge.receive(request.telegram);
     if (request.close) await bridge.close();
     return { problems: bridge.problems.splice(0) };

@@ -178,7 +178,7 @@ export function samplesOf(cluster, command, now) {
 
 // One set for each candidate of each field, the other fields at their first candidate; optional fields are left out.
 function modelSamples(command) {
-    const fields = [...command.members].filter(m => m.conformance.isMandatory).map(m => [m.name, candidates(m)]);
+    const fields = [...command.members].filter(m => m.mandatory).map(m => [m.name, candidates(m)]);
     const first = Object.fromEntries(fields.map(([name, [value]]) => [name, value]));
     const sets = fields.flatMap(([name, values]) => values.slice(1).map(value => ({ ...first, [name]: value })));
     return [first, ...sets];

@@ -82,7 +82,7 @@ function checkRequirement(note, type, must, cluster, row, read) {
     } else if (row.element === "event") {
         // Events are listed nowhere: ask whether the features allow this one.
         const event = [...cluster.events].find(e => e.name === row.name);
-        present = applicability(event.conformance, featureContext(cluster, features)) !== NONE;
+        present = applicability(event.effectiveConformance, featureContext(cluster, features)) !== NONE;
     } else return;
     if (must(row.conformance) && !present) say("needs");
     if (row.conformance.isDisallowed && present) say("forbids");
@@ -115,7 +115,7 @@ function checkCluster(note, cluster, read) {
     const choices = new Choices();
     for (const feature of cluster.features) {
         const present = features.includes(feature.name);
-        const applies = applicability(feature.conformance, context);
+        const applies = applicability(feature.effectiveConformance, context);
         choices.add(feature.conformance, feature.name, present);
         if (applies === NONE && present) note(`${cluster.name} feature ${feature.name} is not allowed here: ${feature.conformance}`);
         if (applies === MANDATORY && !present) note(`${cluster.name} feature ${feature.name} is mandatory: ${feature.conformance}`);
@@ -137,8 +137,8 @@ function checkCluster(note, cluster, read) {
 function checkElements(note, cluster, context, kind, elements, listed) {
     for (const id of new Set(elements.map(e => e.id))) {
         const all = elements.filter(e => e.id === id);
-        const applies = Math.max(...all.map(e => applicability(e.conformance, context) ?? 1));
-        const [{ name, conformance }] = all;
+        const applies = Math.max(...all.map(e => applicability(e.effectiveConformance, context) ?? 1));
+        const [{ name, effectiveConformance: conformance }] = all;
         if (applies === MANDATORY && !listed.includes(id)) note(`${cluster.name} ${kind} ${name} is mandatory (${conformance}) and absent`);
         if (applies === NONE && listed.includes(id)) note(`${cluster.name} ${kind} ${name} is not allowed here (${conformance})`);
     }

@@ -33,7 +33,7 @@ export function element(cluster, kind, name) {
 export function attributeById(cluster, id, supported) {
     const all = [...cluster.attributes].filter(a => a.id === id);
     const context = featureContext(cluster, supported);
-    return all.find(a => applicability(a.conformance, context) > 0) ?? all[0];
+    return all.find(a => applicability(a.effectiveConformance, context) > 0) ?? all[0];
 }
 
 function unknown(what) {
