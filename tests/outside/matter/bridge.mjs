@@ -64,10 +64,13 @@ class Bridge {
         const parent = this.#endpoints.get(definition.parent);
         if (!parent) throw new Error(`parent ${definition.parent} is not there`);
         const hooks = {
-            commanded: (agent, cluster, command, fields) => this.#commanded(definition, agent, cluster, command, fields),
+            commanded: (agent, cluster, command, fields) =>
+                this.#commanded(definition, agent, cluster, command, fields),
             written: (cluster, attribute, value) => this.#written(definition, cluster, attribute, value),
         };
-        const servers = definition.clusters.map(c => (ready ? readyServerFor(c) : serverFor(c, definition.links, hooks)));
+        const servers = definition.clusters.map(c =>
+            ready ? readyServerFor(c) : serverFor(c, definition.links, hooks),
+        );
         const deviceTypes = definition.deviceTypes.map(({ id, revision }) => ({ deviceType: id, revision }));
         const [first] = deviceTypes;
         if (!first) throw new Error("no device type");
@@ -121,11 +124,19 @@ class Bridge {
         const fields = fromStack(command, stackFields);
         for (const { name } of command.members) fields[name] ??= null;
         const now = name => this.#attribute(definition, name);
-        const asked = askedBy(cluster.name, command.name, fields, now, links.some(l => l.shown && l.shown !== "reported"));
+        const asked = askedBy(
+            cluster.name,
+            command.name,
+            fields,
+            now,
+            links.some(l => l.shown && l.shown !== "reported"),
+        );
         try {
             this.#toBus(definition, links, fields);
         } catch (error) {
-            this.problems.push(`${definition.key}: ${cluster.name}.${command.name} ${JSON.stringify(fields)}: ${error.message}`);
+            this.problems.push(
+                `${definition.key}: ${cluster.name}.${command.name} ${JSON.stringify(fields)}: ${error.message}`,
+            );
             throw error;
         }
         for (const [name, value] of Object.entries(asked)) this.#show(definition, agent, name, value);
@@ -163,7 +174,9 @@ class Bridge {
                     if (link.event) emit(agent, cluster, element(cluster, "event", link.event), result);
                 });
             } catch (error) {
-                this.problems.push(`${definition.key}: ${link.group} ${link.dpt} to ${link.cluster}: ${reasons(error).join("; ")}`);
+                this.problems.push(
+                    `${definition.key}: ${link.group} ${link.dpt} to ${link.cluster}: ${reasons(error).join("; ")}`,
+                );
             }
         }
     }

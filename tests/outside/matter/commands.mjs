@@ -8,7 +8,9 @@
 const EXECUTE_IF_OFF = { OptionsMask: 1, OptionsOverride: 1 };
 
 // Numbers of a range, both ends among them.
-const spread = (low, high) => [...new Set([low, high, low + Math.round((high - low) / 2), low + Math.round((high - low) / 5)])];
+const spread = (low, high) => [
+    ...new Set([low, high, low + Math.round((high - low) / 2), low + Math.round((high - low) / 5)]),
+];
 const cut = (value, low, high) => Math.min(Math.max(value, low), high);
 
 const levelSamples = now =>
@@ -22,9 +24,16 @@ const stepLevel = ({ StepMode, StepSize }, now) =>
     level({ Level: (now("LevelControl.CurrentLevel") ?? 0) + (StepMode === 0 ? StepSize : -StepSize) }, now);
 const steps = [0, 1].map(StepMode => ({ StepMode, StepSize: 40, TransitionTime: 0, ...EXECUTE_IF_OFF }));
 const moves = [0, 1].map(MoveMode => ({ MoveMode, Rate: 50, ...EXECUTE_IF_OFF }));
-const onAbove = (value, now) => ({ "LevelControl.CurrentLevel": value, "OnOff.OnOff": value > (now("LevelControl.MinLevel") ?? 0) });
+const onAbove = (value, now) => ({
+    "LevelControl.CurrentLevel": value,
+    "OnOff.OnOff": value > (now("LevelControl.MinLevel") ?? 0),
+});
 
-const colourMode = (mode, values) => ({ "ColorControl.ColorMode": mode, "ColorControl.EnhancedColorMode": mode, ...values });
+const colourMode = (mode, values) => ({
+    "ColorControl.ColorMode": mode,
+    "ColorControl.EnhancedColorMode": mode,
+    ...values,
+});
 const COLOUR = { TransitionTime: 0, ...EXECUTE_IF_OFF };
 const hueSaturation = ({ Hue, Saturation }) =>
     colourMode(0, {
@@ -53,9 +62,13 @@ const PERCENT100THS = [0, 10000, 5000, 3333, 1];
 
 function raiseLower({ Mode, Amount }, now) {
     const always = {};
-    for (const [name, which, low, high] of [["Heating", "Heat", 700, 3000], ["Cooling", "Cool", 1600, 3200]]) {
+    for (const [name, which, low, high] of [
+        ["Heating", "Heat", 700, 3000],
+        ["Cooling", "Cool", 1600, 3200],
+    ]) {
         const setpoint = now(`Thermostat.Occupied${name}Setpoint`);
-        if (setpoint === undefined || setpoint === null || (Mode !== 2 && Mode !== (name === "Heating" ? 0 : 1))) continue;
+        if (setpoint === undefined || setpoint === null || (Mode !== 2 && Mode !== (name === "Heating" ? 0 : 1)))
+            continue;
         const min = now(`Thermostat.Min${which}SetpointLimit`) ?? now(`Thermostat.AbsMin${which}SetpointLimit`) ?? low;
         const max = now(`Thermostat.Max${which}SetpointLimit`) ?? now(`Thermostat.AbsMax${which}SetpointLimit`) ?? high;
         always[`Thermostat.Occupied${name}Setpoint`] = cut(setpoint + Amount * 10, min, max);
@@ -86,9 +99,18 @@ const COMMANDS = {
         asks: (fields, now) => ({ shown: { "LevelControl.CurrentLevel": level(fields, now) } }),
         samples: levelSamples,
     },
-    "LevelControl.MoveToLevelWithOnOff": { asks: (fields, now) => ({ shown: onAbove(level(fields, now), now) }), samples: levelSamples },
-    "LevelControl.Step": { asks: (f, now) => ({ shown: { "LevelControl.CurrentLevel": stepLevel(f, now) } }), samples: () => steps },
-    "LevelControl.StepWithOnOff": { asks: (f, now) => ({ shown: onAbove(stepLevel(f, now), now) }), samples: () => steps },
+    "LevelControl.MoveToLevelWithOnOff": {
+        asks: (fields, now) => ({ shown: onAbove(level(fields, now), now) }),
+        samples: levelSamples,
+    },
+    "LevelControl.Step": {
+        asks: (f, now) => ({ shown: { "LevelControl.CurrentLevel": stepLevel(f, now) } }),
+        samples: () => steps,
+    },
+    "LevelControl.StepWithOnOff": {
+        asks: (f, now) => ({ shown: onAbove(stepLevel(f, now), now) }),
+        samples: () => steps,
+    },
     "LevelControl.Move": { samples: () => moves },
     "LevelControl.MoveWithOnOff": { samples: () => moves },
     "LevelControl.Stop": { samples: () => [EXECUTE_IF_OFF] },
@@ -103,15 +125,29 @@ const COMMANDS = {
     },
     "ColorControl.MoveToHueAndSaturation": {
         asks: fields => ({ shown: hueSaturation(fields) }),
-        samples: () => [[0, 0], [0, 254], [85, 254], [254, 127]].map(([Hue, Saturation]) => ({ Hue, Saturation, ...COLOUR })),
+        samples: () =>
+            [
+                [0, 0],
+                [0, 254],
+                [85, 254],
+                [254, 127],
+            ].map(([Hue, Saturation]) => ({ Hue, Saturation, ...COLOUR })),
     },
     "ColorControl.MoveToColor": {
         asks: f => ({ shown: colourMode(1, { "ColorControl.CurrentX": f.ColorX, "ColorControl.CurrentY": f.ColorY }) }),
-        samples: () => [[20493, 21561], [41943, 21627], [11000, 5000], [65279, 65279]].map(([ColorX, ColorY]) => ({ ColorX, ColorY, ...COLOUR })),
+        samples: () =>
+            [
+                [20493, 21561],
+                [41943, 21627],
+                [11000, 5000],
+                [65279, 65279],
+            ].map(([ColorX, ColorY]) => ({ ColorX, ColorY, ...COLOUR })),
     },
     "ColorControl.MoveToColorTemperature": {
         asks: ({ ColorTemperatureMireds }, now) => ({
-            shown: colourMode(2, { "ColorControl.ColorTemperatureMireds": cut(ColorTemperatureMireds, ...miredsOf(now)) }),
+            shown: colourMode(2, {
+                "ColorControl.ColorTemperatureMireds": cut(ColorTemperatureMireds, ...miredsOf(now)),
+            }),
         }),
         samples: now => spread(...miredsOf(now)).map(ColorTemperatureMireds => ({ ColorTemperatureMireds, ...COLOUR })),
     },
@@ -137,17 +173,30 @@ const COMMANDS = {
         asks: raiseLower,
         samples: now =>
             [0, 1, 2]
-                .filter(m => (m === 1 || now("Thermostat.OccupiedHeatingSetpoint") !== undefined) && (m === 0 || now("Thermostat.OccupiedCoolingSetpoint") !== undefined))
+                .filter(
+                    m =>
+                        (m === 1 || now("Thermostat.OccupiedHeatingSetpoint") !== undefined) &&
+                        (m === 0 || now("Thermostat.OccupiedCoolingSetpoint") !== undefined),
+                )
                 .flatMap(Mode => [5, -10].map(Amount => ({ Mode, Amount }))),
     },
     "DoorLock.LockDoor": { asks: () => ({ shown: { "DoorLock.LockState": 1 } }), samples: () => [{}] },
     "DoorLock.UnlockDoor": { asks: () => ({ shown: { "DoorLock.LockState": 2 } }), samples: () => [{}] },
     "ValveConfigurationAndControl.Open": {
         asks: ({ TargetLevel }) => ({
-            always: { "ValveConfigurationAndControl.TargetState": 1, "ValveConfigurationAndControl.TargetLevel": TargetLevel ?? 100 },
-            shown: { "ValveConfigurationAndControl.CurrentState": 1, "ValveConfigurationAndControl.CurrentLevel": TargetLevel ?? 100 },
+            always: {
+                "ValveConfigurationAndControl.TargetState": 1,
+                "ValveConfigurationAndControl.TargetLevel": TargetLevel ?? 100,
+            },
+            shown: {
+                "ValveConfigurationAndControl.CurrentState": 1,
+                "ValveConfigurationAndControl.CurrentLevel": TargetLevel ?? 100,
+            },
         }),
-        samples: now => (now("ValveConfigurationAndControl.TargetLevel") === undefined ? [{}] : [{}, ...[1, 50, 100].map(TargetLevel => ({ TargetLevel }))]),
+        samples: now =>
+            now("ValveConfigurationAndControl.TargetLevel") === undefined
+                ? [{}]
+                : [{}, ...[1, 50, 100].map(TargetLevel => ({ TargetLevel }))],
     },
     "ValveConfigurationAndControl.Close": {
         asks: () => ({
@@ -168,7 +217,8 @@ export function askedBy(cluster, command, fields, now, shown) {
 }
 
 /** What a command would show if the bus confirmed it. */
-export const confirmedBy = (cluster, command, fields, now) => semantics(cluster, command).asks?.(fields, now).shown ?? {};
+export const confirmedBy = (cluster, command, fields, now) =>
+    semantics(cluster, command).asks?.(fields, now).shown ?? {};
 
 /** Fields to invoke a command with, several sets; `command` is the model's element. */
 export function samplesOf(cluster, command, now) {

@@ -15,16 +15,25 @@ export function compareEndpoint(definition, endpoints, values) {
     const descriptor = read[DESCRIPTOR];
     lists(problems, "device types", definition.deviceTypes.map(deviceTypeText), descriptor[DEVICE_TYPES].map(readType));
     const servers = new Set([DESCRIPTOR, ...definition.clusters.map(c => c.id)]);
-    lists(problems, "servers", [...servers].map(n => hex(n)), descriptor[SERVERS].map(n => hex(n)));
+    lists(
+        problems,
+        "servers",
+        [...servers].map(n => hex(n)),
+        descriptor[SERVERS].map(n => hex(n)),
+    );
     lists(problems, "parts", below(definition.number, endpoints), descriptor[PARTS]);
     for (const type of definition.deviceTypes) {
         const { name } = deviceTypeById(type.id);
         if (name !== type.name) problems.push(`device type ${hex(type.id)} is ${name}, the JSON says ${type.name}`);
     }
     for (const cluster of definition.clusters) compareCluster(problems, cluster, read[cluster.id] ?? {});
-    for (const [name, value] of [["NodeLabel", definition.nodeLabel], ["UniqueId", definition.uniqueId]]) {
+    for (const [name, value] of [
+        ["NodeLabel", definition.nodeLabel],
+        ["UniqueId", definition.uniqueId],
+    ]) {
         const shown = definition.clusters.find(c => c.id === BRIDGED_INFO)?.attributes[name];
-        if (shown !== undefined && shown !== value) problems.push(`${name} of the endpoint is ${value}, its cluster says ${shown}`);
+        if (shown !== undefined && shown !== value)
+            problems.push(`${name} of the endpoint is ${value}, its cluster says ${shown}`);
     }
     return problems;
 }
@@ -54,8 +63,23 @@ function compareCluster(problems, cluster, read) {
     const own = isGatewaysOwn(cluster.id);
     const inner = [];
     lists(inner, "features", cluster.features, read[GLOBAL.FeatureMap] ?? []);
-    lists(inner, "attributes", Object.keys(cluster.attributes), names(model.attributes, read[GLOBAL.AttributeList], true), own);
-    lists(inner, "commands", cluster.commands, names([...model.commands].filter(c => c.isRequest), read[GLOBAL.AcceptedCommandList]), own);
+    lists(
+        inner,
+        "attributes",
+        Object.keys(cluster.attributes),
+        names(model.attributes, read[GLOBAL.AttributeList], true),
+        own,
+    );
+    lists(
+        inner,
+        "commands",
+        cluster.commands,
+        names(
+            [...model.commands].filter(c => c.isRequest),
+            read[GLOBAL.AcceptedCommandList],
+        ),
+        own,
+    );
     inner.forEach(note);
     for (const [name, value] of Object.entries(cluster.attributes)) {
         const id = [...model.attributes].find(a => a.name === name)?.id;

@@ -6,7 +6,18 @@
 // standard says in prose only is in prose.mjs.
 
 import { Matter } from "@matter/main/model";
-import { GLOBAL, applicability, attributeById, clusterById, deviceTypeById, featureContext, hex, isDeviceType, isGlobal, methodOf } from "./model.mjs";
+import {
+    GLOBAL,
+    applicability,
+    attributeById,
+    clusterById,
+    deviceTypeById,
+    featureContext,
+    hex,
+    isDeviceType,
+    isGlobal,
+    methodOf,
+} from "./model.mjs";
 import { proseProblems } from "./prose.mjs";
 
 const [NONE, MANDATORY] = [0, 3];
@@ -19,7 +30,9 @@ const normal = name => name.replace(/[^A-Za-z0-9]/g, "").toUpperCase();
 /** Problems by endpoint number, of every endpoint below the root. */
 export function conformanceProblems(values) {
     const problems = {};
-    for (const number of Object.keys(values).map(Number).filter(n => n > 0)) {
+    for (const number of Object.keys(values)
+        .map(Number)
+        .filter(n => n > 0)) {
         const list = (problems[number] = []);
         const note = text => list.push(text);
         const endpoint = values[number];
@@ -31,7 +44,8 @@ export function conformanceProblems(values) {
             if (endpoint[id]) checkCluster(note, clusterById(id), endpoint[id]);
             else note(`cluster ${hex(id)} is listed and was not read`);
         }
-        for (const part of endpoint[DESCRIPTOR][3]) if (!values[part]) note(`PartsList names endpoint ${part}, which is not there`);
+        for (const part of endpoint[DESCRIPTOR][3])
+            if (!values[part]) note(`PartsList names endpoint ${part}, which is not there`);
         checkTags(note, number, endpoint, values);
     }
     checkBridged(problems, values);
@@ -43,7 +57,8 @@ function checkDeviceType(note, { DeviceType, Revision }, endpoint, values) {
     const type = deviceTypeById(DeviceType);
     if (type.revision !== Revision) note(`${type.name} is at revision ${type.revision}, not ${Revision}`);
     const rows = [...Matter.deviceTypes("Base").children, ...type.children].filter(r => r.tag === "requirement");
-    const must = conformance => conformance.isMandatory || Number(/^Rev >= v(\d+)/.exec(conformance)?.[1] ?? Infinity) <= Revision;
+    const must = conformance =>
+        conformance.isMandatory || Number(/^Rev >= v(\d+)/.exec(conformance)?.[1] ?? Infinity) <= Revision;
     const choices = new Choices();
     for (const row of rows.filter(r => r.element === "serverCluster")) {
         const present = endpoint[DESCRIPTOR][1].includes(row.id);
@@ -69,7 +84,9 @@ function checkRequirement(note, type, must, cluster, row, read) {
     const say = verb => note(here.replace("CHANGES", verb));
     let present;
     if (row.element === "feature") {
-        const feature = cluster.features.find(f => [f.name, f.title ?? f.name].some(n => normal(n) === normal(row.name)));
+        const feature = cluster.features.find(f =>
+            [f.name, f.title ?? f.name].some(n => normal(n) === normal(row.name)),
+        );
         present = features.includes(feature?.name);
     } else if (row.element === "attribute") {
         const attribute = [...cluster.attributes].find(a => a.name === row.name);
@@ -117,17 +134,35 @@ function checkCluster(note, cluster, read) {
         const present = features.includes(feature.name);
         const applies = applicability(feature.effectiveConformance, context);
         choices.add(feature.conformance, feature.name, present);
-        if (applies === NONE && present) note(`${cluster.name} feature ${feature.name} is not allowed here: ${feature.conformance}`);
-        if (applies === MANDATORY && !present) note(`${cluster.name} feature ${feature.name} is mandatory: ${feature.conformance}`);
+        if (applies === NONE && present)
+            note(`${cluster.name} feature ${feature.name} is not allowed here: ${feature.conformance}`);
+        if (applies === MANDATORY && !present)
+            note(`${cluster.name} feature ${feature.name} is mandatory: ${feature.conformance}`);
     }
     choices.report(text => note(`${cluster.name} features: ${text}`));
-    checkElements(note, cluster, context, "attribute", [...cluster.attributes].filter(a => !isGlobal(a.id)), read[GLOBAL.AttributeList]);
-    checkElements(note, cluster, context, "command", [...cluster.commands].filter(c => c.isRequest), read[GLOBAL.AcceptedCommandList]);
+    checkElements(
+        note,
+        cluster,
+        context,
+        "attribute",
+        [...cluster.attributes].filter(a => !isGlobal(a.id)),
+        read[GLOBAL.AttributeList],
+    );
+    checkElements(
+        note,
+        cluster,
+        context,
+        "command",
+        [...cluster.commands].filter(c => c.isRequest),
+        read[GLOBAL.AcceptedCommandList],
+    );
     for (const [id, value] of Object.entries(read).filter(([id]) => !isGlobal(id))) {
         const attribute = attributeById(cluster, Number(id), features);
         if (!attribute) continue;
         if (value !== null && !fits(attribute.effectiveConstraint, value, cluster, read))
-            note(`${cluster.name}.${attribute.name} is ${JSON.stringify(value)}, wanted ${attribute.effectiveConstraint}`);
+            note(
+                `${cluster.name}.${attribute.name} is ${JSON.stringify(value)}, wanted ${attribute.effectiveConstraint}`,
+            );
     }
     const byName = name => read[[...cluster.attributes].find(a => a.name === name)?.id];
     for (const text of proseProblems(cluster.name, features, byName)) note(`${cluster.name}: ${text}`);
@@ -139,8 +174,10 @@ function checkElements(note, cluster, context, kind, elements, listed) {
         const all = elements.filter(e => e.id === id);
         const applies = Math.max(...all.map(e => applicability(e.effectiveConformance, context) ?? 1));
         const [{ name, effectiveConformance: conformance }] = all;
-        if (applies === MANDATORY && !listed.includes(id)) note(`${cluster.name} ${kind} ${name} is mandatory (${conformance}) and absent`);
-        if (applies === NONE && listed.includes(id)) note(`${cluster.name} ${kind} ${name} is not allowed here (${conformance})`);
+        if (applies === MANDATORY && !listed.includes(id))
+            note(`${cluster.name} ${kind} ${name} is mandatory (${conformance}) and absent`);
+        if (applies === NONE && listed.includes(id))
+            note(`${cluster.name} ${kind} ${name} is not allowed here (${conformance})`);
     }
 }
 
@@ -148,7 +185,9 @@ function checkElements(note, cluster, context, kind, elements, listed) {
 function fits(constraint, value, cluster, read) {
     const resolve = name => {
         const attribute = [...cluster.attributes].find(a => methodOf(a) === name);
-        return attribute && (read[attribute.id] ?? (typeof attribute.default === "number" ? attribute.default : undefined));
+        return (
+            attribute && (read[attribute.id] ?? (typeof attribute.default === "number" ? attribute.default : undefined))
+        );
     };
     const size = typeof value === "string" ? Buffer.byteLength(value) : Array.isArray(value) ? value.length : value;
     return constraint.isEmpty || constraint.test(size, resolve);
@@ -162,8 +201,10 @@ function checkTags(note, number, endpoint, values) {
         const types = e => e[DESCRIPTOR][0].map(t => t.DeviceType).join();
         const tags = e => JSON.stringify(e[DESCRIPTOR][TAG_LIST] ?? []);
         const like = siblings.filter(other => types(other) === types(sibling));
-        if (like.length > 1 && !sibling[DESCRIPTOR][GLOBAL.FeatureMap].includes("TAGLIST")) note("like parts without TagList");
-        else if (like.some(other => other !== sibling && tags(other) === tags(sibling))) note("like parts with the same TagList");
+        if (like.length > 1 && !sibling[DESCRIPTOR][GLOBAL.FeatureMap].includes("TAGLIST"))
+            note("like parts without TagList");
+        else if (like.some(other => other !== sibling && tags(other) === tags(sibling)))
+            note("like parts with the same TagList");
     }
 }
 

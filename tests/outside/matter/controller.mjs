@@ -69,9 +69,18 @@ async function judge(definition, port, wire, controller) {
     };
     const commissioning = { port, passcode: PASSCODE, discriminator: port % 4096 };
     const { refused, refusedReady } = await wire.ask({ open: { definition, ...commissioning } });
-    for (const { endpoint, reasons } of refused) note(endpoint, reasons.map(r => `refused by the stack: ${r}`));
-    for (const { endpoint, reasons } of refusedReady.filter(({ endpoint }) => !refused.some(r => r.endpoint === endpoint)))
-        note(endpoint, reasons.map(r => `refused by the stack's ready-made servers: ${r}`));
+    for (const { endpoint, reasons } of refused)
+        note(
+            endpoint,
+            reasons.map(r => `refused by the stack: ${r}`),
+        );
+    for (const { endpoint, reasons } of refusedReady.filter(
+        ({ endpoint }) => !refused.some(r => r.endpoint === endpoint),
+    ))
+        note(
+            endpoint,
+            reasons.map(r => `refused by the stack's ready-made servers: ${r}`),
+        );
     const gone = new Set(refused.map(r => r.endpoint));
     const standing = { ...definition, endpoints: definition.endpoints.filter(e => !gone.has(e.number)) };
 
@@ -81,7 +90,8 @@ async function judge(definition, port, wire, controller) {
     note(0, compareBridge(standing, peer.values));
     for (const endpoint of standing.endpoints)
         attempt(endpoint.number, () => compareEndpoint(endpoint, standing.endpoints, peer.values));
-    for (const [number, list] of Object.entries(conformanceProblems(peer.values))) note(number === "1" ? 0 : number, list);
+    for (const [number, list] of Object.entries(conformanceProblems(peer.values)))
+        note(number === "1" ? 0 : number, list);
     for (const endpoint of standing.endpoints) {
         const trial = await new LinkTrial(endpoint, peer, wire).run();
         note(endpoint.number, trial.problems);
@@ -98,7 +108,8 @@ const readJson = file => JSON.parse(readFileSync(file, "utf8"));
 function place(root, path) {
     const keys = path.split("/").map(decodeURIComponent);
     const last = keys.pop();
-    const index = (list, key) => (Array.isArray(list) && !/^\d+$/.test(key) ? list.findIndex(m => m.name === key) : key);
+    const index = (list, key) =>
+        Array.isArray(list) && !/^\d+$/.test(key) ? list.findIndex(m => m.name === key) : key;
     const holder = keys.reduce((node, key) => node[index(node, key)], root);
     return { holder, key: index(holder, last) };
 }
@@ -144,8 +155,14 @@ function* work(files, seen, refused) {
     for (const file of files) {
         const name = basename(file).replace(/\.bridge\.json$|\.json$/, "");
         const content = readJson(file);
-        if (content.of) yield { definition: spoiled(file, content), say: result => refused.push(reportSpoiled(name, content, result)) };
-        else for (const definition of batches(content)) yield { definition, say: result => report(name, definition, result, seen) };
+        if (content.of)
+            yield {
+                definition: spoiled(file, content),
+                say: result => refused.push(reportSpoiled(name, content, result)),
+            };
+        else
+            for (const definition of batches(content))
+                yield { definition, say: result => report(name, definition, result, seen) };
     }
 }
 

@@ -18,7 +18,8 @@ export class ConversionError extends Error {
     }
 }
 
-const wrong = (expected, value) => new ConversionError("wrong-kind", `${expected} expected, found ${JSON.stringify(value)}`);
+const wrong = (expected, value) =>
+    new ConversionError("wrong-kind", `${expected} expected, found ${JSON.stringify(value)}`);
 const isStructure = value => typeof value === "object" && value !== null && !Array.isArray(value);
 
 function number(value) {
@@ -106,7 +107,11 @@ function rgbToHsv(input) {
     if (value === 0) return { hue: null, saturation: null, value };
     if (spread === 0) return { hue: null, saturation: 0, value };
     const sixth =
-        value === red ? (green - blue) / spread : value === green ? (blue - red) / spread + 2 : (red - green) / spread + 4;
+        value === red
+            ? (green - blue) / spread
+            : value === green
+              ? (blue - red) / spread + 2
+              : (red - green) / spread + 4;
     const hue = sixth * 60;
     return { hue: hue < 0 ? hue + 360 : hue, saturation: spread / value, value };
 }
@@ -126,7 +131,11 @@ function hsvToRgb(input) {
 
 // Matrix from linear sRGB to XYZ, from the chromaticities of the three primaries and of the white point.
 const TO_XYZ = (() => {
-    const primaries = [[0.64, 0.33], [0.3, 0.6], [0.15, 0.06]].map(([x, y]) => [x / y, 1, (1 - x - y) / y]);
+    const primaries = [
+        [0.64, 0.33],
+        [0.3, 0.6],
+        [0.15, 0.06],
+    ].map(([x, y]) => [x / y, 1, (1 - x - y) / y]);
     const white = [0.3127 / 0.329, 1, (1 - 0.3127 - 0.329) / 0.329];
     const columns = [0, 1, 2].map(row => primaries.map(p => p[row]));
     const amounts = multiply(inverse(columns), white);

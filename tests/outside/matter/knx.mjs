@@ -72,7 +72,13 @@ const controlStep = {
     length: 1,
     decode: view => ({ control: (view.getUint8(0) & 8) !== 0, step: view.getUint8(0) & 7 }),
     encode: (v, view) => view.setUint8(0, (truth(v.control) ? 8 : 0) | whole(v.step, 0, 7)),
-    samples: [[false, 0], [false, 7], [true, 0], [true, 1], [true, 7]].map(([control, step]) => ({ control, step })),
+    samples: [
+        [false, 0],
+        [false, 7],
+        [true, 0],
+        [true, 1],
+        [true, 7],
+    ].map(([control, step]) => ({ control, step })),
 };
 
 // Two bytes, MEEE EMMM MMMM MMMM: 0.01 * mantissa * 2 ^ exponent; 0x7FFF says "no value".
@@ -118,8 +124,11 @@ const text = {
     length: 14,
     decode: view => String.fromCharCode(...new Uint8Array(view.buffer)).replace(/\0+$/, ""),
     encode: (value, view) => {
-        if (typeof value !== "string" || value.length > 14) fail(`text of 14 characters at most, found ${JSON.stringify(value)}`);
-        [...value].forEach((c, i) => view.setUint8(i, c.charCodeAt(0) > 255 ? fail(`no room for ${c}`) : c.charCodeAt(0)));
+        if (typeof value !== "string" || value.length > 14)
+            fail(`text of 14 characters at most, found ${JSON.stringify(value)}`);
+        [...value].forEach((c, i) =>
+            view.setUint8(i, c.charCodeAt(0) > 255 ? fail(`no room for ${c}`) : c.charCodeAt(0)),
+        );
     },
     samples: ["", "Heron", "fourteen chars"],
 };
@@ -129,7 +138,11 @@ const sceneControl = {
     length: 1,
     decode: view => ({ learn: view.getUint8(0) > 127, scene: view.getUint8(0) & 63 }),
     encode: (v, view) => view.setUint8(0, (truth(v.learn) ? 128 : 0) | whole(v.scene, 0, 63)),
-    samples: [[false, 0], [false, 63], [true, 1]].map(([learn, scene]) => ({ learn, scene })),
+    samples: [
+        [false, 0],
+        [false, 63],
+        [true, 1],
+    ].map(([learn, scene]) => ({ learn, scene })),
 };
 
 // A structure, from the highest bit of the first byte down. A field: [name, bits, units, per], where `per` raw steps are
@@ -141,12 +154,13 @@ function structure(list, samples) {
     const guarded = name => guards.some(([names]) => names.includes(name));
     const raw = (view, position, bits) => {
         let value = 0;
-        for (let at = position; at < position + bits; at++) value = value * 2 + ((view.getUint8(at >> 3) >> (7 - (at & 7))) & 1);
+        for (let at = position; at < position + bits; at++)
+            value = value * 2 + ((view.getUint8(at >> 3) >> (7 - (at & 7))) & 1);
         return value;
     };
     const put = (view, position, bits, value) => {
         for (let at = position + bits - 1; at >= position; at--, value = Math.floor(value / 2))
-            view.setUint8(at >> 3, view.getUint8(at >> 3) | (value % 2 << (7 - (at & 7))));
+            view.setUint8(at >> 3, view.getUint8(at >> 3) | ((value % 2) << (7 - (at & 7))));
     };
     return {
         length: list.reduce((sum, entry) => sum + width(entry), 0) / 8,
@@ -172,7 +186,11 @@ function structure(list, samples) {
                 const holds = n => value[n] !== undefined && value[n] !== null;
                 let now = 0;
                 if (Array.isArray(name)) now = name.every(holds) ? 1 : 0;
-                else if (name && holds(name)) now = bits === 0 ? Number(truth(value[name])) : whole((number(value[name]) * per) / units, 0, 2 ** bits - 1);
+                else if (name && holds(name))
+                    now =
+                        bits === 0
+                            ? Number(truth(value[name]))
+                            : whole((number(value[name]) * per) / units, 0, 2 ** bits - 1);
                 else if (name && !guarded(name)) fail(`field ${name} is missing`);
                 put(view, position, width(entry), now);
                 position += width(entry);
@@ -182,71 +200,121 @@ function structure(list, samples) {
     };
 }
 
-const rgb = [["red", 8], ["green", 8], ["blue", 8]];
-const colours = [[0, 0, 0], [255, 255, 255], [255, 0, 0], [10, 200, 60]].map(([red, green, blue]) => ({ red, green, blue }));
+const rgb = [
+    ["red", 8],
+    ["green", 8],
+    ["blue", 8],
+];
+const colours = [
+    [0, 0, 0],
+    [255, 255, 255],
+    [255, 0, 0],
+    [10, 200, 60],
+].map(([red, green, blue]) => ({ red, green, blue }));
 const colourRgb = structure(rgb, colours);
 const colourRgbw = structure(
     [...rgb, ["white", 8], ["", 12], [["red"], 1], [["green"], 1], [["blue"], 1], [["white"], 1]],
     [...colours.map(c => ({ ...c, white: 40 })), { ...colours[2], white: null }],
 );
 const colourXyy = structure(
-    [["x", 16, 1, 65535], ["y", 16, 1, 65535], ["brightness", 8], ["", 6], [["x", "y"], 1], [["brightness"], 1]],
-    [[0.3127, 0.329, 255], [0.64, 0.33, 100], [0, 0, 0], [1, 1, 255], [0.2, 0.1, null], [null, null, 80]].map(([x, y, brightness]) => ({ x, y, brightness })),
+    [
+        ["x", 16, 1, 65535],
+        ["y", 16, 1, 65535],
+        ["brightness", 8],
+        ["", 6],
+        [["x", "y"], 1],
+        [["brightness"], 1],
+    ],
+    [
+        [0.3127, 0.329, 255],
+        [0.64, 0.33, 100],
+        [0, 0, 0],
+        [1, 1, 255],
+        [0.2, 0.1, null],
+        [null, null, 80],
+    ].map(([x, y, brightness]) => ({ x, y, brightness })),
 );
 const brightnessTemperature = structure(
-    [["time", 16, 1, 10], ["temperature", 16], ["brightness", 8], ["", 5], [["time"], 1], [["temperature"], 1], [["brightness"], 1]],
-    [[0, 2700, 255], [1.5, 6500, 0], [null, 65535, null], [null, null, 128], [0, 1, 1]].map(([time, temperature, brightness]) => ({ time, temperature, brightness })),
+    [
+        ["time", 16, 1, 10],
+        ["temperature", 16],
+        ["brightness", 8],
+        ["", 5],
+        [["time"], 1],
+        [["temperature"], 1],
+        [["brightness"], 1],
+    ],
+    [
+        [0, 2700, 255],
+        [1.5, 6500, 0],
+        [null, 65535, null],
+        [null, null, 128],
+        [0, 1, 1],
+    ].map(([time, temperature, brightness]) => ({ time, temperature, brightness })),
 );
 const blindPosition = structure(
-    [["height", 8, 100, 255], ["slats", 8, 100, 255], ["", 6], [["slats"], 1], [["height"], 1]],
-    [[0, 0], [100, 100], [40, null], [null, 60]].map(([height, slats]) => ({ height, slats })),
+    [
+        ["height", 8, 100, 255],
+        ["slats", 8, 100, 255],
+        ["", 6],
+        [["slats"], 1],
+        [["height"], 1],
+    ],
+    [
+        [0, 0],
+        [100, 100],
+        [40, null],
+        [null, 60],
+    ].map(([height, slats]) => ({ height, slats })),
 );
 
 // Types of their own; a main type alone stands for all its other subtypes.
-const KINDS = new Map(Object.entries({
-    "1": bit,
-    "2": forced,
-    "3": controlStep,
-    "5": steps("Uint8", 0, 255),
-    "5.001": steps("Uint8", 0, 255, 100, 255),
-    "5.003": steps("Uint8", 0, 255, 360, 255),
-    "5.006": steps("Uint8", 0, 254),
-    "6": steps("Int8", -128, 127),
-    "7": steps("Uint16", 0, 65535),
-    "7.003": steps("Uint16", 0, 65535, 10),
-    "7.004": steps("Uint16", 0, 65535, 100),
-    "8": steps("Int16", -32768, 32767),
-    "8.003": steps("Int16", -32768, 32767, 10),
-    "8.004": steps("Int16", -32768, 32767, 100),
-    "8.010": steps("Int16", -32768, 32767, 1, 100),
-    "9": float16(),
-    "9.001": float16(-273),
-    "9.004": float16(0),
-    "9.005": float16(0),
-    "9.006": float16(0),
-    "9.007": float16(0),
-    "9.008": float16(0),
-    "9.027": float16(-459.6),
-    "9.028": float16(0),
-    "9.029": float16(0),
-    "9.030": float16(0),
-    "12": steps("Uint32", 0, 2 ** 32 - 1),
-    "13": steps("Int32", -(2 ** 31), 2 ** 31 - 1),
-    "14": float32,
-    "16": text,
-    "17": scene,
-    "18": sceneControl,
-    "20": enumeration(...range(0, 255)),
-    "20.102": enumeration(0, 1, 2, 3, 4),
-    "20.105": enumeration(...range(0, 17), 20),
-    "20.107": enumeration(0, 1, 2),
-    "29": int64,
-    "232": colourRgb,
-    "240": blindPosition,
-    "242": colourXyy,
-    "249": brightnessTemperature,
-    "251": colourRgbw,
-}));
+const KINDS = new Map(
+    Object.entries({
+        "1": bit,
+        "2": forced,
+        "3": controlStep,
+        "5": steps("Uint8", 0, 255),
+        "5.001": steps("Uint8", 0, 255, 100, 255),
+        "5.003": steps("Uint8", 0, 255, 360, 255),
+        "5.006": steps("Uint8", 0, 254),
+        "6": steps("Int8", -128, 127),
+        "7": steps("Uint16", 0, 65535),
+        "7.003": steps("Uint16", 0, 65535, 10),
+        "7.004": steps("Uint16", 0, 65535, 100),
+        "8": steps("Int16", -32768, 32767),
+        "8.003": steps("Int16", -32768, 32767, 10),
+        "8.004": steps("Int16", -32768, 32767, 100),
+        "8.010": steps("Int16", -32768, 32767, 1, 100),
+        "9": float16(),
+        "9.001": float16(-273),
+        "9.004": float16(0),
+        "9.005": float16(0),
+        "9.006": float16(0),
+        "9.007": float16(0),
+        "9.008": float16(0),
+        "9.027": float16(-459.6),
+        "9.028": float16(0),
+        "9.029": float16(0),
+        "9.030": float16(0),
+        "12": steps("Uint32", 0, 2 ** 32 - 1),
+        "13": steps("Int32", -(2 ** 31), 2 ** 31 - 1),
+        "14": float32,
+        "16": text,
+        "17": scene,
+        "18": sceneControl,
+        "20": enumeration(...range(0, 255)),
+        "20.102": enumeration(0, 1, 2, 3, 4),
+        "20.105": enumeration(...range(0, 17), 20),
+        "20.107": enumeration(0, 1, 2),
+        "29": int64,
+        "232": colourRgb,
+        "240": blindPosition,
+        "242": colourXyy,
+        "249": brightnessTemperature,
+        "251": colourRgbw,
+    }),
+);
 
 export function kind(dpt) {
     return KINDS.get(dpt) ?? KINDS.get(dpt.split(".")[0]) ?? fail(`datapoint type ${dpt} is unknown to this judge`);

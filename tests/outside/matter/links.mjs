@@ -37,11 +37,15 @@ export class LinkTrial {
     // `Cluster.Attribute` as it was read last.
     now = name => {
         const [cluster, attribute] = name.split(".");
-        return this.clusters.has(cluster) ? this.peer.value(this.definition.number, this.clusters.get(cluster), attribute) : undefined;
+        return this.clusters.has(cluster)
+            ? this.peer.value(this.definition.number, this.clusters.get(cluster), attribute)
+            : undefined;
     };
 
     async look() {
-        const clusters = this.definition.clusters.map(c => this.clusters.get(c.name)).filter(c => this.linked.includes(c) || this.isRead(c));
+        const clusters = this.definition.clusters
+            .map(c => this.clusters.get(c.name))
+            .filter(c => this.linked.includes(c) || this.isRead(c));
         this.problems.push(...(await this.peer.read(clusters.map(c => path(this.definition.number, c)))));
     }
 
@@ -92,7 +96,8 @@ export class LinkTrial {
         const { bus, group } = link;
         const { problems } = await this.wire.ask({ telegram: { bus, group, short, bytes } });
         const after = await this.wire.settle();
-        for (const telegram of after.telegrams) this.note(link, `a telegram from the bus caused ${telegramText(telegram)}`);
+        for (const telegram of after.telegrams)
+            this.note(link, `a telegram from the bus caused ${telegramText(telegram)}`);
         return [...problems, ...after.problems];
     }
 
@@ -101,7 +106,8 @@ export class LinkTrial {
         const before = this.now(name);
         await this.look();
         const wanted = expected === null ? before : expected;
-        if (!same(this.now(name), wanted)) this.note(link, `${hex(payload)} shows ${show(this.now(name))}, wanted ${show(wanted)}`);
+        if (!same(this.now(name), wanted))
+            this.note(link, `${hex(payload)} shows ${show(this.now(name))}, wanted ${show(wanted)}`);
         if (typeof wanted === "number") this.outputs.set(name, [...(this.outputs.get(name) ?? []), wanted]);
     }
 
@@ -145,13 +151,16 @@ export class LinkTrial {
             const wanted = [...this.promised(links, whole), ...this.followers(asked)];
             const confirmed = confirmedBy(clusterName, name, whole, this.now);
             const before = Object.fromEntries(Object.keys(confirmed).map(n => [n, this.now(n)]));
-            const status = await this.peer.invoke(this.definition.number, cluster, command, fields).catch(error => error.message);
+            const status = await this.peer
+                .invoke(this.definition.number, cluster, command, fields)
+                .catch(error => error.message);
             const heard = await this.compareTelegrams(links[0], fields, wanted);
             sent += heard.length;
             if (status !== SUCCESS) this.note(links[0], `invoked with ${show(fields)}: status ${status}`);
             await this.look();
-            for (const [attribute, value] of Object.entries({ ...before, ...asked })) this.attributeIs(links[0], fields, attribute, value);
-            if (!shown) for (const telegram of heard) await this.echo(links, telegram, fields, confirmed);
+            for (const [attribute, value] of Object.entries({ ...before, ...asked }))
+                this.attributeIs(links[0], fields, attribute, value);
+            for (const telegram of heard) await this.echo(links, telegram, fields, confirmed);
         }
         if (sent === 0) this.note(links[0], "no set of fields gives a telegram");
     }
@@ -166,7 +175,9 @@ export class LinkTrial {
     followers(asked) {
         return Object.entries(asked).flatMap(([name, value]) => {
             const [cluster, attribute] = name.split(".");
-            const links = this.definition.links.filter(l => l.direction === "to-bus" && l.cluster === cluster && l.attribute === attribute);
+            const links = this.definition.links.filter(
+                l => l.direction === "to-bus" && l.cluster === cluster && l.attribute === attribute,
+            );
             const now = this.now(name);
             return now === undefined || same(now, value) ? [] : this.promised(links, value);
         });
@@ -180,11 +191,12 @@ export class LinkTrial {
         return telegrams;
     }
 
-    // The bus confirms: the same telegram comes back on the point's feedback, and shows what the controller asked for.
+    // The bus confirms: the same telegram comes back on an address that the point is shown by (its feedback, or its own
+    // command address where it has none), and shows what the controller asked for.
     async echo(links, telegram, fields, confirmed) {
         const source = links.find(l => l.group === telegram.group && l.bus === telegram.bus);
         const back = this.definition.links.filter(
-            l => l.direction === "from-bus" && l.point === source.point && l.dpt === source.dpt && l.group !== source.group,
+            l => l.direction === "from-bus" && l.point === source?.point && l.dpt === source.dpt,
         );
         for (const link of back) {
             const name = `${link.cluster}.${link.attribute}`;
@@ -197,7 +209,11 @@ export class LinkTrial {
             const now = this.now(name);
             const span = this.outputs.get(name) ?? [0];
             const allowed = 1 + (Math.max(...span) - Math.min(...span)) * 0.006;
-            if (!near(name, now, wanted, allowed)) this.note(link, `${source.command} ${show(fields)} confirmed by ${hex(telegram)} shows ${show(now)}, wanted ${show(wanted)}`);
+            if (!near(name, now, wanted, allowed))
+                this.note(
+                    link,
+                    `${source.command} ${show(fields)} confirmed by ${hex(telegram)} shows ${show(now)}, wanted ${show(wanted)}`,
+                );
         }
     }
 
@@ -206,18 +222,26 @@ export class LinkTrial {
         const [{ cluster: clusterName, attribute: name }] = links;
         const cluster = this.clusters.get(clusterName);
         const attribute = element(cluster, "attribute", name);
-        let sent = 0;
+        const sent = [];
         for (const value of this.writable(cluster, attribute)) {
             if (same(this.now(`${clusterName}.${name}`), value)) continue;
             this.tries++;
             const wanted = this.promised(links, value);
-            const status = await this.peer.write(this.definition.number, cluster, attribute, value).catch(error => error.message);
+            const status = await this.peer
+                .write(this.definition.number, cluster, attribute, value)
+                .catch(error => error.message);
             if (status !== SUCCESS) this.note(links[0], `writing ${show(value)}: status ${status}`);
-            sent += (await this.compareTelegrams(links[0], value, wanted)).length;
+            const heard = await this.compareTelegrams(links[0], value, wanted);
+            sent.push(...heard.map(telegram => ({ telegram, value })));
             await this.look();
             this.attributeIs(links[0], value, `${clusterName}.${name}`, value);
         }
-        if (sent === 0) this.note(links[0], "no value written gives a telegram");
+        if (sent.length === 0) this.note(links[0], "no value written gives a telegram");
+        // Values that the bus cannot tell apart do not come back.
+        const alone = ({ telegram }) =>
+            sent.filter(s => telegramText(s.telegram) === telegramText(telegram)).length === 1;
+        for (const { telegram, value } of sent.filter(alone))
+            await this.echo(links, telegram, value, { [`${clusterName}.${name}`]: value });
     }
 
     writable(cluster, attribute) {
@@ -225,12 +249,20 @@ export class LinkTrial {
         const now = value(attribute.name);
         if (attribute.effectiveMetatype === "enum") {
             const context = featureContext(cluster, this.definition.clusters.find(c => c.id === cluster.id).features);
-            return [...attribute.members].filter(m => m.id !== undefined && applicability(m.conformance, context) > 0).map(m => m.id);
+            return [...attribute.members]
+                .filter(m => m.id !== undefined && applicability(m.conformance, context) > 0)
+                .map(m => m.id);
         }
         const setpoint = /^Occupied(Heat|Cool)ingSetpoint$/.exec(attribute.name)?.[1];
         if (setpoint) {
-            const low = value(`Min${setpoint}SetpointLimit`) ?? value(`AbsMin${setpoint}SetpointLimit`) ?? (setpoint === "Heat" ? 700 : 1600);
-            const high = value(`Max${setpoint}SetpointLimit`) ?? value(`AbsMax${setpoint}SetpointLimit`) ?? (setpoint === "Heat" ? 3000 : 3200);
+            const low =
+                value(`Min${setpoint}SetpointLimit`) ??
+                value(`AbsMin${setpoint}SetpointLimit`) ??
+                (setpoint === "Heat" ? 700 : 1600);
+            const high =
+                value(`Max${setpoint}SetpointLimit`) ??
+                value(`AbsMax${setpoint}SetpointLimit`) ??
+                (setpoint === "Heat" ? 3000 : 3200);
             return [low, high, 2150, now];
         }
         return candidates(attribute, name => this.now(`${cluster.name}.${name[0].toUpperCase()}${name.slice(1)}`));

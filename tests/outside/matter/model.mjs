@@ -9,7 +9,13 @@ import { Matter } from "@matter/main/model";
 const clusters = new Map([...Matter.clusters].filter(c => c.id !== undefined).map(c => [c.id, c]));
 const deviceTypes = new Map([...Matter.deviceTypes].filter(d => d.id !== undefined).map(d => [d.id, d]));
 
-export const GLOBAL = { ClusterRevision: 0xfffd, FeatureMap: 0xfffc, AttributeList: 0xfffb, AcceptedCommandList: 0xfff9, GeneratedCommandList: 0xfff8 };
+export const GLOBAL = {
+    ClusterRevision: 0xfffd,
+    FeatureMap: 0xfffc,
+    AttributeList: 0xfffb,
+    AcceptedCommandList: 0xfff9,
+    GeneratedCommandList: 0xfff8,
+};
 export const isGlobal = id => id >= 0xfff0;
 export const hex = (id, width = 4) => `0x${id.toString(16).toUpperCase().padStart(width, "0")}`;
 
@@ -57,7 +63,8 @@ const camel = name => name[0].toLowerCase() + name.slice(1);
 
 /** Codes of the features that a FeatureMap names, as the stack gives it. */
 export function featuresOf(cluster, map) {
-    const on = f => (typeof map === "number" ? Math.floor(map / 2 ** f.constraint.value) % 2 === 1 : map[camel(f.title ?? f.name)]);
+    const on = f =>
+        typeof map === "number" ? Math.floor(map / 2 ** f.constraint.value) % 2 === 1 : map[camel(f.title ?? f.name)];
     return cluster.features.filter(on).map(f => f.name);
 }
 

@@ -4,7 +4,17 @@
 import { ControllerBehavior, Seconds, ServerNode } from "@matter/main";
 import { Invoke, Read, Write } from "@matter/main/protocol";
 import { ClusterType } from "@matter/main/types";
-import { GLOBAL, attributeById, clusterById, element, featuresOf, fromStack, isGlobal, methodOf, toStack } from "./model.mjs";
+import {
+    GLOBAL,
+    attributeById,
+    clusterById,
+    element,
+    featuresOf,
+    fromStack,
+    isGlobal,
+    methodOf,
+    toStack,
+} from "./model.mjs";
 
 export async function startController() {
     const node = await ServerNode.create(ServerNode.RootEndpoint.with(ControllerBehavior), {
@@ -23,7 +33,12 @@ export class Peer {
 
     static async commission(controller, { passcode, discriminator }) {
         const peer = new Peer();
-        peer.node = await controller.peers.commission({ passcode, discriminator, timeout: Seconds(60), autoSubscribe: false });
+        peer.node = await controller.peers.commission({
+            passcode,
+            discriminator,
+            timeout: Seconds(60),
+            autoSubscribe: false,
+        });
         return peer;
     }
 
@@ -40,7 +55,9 @@ export class Peer {
                     place[attributeId] = report.value;
                     touched.set(place, [...(touched.get(place) ?? [clusterId]), attributeId]);
                 } else if (report.kind === "attr-status") {
-                    problems.push(`endpoint ${endpointId}: reading ${clusterId}/${attributeId} gives status ${report.status}`);
+                    problems.push(
+                        `endpoint ${endpointId}: reading ${clusterId}/${attributeId} gives status ${report.status}`,
+                    );
                 }
             }
         }
@@ -56,7 +73,12 @@ export class Peer {
 
     /** Invokes a command; gives the status, 0 for success or a response. */
     async invoke(endpoint, cluster, command, fields) {
-        const request = { endpoint, cluster: ClusterType(cluster), command: methodOf(command), fields: toStack(command, fields) };
+        const request = {
+            endpoint,
+            cluster: ClusterType(cluster),
+            command: methodOf(command),
+            fields: toStack(command, fields),
+        };
         if (command.members.length === 0) delete request.fields;
         for await (const chunk of this.node.interaction.invoke(Invoke(request)))
             for (const result of chunk) return result.kind === "cmd-status" ? result.status : 0;
@@ -65,7 +87,12 @@ export class Peer {
 
     async write(endpoint, cluster, attribute, value) {
         const request = Write(
-            Write.Attribute({ endpoint, cluster: ClusterType(cluster), attributes: methodOf(attribute), value: toStack(attribute, value) }),
+            Write.Attribute({
+                endpoint,
+                cluster: ClusterType(cluster),
+                attributes: methodOf(attribute),
+                value: toStack(attribute, value),
+            }),
         );
         const results = await this.node.interaction.write(request);
         return results.find(r => r.status !== 0)?.status ?? 0;

@@ -30,5 +30,7 @@ const failed = samples.filter(sample => {
     console.log(`FAIL conversion: ${sample.name}: ${JSON.stringify(found)}, wanted ${JSON.stringify(wanted)}`);
     return true;
 });
-console.log(`${failed.length ? "FAIL" : "ok  "} conversions: ${samples.length - failed.length} of ${samples.length} samples`);
+console.log(
+    `${failed.length ? "FAIL" : "ok  "} conversions: ${samples.length - failed.length} of ${samples.length} samples`,
+);
 process.exit(failed.length ? 1 : 0);

@@ -79,6 +79,8 @@ function response(model, command) {
     if (!answer) return undefined;
     const nothing = { boolean: false, string: "", array: [], bitmap: {}, object: {} };
     return Object.fromEntries(
-        [...answer.members].filter(m => m.mandatory).map(m => [methodOf(m), m.nullable ? null : (nothing[m.effectiveMetatype] ?? 0)]),
+        [...answer.members]
+            .filter(m => m.mandatory)
+            .map(m => [methodOf(m), m.nullable ? null : (nothing[m.effectiveMetatype] ?? 0)]),
     );
 }

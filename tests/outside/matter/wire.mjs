@@ -19,10 +19,12 @@ export function listen(path, answer) {
         peer = socket;
         createInterface({ input: socket }).on("line", line => {
             const request = JSON.parse(line);
-            queue = queue.then(() => answer(request)).then(
-                reply => speak(socket, { id: request.id, ...reply }),
-                error => speak(socket, { id: request.id, failed: String(error.stack ?? error) }),
-            );
+            queue = queue
+                .then(() => answer(request))
+                .then(
+                    reply => speak(socket, { id: request.id, ...reply }),
+                    error => speak(socket, { id: request.id, failed: String(error.stack ?? error) }),
+                );
         });
         socket.on("close", () => process.exit(0));
     }).listen(path);
