@@ -1,5 +1,6 @@
 // Compares what a controller read with the bridge JSON: every name asked for with every name read, and the values.
 
+import { Specification } from "@matter/main/model";
 import { GLOBAL, clusterById, deviceTypeById, hex, isGlobal, same } from "./model.mjs";
 import { isGatewaysOwn } from "./servers.mjs";
 
@@ -38,7 +39,25 @@ export function compareEndpoint(definition, endpoints, values) {
     return problems;
 }
 
-/** Problems of the bridge as a whole. */
+/** Problems of a file as a whole, which is judged in batches. */
+export function compareFile({ format, version, matter, endpoints }) {
+    const problems = [];
+    if (format !== "housewright-bridge" || version !== 1)
+        problems.push(`format ${format} version ${version} is unknown to this judge`);
+    if (
+        matter?.specification !== Specification.REVISION ||
+        matter.dataModelRevision !== Specification.DATA_MODEL_REVISION
+    )
+        problems.push(`written for Matter ${matter?.specification}, data model ${matter?.dataModelRevision}`);
+    for (const name of ["number", "uniqueId", "key"]) {
+        const seen = new Set();
+        const twice = endpoints.map(e => e[name]).filter(value => seen.size === seen.add(value).size);
+        if (twice.length) problems.push(`${name} given twice: ${twice.join(", ")}`);
+    }
+    return problems;
+}
+
+/** Problems of the bridge as a controller sees it. */
 export function compareBridge(definition, values) {
     const problems = [];
     const numbers = definition.endpoints.map(e => e.number);

@@ -3,16 +3,15 @@
 //
 // A large bridge is taken in batches of whole appliances. Prints a line for each endpoint and what is wrong with it;
 // the last line counts endpoints. SEEN-FILE lists what was commissioned, for the table in the docs.
-//
-// A file with `of` is a test of the judge itself: a sample with one thing made wrong (`change`), which counts as passed
-// if the judge says what is `told`.
+// A file with `of` is a sample made wrong, see spoil.mjs.
 
-import { readFileSync, writeFileSync } from "node:fs";
-import { basename, dirname, join } from "node:path";
-import { compareBridge, compareEndpoint } from "./compare.mjs";
+import { writeFileSync } from "node:fs";
+import { basename } from "node:path";
+import { compareBridge, compareEndpoint, compareFile } from "./compare.mjs";
 import { conformanceProblems } from "./conformance.mjs";
 import { LinkTrial } from "./links.mjs";
 import { Peer, startController } from "./peer.mjs";
+import { readJson, reportSpoiled, spoil } from "./spoil.mjs";
 import { connect } from "./wire.mjs";
 
 const BATCH = 40;
@@ -42,11 +41,6 @@ function groupBy(list, key) {
     return groups;
 }
 
-function formatProblems({ format, version }) {
-    if (format === "housewright-bridge" && version === 1) return [];
-    return [`format ${format} version ${version} is unknown to this judge`];
-}
-
 // The stack keeps an endpoint that it refused in the lists of parts: it is not to be found fault with twice.
 function forgetRefused(values, gone) {
     for (const [number, endpoint] of Object.entries(values)) {
@@ -57,7 +51,7 @@ function forgetRefused(values, gone) {
 
 /** Judges one batch; gives problems by endpoint number, 0 for the bridge itself. */
 async function judge(definition, port, wire, controller) {
-    const problems = { 0: formatProblems(definition) };
+    const problems = { 0: [] };
     const tries = {};
     const note = (number, list) => (problems[number] ??= []).push(...list);
     const attempt = (number, look) => {
@@ -102,51 +96,19 @@ async function judge(definition, port, wire, controller) {
     return { problems, tries };
 }
 
-const readJson = file => JSON.parse(readFileSync(file, "utf8"));
-
-// A place in a definition, written `endpoints/0/clusters/OnOff/attributes`: lists by index or by the members' names.
-function place(root, path) {
-    const keys = path.split("/").map(decodeURIComponent);
-    const last = keys.pop();
-    const index = (list, key) =>
-        Array.isArray(list) && !/^\d+$/.test(key) ? list.findIndex(m => m.name === key) : key;
-    const holder = keys.reduce((node, key) => node[index(node, key)], root);
-    return { holder, key: index(holder, last) };
-}
-
-// The sample that a test of the judge starts from, with its changes made.
-function spoiled(file, { of, change }) {
-    const definition = readJson(join(dirname(file), "..", "samples", `${of}.bridge.json`));
-    for (const { set, value, remove, copy, to } of change) {
-        const { holder, key } = place(definition, set ?? remove ?? to);
-        if (copy) {
-            const from = place(definition, copy);
-            holder[key] = structuredClone(from.holder[from.key]);
-        } else if (set && Array.isArray(holder) && key >= holder.length) holder.push(value);
-        else if (set) holder[key] = value;
-        else if (Array.isArray(holder)) holder.splice(key, 1);
-        else delete holder[key];
-    }
-    return definition;
-}
-
-function reportSpoiled(name, { why, told }, { problems }) {
-    const all = Object.values(problems).flat();
-    const found = all.some(text => text.includes(told));
-    console.log(`${found ? "ok  " : "FAIL"} refused ${name}: ${why}`);
-    if (!found) console.log(`       wanted "${told}", told ${all.length ? all.join("\n            ") : "nothing"}`);
-    return found;
-}
-
 function report(name, definition, { problems, tries }, seen) {
-    const rows = [{ number: 0, key: definition.bridge.name, deviceTypes: [], links: [] }, ...definition.endpoints];
-    for (const { number, key, deviceTypes, links } of rows) {
+    const rows = [
+        { number: 0, key: definition.bridge.name, deviceTypes: [], clusters: [], links: [] },
+        ...definition.endpoints,
+    ];
+    for (const { number, key, deviceTypes, clusters, links } of rows) {
         const list = [...new Set(problems[number] ?? [])];
         const types = deviceTypes.map(t => t.name).join(" + ");
         const detail = number === 0 ? "bridge" : `${types}, ${links.length} links, ${tries[number] ?? 0} tries`;
         console.log(`${list.length ? "FAIL" : "ok  "} ${name} ${number} ${key}: ${detail}`);
         for (const text of list) console.log(`       ${text}`);
-        seen.push({ bridge: name, endpoint: number, key, deviceTypes, problems: list });
+        const clusterNames = clusters.map(c => c.name);
+        seen.push({ bridge: name, endpoint: number, key, deviceTypes, clusters: clusterNames, problems: list });
     }
 }
 
@@ -155,31 +117,34 @@ function* work(files, seen, refused) {
     for (const file of files) {
         const name = basename(file).replace(/\.bridge\.json$|\.json$/, "");
         const content = readJson(file);
-        if (content.of)
-            yield {
-                definition: spoiled(file, content),
-                say: result => refused.push(reportSpoiled(name, content, result)),
+        const spoiled = content.of !== undefined;
+        const whole = spoiled ? spoil(file, content) : content;
+        const problems = compareFile(whole);
+        for (const definition of batches(whole)) {
+            const say = result => {
+                result.problems[0].unshift(...problems.splice(0));
+                if (spoiled) refused.push(reportSpoiled(name, content, result));
+                else report(name, definition, result, seen);
             };
-        else
-            for (const definition of batches(content))
-                yield { definition, say: result => report(name, definition, result, seen) };
+            yield { definition, say };
+        }
     }
 }
 
 // `LANES` at a time, since the two processes wait for each other; reported in order.
-async function judgeAll(files, seen, refused) {
-    const [socket] = process.argv.slice(2);
+async function judgeAll(socket, files, seen, refused) {
     const wire = await connect(socket);
     const controller = await startController();
     const queue = work(files, seen, refused);
     const done = [];
-    let index = 0;
+    let started = 0;
     let reported = 0;
     const lane = async () => {
         for (const { definition, say } of queue) {
-            const mine = index++;
+            const mine = started++;
             const port = 6000 + (mine % 4000);
-            const result = await judge(definition, port, wire.channel(port), controller);
+            const failed = error => ({ problems: { 0: [`not judged to the end: ${error.stack}`] }, tries: {} });
+            const result = await judge(definition, port, wire.channel(port), controller).catch(failed);
             done[mine] = () => say(result);
             for (; done[reported]; reported++) done[reported]();
         }
@@ -189,10 +154,10 @@ async function judgeAll(files, seen, refused) {
     wire.end();
 }
 
-const [, seenFile, ...files] = process.argv.slice(2);
+const [socket, seenFile, ...files] = process.argv.slice(2);
 const seen = [];
 const refused = [];
-await judgeAll(files, seen, refused);
+await judgeAll(socket, files, seen, refused);
 writeFileSync(seenFile, `${JSON.stringify({ stack: "@matter/main 0.17.9", endpoints: seen }, null, 1)}\n`);
 const failed = seen.filter(e => e.problems.length > 0).length + refused.filter(found => !found).length;
 console.log(`${seen.length + refused.length - failed} passed, ${failed} failed`);
