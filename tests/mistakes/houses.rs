@@ -20,11 +20,17 @@ pub(crate) fn generated(sizes: &[usize], seed: u64) -> Vec<(String, House)> {
 
 /// An example house.
 pub(crate) fn example(name: &str) -> House {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples").join(name);
+    House::read(read_folder(&["examples", name])).expect("an example house can be read")
+}
+
+/// The descriptions and tables of a folder of the project.
+pub(crate) fn read_folder(path: &[&str]) -> Vec<(String, String)> {
+    let folder =
+        path.iter().fold(PathBuf::from(env!("CARGO_MANIFEST_DIR")), |folder, part| folder.join(part));
     let mut files = Vec::new();
     collect(&folder, &folder, &mut files);
     files.sort();
-    House::read(files).expect("an example house can be read")
+    files
 }
 
 #[allow(clippy::disallowed_methods, reason = "a test reads the examples by itself")]

@@ -1,14 +1,15 @@
 //! The list of all kinds of mistakes.
 
-use super::plant::Family::{
-    Addresses, Behaviour, Bridge, DatapointTypes, Feedback, Habits, Names, Safety, Table, Wiring, Writing,
-};
 use super::plant::Subject::{Address, Alone, Other};
-use super::plant::{Family, Kind, Subject};
+use super::plant::{Kind, Subject};
 use super::{addresses, behaviour, datapoints, naming, wiring, writing};
+use housewright::rules::Family::{
+    self, Address as Addresses, Behaviour, CrossWiring, DatapointType, Feedback, Habit, Identity, Naming,
+    Safety, Table, Writing,
+};
 
 /// Families that may find an address that belongs to something else.
-const WIRED: &[Family] = &[Addresses, DatapointTypes, Feedback, Wiring, Habits, Table];
+const WIRED: &[Family] = &[Addresses, DatapointType, Feedback, CrossWiring, Habit, Table];
 
 macro_rules! kinds {
     ($($name:literal, $subject:expr, $families:expr, $plant:path;)*) => {
@@ -49,31 +50,31 @@ kinds! {
     "status and brightness exchanged", ADDRESS, WIRED, wiring::status_brightness;
     "stop through up and down", ADDRESS, WIRED, wiring::stop_is_move;
     "listens to a status", Other, WIRED, wiring::status_heard;
-    "table type of other length", Other, &[DatapointTypes, Table, Habits], datapoints::other_length;
-    "table type of same length", Other, &[DatapointTypes, Table, Habits], datapoints::same_length;
-    "type against the table", Other, &[DatapointTypes, Table, Habits], datapoints::overridden;
+    "table type of other length", Other, &[DatapointType, Table, Habit], datapoints::other_length;
+    "table type of same length", Other, &[DatapointType, Table, Habit], datapoints::same_length;
+    "type against the table", Other, &[DatapointType, Table, Habit], datapoints::overridden;
     "status not readable", Other, &[Feedback, Table], datapoints::unreadable;
     "status not reporting", Other, &[Feedback, Table], datapoints::silent;
     "command not writable", Other, &[Feedback, Table], datapoints::unwritable;
     "row missing", Other, &[Addresses, Table], datapoints::missing_row;
     "row twice", Other, &[Table, Addresses], datapoints::double_row;
     "row with wrong address", Other, WIRED, datapoints::mistyped_row;
-    "row names swapped", Other, &[Table, Habits, Wiring, Names], datapoints::swapped_row_names;
+    "row names swapped", Other, &[Table, Habit, CrossWiring, Naming], datapoints::swapped_row_names;
     "no status", Other, &[Feedback], behaviour::missing_feedback;
-    "over capacity", Other, &[Bridge], behaviour::over_capacity;
+    "over capacity", Other, &[Identity], behaviour::over_capacity;
     "not confirmed", Other, &[Safety], behaviour::unconfirmed;
-    "colour temperatures reversed", Other, &[Behaviour], behaviour::kelvin_reversed;
+    "colour temperatures reversed", Other, &[Behaviour, Writing], behaviour::kelvin_reversed;
     "setpoint limits reversed", Other, &[Behaviour, Writing], behaviour::setpoint_limits;
-    "range reversed", Other, &[Behaviour], behaviour::range_reversed;
-    "range beyond its type", Other, &[Behaviour], behaviour::range_beyond;
-    "shift for setpoint", Other, &[DatapointTypes, Behaviour, Wiring, Writing, Habits], behaviour::shift_for_setpoint;
-    "name twice in a room", Other, &[Names], naming::duplicate;
-    "names differ by case", Other, &[Names], naming::other_case;
-    "names differ by accent", Other, &[Names], naming::other_accent;
-    "name too long", Other, &[Names, Bridge], naming::too_long;
-    "name of too many bytes", Other, &[Names, Bridge], naming::too_many_bytes;
-    "room repeated in name", Other, &[Names], naming::room_repeated;
-    "invisible letter in name", Other, &[Names], naming::invisible;
+    "range reversed", Other, &[Behaviour, Writing], behaviour::range_reversed;
+    "range beyond its type", Other, &[Behaviour, Writing], behaviour::range_beyond;
+    "shift for setpoint", Other, &[DatapointType, Behaviour, CrossWiring, Writing, Habit], behaviour::shift_for_setpoint;
+    "name twice in a room", Other, &[Naming], naming::duplicate;
+    "names differ by case", Other, &[Naming], naming::other_case;
+    "names differ by accent", Other, &[Naming], naming::other_accent;
+    "name too long", Other, &[Naming, Identity], naming::too_long;
+    "name of too many bytes", Other, &[Naming, Identity], naming::too_many_bytes;
+    "room repeated in name", Other, &[Naming], naming::room_repeated;
+    "invisible letter in name", Other, &[Naming], naming::invisible;
     "names swapped", Other, WIRED, naming::exchanged;
     "point misspelt", Other, &[Writing], writing::point_name;
     "class misspelt", Other, &[Writing], writing::class_name;
@@ -82,7 +83,7 @@ kinds! {
     "rule misspelt", Other, &[Writing], writing::unknown_rule;
     "required point missing", Other, &[Writing, Behaviour, Feedback], writing::missing_point;
     "class too small", Other, &[Writing, Behaviour], writing::small_class;
-    "key given twice", Other, &[Writing, Bridge], writing::double_key;
+    "key given twice", Other, &[Writing, Identity], writing::double_key;
     "allow without effect", Other, &[Writing], writing::idle_allow;
     "entry repeated", Other, &[Writing], writing::repeated_entry;
     "tab", Alone, &[Writing], writing::tab;

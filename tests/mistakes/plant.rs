@@ -2,35 +2,9 @@
 
 use super::generate::Random;
 use super::reading::{Appliance, House, Point, Row, Spot, Value, line_starts};
+use housewright::rules::Family;
 use std::borrow::Cow;
 use std::collections::{BTreeSet, HashMap, HashSet};
-
-/// The families of rules.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub(crate) enum Family {
-    /// Keys, names, references.
-    Writing,
-    /// Group addresses.
-    Addresses,
-    /// Datapoint types.
-    DatapointTypes,
-    /// Feedback and flags.
-    Feedback,
-    /// One appliance's addresses on another.
-    Wiring,
-    /// What breaks the house's own habits, and names against wiring.
-    Habits,
-    /// Ranges, limits, directions.
-    Behaviour,
-    /// Names the family sees.
-    Names,
-    /// Bridge and identity.
-    Bridge,
-    /// Safety.
-    Safety,
-    /// The address table.
-    Table,
-}
 
 /// A kind of mistake.
 pub(crate) struct Kind {

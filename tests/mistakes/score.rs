@@ -2,20 +2,11 @@
 
 use super::generate::Random;
 use super::kinds::KINDS;
-use super::plant::{Expected, Family, Kind, Site, Subject, plant};
+use super::plant::{Expected, Kind, Site, Subject, plant};
 use super::reading::House;
+use housewright::findings::Severity;
+use housewright::rules::Family;
 use std::fmt::Write;
-
-/// How much a finding weighs.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub(crate) enum Severity {
-    /// Worth a look.
-    Note,
-    /// Very probably not as meant.
-    Warning,
-    /// It cannot work or can do harm.
-    Error,
-}
 
 /// A finding, as far as scoring looks at it.
 #[derive(Clone, Debug)]

@@ -1,12 +1,14 @@
 //! The houses are sound, the mistakes are where they are said to be, and the scorer counts right.
 
 use super::generate::{Language, Order, Random, Scheme, house};
-use super::houses::{example, generated};
+use super::houses::{example, generated, read_folder};
 use super::kinds::KINDS;
-use super::plant::{Expected, Family, Kind, Planted, Site, Subject, plant};
+use super::plant::{Expected, Kind, Planted, Site, Subject, plant};
 use super::reading::House;
-use super::score::{Score, Seen, Severity, says};
+use super::score::{Score, Seen, says};
 use super::tree::tree;
+use housewright::findings::Severity;
+use housewright::rules::Family;
 use similar::{ChangeTag, TextDiff};
 use std::collections::{BTreeSet, HashMap, HashSet};
 
@@ -69,6 +71,22 @@ fn faults(house: &House) -> Vec<String> {
 fn houses_have_no_mistakes() {
     for (name, house) in houses() {
         assert_eq!(faults(&house), Vec::<String>::new(), "{name}");
+    }
+}
+
+#[test]
+fn the_reader_has_nothing_to_say_about_them() {
+    let starter = read_folder(&["templates", "new"]);
+    let all = houses()
+        .into_iter()
+        .map(|(name, house)| (name, house.files))
+        .chain([("starter".to_owned(), starter)]);
+    for (name, files) in all {
+        let texts: Vec<_> = files.iter().map(|(path, text)| (path.as_str(), text.as_str())).collect();
+        let (sources, documents, problems) = housewright::source::Sources::from_texts(&texts);
+        assert!(problems.is_empty(), "{name}: {problems:?}");
+        assert_eq!(sources.files().count(), files.len(), "{name}: a file that nothing includes");
+        assert!(!documents.is_empty(), "{name}");
     }
 }
 
