@@ -4,6 +4,5 @@ mod convert;
 mod ledger;
 mod marked;
 mod matter;
-mod matter;
 mod rules;
 mod tidy;

@@ -1,0 +1,161 @@
+//! Habits of distance: how far apart the addresses of an appliance lie.
+//!
+//! Integrators number a house by a scheme: the status three middle groups above the command, the brightness one above the
+//! switching. For every two kinds of wires of one appliance the distances are counted; one that nearly all keep is
+//! a habit. Source: common practice.
+
+use super::wires::{Kind, Wired, Wires};
+use crate::knx::{GroupAddress, Notation};
+use rustc_hash::FxHashMap;
+
+/// Fewer cases than this are no habit.
+pub const FEWEST: u32 = 8;
+
+/// Share of the cases that keep a habit, in percent.
+const SHARE: u32 = 90;
+
+/// A distance between two group addresses, in the parts of the house's notation.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct Distance {
+    main: i32,
+    middle: i32,
+    sub: i32,
+}
+
+impl Distance {
+    /// The distance from one address to another.
+    pub fn between(from: GroupAddress, to: GroupAddress, notation: Notation) -> Self {
+        let (a, b) = (parts(from, notation), parts(to, notation));
+        Self { main: b.0 - a.0, middle: b.1 - a.1, sub: b.2 - a.2 }
+    }
+
+    /// The address at this distance; none where the parts run over.
+    pub fn from(self, start: GroupAddress, notation: Notation) -> Option<GroupAddress> {
+        let (main, middle, sub) = parts(start, notation);
+        let (main, middle, sub) = (main + self.main, middle + self.middle, sub + self.sub);
+        let (most_main, most_middle, most_sub) = match notation {
+            Notation::ThreeLevel => (31, 7, 255),
+            Notation::TwoLevel => (31, 0, 2047),
+            Notation::Free => (0, 0, 65535),
+        };
+        let fits = (0..=most_main).contains(&main) && (0..=most_middle).contains(&middle) && (0..=most_sub).contains(&sub);
+        let number = main * 2048 + middle * 256 + sub;
+        u16::try_from(number).ok().filter(|_| fits).and_then(GroupAddress::new)
+    }
+
+    /// The way back.
+    pub fn reversed(self) -> Self {
+        Self { main: -self.main, middle: -self.middle, sub: -self.sub }
+    }
+
+    /// In words: "3 middle groups above".
+    pub fn words(self, notation: Notation) -> String {
+        let names = match notation {
+            Notation::ThreeLevel => ["main group", "middle group", "sub group"],
+            Notation::TwoLevel => ["main group", "", "sub group"],
+            Notation::Free => ["", "", "number"],
+        };
+        let steps = [self.main, self.middle, self.sub].into_iter().zip(names);
+        let words: Vec<String> = steps
+            .filter(|(step, _)| *step != 0)
+            .map(|(step, name)| {
+                let plural = if step.abs() == 1 { "" } else { "s" };
+                let side = if step > 0 { "above" } else { "below" };
+                format!("{} {name}{plural} {side}", step.abs())
+            })
+            .collect();
+        if words.is_empty() { "at the address of".to_owned() } else { words.join(" and ") }
+    }
+}
+
+fn parts(address: GroupAddress, notation: Notation) -> (i32, i32, i32) {
+    match notation {
+        Notation::ThreeLevel => (address.main().into(), address.middle().into(), address.sub().into()),
+        Notation::TwoLevel => (address.main().into(), 0, i32::from(address.number() & 0x7ff)),
+        Notation::Free => (0, 0, address.number().into()),
+    }
+}
+
+/// A distance that nearly all appliances with these two kinds keep.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Habit {
+    /// The distance.
+    pub distance: Distance,
+    /// How many keep it.
+    pub kept: u32,
+    /// Of how many.
+    pub of: u32,
+}
+
+/// The habits of a house, by bus and the two kinds.
+#[derive(Debug, Default)]
+pub struct Offsets {
+    habits: FxHashMap<(u32, Kind, Kind), Habit>,
+}
+
+impl Offsets {
+    /// Counts the distances of a plan's wires.
+    pub fn of(wires: &Wires, appliances: usize, notation: Notation) -> Self {
+        let mut counts: FxHashMap<(u32, Kind, Kind), FxHashMap<Distance, u32>> = FxHashMap::default();
+        for appliance in 0..appliances {
+            let (_, own) = wires.of_appliance(appliance);
+            for (index, one) in own.iter().enumerate() {
+                for other in own.iter().skip(index + 1) {
+                    let (from, to) = ordered(one, other);
+                    let distance = Distance::between(from.address, to.address, notation);
+                    let key = (from.bus, from.kind, to.kind);
+                    *counts.entry(key).or_default().entry(distance).or_default() += 1;
+                }
+            }
+        }
+        let habits = counts.into_iter().filter_map(|(key, counts)| Some((key, habit(&counts)?))).collect();
+        Self { habits }
+    }
+
+    /// The habit between two wires of an appliance, as the distance from the first to the second.
+    pub fn between(&self, one: &Wired, other: &Wired) -> Option<Habit> {
+        let (from, to) = ordered(one, other);
+        let habit = *self.habits.get(&(from.bus, from.kind, to.kind))?;
+        let turned = from.kind != one.kind;
+        Some(if turned { Habit { distance: habit.distance.reversed(), ..habit } } else { habit })
+    }
+}
+
+fn ordered<'a>(one: &'a Wired, other: &'a Wired) -> (&'a Wired, &'a Wired) {
+    if one.kind <= other.kind { (one, other) } else { (other, one) }
+}
+
+fn habit(counts: &FxHashMap<Distance, u32>) -> Option<Habit> {
+    let of: u32 = counts.values().sum();
+    // The order of the table must not matter: of two equal counts the smaller distance.
+    let (&distance, &kept) = counts.iter().max_by_key(|&(distance, count)| (*count, std::cmp::Reverse(*distance)))?;
+    (of >= FEWEST && kept * 100 >= of * SHARE).then_some(Habit { distance, kept, of })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn address(text: &str) -> GroupAddress {
+        GroupAddress::parse(text, Notation::ThreeLevel).unwrap()
+    }
+
+    fn check(from: &str, to: &str, expected: &str) {
+        let distance = Distance::between(address(from), address(to), Notation::ThreeLevel);
+        assert_eq!(distance.words(Notation::ThreeLevel), expected);
+        assert_eq!(distance.from(address(from), Notation::ThreeLevel), Some(address(to)));
+        assert_eq!(distance.reversed().from(address(to), Notation::ThreeLevel), Some(address(from)));
+    }
+
+    #[test]
+    fn distances_are_told_in_the_parts_of_an_address() {
+        check("1/1/10", "1/4/10", "3 middle groups above");
+        check("1/1/10", "2/0/11", "1 main group above and 1 middle group below and 1 sub group above");
+    }
+
+    #[test]
+    fn a_distance_that_runs_over_leads_nowhere() {
+        let distance = Distance::between(address("1/1/10"), address("1/4/10"), Notation::ThreeLevel);
+        assert_eq!(distance.from(address("1/6/1"), Notation::ThreeLevel), None);
+    }
+}
