@@ -48,6 +48,8 @@ pub struct Finding {
     pub primary: Label,
     /// The other half of a conflict, perhaps in another file.
     pub related: Vec<Label>,
+    /// What it is concluded from, where that is not plain from the places: counted habits of the house.
+    pub evidence: Option<String>,
     /// What happens on site.
     pub on_site: Option<String>,
     /// What to write instead: the text itself.

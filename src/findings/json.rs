@@ -23,6 +23,8 @@ struct JsonFinding<'a> {
     rule: &'a str,
     severity: &'static str,
     message: &'a str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    evidence: Option<&'a str>,
     on_site: Option<&'a str>,
     help: Option<&'a str>,
     places: Vec<JsonPlace<'a>>,
@@ -95,6 +97,7 @@ impl<'a> JsonFinding<'a> {
             rule: finding.rule,
             severity: finding.severity.word(),
             message: &finding.message,
+            evidence: finding.evidence.as_deref(),
             on_site: finding.on_site.as_deref(),
             help: finding.help.as_deref(),
             places: labels.map(|label| JsonPlace::new(label, sources)).collect(),

@@ -88,7 +88,7 @@ fn describe(rule: &RuleFacts) -> Value {
 
 fn outcome(finding: &Finding, sources: &Sources, index: &FxHashMap<&str, usize>) -> Outcome {
     let mut text = finding.message.clone();
-    for part in [&finding.on_site, &finding.help].into_iter().flatten() {
+    for part in [&finding.evidence, &finding.on_site, &finding.help].into_iter().flatten() {
         text += "\n";
         text += part;
     }

@@ -74,6 +74,7 @@ pub fn write_one(finding: &Finding, sources: &Sources, layout: &Layout) -> Strin
                 group.element(excerpt.snippet().path(visible::one_line(sources.path(excerpt.first.file))));
         }
     }
+    group = remark(group, "evidence", finding.evidence.as_deref(), layout.width);
     group = remark(group, "on site", finding.on_site.as_deref(), layout.width);
     group = remark(group, "help", finding.help.as_deref(), layout.width);
     renderer.render(&[group])

@@ -13,6 +13,17 @@
 
 
 
+
+
+
+
+
+
+
+
+
+
+
 mod address {
     pub(super) mod address_not_in_table;
     pub(super) mod address_out_of_range;
@@ -34,7 +45,9 @@ mod class {
 
 mod cross_wiring {
     pub(super) mod address_twice_in_appliance;
+    pub(super) mod addresses_exchanged;
     pub(super) mod command_is_others_feedback;
+    pub(super) mod row_of_another_appliance;
     pub(super) mod shared_command;
 }
 
@@ -53,6 +66,10 @@ mod feedback {
     pub(super) mod feedback_not_sent;
     pub(super) mod missing_feedback;
     pub(super) mod shared_feedback;
+}
+
+mod habit {
+    pub(super) mod address_breaks_habit;
 }
 
 mod identity {
@@ -129,6 +146,7 @@ mod card;
 mod explain;
 mod report;
 mod run;
+mod suspicion;
 mod wording;
 
 use crate::classes::ClassLibrary;
@@ -237,10 +255,12 @@ pub static RETIRED: &[(&str, &str)] = &[];
 
 /// Every rule, by name.
 static RULES: &[&Rule] = &[
+    &habit::address_breaks_habit::RULE,
     &address::address_not_in_table::RULE,
     &address::address_out_of_range::RULE,
     &datapoint_type::address_read_two_ways::RULE,
     &cross_wiring::address_twice_in_appliance::RULE,
+    &cross_wiring::addresses_exchanged::RULE,
     &writing::allow_without_reason::RULE,
     &identity::bridge_over_capacity::RULE,
     &identity::bridge_without_appliances::RULE,
@@ -287,6 +307,7 @@ static RULES: &[&Rule] = &[
     &address::reserved_address::RULE,
     &naming::room_in_name::RULE,
     &naming::room_name_used_twice::RULE,
+    &cross_wiring::row_of_another_appliance::RULE,
     &table::row_twice::RULE,
     &behaviour::settings_do_not_go_together::RULE,
     &cross_wiring::shared_command::RULE,

@@ -16,13 +16,14 @@ pub struct Report {
 impl Report {
     /// Adds a finding of the rule on `card`.
     pub fn add(&mut self, card: &Card, said: Said) {
-        let Said { message, primary, related, help, edit, severity, appliance, room } = said;
+        let Said { message, primary, related, help, edit, severity, evidence, appliance, room } = said;
         self.findings.push(Finding {
             rule: card.name,
             severity: severity.unwrap_or(card.severity),
             message,
             primary,
             related,
+            evidence,
             on_site: Some(card.on_site.to_owned()),
             help: help.or_else(|| Some(card.remedy.to_owned())),
             appliance,
@@ -46,6 +47,7 @@ pub struct Said {
     help: Option<String>,
     edit: Option<Edit>,
     severity: Option<Severity>,
+    evidence: Option<String>,
     appliance: Option<String>,
     room: Option<String>,
 }
@@ -60,6 +62,7 @@ impl Said {
             help: None,
             edit: None,
             severity: None,
+            evidence: None,
             appliance: None,
             room: None,
         }
@@ -107,6 +110,13 @@ impl Said {
     pub fn replace(self, text: impl Into<String>, certainty: Certainty) -> Self {
         let place = self.primary.place;
         self.edit(vec![(place, text.into())], certainty)
+    }
+
+    /// Gives the evidence, in front of what happens on site.
+    #[must_use]
+    pub fn because(mut self, evidence: &str) -> Self {
+        self.evidence = Some(evidence.to_owned());
+        self
     }
 
     /// Offers an edit.

@@ -1,0 +1,184 @@
+//! Two addresses that stand in each other's place.
+
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::findings::Severity;
+use crate::rules::suspicion;
+use crate::survey::Slip;
+
+pub(in crate::rules) static RULE: Rule = Rule {
+    card: Card {
+        name: "addresses-exchanged",
+        family: Family::CrossWiring,
+        severity: Severity::Warning,
+        summary: "two addresses stand in each other's place",
+        on_site: "Two appliances, or two functions of one, do each other's work: the wrong lamp is shown as on, slats turn when the blind should go down.",
+        remedy: "Exchange the two addresses; if they are meant, say why under `allow:`.",
+        source: Source::CommonPractice,
+        frame: Frame::Files,
+        bad: "\
+--- house.yaml
+housewright: 1
+house: { id: test-house, name: Test house }
+buses: { main: { table: bus.csv } }
+bridges: { main: { name: Test, capacity: 20 } }
+rooms:
+  hall:
+    name: Hall
+    appliances:
+      north:
+        name: North lamp
+        class: on-off-light
+        points:
+          switching: { command: 1/1/1, feedback: 1/4/1 }
+      south:
+        name: South lamp
+        class: on-off-light
+        points:
+          switching: { command: 1/1/2, feedback: 1/4/2 }
+      east:
+        name: East lamp
+        class: on-off-light
+        points:
+          switching: { command: 1/1/3, feedback: 1/4/4 }
+#                                                ^^^^^
+      west:
+        name: West lamp
+        class: on-off-light
+        points:
+          switching: { command: 1/1/4, feedback: 1/4/3 }
+      arch:
+        name: Arch lamp
+        class: on-off-light
+        points:
+          switching: { command: 1/1/5, feedback: 1/4/5 }
+      desk:
+        name: Desk lamp
+        class: on-off-light
+        points:
+          switching: { command: 1/1/6, feedback: 1/4/6 }
+      shelf:
+        name: Shelf lamp
+        class: on-off-light
+        points:
+          switching: { command: 1/1/7, feedback: 1/4/7 }
+      stairs:
+        name: Stairs lamp
+        class: on-off-light
+        points:
+          switching: { command: 1/1/8, feedback: 1/4/8 }
+      bench:
+        name: Bench lamp
+        class: on-off-light
+        points:
+          switching: { command: 1/1/9, feedback: 1/4/9 }
+--- bus.csv
+address,name
+1/1/1,North lamp switch
+1/4/1,North lamp status
+1/1/2,South lamp switch
+1/4/2,South lamp status
+1/1/3,East lamp switch
+1/4/3,East lamp status
+1/1/4,West lamp switch
+1/4/4,West lamp status
+1/1/5,Arch lamp switch
+1/4/5,Arch lamp status
+1/1/6,Desk lamp switch
+1/4/6,Desk lamp status
+1/1/7,Shelf lamp switch
+1/4/7,Shelf lamp status
+1/1/8,Stairs lamp switch
+1/4/8,Stairs lamp status
+1/1/9,Bench lamp switch
+1/4/9,Bench lamp status
+",
+        good: "\
+--- house.yaml
+housewright: 1
+house: { id: test-house, name: Test house }
+buses: { main: { table: bus.csv } }
+bridges: { main: { name: Test, capacity: 20 } }
+rooms:
+  hall:
+    name: Hall
+    appliances:
+      north:
+        name: North lamp
+        class: on-off-light
+        points:
+          switching: { command: 1/1/1, feedback: 1/4/1 }
+      south:
+        name: South lamp
+        class: on-off-light
+        points:
+          switching: { command: 1/1/2, feedback: 1/4/2 }
+      east:
+        name: East lamp
+        class: on-off-light
+        points:
+          switching: { command: 1/1/3, feedback: 1/4/3 }
+      west:
+        name: West lamp
+        class: on-off-light
+        points:
+          switching: { command: 1/1/4, feedback: 1/4/4 }
+      arch:
+        name: Arch lamp
+        class: on-off-light
+        points:
+          switching: { command: 1/1/5, feedback: 1/4/5 }
+      desk:
+        name: Desk lamp
+        class: on-off-light
+        points:
+          switching: { command: 1/1/6, feedback: 1/4/6 }
+      shelf:
+        name: Shelf lamp
+        class: on-off-light
+        points:
+          switching: { command: 1/1/7, feedback: 1/4/7 }
+      stairs:
+        name: Stairs lamp
+        class: on-off-light
+        points:
+          switching: { command: 1/1/8, feedback: 1/4/8 }
+      bench:
+        name: Bench lamp
+        class: on-off-light
+        points:
+          switching: { command: 1/1/9, feedback: 1/4/9 }
+--- bus.csv
+address,name
+1/1/1,North lamp switch
+1/4/1,North lamp status
+1/1/2,South lamp switch
+1/4/2,South lamp status
+1/1/3,East lamp switch
+1/4/3,East lamp status
+1/1/4,West lamp switch
+1/4/4,West lamp status
+1/1/5,Arch lamp switch
+1/4/5,Arch lamp status
+1/1/6,Desk lamp switch
+1/4/6,Desk lamp status
+1/1/7,Shelf lamp switch
+1/4/7,Shelf lamp status
+1/1/8,Stairs lamp switch
+1/4/8,Stairs lamp status
+1/1/9,Bench lamp switch
+1/4/9,Bench lamp status
+",
+        folds: &["table-room-differs", "type-differs-from-table", "address-read-two-ways", "feedback-not-readable", "feedback-not-sent", "command-not-writable", "shared-feedback", "shared-command", "command-is-others-feedback"],
+    },
+    look: Look::Whole(look),
+};
+
+fn look(context: &Context<'_>, report: &mut Report) {
+    for suspect in &context.survey.suspects {
+        if let Slip::Exchanged { with } = suspect.slip
+            && let Some(told) = suspicion::tell_exchange(suspect, with, context)
+        {
+            report.add(&RULE.card, told.because(&suspicion::words(suspect, context)));
+        }
+    }
+}
