@@ -1,8 +1,11 @@
 //! A device class as the other stages use it: read, checked and looked up in the Matter facts.
 
+use super::blueprint::Blueprint;
 use super::setting::SettingSpec;
-use super::shape::{Chosen, Direction, Target};
+use super::shape::{Chosen, Direction, Memory, Target};
 use crate::knx::DptId;
+use schemars::JsonSchema;
+use serde::Deserialize;
 
 /// A kind of appliance. Made by [`ClassLibrary`](super::ClassLibrary) only, and checked by it.
 #[derive(Clone, Debug)]
@@ -34,6 +37,10 @@ pub struct Class {
     pub parts: Vec<PartSpec>,
     /// The wires it may have.
     pub links: Vec<LinkSpec>,
+    /// What shapes are made from.
+    pub(super) blueprint: Blueprint,
+    /// The shapes made so far.
+    pub(super) memory: Memory,
 }
 
 impl Class {
@@ -56,7 +63,8 @@ impl Class {
 }
 
 /// The groups in which classes are listed.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
 pub enum Group {
     /// Lamps.
     Lighting,
@@ -88,7 +96,8 @@ pub struct Caution {
 }
 
 /// How strongly a class asks for `confirmed:`.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
 pub enum Precaution {
     /// Not at all: the caution is shown in the papers.
     Told,
@@ -111,7 +120,8 @@ pub enum Exposure {
 }
 
 /// How much a point or an address of it is needed.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
 pub enum Need {
     /// The class does not work without.
     Required,
@@ -189,6 +199,8 @@ pub enum Condition {
     Set(u16, String),
     /// A datapoint type at an address of a point.
     Typed(u16, End, DptId),
+    /// At least one of these.
+    Any(Vec<Condition>),
 }
 
 /// A rule on which points go together: where all of `with` are there and none of `without`, at least one of `any`

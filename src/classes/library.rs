@@ -1,11 +1,27 @@
 //! The classes that a house can use.
 
+use super::check;
 use super::class::Class;
-use std::sync::Arc;
+use super::compile::compile;
+use super::problem::{Named, Problem};
+use super::template::Template;
+use crate::source::{Document, FileId, FileKind, Limits, Place, Sources, parse, read_tree};
+use std::sync::{Arc, LazyLock, OnceLock};
+
+/// The built-in templates by their file names, sorted.
+static FILES: &[(&str, &str)] = include!(concat!(env!("OUT_DIR"), "/embedded_templates_classes.rs"));
+
+/// The built-in classes that were asked for so far.
+static BUILT_IN: LazyLock<Box<[OnceLock<Arc<Class>>]>> =
+    LazyLock::new(|| FILES.iter().map(|_| OnceLock::new()).collect());
+
+/// The file that places in built-in templates point into: none of the house's.
+pub(super) const NO_FILE: FileId = FileId(u32::MAX);
 
 /// Built-in classes and the house's own.
-#[derive(Debug, Default)]
+#[derive(Clone, Debug, Default)]
 pub struct ClassLibrary {
+    /// By name.
     own: Vec<Arc<Class>>,
 }
 
@@ -15,18 +31,217 @@ impl ClassLibrary {
         Self::default()
     }
 
+    /// The built-in classes and those of the house's `classes/` folder, which are read and checked here.
+    ///
+    /// A class with a problem is left out.
+    pub fn load(documents: &[Document], sources: &Sources) -> (Self, Vec<Problem>) {
+        let mut loader = Loader { files: own_files(documents, sources), problems: Vec::new() };
+        loader.names();
+        let mut own = Vec::new();
+        for index in 0..loader.files.len() {
+            let before = loader.problems.len();
+            let class = loader.class(index);
+            if loader.problems.len() == before {
+                own.extend(class.map(Arc::new));
+            }
+        }
+        own.sort_by(|a, b| a.name.cmp(&b.name));
+        (Self { own }, loader.problems)
+    }
+
     /// The class of this name.
     pub fn get(&self, name: &str) -> Option<Arc<Class>> {
-        self.own.iter().find(|class| class.name == name).cloned()
+        let own = self.own.binary_search_by(|class| class.name.as_str().cmp(name)).ok();
+        own.and_then(|index| self.own.get(index).cloned()).or_else(|| built_in(name))
     }
 
     /// The names of all classes, sorted.
     pub fn names(&self) -> Vec<&str> {
-        self.own.iter().map(|class| class.name.as_str()).collect()
+        let built_in = FILES.iter().filter_map(|(file, _)| class_name(file));
+        let mut names: Vec<&str> = self.own.iter().map(|class| class.name.as_str()).chain(built_in).collect();
+        names.sort_unstable();
+        names.dedup();
+        names
     }
 
     /// Whether the class is one of the house's own.
     pub fn is_own(&self, name: &str) -> bool {
-        self.own.iter().any(|class| class.name == name)
+        self.own.binary_search_by(|class| class.name.as_str().cmp(name)).is_ok()
+    }
+}
+
+/// The name that a file gives to its class.
+fn class_name(file: &str) -> Option<&str> {
+    file.strip_suffix(".yaml").filter(|name| !name.contains('/'))
+}
+
+fn built_in_index(name: &str) -> Option<usize> {
+    let wanted = format!("{name}.yaml");
+    FILES.binary_search_by(|(file, _)| (*file).cmp(wanted.as_str())).ok()
+}
+
+/// A built-in class, read when it is first asked for. That it has no problem is a test's to say.
+fn built_in(name: &str) -> Option<Arc<Class>> {
+    let slot = BUILT_IN.get(built_in_index(name)?)?;
+    Some(Arc::clone(slot.get_or_init(|| Arc::new(compile(&built_in_template(name, 0), at(0)).0))))
+}
+
+/// Everything wrong with a built-in class; places are in its own text. `None` for a class that there is not.
+#[doc(hidden)]
+pub fn built_in_problems(name: &str) -> Option<Vec<Problem>> {
+    let (_, text) = FILES.get(built_in_index(name)?)?;
+    let (template, mut problems) = read(text);
+    let template = template.unwrap_or_default();
+    let based_on = template.based_on.value().cloned();
+    let merged = match based_on {
+        Some(base) => template.over(built_in_template(&base, 1)),
+        None => template,
+    };
+    let (class, told) = compile(&merged, at(0));
+    problems.extend(told);
+    if problems.is_empty() {
+        problems.extend(check::check(&class, at(0)));
+    }
+    Some(problems)
+}
+
+/// Classes that are based on each other at most.
+const ROUNDS: usize = 8;
+
+/// A built-in template on top of those that it is based on.
+fn built_in_template(name: &str, round: usize) -> Template {
+    let text = built_in_index(name).and_then(|index| FILES.get(index)).map_or("", |(_, text)| text);
+    let template = read(text).0.unwrap_or_default();
+    match template.based_on.value().cloned() {
+        Some(base) if round < ROUNDS => template.over(built_in_template(&base, round + 1)),
+        _ => template,
+    }
+}
+
+fn read(text: &str) -> (Option<Template>, Vec<Problem>) {
+    let (tree, told) = parse(text, NO_FILE, &Limits::default());
+    let mut problems: Vec<_> = told.into_iter().map(Problem::Written).collect();
+    let Some(tree) = tree else { return (None, problems) };
+    let (template, told) = read_tree(&tree, NO_FILE, text);
+    problems.extend(told.into_iter().map(Problem::Written));
+    (template, problems)
+}
+
+fn at(byte: u32) -> Place {
+    Place { file: NO_FILE, start: byte, end: byte }
+}
+
+/// A class file of the house.
+struct Own {
+    template: Template,
+    /// The class's name, or the start of the file.
+    home: Place,
+    /// The file's name without its ending.
+    stem: String,
+    /// Whether its name is another's.
+    taken: bool,
+}
+
+fn own_files(documents: &[Document], sources: &Sources) -> Vec<(Option<Own>, Vec<Problem>)> {
+    let classes = documents.iter().filter(|document| document.kind == FileKind::Class);
+    classes
+        .map(|document| {
+            let Some(tree) = &document.tree else { return (None, Vec::new()) };
+            let text = sources.source(document.file);
+            let (template, told) = read_tree::<Template>(tree, document.file, text);
+            let problems = told.into_iter().map(Problem::Written).collect();
+            let own = template.map(|template| Own {
+                home: template.class.place().unwrap_or(Place { file: document.file, start: 0, end: 0 }),
+                stem: stem(sources.path(document.file)).to_owned(),
+                template,
+                taken: false,
+            });
+            (own, problems)
+        })
+        .collect()
+}
+
+fn stem(path: &str) -> &str {
+    let file = path.rsplit('/').next().unwrap_or(path);
+    file.strip_suffix(".yaml").or_else(|| file.strip_suffix(".yml")).unwrap_or(file)
+}
+
+struct Loader {
+    files: Vec<(Option<Own>, Vec<Problem>)>,
+    problems: Vec<Problem>,
+}
+
+impl Loader {
+    /// Each file has its class's name, and each class a name of its own.
+    fn names(&mut self) {
+        let mut seen: Vec<(String, Place)> = Vec::new();
+        for (own, problems) in &mut self.files {
+            let Some(own) = own else { continue };
+            let Some(name) = own.template.class.here() else {
+                if own.template.class.is_absent() {
+                    problems.push(Problem::Missing { place: own.home, key: "class", within: "class" });
+                }
+                continue;
+            };
+            let (place, class) = (name.place, name.value.clone());
+            if class != own.stem {
+                problems.push(Problem::FileName { place, class: class.clone(), file: own.stem.clone() });
+            }
+            let other = seen.iter().find(|(other, _)| *other == class).map(|(_, place)| *place);
+            if other.is_some() || built_in_index(&class).is_some() {
+                own.taken = true;
+                problems.push(Problem::Taken { place, class, other });
+            } else {
+                seen.push((class, place));
+            }
+        }
+    }
+
+    fn class(&mut self, index: usize) -> Option<Class> {
+        let (own, problems) = self.files.get(index)?;
+        self.problems.extend(problems.iter().cloned());
+        let own = own.as_ref()?;
+        let (home, mut template) = (own.home, own.template.clone());
+        let mut home_of_base = home;
+        if let Some(base) = template.based_on.here() {
+            home_of_base = base.place;
+            let round = vec![template.class.value().cloned().unwrap_or_default()];
+            template = self.based_on(template, round)?;
+        }
+        let (class, mut told) = compile(&template, home);
+        if told.is_empty() {
+            told = check::check(&class, home);
+        }
+        told.iter_mut().for_each(|problem| problem.move_from(NO_FILE, home_of_base));
+        self.problems.extend(told);
+        Some(class)
+    }
+
+    /// A template on top of those that it is based on; `round` are the classes on the way.
+    fn based_on(&mut self, template: Template, mut round: Vec<String>) -> Option<Template> {
+        let Some(base) = template.based_on.here().cloned() else { return Some(template) };
+        if let Some(start) = round.iter().position(|name| *name == base.value) {
+            round.push(base.value.clone());
+            let round = round.split_off(start);
+            self.problems.push(Problem::Recursion { place: base.place, round });
+            return None;
+        }
+        let own = self.files.iter().filter_map(|(own, _)| own.as_ref());
+        let own = own.filter(|own| !own.taken).find(|own| own.template.class.value() == Some(&base.value));
+        if let Some(own) = own {
+            let below = own.template.clone();
+            round.push(base.value);
+            return self.based_on(below, round).map(|below| template.over(below));
+        }
+        if built_in_index(&base.value).is_some() {
+            return Some(template.over(built_in_template(&base.value, 0)));
+        }
+        let names = self.files.iter().filter_map(|(own, _)| own.as_ref()?.template.class.value().cloned());
+        let mut known: Vec<_> = names.chain(FILES.iter().filter_map(|(file, _)| class_name(file).map(str::to_owned))).collect();
+        known.sort_unstable();
+        known.dedup();
+        let (what, within) = (Named::Class, String::new());
+        self.problems.push(Problem::Unknown { place: base.place, what, name: base.value, within, known });
+        None
     }
 }

@@ -4,18 +4,31 @@
 //! checked [`Class`]es, and for the points that an appliance has the [`Shape`] of its endpoints. Knows nothing of
 //! houses, rooms, addresses or endpoint numbers.
 
+mod blueprint;
+mod breach;
+mod check;
+mod choices;
 mod class;
+mod compile;
+mod conformity;
 mod library;
 mod problem;
 mod setting;
 mod shape;
+mod shaping;
+mod template;
+mod told;
 
+pub use breach::Breach;
+
+pub use choices::choices;
 pub use class::{
     Caution, Class, Combination, Condition, End, EndSpec, Exposure, Group, LinkSpec, Need, PartSpec,
     PointSpec, Precaution,
 };
-pub use library::ClassLibrary;
-pub use problem::Problem;
+pub use conformity::breaches;
+pub use library::{ClassLibrary, built_in_problems};
+pub use problem::{EndFault, Named, Problem};
 pub use setting::{Number, SettingFault, SettingKind, SettingSpec, SettingValue};
 pub use shape::{
     Chosen, ChosenPoint, Direction, Shape, ShapeFault, ShapedCluster, ShapedDeviceType, ShapedLink,

@@ -6,10 +6,12 @@ use super::class::{Class, Condition, End};
 use super::setting::SettingValue;
 use crate::convert::Chain;
 use crate::knx::DptId;
+use crate::matter::{Attribute, Cluster, Conformance, Requirement, ValueFault, check_value};
+use rustc_hash::FxHashMap;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value};
-use std::sync::Arc;
+use std::sync::{Arc, RwLock};
 
 /// What an appliance has, of what its class offers. Two that are equal have the same [`Shape`].
 ///
@@ -51,6 +53,7 @@ impl Chosen {
                 find(*index).is_some_and(|point| point.dpt(*end) == Some(*dpt))
             }
             Condition::Given(index) => self.setting(class, *index).is_some(),
+            Condition::Any(all) => all.iter().any(|one| self.holds(class, one)),
             Condition::Set(index, wanted) => match self.setting(class, *index) {
                 Some(SettingValue::Text(text)) => text == wanted,
                 Some(SettingValue::Flag(flag)) => *wanted == flag.to_string(),
@@ -199,7 +202,7 @@ pub enum ShapeFault {
         attribute: String,
         /// The value.
         value: Value,
-        /// The data model's constraint, in its own notation.
+        /// The data model's constraint in its own notation, or the section that tells it.
         constraint: String,
         /// Indices of the settings that it is made from.
         settings: Vec<u16>,
@@ -213,15 +216,61 @@ pub enum ShapeFault {
     },
 }
 
-impl Class {
-    /// The endpoints of an appliance that has these points and settings.
-    ///
-    /// Equal choices give the same shared shape: it is worked out once.
-    ///
-    /// # Errors
-    /// Settings that do not go together.
-    pub fn shape(&self, chosen: &Chosen) -> Result<Arc<Shape>, Vec<ShapeFault>> {
-        let _ = chosen;
-        Ok(Arc::default())
+/// The shapes that a class has made, by choice.
+#[derive(Debug, Default)]
+pub(super) struct Memory(pub(super) RwLock<FxHashMap<Chosen, Made>>);
+
+/// A shape, or why there is none.
+pub(super) type Made = Result<Arc<Shape>, Vec<ShapeFault>>;
+
+impl Clone for Memory {
+    /// Begins anew: what was made can be made again.
+    fn clone(&self) -> Self {
+        Self::default()
+    }
+}
+
+impl ShapedPart {
+    /// The cluster of this name.
+    pub fn cluster(&self, name: &str) -> Option<&ShapedCluster> {
+        self.clusters.iter().find(|cluster| cluster.name == name)
+    }
+}
+
+impl ShapedCluster {
+    /// What a conformance says with these features and attributes.
+    pub(super) fn said(&self, conformance: &Conformance) -> Requirement {
+        let present = |name: &str| {
+            self.features.iter().any(|code| code == name) || self.attributes.contains_key(name)
+        };
+        let number = |name: &str| self.attributes.get(name)?.as_i64();
+        conformance.requirement(&present, &number, self.revision)
+    }
+
+    /// The value of an attribute or of a field of one (`HoldTimeLimits.HoldTimeMin`), if it is a number.
+    pub(super) fn number(&self, path: &str) -> Option<f64> {
+        let mut names = path.split('.');
+        let mut value = self.attributes.get(names.next()?)?;
+        for name in names {
+            value = value.get(name)?;
+        }
+        value.as_f64()
+    }
+
+    /// Checks a value of an attribute against its type and constraint, with the other attributes as they are.
+    pub(super) fn check(&self, cluster: &Cluster, attribute: &Attribute, value: &Value) -> Result<(), ValueFault> {
+        let on = |code: &str| self.features.iter().any(|feature| feature == code);
+        let lookup = |name: &str| self.number(name);
+        let constraint = attribute.constraint.as_ref();
+        check_value(cluster, &attribute.datatype, attribute.nullable, constraint, value, &on, &lookup)
+    }
+}
+
+impl Target {
+    /// The data model's name.
+    pub fn name(&self) -> &str {
+        match self {
+            Self::Attribute(name) | Self::Command(name) | Self::Event(name) => name,
+        }
     }
 }

@@ -4,6 +4,7 @@ use super::model::{Cluster, Datatype, DeviceType, Edition, SemanticTag};
 use serde::Deserialize;
 use serde::de::DeserializeOwned;
 use serde_json::{Map, Value};
+use std::collections::BTreeMap;
 use std::sync::{LazyLock, OnceLock};
 
 /// The files by their path in `schema/matter`, sorted.
@@ -83,33 +84,56 @@ pub(super) fn datatype(name: &str) -> Option<&'static Datatype> {
 
 /// The value that a bridge begins with where neither the class nor the standard names one.
 pub fn first_value(cluster: &str, attribute: &str) -> Option<&'static Value> {
-    #[derive(Deserialize)]
-    struct File {
-        values: Map<String, Value>,
-    }
-    static FILE: LazyLock<File> = LazyLock::new(|| file("first-values.json").expect("embedded"));
-    FILE.values.get(cluster)?.get(attribute)
+    first().values.get(cluster)?.get(attribute)
+}
+
+/// The features that a bridge has a cluster with that no class speaks of.
+pub fn first_features(cluster: &str) -> &'static [String] {
+    first().features.get(cluster).map_or(&[], Vec::as_slice)
+}
+
+#[derive(Deserialize)]
+struct First {
+    features: BTreeMap<String, Vec<String>>,
+    values: Map<String, Value>,
+}
+
+fn first() -> &'static First {
+    static FILE: LazyLock<First> = LazyLock::new(|| file("first-values.json").expect("embedded"));
+    &FILE
 }
 
 /// The semantic tag with this name in the namespace with that name.
 pub fn tag(namespace: &str, name: &str) -> Option<SemanticTag> {
+    let namespace = namespaces().iter().find(|found| found.name == namespace)?;
+    let tag = namespace.tags.iter().find(|tag| tag.name == name)?;
+    Some(SemanticTag { namespace: namespace.id, tag: tag.tag })
+}
+
+/// The names of all semantic tags, written `Namespace.Tag`.
+pub fn tag_names() -> Vec<String> {
+    let names = |found: &Namespace| found.tags.iter().map(|tag| format!("{}.{}", found.name, tag.name)).collect::<Vec<_>>();
+    namespaces().iter().flat_map(names).collect()
+}
+
+#[derive(Deserialize)]
+struct Namespace {
+    id: u8,
+    name: String,
+    tags: Vec<Tag>,
+}
+
+#[derive(Deserialize)]
+struct Tag {
+    tag: u8,
+    name: String,
+}
+
+fn namespaces() -> &'static [Namespace] {
     #[derive(Deserialize)]
     struct File {
         namespaces: Vec<Namespace>,
     }
-    #[derive(Deserialize)]
-    struct Namespace {
-        id: u8,
-        name: String,
-        tags: Vec<Tag>,
-    }
-    #[derive(Deserialize)]
-    struct Tag {
-        tag: u8,
-        name: String,
-    }
     static FILE: LazyLock<File> = LazyLock::new(|| file("tags.json").expect("embedded"));
-    let namespace = FILE.namespaces.iter().find(|found| found.name == namespace)?;
-    let tag = namespace.tags.iter().find(|tag| tag.name == name)?;
-    Some(SemanticTag { namespace: namespace.id, tag: tag.tag })
+    &FILE.namespaces
 }

@@ -303,3 +303,20 @@ impl DeviceType {
         self.clusters.iter().find(|need| need.name == name)
     }
 }
+
+impl Datatype {
+    /// The bits that a bitmap defines.
+    pub fn mask(&self) -> u64 {
+        let mut mask = 0;
+        for bit in &self.bits {
+            let group = bit.bit.as_str().and_then(|group| group.split_once(" to "));
+            let group = group.and_then(|(low, high)| Some((low.parse().ok()?, high.parse().ok()?)));
+            let one = bit.bit.as_u64().and_then(|bit| u32::try_from(bit).ok());
+            let (low, high) = group.or(one.map(|bit| (bit, bit))).unwrap_or((64, 64));
+            for bit in low..=high {
+                mask |= 1_u64.checked_shl(bit).unwrap_or(0);
+            }
+        }
+        mask
+    }
+}

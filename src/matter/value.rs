@@ -246,18 +246,8 @@ impl Checker<'_> {
     /// Only bits that the bitmap defines may be set.
     fn bits(&self, datatype: &str, value: &Value, path: &str) -> Result<(), ValueFault> {
         let Some(Kind::Bitmap(_, Some(bitmap))) = kind(self.cluster, datatype) else { return Ok(()) };
-        let mut defined = 0_u64;
-        for bit in &bitmap.bits {
-            let group = bit.bit.as_str().and_then(|group| group.split_once(" to "));
-            let group = group.and_then(|(low, high)| Some((low.parse().ok()?, high.parse().ok()?)));
-            let one = bit.bit.as_u64().and_then(|bit| u32::try_from(bit).ok());
-            let (low, high) = group.or(one.map(|bit| (bit, bit))).unwrap_or((64, 64));
-            for bit in low..=high {
-                defined |= 1_u64.checked_shl(bit).unwrap_or(0);
-            }
-        }
         match value.as_u64() {
-            Some(value) if value & !defined == 0 => Ok(()),
+            Some(value) if value & !bitmap.mask() == 0 => Ok(()),
             _ => Err(ValueFault::Range { path: path.to_owned(), allowed: datatype.to_owned() }),
         }
     }

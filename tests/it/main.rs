@@ -1,5 +1,6 @@
 //! Laws, properties and tables, in one binary.
 
+mod classes;
 mod convert;
 mod ledger;
 mod marked;

@@ -2,7 +2,6 @@
 
 use crate::classes::Problem;
 use crate::findings::Severity;
-use crate::findings::nearest;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 
 pub(in crate::rules) static RULE: Rule = Rule {
@@ -24,11 +23,6 @@ pub(in crate::rules) static RULE: Rule = Rule {
 
 /// Says what is wrong with the class.
 pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
-    let Problem::Unknown { place, what, name, within, known } = problem;
-    let said = Said::new(format!("{within} has no {what} `{name}`"), *place, "unknown");
-    let said = match nearest(name, known.iter().map(String::as_str)) {
-        Some(right) => said.help(format!("write `{right}`")),
-        None => said,
-    };
+    let said = Said::new(format!("{problem:?}"), problem.place(), "unknown");
     report.add(&RULE.card, said);
 }

@@ -1,0 +1,193 @@
+//! Whether everything that a class can become is what the data model demands.
+
+use super::blueprint::{ClusterRule, Hook, LinkRule, Steps};
+use super::breach::Breach;
+use super::choices::choices;
+use super::class::{Class, End};
+use super::conformity::breaches;
+use super::problem::Problem;
+use super::shape::{Chosen, Direction, Shape, ShapeFault, ShapedLink, ShapedPart, Shown, Target};
+use super::shaping::misfit;
+use crate::source::Place;
+
+/// Choices that are looked at: more than any class of use has, few enough to be done at once.
+const MOST_CHOICES: usize = 2_000;
+
+/// Looks at every endpoint that the class can become; each problem is told once, for the first choice that shows it.
+pub(super) fn check(class: &Class, home: Place) -> Vec<Problem> {
+    let mut checker = Checker { class, home, problems: Vec::new() };
+    for (index, chosen) in choices(class, MOST_CHOICES).iter().enumerate() {
+        match class.shape(chosen) {
+            Ok(shape) => checker.shape(&shape, chosen),
+            // Numbers at the ends of their ranges need not go together; the defaults must.
+            Err(faults) if index == 0 => checker.faults(&faults),
+            Err(_) => {}
+        }
+    }
+    checker.problems
+}
+
+struct Checker<'a> {
+    class: &'a Class,
+    home: Place,
+    problems: Vec<Problem>,
+}
+
+impl Checker<'_> {
+    fn tell(&mut self, problem: Problem) {
+        let same = |other: &Problem| match (other, &problem) {
+            (Problem::Breach { breach: a, .. }, Problem::Breach { breach: b, .. }) => a == b,
+            (Problem::Unfit { place: a, dpt, .. }, Problem::Unfit { place: b, dpt: other, .. }) => a == b && dpt == other,
+            (a, b) => a == b,
+        };
+        if !self.problems.iter().any(same) {
+            self.problems.push(problem);
+        }
+    }
+
+    fn faults(&mut self, faults: &[ShapeFault]) {
+        for fault in faults {
+            let (place, settings) = match fault {
+                ShapeFault::Value { cluster, attribute, settings, .. } => {
+                    (self.place_of(None, cluster, Some(attribute)), settings)
+                }
+                ShapeFault::Step { point, settings } => {
+                    let rule = self.class.blueprint.links.iter().find(|rule| {
+                        rule.point == *point && matches!(&rule.steps, Steps::Made { settings: used, .. } if used == settings)
+                    });
+                    (rule.map_or(self.home, |rule| rule.steps_place), settings)
+                }
+            };
+            let name = |index: &u16| self.class.settings.get(usize::from(*index)).map(|setting| setting.name.clone());
+            let settings = settings.iter().filter_map(name).collect();
+            self.tell(Problem::Settings { place, settings, fault: None });
+        }
+    }
+
+    fn shape(&mut self, shape: &Shape, chosen: &Chosen) {
+        for breach in breaches(shape) {
+            let place = self.place(&breach);
+            self.tell(Problem::Breach { place, breach, points: names(self.class, chosen) });
+        }
+        for part in &shape.parts {
+            self.fits(part, chosen);
+            self.reported_once(part);
+        }
+    }
+
+    fn fits(&mut self, part: &ShapedPart, chosen: &Chosen) {
+        for link in &part.links {
+            let point = chosen.points.iter().find(|point| point.point == link.point);
+            let changed = point.is_some_and(|point| point.reversed || point.range.is_some());
+            let detail = misfit(link, &part.clusters, changed);
+            if let Some(detail) = detail {
+                let place = self.rule(part, link).map_or(self.home, |rule| rule.steps_place);
+                let target = format!("{}.{}", link.cluster, link.target.name());
+                self.tell(Problem::Unfit { place, dpt: link.dpt.to_string(), target, detail });
+            }
+        }
+    }
+
+    /// Two points that report the same attribute would overwrite each other.
+    fn reported_once(&mut self, part: &ShapedPart) {
+        let reported = |link: &&ShapedLink| {
+            link.direction == Direction::FromBus
+                && link.shown == Some(Shown::Reported)
+                && matches!(link.target, Target::Attribute(_))
+        };
+        let links: Vec<_> = part.links.iter().filter(reported).collect();
+        for (index, first) in links.iter().enumerate() {
+            let rest = links.iter().skip(index + 1);
+            for second in rest.filter(|other| other.cluster == first.cluster && other.target == first.target) {
+                let (Some(one), Some(other)) = (self.rule(part, first), self.rule(part, second)) else { continue };
+                if !(one.joint && other.joint) {
+                    let attribute = format!("{}.{}", first.cluster, first.target.name());
+                    self.tell(Problem::SameAttribute { place: other.place, first: one.place, attribute });
+                }
+            }
+        }
+    }
+
+    /// The rule that a link was made from.
+    fn rule(&self, part: &ShapedPart, link: &ShapedLink) -> Option<&LinkRule> {
+        let part = self.class.parts.iter().position(|spec| spec.name == part.name)?;
+        self.class.blueprint.links.iter().find(|rule| {
+            let hook = match (link.direction, link.end) {
+                (Direction::ToBus, _) => rule.hook == Hook::ToCommand,
+                (Direction::FromBus, End::Feedback) => matches!(rule.hook, Hook::Feedback | Hook::State),
+                (Direction::FromBus, End::Command) => matches!(rule.hook, Hook::Command | Hook::State),
+                (Direction::FromBus, End::Listens) => matches!(rule.hook, Hook::Listens | Hook::State),
+            };
+            hook && usize::from(rule.part) == part
+                && rule.point == link.point
+                && rule.cluster.name == link.cluster
+                && rule.target == link.target
+                && (rule.dpts.is_empty() || rule.dpts.contains(&link.dpt))
+        })
+    }
+
+    /// What in the file comes nearest to a breach.
+    fn place(&self, breach: &Breach) -> Place {
+        match breach {
+            Breach::DeviceType { part, name, .. } => self.place_of_type(part, name),
+            Breach::Need { part, device_type, cluster, demanded, .. } => {
+                if *demanded { self.place_of_type(part, device_type) } else { self.place_of(Some(part), cluster, None) }
+            }
+            Breach::Component { part, device_type, .. } => self.place_of_type(part, device_type),
+            Breach::Choice { part, within, .. } => {
+                let cluster = self.find(Some(part), within).next().map(|rule| rule.place);
+                cluster.unwrap_or_else(|| self.place_of_type(part, within))
+            }
+            Breach::Cluster { part, name, .. } => self.place_of(Some(part), name, None),
+            Breach::Element { part, cluster, name, demanded, .. } => {
+                self.place_of(Some(part), cluster, (!demanded).then_some(name))
+            }
+            Breach::NoElement { part, cluster, name, .. }
+            | Breach::Value { part, cluster, attribute: name, .. }
+            | Breach::NoValue { part, cluster, attribute: name, .. }
+            | Breach::Told { part, cluster, attribute: name, .. } => self.place_of(Some(part), cluster, Some(name)),
+            Breach::LinkEnd { cluster, target, .. } => {
+                let mut rules = self.class.blueprint.links.iter();
+                let rule = rules.find(|rule| rule.cluster.name == *cluster && rule.target.name() == target);
+                rule.map_or(self.home, |rule| rule.place)
+            }
+        }
+    }
+
+    fn find<'s>(&'s self, part: Option<&'s str>, cluster: &'s str) -> impl Iterator<Item = &'s ClusterRule> {
+        let part = part.and_then(|part| self.class.parts.iter().position(|spec| spec.name == part));
+        let layers = self.class.blueprint.layers.iter();
+        let layers = layers.filter(move |layer| part.is_none_or(|part| usize::from(layer.part) == part));
+        layers.flat_map(|layer| &layer.clusters).filter(move |rule| rule.cluster.name == cluster)
+    }
+
+    /// Where a cluster or one of its elements is spoken of; the class's name if nowhere.
+    fn place_of(&self, part: Option<&str>, cluster: &str, element: Option<&String>) -> Place {
+        let rules: Vec<_> = self.find(part, cluster).collect();
+        let of_element = element.and_then(|name| {
+            rules.iter().rev().find_map(|rule| {
+                let attribute = rule.attributes.iter().find(|(attribute, _)| attribute.name == *name);
+                let feature = rule.features.iter().find(|(code, _)| code == name);
+                attribute.map(|(_, value)| value.place).or(feature.map(|(_, place)| *place))
+            })
+        });
+        of_element.or(rules.first().map(|rule| rule.place)).unwrap_or(self.home)
+    }
+
+    fn place_of_type(&self, part: &str, name: &str) -> Place {
+        let part = self.class.parts.iter().position(|spec| spec.name == part);
+        let layers = self.class.blueprint.layers.iter().filter(|layer| Some(usize::from(layer.part)) == part);
+        let mut types = layers.filter_map(|layer| layer.device_types.as_ref()).flatten();
+        types.find(|(device_type, _)| device_type.name == name).map_or(self.home, |(_, place)| *place)
+    }
+}
+
+/// The points of a choice, with their addresses.
+fn names(class: &Class, chosen: &Chosen) -> Vec<String> {
+    let ends = [(End::Command, "command"), (End::Feedback, "feedback")];
+    let all = chosen.points.iter().flat_map(|point| {
+        let name = class.points.get(usize::from(point.point)).map_or("", |spec| spec.name.as_str());
+        ends.iter().filter(|(end, _)| point.dpt(*end).is_some()).map(move |(_, word)| format!("{name}.{word}"))
+    });
+    all.collect()
+}

@@ -1,0 +1,167 @@
+//! `links:` of every point of a class file.
+
+use super::Compiler;
+use crate::classes::blueprint::{Blueprint, Hook, LinkRule};
+use crate::classes::class::{End, PartSpec};
+use crate::classes::problem::{EndFault, Named, Problem};
+use crate::classes::shape::Target;
+use crate::classes::template::{FromWord, LinkTemplate, OneOrMore, PointTemplate, Template, ToWord};
+use crate::matter::{self, Cluster};
+use crate::source::{Entries, Given, Place, Spanned};
+
+impl Compiler {
+    pub(super) fn links(&mut self, template: &Template, parts: &[PartSpec], blueprint: &mut Blueprint) {
+        let all: Vec<_> = template.points.value().into_iter().flat_map(Entries::sound).collect();
+        for (index, (_, point)) in (0_u16..).zip(all) {
+            for link in point.links.value().into_iter().flatten() {
+                let rules = self.link(index, point, link, parts);
+                blueprint.links.extend(rules.into_iter().flatten());
+            }
+        }
+    }
+
+    fn link(
+        &mut self,
+        point: u16,
+        spec: &PointTemplate,
+        link: &Spanned<LinkTemplate>,
+        parts: &[PartSpec],
+    ) -> Option<Vec<LinkRule>> {
+        let part = self.part(&link.part, parts)?;
+        let targets = self.targets(link)?;
+        let hook = self.hook(link, spec, targets.first().map(|(_, target, _)| target))?;
+        let end = if matches!(hook, Hook::Feedback) { End::Feedback } else { End::Command };
+        let mut dpts = Vec::new();
+        for (id, place) in self.dpts(&link.dpt) {
+            if hook == Hook::State || hook == Hook::Listens {
+                // Whichever address it comes to hang on.
+                dpts.push(id);
+                continue;
+            }
+            self.check_accepted(point, end, id, place);
+            dpts.push(id);
+        }
+        let guard = self.guard(&link.when, &link.unless);
+        let (steps, steps_place) = match link.convert.here() {
+            Some(steps) => {
+                let values: Vec<_> = steps.value.iter().map(|step| step.value.clone()).collect();
+                let place = steps.value.first().map_or(steps.place, |first| first.place);
+                (self.steps(&values, place), place)
+            }
+            None => (self.steps(&[], link.place), link.place),
+        };
+        let mut timing = Vec::new();
+        for (name, value) in link.timing.value().into_iter().flat_map(Entries::sound) {
+            timing.push((name.value.clone(), self.plain_value(&value.value, value.place)));
+        }
+        let reported_by = self.conditions(&link.reported_by);
+        let rule = |(cluster, target, place): (&'static Cluster, Target, Place)| LinkRule {
+            point,
+            part,
+            hook,
+            cluster,
+            target,
+            dpts: dpts.clone(),
+            guard: guard.clone(),
+            steps: steps.clone(),
+            shown: link.shown.value().copied(),
+            reported_by: reported_by.clone(),
+            joint: link.joint.value().copied().unwrap_or(false),
+            timing: timing.clone(),
+            place,
+            steps_place,
+        };
+        Some(targets.into_iter().map(rule).collect())
+    }
+
+    /// The Matter ends of a wire: one attribute, one event, or some commands.
+    fn targets(&mut self, link: &Spanned<LinkTemplate>) -> Option<Vec<(&'static Cluster, Target, Place)>> {
+        let named = [!link.attribute.is_absent(), !link.command.is_absent(), !link.event.is_absent()];
+        let fault = match named.iter().filter(|named| **named).count() {
+            0 => Some(EndFault::NoTarget),
+            1 => None,
+            _ => Some(EndFault::ManyTargets),
+        };
+        if let Some(fault) = fault {
+            self.problems.push(Problem::Ends { place: link.place, fault });
+            return None;
+        }
+        if let Some(attribute) = link.attribute.here() {
+            let found = self.target(attribute, Named::Attribute)?;
+            self.check_writable(link, found.0, attribute, &found.1);
+            return Some(vec![(found.0, Target::Attribute(found.1), attribute.place)]);
+        }
+        if let Some(event) = link.event.here() {
+            let found = self.target(event, Named::Event)?;
+            return Some(vec![(found.0, Target::Event(found.1), event.place)]);
+        }
+        let commands = link.command.here()?;
+        let OneOrMore(names) = &commands.value;
+        let all = names.iter().filter_map(|name| {
+            let written = Spanned::new(name.clone(), commands.place);
+            let (cluster, name) = self.target(&written, Named::Command)?;
+            Some((cluster, Target::Command(name), commands.place))
+        });
+        Some(all.collect())
+    }
+
+    /// `Cluster.Name`, looked up.
+    fn target(&mut self, written: &Spanned<String>, what: Named) -> Option<(&'static Cluster, String)> {
+        let (cluster, name) = written.split_once('.').unwrap_or((written.as_str(), ""));
+        let Some(found) = matter::cluster(cluster) else {
+            let name = Spanned::new(cluster.to_owned(), written.place);
+            self.unknown(Named::Cluster, &name, "", matter::cluster_names().map(str::to_owned).collect());
+            return None;
+        };
+        let spanned = Spanned::new(name.to_owned(), written.place);
+        match what {
+            Named::Attribute if found.attribute(name).is_none() => self.no_attribute(found, &spanned),
+            Named::Command if found.command(name).is_none() => self.no_command(found, &spanned),
+            Named::Event if found.event(name).is_none() => {
+                let known = found.events.iter().map(|event| event.name.clone()).collect();
+                self.unknown(Named::Event, &spanned, &found.name, known);
+            }
+            _ => return Some((found, name.to_owned())),
+        }
+        None
+    }
+
+    /// A controller must be able to write what a wire takes to the bus.
+    fn check_writable(&mut self, link: &LinkTemplate, cluster: &Cluster, written: &Spanned<String>, name: &str) {
+        let Some(attribute) = cluster.attribute(name) else { return };
+        if link.to.value().is_some() && !attribute.writable() {
+            self.problems.push(Problem::ReadOnly {
+                place: written.place,
+                attribute: written.value.clone(),
+                access: attribute.access.clone(),
+            });
+        }
+    }
+
+    /// Which of the point's addresses a wire hangs on.
+    fn hook(&mut self, link: &Spanned<LinkTemplate>, spec: &PointTemplate, target: Option<&Target>) -> Option<Hook> {
+        let to = link.to.value().copied();
+        let from = link.from.value().copied();
+        let command = matches!(target, Some(Target::Command(_)));
+        let event = matches!(target, Some(Target::Event(_)));
+        let hook = match (to, from) {
+            (Some(_), Some(_)) => Err(EndFault::BothDirections),
+            (Some(ToWord::Command), None) if event => Err(EndFault::WrongWay),
+            (Some(ToWord::Command), None) => Ok(Hook::ToCommand),
+            (None, Some(_)) if command => Err(EndFault::WrongWay),
+            (None, Some(FromWord::Feedback)) => Ok(Hook::Feedback),
+            (None, Some(FromWord::Command)) => Ok(Hook::Command),
+            (None, Some(FromWord::Listens)) => Ok(Hook::Listens),
+            (None, Some(FromWord::State)) => Ok(Hook::State),
+            (None, None) if command => Ok(Hook::ToCommand),
+            (None, None) => Err(EndFault::NoDirection),
+        };
+        let taken = |given: &Given<_>| !given.is_absent();
+        let hook = hook.and_then(|hook| match hook {
+            Hook::ToCommand | Hook::Command | Hook::Listens if !taken(&spec.command) => Err(EndFault::NoAddress),
+            Hook::Feedback if !taken(&spec.feedback) => Err(EndFault::NoAddress),
+            hook => Ok(hook),
+        });
+        hook.map_err(|fault| self.problems.push(Problem::Ends { place: link.place, fault })).ok()
+    }
+}
