@@ -59,7 +59,8 @@ pub fn inspect((sources, documents, source_problems): Loaded, limits: &Limits) -
     // The device classes: the built-in ones, and those in the house's own `classes/`.
     let (descriptions, others): (Vec<_>, Vec<_>) =
         documents.into_iter().partition(|document| document.kind == FileKind::Description);
-    let library = ClassLibrary::built_in();
+    let (library, told) = ClassLibrary::load(&others, &sources);
+    problems.classes = told;
 
     // The description as written, put together from its files.
     let (house, mut told, house_problems) = house::read(&sources, descriptions);
@@ -74,6 +75,11 @@ pub fn inspect((sources, documents, source_problems): Loaded, limits: &Limits) -
     // The ledger, read before the rules so that its conflicts are findings.
     let (ledger, ledger_problems) = ledger_of(&sources, &others, &plan.house.id);
     problems.ledger = ledger_problems;
+    if let Some(ledger::Problem::Unmerged { place }) = problems.ledger.first() {
+        // The marks of a merge are no YAML either; that follows.
+        let file = place.file;
+        problems.source.retain(|problem| problem.place().file != file);
+    }
 
     // All rules. Only a plan without errors can be lowered.
     let judged = rules::check(plan, &problems, &library, &ledger);

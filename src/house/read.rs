@@ -265,7 +265,7 @@ fn look_at_reasons(allow: &[(Spanned<String>, Given<Scalar>)], problems: &mut Ve
     for (rule, reason) in allow {
         let said = match reason {
             Given::Absent => false,
-            Given::Broken(_) => true,
+            Given::Broken(_) => false,
             Given::Here(reason) => !reason.value.text.trim().is_empty(),
         };
         if !said {

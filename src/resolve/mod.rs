@@ -14,7 +14,7 @@ use crate::house::House;
 use crate::house::model::NotationWord;
 use crate::knx::Notation;
 use crate::source::{self, Entries, Given, Limits, Place, Scalar, Sources, Spanned};
-use plan::{Allow, Bridge, Bus, HouseFacts, Room};
+use plan::{Allow, Bridge, HouseFacts, Room};
 use rayon::prelude::*;
 
 pub use plan::Plan;
@@ -81,13 +81,14 @@ fn bridges(
         .collect()
 }
 
+/// A reason that could not be read was told; the rule is silenced all the same, so that one mistake is one finding.
 fn allows(written: Vec<(Spanned<String>, Given<Scalar>)>) -> Vec<Allow> {
-    written
-        .into_iter()
-        .filter_map(|(rule, reason)| {
-            reason.into_here().map(|reason| Allow { rule, reason: reason.map(|scalar| scalar.text) })
-        })
-        .collect()
+    let reason = |rule: &Spanned<String>, reason: Given<Scalar>| match reason {
+        Given::Here(reason) => reason.map(|scalar| scalar.text),
+        Given::Broken(place) => Spanned::new(String::new(), place),
+        Given::Absent => Spanned::new(String::new(), rule.place),
+    };
+    written.into_iter().map(|(rule, given)| Allow { reason: reason(&rule, given), rule }).collect()
 }
 
 fn given_allows(written: Given<Entries<Scalar>>) -> Vec<Allow> {

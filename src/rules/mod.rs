@@ -24,6 +24,18 @@
 
 
 
+
+
+
+
+
+
+
+
+
+
+
+
 mod address {
     pub(super) mod address_not_in_table;
     pub(super) mod address_out_of_range;
@@ -65,6 +77,7 @@ mod feedback {
     pub(super) mod feedback_not_readable;
     pub(super) mod feedback_not_sent;
     pub(super) mod missing_feedback;
+    pub(super) mod points_worth_adding;
     pub(super) mod shared_feedback;
 }
 
@@ -302,6 +315,7 @@ static RULES: &[&Rule] = &[
     &writing::over_limit::RULE,
     &writing::point_without_address::RULE,
     &writing::points_do_not_go_together::RULE,
+    &feedback::points_worth_adding::RULE,
     &behaviour::range_outside_type::RULE,
     &writing::repeated_key::RULE,
     &address::reserved_address::RULE,

@@ -11,8 +11,8 @@ use rustc_hash::FxHashMap;
 /// Fewer cases than this are no habit.
 pub const FEWEST: u32 = 8;
 
-/// Share of the cases that keep a habit, in percent.
-const SHARE: u32 = 90;
+/// Of this many cases one may break a habit; two may of few.
+const OF_EACH: u32 = 10;
 
 /// A distance between two group addresses, in the parts of the house's notation.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -129,7 +129,7 @@ fn habit(counts: &FxHashMap<Distance, u32>) -> Option<Habit> {
     let of: u32 = counts.values().sum();
     // The order of the table must not matter: of two equal counts the smaller distance.
     let (&distance, &kept) = counts.iter().max_by_key(|&(distance, count)| (*count, std::cmp::Reverse(*distance)))?;
-    (of >= FEWEST && kept * 100 >= of * SHARE).then_some(Habit { distance, kept, of })
+    (kept >= FEWEST && of - kept <= (of / OF_EACH).max(2)).then_some(Habit { distance, kept, of })
 }
 
 #[cfg(test)]

@@ -1,8 +1,8 @@
 //! Names of an address table: which words say what a row is for, and which say whose it is.
 //!
 //! Rows of one appliance share the words that say whose they are ("Kitchen pendant") and differ in those that say what
-//! for ("switch", "status"). Which is which is counted: a word that stands in all rows of an appliance names it, one
-//! that stands in some of them only names a function. What is left of a row without its function words is its stem.
+//! for ("switch", "status"). Which is which is counted: a word that stands in most rows of an appliance names it; one
+//! that, in several appliances, stands in some of them only names a function. What is left of a row without its function words is its stem.
 
 use super::names::heard;
 use super::wires::{Kind, Wires, narrow};
@@ -65,12 +65,12 @@ impl Stems {
             words.sort_unstable();
             for group in words.chunk_by(|a, b| a == b) {
                 let Some(&word) = group.first() else { continue };
-                let counter = if group.len() >= rows.len() { &mut in_all } else { &mut in_some };
+                let counter = if group.len() * 2 > rows.len() { &mut in_all } else { &mut in_some };
                 *counter.entry(word).or_default() += 1;
             }
         }
         self.functions =
-            in_some.iter().filter(|(word, some)| **some > in_all.get(word).copied().unwrap_or(0)).map(|(word, _)| *word).collect();
+            in_some.iter().filter(|(word, some)| **some > in_all.get(word).copied().unwrap_or(0).max(1)).map(|(word, _)| *word).collect();
         for wired in &wires.all {
             let Some(row) = wired.row else { continue };
             *self.of_kind.entry(wired.kind).or_default() += 1;

@@ -126,6 +126,7 @@ impl Search<'_> {
             };
             let mut evidence = voices.evidence.clone();
             let mut right = voices.right.filter(|right| self.is_there(wired, *right));
+            weight += self.second_opinion(wired, own, voices.right, right);
             if let Some((stem, siblings)) = majority
                 && let Some(own_stem) = wired.row.and_then(|row| self.stems.stem(wired.bus, row))
                 && own_stem != stem
@@ -142,6 +143,27 @@ impl Search<'_> {
             if weight > 0.0 && !evidence.is_empty() {
                 charges.push(Charge { wire: narrow(index), right, weight, evidence });
             }
+        }
+    }
+
+    /// Of two wires that are too far apart, which one is wrong? The one for which the habit leads to an address that the
+    /// table has, and all the more if that row is named like the sibling's; without a table the feedback, since a
+    /// wrong command is noticed on the first day.
+    fn second_opinion(&self, wired: &Wired, own: &[Wired], wanted: Option<GroupAddress>, right: Option<GroupAddress>) -> f64 {
+        let Some(wanted) = wanted.filter(|_| own.len() == 2) else { return 0.0 };
+        let table = self.plan.buses.get(wired.bus as usize).and_then(|bus| bus.table.as_ref());
+        let Some(table) = table else { return if wired.role == Role::Feedback { 0.5 } else { -0.3 } };
+        if right.is_none() {
+            return -0.3;
+        }
+        let stem_at = |address: GroupAddress| {
+            table.by_address.get(&address).and_then(|&row| self.stems.stem(wired.bus, narrow(row)))
+        };
+        let sibling = own.iter().find(|other| other.role != wired.role).and_then(|other| stem_at(other.address));
+        match (stem_at(wanted), sibling) {
+            (Some(wanted), Some(sibling)) if wanted == sibling => 0.6,
+            (Some(_), Some(_)) => -0.3,
+            (None, _) | (_, None) => 0.1,
         }
     }
 

@@ -9,6 +9,9 @@ use housewright::source::{Limits, Sources};
 const WITHOUT_EXAMPLE: [&str; 4] =
     ["unreadable-file", "number-given-twice", "unique-id-given-twice", "unfit-class"];
 
+/// Says which rows of a table nobody uses: a short example nearly always leaves some.
+const LEFT_OVER: &str = "unused-rows";
+
 fn indent(text: &str, by: usize) -> String {
     text.lines().map(|line| format!("{:by$}{line}\n", "")).collect()
 }
@@ -47,7 +50,7 @@ fn split(example: &str) -> Vec<(String, String)> {
 }
 
 /// What an example raises: rule, file, line, column.
-fn raised(files: &[(String, String)]) -> (Vec<(String, Mark)>, Vec<Mark>) {
+fn raised(wanted: &str, files: &[(String, String)]) -> (Vec<(String, Mark)>, Vec<Mark>) {
     let mut marks = Vec::new();
     let mut texts = Vec::new();
     for (path, text) in files {
@@ -58,7 +61,7 @@ fn raised(files: &[(String, String)]) -> (Vec<(String, Mark)>, Vec<Mark>) {
     let texts: Vec<(&str, &str)> = texts.iter().map(|(path, text)| (path.as_str(), text.as_str())).collect();
     let inspection = housewright::inspect(Sources::from_texts(&texts), &Limits::default());
     let sources = &inspection.sources;
-    let found = inspection.judged.findings.iter().map(|finding| {
+    let found = inspection.judged.findings.iter().filter(|finding| finding.rule != LEFT_OVER || wanted == LEFT_OVER).map(|finding| {
         let place = finding.primary.place;
         let (start, end) =
             (sources.line_column(place.file, place.start), sources.line_column(place.file, place.end));
@@ -83,7 +86,7 @@ fn every_bad_example_raises_its_rule_at_the_mark_and_nothing_else() {
         if WITHOUT_EXAMPLE.contains(&card.name) {
             continue;
         }
-        let (found, marks) = raised(&files(card, card.bad));
+        let (found, marks) = raised(card.name, &files(card, card.bad));
         let wanted: Vec<_> = marks.iter().map(|mark| (card.name.to_owned(), mark.clone())).collect();
         let same = found.len() == wanted.len()
             && found
@@ -102,7 +105,7 @@ fn every_good_example_raises_nothing() {
     let mut wrong = Vec::new();
     for rule in rules::all() {
         let card = &rule.card;
-        let (found, _) = raised(&files(card, card.good));
+        let (found, _) = raised(card.name, &files(card, card.good));
         if !card.good.is_empty() && !found.is_empty() {
             wrong.push(format!("{}: {found:?}", card.name));
         }

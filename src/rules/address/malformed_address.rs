@@ -18,7 +18,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         frame: Frame::Points { class: "on-off-light" },
         bad: "\
 switching: { command: 1/1/01, feedback: 1/4/1 }
-#                    ^^^^^^
+#                     ^^^^^^
 ",
         good: "switching: { command: 1/1/1, feedback: 1/4/1 }",
         folds: &[],

@@ -18,14 +18,14 @@ pub(in crate::rules) static RULE: Rule = Rule {
         frame: Frame::Appliances,
         bad: "\
 lamp:
-#^^^
   name: Lamp
   class: tunable-white-light
   points:
     switching: { command: 1/1/1, feedback: 1/4/1 }
     brightness: { command: 1/2/1, feedback: 1/5/1 }
     colour-temperature: { command: 1/3/1, feedback: 1/6/1 }
-  settings: { warmest: 6500, coolest: 2700 }
+  settings: { warmest: 6500, coldest: 2700 }
+  #                    ^^^^
 ",
         good: "\
 lamp:
@@ -35,7 +35,7 @@ lamp:
     switching: { command: 1/1/1, feedback: 1/4/1 }
     brightness: { command: 1/2/1, feedback: 1/5/1 }
     colour-temperature: { command: 1/3/1, feedback: 1/6/1 }
-  settings: { warmest: 2700, coolest: 6500 }
+  settings: { warmest: 2700, coldest: 6500 }
 ",
         folds: &[],
     },

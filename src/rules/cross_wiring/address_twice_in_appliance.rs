@@ -23,7 +23,7 @@ brightness: { command: 1/2/1, feedback: 1/4/1, dpt: 5.001 }
 switching: { command: 1/1/1, feedback: 1/4/1 }
 brightness: { command: 1/2/1, feedback: 1/5/1, dpt: 5.001 }
 ",
-        folds: &["type-differs-from-table"],
+        folds: &["type-differs-from-table", "address-read-two-ways"],
     },
     look: Look::Appliance(look),
 };

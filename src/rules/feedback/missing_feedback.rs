@@ -1,6 +1,6 @@
 //! A point without a status that its class would have.
 
-use crate::classes::Need;
+use crate::classes::{Condition, End, Need};
 use crate::findings::Severity;
 use crate::resolve::plan::{Appliance, Point};
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
@@ -30,7 +30,11 @@ fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mu
         .spec(appliance)
         .and_then(|spec| spec.feedback.as_ref())
         .is_some_and(|end| end.need == Need::Recommended);
-    if wanted && point.command.is_some() && point.feedback.is_none() && !appliance.incomplete {
+    // Where the class says more about it, `points-worth-adding` does.
+    let chosen = appliance.chosen();
+    let own = Condition::Address(point.spec, End::Feedback);
+    let told = || appliance.class.value.unmet(&chosen).any(|combination| combination.any.contains(&own));
+    if wanted && point.command.is_some() && point.feedback.is_none() && !appliance.incomplete && !told() {
         let message = format!("`{}` of `{}` has no feedback", point.name(appliance), appliance.key.value);
         report.add(
             &RULE.card,

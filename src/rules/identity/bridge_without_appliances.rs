@@ -46,8 +46,8 @@ rooms:
 
 fn look(context: &Context<'_>, report: &mut Report) {
     let plan = context.plan;
-    // A house without appliances is only begun.
-    if plan.appliances.is_empty() {
+    // A house without appliances is only begun; one with unread parts may have them there.
+    if plan.appliances.is_empty() || plan.appliances.iter().any(|appliance| appliance.incomplete) {
         return;
     }
     let mut carries = vec![false; plan.bridges.len()];

@@ -22,6 +22,10 @@ house: { id: test-house, name: Test house }
 buses: { main: { table: bus.csv } }
 bridges: { main: { name: Test, capacity: 10 } }
 rooms:
+  attic:
+    name: Attic
+    appliances:
+      spot: { name: Spot, class: on-off-light, points: { switching: { command: 1/1/2, feedback: 1/4/2 } } }
   hall:
     name: Hall
     appliances:
@@ -35,6 +39,8 @@ rooms:
 address,name,room
 1/1/1,Lamp switch,Hall
 1/4/1,Lamp status,Attic
+1/1/2,Spot switch,Attic
+1/4/2,Spot status,Attic
 ",
         good: "\
 --- house.yaml
@@ -43,6 +49,10 @@ house: { id: test-house, name: Test house }
 buses: { main: { table: bus.csv } }
 bridges: { main: { name: Test, capacity: 10 } }
 rooms:
+  attic:
+    name: Attic
+    appliances:
+      spot: { name: Spot, class: on-off-light, points: { switching: { command: 1/1/2, feedback: 1/4/2 } } }
   hall:
     name: Hall
     appliances:
@@ -55,6 +65,8 @@ rooms:
 address,name,room
 1/1/1,Lamp switch,Hall
 1/4/1,Lamp status,Hall
+1/1/2,Spot switch,Attic
+1/4/2,Spot status,Attic
 ",
         folds: &[],
     },

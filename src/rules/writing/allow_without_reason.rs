@@ -33,7 +33,7 @@ lamp:
   allow:
     missing-feedback: the old relay has no status object
 ",
-        folds: &[],
+        folds: &["unfit-value"],
     },
     look: Look::Problem,
 };

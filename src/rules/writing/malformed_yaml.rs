@@ -18,10 +18,13 @@ pub(in crate::rules) static RULE: Rule = Rule {
         bad: "\
 hall:
   name: \"Hall
+  #     ^
 ",
         good: "\
 hall:
   name: \"Hall\"
+  appliances:
+    lamp: { name: Lamp, class: on-off-light, points: { switching: { command: 1/1/1, feedback: 1/4/1 } } }
 ",
         folds: &[],
     },

@@ -14,12 +14,12 @@ pub(in crate::rules) static RULE: Rule = Rule {
         on_site: "The point can be moved but not seen, or seen but not moved, where the class promises both.",
         remedy: "Write the address, or choose a class that does without it.",
         source: Source::Format,
-        frame: Frame::Points { class: "temperature-sensor" },
+        frame: Frame::Points { class: "on-off-light" },
         bad: "\
-temperature: {}
-#^^^^^^^^^^
+switching: { feedback: 1/4/1 }
+#^^^^^^^^
 ",
-        good: "temperature: { feedback: 4/1/1 }",
+        good: "switching: { command: 1/1/1, feedback: 1/4/1 }",
         folds: &[],
     },
     look: Look::Point(look),

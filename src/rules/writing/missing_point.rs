@@ -16,20 +16,18 @@ pub(in crate::rules) static RULE: Rule = Rule {
         source: Source::Format,
         frame: Frame::Appliances,
         bad: "\
-lamp:
-#^^^
-  name: Lamp
-  class: dimmable-light
-  points:
-    switching: { command: 1/1/1, feedback: 1/4/1 }
+thermometer:
+#^^^^^^^^^^
+  name: Thermometer
+  class: temperature-sensor
+  points: {}
 ",
         good: "\
-lamp:
-  name: Lamp
-  class: dimmable-light
+thermometer:
+  name: Thermometer
+  class: temperature-sensor
   points:
-    switching: { command: 1/1/1, feedback: 1/4/1 }
-    brightness: { command: 1/2/1, feedback: 1/5/1 }
+    temperature: { feedback: 4/1/1 }
 ",
         folds: &[],
     },

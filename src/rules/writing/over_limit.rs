@@ -23,6 +23,8 @@ hall:
         good: "\
 hall:
   name: Hall
+  appliances:
+    lamp: { name: Lamp, class: on-off-light, points: { switching: { command: 1/1/1, feedback: 1/4/1 } } }
 ",
         folds: &[],
     },

@@ -33,7 +33,7 @@ blind:
     position: { command: 2/2/1, feedback: 2/3/1 }
   confirmed: { by: a colleague, checked: obstacle stop }
 ",
-        folds: &[],
+        folds: &["points-worth-adding"],
     },
     look: Look::Appliance(look),
 };
@@ -43,13 +43,12 @@ fn look(appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
         return;
     }
     let class = &appliance.class.value;
-    for combination in class.unmet(&appliance.chosen()) {
+    let chosen = appliance.chosen();
+    let unmet = class.unmet(&chosen).filter(|combination| combination.need == Need::Required);
+    let whys: Vec<&str> = unmet.map(|combination| combination.why.as_str()).collect();
+    if !whys.is_empty() {
         let message = format!("the points of `{}` do not make a {}", appliance.key.value, class.name);
-        let severity = if combination.need == Need::Required { Severity::Error } else { Severity::Warning };
-        let said = Said::new(message, appliance.key.place, "see below")
-            .about(appliance, context.plan)
-            .help(combination.why.clone())
-            .weighing(severity);
-        report.add(&RULE.card, said);
+        let said = Said::new(message, appliance.key.place, "see below").about(appliance, context.plan);
+        report.add(&RULE.card, said.help(whys.join("; ")));
     }
 }

@@ -22,7 +22,7 @@ lamp:
     switching: { command: 1/1/1, feedback: 1/4/1 }
     brightness: { command: 1/2/1, feedback: 1/5/1 }
     colour-temperature: { command: 1/3/1, feedback: 1/6/1 }
-  settings: { warmest: warm, coolest: 6500 }
+  settings: { warmest: warm, coldest: 6500 }
   #                    ^^^^
 ",
         good: "\
@@ -33,7 +33,7 @@ lamp:
     switching: { command: 1/1/1, feedback: 1/4/1 }
     brightness: { command: 1/2/1, feedback: 1/5/1 }
     colour-temperature: { command: 1/3/1, feedback: 1/6/1 }
-  settings: { warmest: 2700, coolest: 6500 }
+  settings: { warmest: 2700, coldest: 6500 }
 ",
         folds: &[],
     },

@@ -46,6 +46,11 @@ rooms:
         name: Lamp
         class: on-off-light
         points: { switching: { command: 1/1/1, feedback: 1/4/1 } }
+      spot:
+        name: Spot
+        class: on-off-light
+        bridge: cellar
+        points: { switching: { command: 1/1/2, feedback: 1/4/2 } }
 ",
         folds: &[],
     },

@@ -1,0 +1,56 @@
+//! Points that would make an appliance work better.
+
+use crate::classes::Need;
+use crate::findings::Severity;
+use crate::resolve::plan::Appliance;
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+
+pub(in crate::rules) static RULE: Rule = Rule {
+    card: Card {
+        name: "points-worth-adding",
+        family: Family::Feedback,
+        severity: Severity::Note,
+        summary: "an appliance lacks points that would make it work better",
+        on_site: "Controllers show less than there is to see, or cannot do what the wall button can.",
+        remedy: "Wire the points where the device has them; where it has not, say so under `allow:`.",
+        source: Source::Format,
+        frame: Frame::Appliances,
+        bad: "\
+blind:
+#^^^^
+  name: Blind
+  class: roller-shutter
+  points:
+    move: { command: 2/0/1 }
+    position: { command: 2/2/1, feedback: 2/3/1 }
+  confirmed: { by: a colleague, checked: obstacle stop }
+",
+        good: "\
+blind:
+  name: Blind
+  class: roller-shutter
+  points:
+    move: { command: 2/0/1 }
+    step-stop: { command: 2/1/1 }
+    position: { command: 2/2/1, feedback: 2/3/1 }
+  confirmed: { by: a colleague, checked: obstacle stop }
+",
+        folds: &[],
+    },
+    look: Look::Appliance(look),
+};
+
+fn look(appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
+    if appliance.incomplete {
+        return;
+    }
+    let class = &appliance.class.value;
+    let chosen = appliance.chosen();
+    let unmet = class.unmet(&chosen).filter(|combination| combination.need == Need::Recommended);
+    let whys: Vec<&str> = unmet.map(|combination| combination.why.as_str()).collect();
+    if !whys.is_empty() {
+        let message = format!("`{}` would work better with more points", appliance.key.value);
+        let said = Said::new(message, appliance.key.place, "see below").about(appliance, context.plan);
+        report.add(&RULE.card, said.help(whys.join("; ")));
+    }
+}
