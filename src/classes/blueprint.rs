@@ -38,7 +38,6 @@ pub(super) struct Layer {
     pub clusters: Vec<ClusterRule>,
     /// Semantic tags, as values of `TagList`.
     pub tags: Vec<Value>,
-    pub place: Place,
 }
 
 /// What a layer says of a cluster.
@@ -78,7 +77,6 @@ pub(super) enum Steps {
         /// Steps in which objects with `setting` stand for settings.
         steps: Vec<Value>,
         settings: Vec<u16>,
-        place: Place,
     },
 }
 
@@ -120,7 +118,7 @@ pub(super) struct LinkRule {
 
 impl LinkRule {
     /// The wire as people are told of it.
-    pub fn spec(&self) -> LinkSpec {
+    pub(super) fn spec(&self) -> LinkSpec {
         let (end, direction) = match self.hook {
             Hook::ToCommand => (End::Command, Direction::ToBus),
             Hook::Feedback | Hook::State => (End::Feedback, Direction::FromBus),

@@ -37,7 +37,9 @@ impl Checker<'_> {
     fn tell(&mut self, problem: Problem) {
         let same = |other: &Problem| match (other, &problem) {
             (Problem::Breach { breach: a, .. }, Problem::Breach { breach: b, .. }) => a == b,
-            (Problem::Unfit { place: a, dpt, .. }, Problem::Unfit { place: b, dpt: other, .. }) => a == b && dpt == other,
+            (Problem::Unfit { place: a, dpt, .. }, Problem::Unfit { place: b, dpt: other, .. }) => {
+                a == b && dpt == other
+            }
             (a, b) => a == b,
         };
         if !self.problems.iter().any(same) {
@@ -53,12 +55,15 @@ impl Checker<'_> {
                 }
                 ShapeFault::Step { point, settings } => {
                     let rule = self.class.blueprint.links.iter().find(|rule| {
-                        rule.point == *point && matches!(&rule.steps, Steps::Made { settings: used, .. } if used == settings)
+                        rule.point == *point
+                            && matches!(&rule.steps, Steps::Made { settings: used, .. } if used == settings)
                     });
                     (rule.map_or(self.home, |rule| rule.steps_place), settings)
                 }
             };
-            let name = |index: &u16| self.class.settings.get(usize::from(*index)).map(|setting| setting.name.clone());
+            let name = |index: &u16| {
+                self.class.settings.get(usize::from(*index)).map(|setting| setting.name.clone())
+            };
             let settings = settings.iter().filter_map(name).collect();
             self.tell(Problem::Settings { place, settings, fault: None });
         }
@@ -98,8 +103,11 @@ impl Checker<'_> {
         let links: Vec<_> = part.links.iter().filter(reported).collect();
         for (index, first) in links.iter().enumerate() {
             let rest = links.iter().skip(index + 1);
-            for second in rest.filter(|other| other.cluster == first.cluster && other.target == first.target) {
-                let (Some(one), Some(other)) = (self.rule(part, first), self.rule(part, second)) else { continue };
+            for second in rest.filter(|other| other.cluster == first.cluster && other.target == first.target)
+            {
+                let (Some(one), Some(other)) = (self.rule(part, first), self.rule(part, second)) else {
+                    continue;
+                };
                 if !(one.joint && other.joint) {
                     let attribute = format!("{}.{}", first.cluster, first.target.name());
                     self.tell(Problem::SameAttribute { place: other.place, first: one.place, attribute });
@@ -131,7 +139,11 @@ impl Checker<'_> {
         match breach {
             Breach::DeviceType { part, name, .. } => self.place_of_type(part, name),
             Breach::Need { part, device_type, cluster, demanded, .. } => {
-                if *demanded { self.place_of_type(part, device_type) } else { self.place_of(Some(part), cluster, None) }
+                if *demanded {
+                    self.place_of_type(part, device_type)
+                } else {
+                    self.place_of(Some(part), cluster, None)
+                }
             }
             Breach::Component { part, device_type, .. } => self.place_of_type(part, device_type),
             Breach::Choice { part, within, .. } => {
@@ -145,7 +157,9 @@ impl Checker<'_> {
             Breach::NoElement { part, cluster, name, .. }
             | Breach::Value { part, cluster, attribute: name, .. }
             | Breach::NoValue { part, cluster, attribute: name, .. }
-            | Breach::Told { part, cluster, attribute: name, .. } => self.place_of(Some(part), cluster, Some(name)),
+            | Breach::Told { part, cluster, attribute: name, .. } => {
+                self.place_of(Some(part), cluster, Some(name))
+            }
             Breach::LinkEnd { cluster, target, .. } => {
                 let mut rules = self.class.blueprint.links.iter();
                 let rule = rules.find(|rule| rule.cluster.name == *cluster && rule.target.name() == target);
@@ -187,7 +201,9 @@ fn names(class: &Class, chosen: &Chosen) -> Vec<String> {
     let ends = [(End::Command, "command"), (End::Feedback, "feedback")];
     let all = chosen.points.iter().flat_map(|point| {
         let name = class.points.get(usize::from(point.point)).map_or("", |spec| spec.name.as_str());
-        ends.iter().filter(|(end, _)| point.dpt(*end).is_some()).map(move |(_, word)| format!("{name}.{word}"))
+        ends.iter()
+            .filter(|(end, _)| point.dpt(*end).is_some())
+            .map(move |(_, word)| format!("{name}.{word}"))
     });
     all.collect()
 }

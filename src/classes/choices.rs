@@ -17,7 +17,8 @@ pub fn choices(class: &Class, most: usize) -> Vec<Chosen> {
             all.push(chosen);
         }
     };
-    let points: Vec<Vec<Option<ChosenPoint>>> = (0..).zip(&class.points).map(|(index, spec)| options(index, spec)).collect();
+    let points: Vec<Vec<Option<ChosenPoint>>> =
+        (0..).zip(&class.points).map(|(index, spec)| options(index, spec)).collect();
     let settings: Vec<Vec<Option<SettingValue>>> = class.settings.iter().map(words).collect();
     let sets = Sets { points, settings };
     sets.each(most, &mut add);
@@ -72,7 +73,8 @@ impl Sets {
         let (points, settings) = at.split_at_checked(self.points.len()).unwrap_or((at, &[]));
         let points = self.points.iter().zip(points).filter_map(|(options, at)| options.get(*at)?.clone());
         let settings = (0..).zip(self.settings.iter().zip(settings));
-        let settings = settings.filter_map(|(index, (options, at))| Some((index, options.get(*at)?.clone()?)));
+        let settings =
+            settings.filter_map(|(index, (options, at))| Some((index, options.get(*at)?.clone()?)));
         Chosen { points: points.collect(), settings: settings.collect() }
     }
 }
@@ -95,7 +97,14 @@ fn options(index: u16, spec: &PointSpec) -> Vec<Option<ChosenPoint>> {
     let command = spec.command.as_ref().and_then(usual);
     let feedback = spec.feedback.as_ref().and_then(usual);
     let needed = |end: &Option<EndSpec>| end.as_ref().is_some_and(|end| end.need == Need::Required);
-    let point = |command, feedback, listens| ChosenPoint { point: index, command, feedback, listens, reversed: false, range: None };
+    let point = |command, feedback, listens| ChosenPoint {
+        point: index,
+        command,
+        feedback,
+        listens,
+        reversed: false,
+        range: None,
+    };
     let mut all = vec![point(command, feedback, command.filter(|_| spec.listens))];
     if command.is_some() && feedback.is_some() {
         if !needed(&spec.feedback) {
@@ -116,7 +125,8 @@ fn options(index: u16, spec: &PointSpec) -> Vec<Option<ChosenPoint>> {
 fn words(spec: &SettingSpec) -> Vec<Option<SettingValue>> {
     match &spec.kind {
         SettingKind::Choice { words } => {
-            let mut all: Vec<_> = words.iter().map(|(word, _)| Some(SettingValue::Text(word.clone()))).collect();
+            let mut all: Vec<_> =
+                words.iter().map(|(word, _)| Some(SettingValue::Text(word.clone()))).collect();
             if spec.default.is_none() {
                 all.push(None);
             }
@@ -126,7 +136,9 @@ fn words(spec: &SettingSpec) -> Vec<Option<SettingValue>> {
         SettingKind::Number { range: [low, _], .. } if spec.default.is_none() => {
             vec![Number::new(*low).map(SettingValue::Number), None]
         }
-        SettingKind::Text { .. } if spec.default.is_none() => vec![Some(SettingValue::Text("A".to_owned())), None],
+        SettingKind::Text { .. } if spec.default.is_none() => {
+            vec![Some(SettingValue::Text("A".to_owned())), None]
+        }
         SettingKind::Number { .. } | SettingKind::Text { .. } => vec![None],
     }
 }

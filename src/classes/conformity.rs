@@ -6,7 +6,8 @@
 use super::breach::Breach;
 use super::shape::{Shape, ShapedCluster, ShapedPart, Target};
 use crate::matter::{
-    self, Choice, Cluster, ClusterNeed, Conformance, DeviceType, ElementKind, ElementNeed, Requirement, ValueFault,
+    self, Choice, Cluster, ClusterNeed, Conformance, DeviceType, ElementKind, ElementNeed, Requirement,
+    ValueFault,
 };
 
 /// Everything in which these endpoints are not what the data model demands; empty if they are.
@@ -58,7 +59,9 @@ impl Checker<'_> {
             if let Some(conformance) = &need.conformance {
                 let said = said_of_device(conformance, device_type.revision);
                 choices.note(said, &need.name, shaped.is_some());
-                if said == Requirement::Mandatory && shaped.is_none() || said == Requirement::Disallowed && shaped.is_some() {
+                if said == Requirement::Mandatory && shaped.is_none()
+                    || said == Requirement::Disallowed && shaped.is_some()
+                {
                     self.found.push(Breach::Need {
                         part: self.part.name.clone(),
                         device_type: device_type.name.clone(),
@@ -92,7 +95,13 @@ impl Checker<'_> {
     }
 
     /// What a device type says of an element of a cluster that is there.
-    fn demand(&mut self, device_type: &DeviceType, cluster: &Cluster, shaped: &ShapedCluster, element: &ElementNeed) {
+    fn demand(
+        &mut self,
+        device_type: &DeviceType,
+        cluster: &Cluster,
+        shaped: &ShapedCluster,
+        element: &ElementNeed,
+    ) {
         let there = has(cluster, shaped, element.kind, &element.name);
         if let Some(conformance) = &element.conformance {
             let said = said_of_device(conformance, device_type.revision);
@@ -108,9 +117,13 @@ impl Checker<'_> {
                 });
             }
         }
-        let (Some(constraint), Some(value)) = (&element.constraint, shaped.attributes.get(&element.name)) else { return };
+        let (Some(constraint), Some(value)) = (&element.constraint, shaped.attributes.get(&element.name))
+        else {
+            return;
+        };
         if let Some(number) = value.as_f64()
-            && !constraint.allows(number, matter::Unit { celsius: 100.0, percent: 1.0 }, &|name| shaped.number(name))
+            && !constraint
+                .allows(number, matter::Unit { celsius: 100.0, percent: 1.0 }, &|name| shaped.number(name))
         {
             self.found.push(Breach::Value {
                 part: self.part.name.clone(),
@@ -129,7 +142,14 @@ impl Checker<'_> {
             if let Some(said) = said {
                 choices.note(said, &feature.code, there);
             }
-            self.judge(cluster, ElementKind::Feature, &feature.code, feature.conformance.as_ref(), said, there);
+            self.judge(
+                cluster,
+                ElementKind::Feature,
+                &feature.code,
+                feature.conformance.as_ref(),
+                said,
+                there,
+            );
         }
         choices.report(&self.part.name, &cluster.name, self.found);
         for attribute in &cluster.attributes {
@@ -147,12 +167,26 @@ impl Checker<'_> {
                 });
                 continue;
             }
-            self.judge(cluster, ElementKind::Attribute, &attribute.name, attribute.conformance.as_ref(), said, there);
+            self.judge(
+                cluster,
+                ElementKind::Attribute,
+                &attribute.name,
+                attribute.conformance.as_ref(),
+                said,
+                there,
+            );
         }
         for command in &cluster.commands {
             let there = shaped.commands.contains(&command.name);
             let said = command.conformance.as_ref().map(|said| shaped.said(said));
-            self.judge(cluster, ElementKind::Command, &command.name, command.conformance.as_ref(), said, there);
+            self.judge(
+                cluster,
+                ElementKind::Command,
+                &command.name,
+                command.conformance.as_ref(),
+                said,
+                there,
+            );
         }
         self.strangers(cluster, shaped);
         self.values(cluster, shaped);
@@ -223,9 +257,8 @@ impl Checker<'_> {
             let there = shaped.is_some_and(|shaped| match &link.target {
                 Target::Attribute(name) => shaped.attributes.contains_key(name),
                 Target::Command(name) => shaped.commands.contains(name),
-                Target::Event(name) => matter::cluster(&link.cluster).is_some_and(|cluster| {
-                    has(cluster, shaped, ElementKind::Event, name)
-                }),
+                Target::Event(name) => matter::cluster(&link.cluster)
+                    .is_some_and(|cluster| has(cluster, shaped, ElementKind::Event, name)),
             });
             if !there {
                 self.found.push(Breach::LinkEnd {
@@ -261,11 +294,12 @@ fn keeps(part: &ShapedPart, need: &ClusterNeed, revision: u16) -> bool {
         said.as_ref().is_some_and(|said| said_of_device(said, revision) == Requirement::Mandatory)
     };
     let (Some(shaped), Some(cluster)) = (part.cluster(&need.name), matter::cluster(&need.name)) else {
-        return !mandatory(&need.conformance) && !need.elements.iter().any(|element| mandatory(&element.conformance));
+        return !mandatory(&need.conformance)
+            && !need.elements.iter().any(|element| mandatory(&element.conformance));
     };
-    need.elements.iter().all(|element| {
-        !mandatory(&element.conformance) || has(cluster, shaped, element.kind, &element.name)
-    })
+    need.elements
+        .iter()
+        .all(|element| !mandatory(&element.conformance) || has(cluster, shaped, element.kind, &element.name))
 }
 
 /// Counts choice groups.

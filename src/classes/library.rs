@@ -237,7 +237,8 @@ impl Loader {
             return Some(template.over(built_in_template(&base.value, 0)));
         }
         let names = self.files.iter().filter_map(|(own, _)| own.as_ref()?.template.class.value().cloned());
-        let mut known: Vec<_> = names.chain(FILES.iter().filter_map(|(file, _)| class_name(file).map(str::to_owned))).collect();
+        let mut known: Vec<_> =
+            names.chain(FILES.iter().filter_map(|(file, _)| class_name(file).map(str::to_owned))).collect();
         known.sort_unstable();
         known.dedup();
         let (what, within) = (Named::Class, String::new());

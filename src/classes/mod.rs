@@ -11,11 +11,13 @@ mod choices;
 mod class;
 mod compile;
 mod conformity;
+mod explain;
 mod library;
 mod problem;
 mod setting;
 mod shape;
 mod shaping;
+mod starter;
 mod template;
 mod told;
 
@@ -27,6 +29,7 @@ pub use class::{
     PointSpec, Precaution,
 };
 pub use conformity::breaches;
+pub use explain::{explain, list};
 pub use library::{ClassLibrary, built_in_problems};
 pub use problem::{EndFault, Named, Problem};
 pub use setting::{Number, SettingFault, SettingKind, SettingSpec, SettingValue};
@@ -34,3 +37,4 @@ pub use shape::{
     Chosen, ChosenPoint, Direction, Shape, ShapeFault, ShapedCluster, ShapedDeviceType, ShapedLink,
     ShapedPart, Shown, Target,
 };
+pub use starter::{schema, starter};

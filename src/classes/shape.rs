@@ -240,9 +240,8 @@ impl ShapedPart {
 impl ShapedCluster {
     /// What a conformance says with these features and attributes.
     pub(super) fn said(&self, conformance: &Conformance) -> Requirement {
-        let present = |name: &str| {
-            self.features.iter().any(|code| code == name) || self.attributes.contains_key(name)
-        };
+        let present =
+            |name: &str| self.features.iter().any(|code| code == name) || self.attributes.contains_key(name);
         let number = |name: &str| self.attributes.get(name)?.as_i64();
         conformance.requirement(&present, &number, self.revision)
     }
@@ -258,7 +257,12 @@ impl ShapedCluster {
     }
 
     /// Checks a value of an attribute against its type and constraint, with the other attributes as they are.
-    pub(super) fn check(&self, cluster: &Cluster, attribute: &Attribute, value: &Value) -> Result<(), ValueFault> {
+    pub(super) fn check(
+        &self,
+        cluster: &Cluster,
+        attribute: &Attribute,
+        value: &Value,
+    ) -> Result<(), ValueFault> {
         let on = |code: &str| self.features.iter().any(|feature| feature == code);
         let lookup = |name: &str| self.number(name);
         let constraint = attribute.constraint.as_ref();

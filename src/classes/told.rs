@@ -3,9 +3,12 @@
 use super::shape::ShapedCluster;
 use serde_json::Value;
 
+/// An attribute, the section that tells a rule about it, and whether a cluster keeps to it.
+type Rule = (&'static str, &'static str, fn(&ShapedCluster) -> bool);
+
 /// The attributes of a cluster that break such a rule, each with the section that tells it.
 pub(super) fn told(cluster: &ShapedCluster) -> Vec<(&'static str, &'static str)> {
-    let rules: &[(&'static str, &'static str, fn(&ShapedCluster) -> bool)] = match cluster.name.as_str() {
+    let rules: &[Rule] = match cluster.name.as_str() {
         "LevelControl" => &[("CurrentLevel", "cluster§1.6.6.2", lamp_level)],
         "ColorControl" => &[
             ("ColorCapabilities", "cluster§3.2.7.19", capabilities),
@@ -38,9 +41,10 @@ pub(super) fn told(cluster: &ShapedCluster) -> Vec<(&'static str, &'static str)>
         ],
         "DoorLock" => &[("SupportedOperatingModes", "cluster§5.2.9.25", operating_modes)],
         "SmokeCoAlarm" => &[("ExpressedState", "cluster§2.11.6.1", expressed_state)],
-        "ModeSelect" | "WaterHeaterMode" | "EnergyEvseMode" => {
-            &[("CurrentMode", "cluster§1.9.6.4", current_mode), ("SupportedModes", "cluster§1.9.6.3", modes_differ)]
-        }
+        "ModeSelect" | "WaterHeaterMode" | "EnergyEvseMode" => &[
+            ("CurrentMode", "cluster§1.9.6.4", current_mode),
+            ("SupportedModes", "cluster§1.9.6.3", modes_differ),
+        ],
         "Switch" => &[("MultiPressMax", "cluster§1.13.5.3", multi_press)],
         "FixedLabel" | "UserLabel" => &[("LabelList", "core§9.8.4", labels)],
         _ => &[],
@@ -84,7 +88,7 @@ fn colour_mode(cluster: &ShapedCluster) -> bool {
     })
 }
 
-/// Bits 3 and 4 follow PA_LF and PA_TL, and bit 0 says operational.
+/// Bits 3 and 4 follow `PA_LF` and `PA_TL`, and bit 0 says operational.
 fn config_status(cluster: &ShapedCluster) -> bool {
     let status = number(cluster, "ConfigStatus").unwrap_or(0);
     let bit = |number: u32| status >> number & 1 == 1;
@@ -147,12 +151,16 @@ fn dead_band(cluster: &ShapedCluster) -> bool {
         return true;
     }
     let Some(band) = number(cluster, "MinSetpointDeadBand").map(|tenths| tenths * 10) else { return false };
-    [("OccupiedHeatingSetpoint", "OccupiedCoolingSetpoint"), ("MinHeatSetpointLimit", "MinCoolSetpointLimit"), ("MaxHeatSetpointLimit", "MaxCoolSetpointLimit")]
-        .iter()
-        .all(|(heat, cool)| match (number(cluster, heat), number(cluster, cool)) {
-            (Some(heat), Some(cool)) => heat <= cool - band,
-            _ => true,
-        })
+    [
+        ("OccupiedHeatingSetpoint", "OccupiedCoolingSetpoint"),
+        ("MinHeatSetpointLimit", "MinCoolSetpointLimit"),
+        ("MaxHeatSetpointLimit", "MaxCoolSetpointLimit"),
+    ]
+    .iter()
+    .all(|(heat, cool)| match (number(cluster, heat), number(cluster, cool)) {
+        (Some(heat), Some(cool)) => heat <= cool - band,
+        _ => true,
+    })
 }
 
 /// What the device can do is what its features say, and the system mode is one of that.
@@ -253,7 +261,8 @@ fn expressed_state(cluster: &ShapedCluster) -> bool {
 }
 
 fn modes(cluster: &ShapedCluster) -> Vec<(Option<i64>, Option<&str>)> {
-    let list = cluster.attributes.get("SupportedModes").and_then(Value::as_array).map_or(&[][..], Vec::as_slice);
+    let list =
+        cluster.attributes.get("SupportedModes").and_then(Value::as_array).map_or(&[][..], Vec::as_slice);
     let one = |mode: &Value| mode.get("Mode").and_then(Value::as_i64);
     list.iter().map(|mode| (one(mode), mode.get("Label").and_then(Value::as_str))).collect()
 }

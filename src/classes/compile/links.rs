@@ -7,7 +7,7 @@ use crate::classes::problem::{EndFault, Named, Problem};
 use crate::classes::shape::Target;
 use crate::classes::template::{FromWord, LinkTemplate, OneOrMore, PointTemplate, Template, ToWord};
 use crate::matter::{self, Cluster};
-use crate::source::{Entries, Given, Place, Spanned};
+use crate::source::{Entries, Place, Spanned};
 
 impl Compiler {
     pub(super) fn links(&mut self, template: &Template, parts: &[PartSpec], blueprint: &mut Blueprint) {
@@ -114,20 +114,27 @@ impl Compiler {
             return None;
         };
         let spanned = Spanned::new(name.to_owned(), written.place);
-        match what {
-            Named::Attribute if found.attribute(name).is_none() => self.no_attribute(found, &spanned),
-            Named::Command if found.command(name).is_none() => self.no_command(found, &spanned),
-            Named::Event if found.event(name).is_none() => {
-                let known = found.events.iter().map(|event| event.name.clone()).collect();
-                self.unknown(Named::Event, &spanned, &found.name, known);
-            }
-            _ => return Some((found, name.to_owned())),
+        if what == Named::Attribute && found.attribute(name).is_none() {
+            self.no_attribute(found, &spanned);
+        } else if what == Named::Command && found.command(name).is_none() {
+            self.no_command(found, &spanned);
+        } else if what == Named::Event && found.event(name).is_none() {
+            let known = found.events.iter().map(|event| event.name.clone()).collect();
+            self.unknown(Named::Event, &spanned, &found.name, known);
+        } else {
+            return Some((found, name.to_owned()));
         }
         None
     }
 
     /// A controller must be able to write what a wire takes to the bus.
-    fn check_writable(&mut self, link: &LinkTemplate, cluster: &Cluster, written: &Spanned<String>, name: &str) {
+    fn check_writable(
+        &mut self,
+        link: &LinkTemplate,
+        cluster: &Cluster,
+        written: &Spanned<String>,
+        name: &str,
+    ) {
         let Some(attribute) = cluster.attribute(name) else { return };
         if link.to.value().is_some() && !attribute.writable() {
             self.problems.push(Problem::ReadOnly {
@@ -139,7 +146,12 @@ impl Compiler {
     }
 
     /// Which of the point's addresses a wire hangs on.
-    fn hook(&mut self, link: &Spanned<LinkTemplate>, spec: &PointTemplate, target: Option<&Target>) -> Option<Hook> {
+    fn hook(
+        &mut self,
+        link: &Spanned<LinkTemplate>,
+        spec: &PointTemplate,
+        target: Option<&Target>,
+    ) -> Option<Hook> {
         let to = link.to.value().copied();
         let from = link.from.value().copied();
         let command = matches!(target, Some(Target::Command(_)));
@@ -156,11 +168,13 @@ impl Compiler {
             (None, None) if command => Ok(Hook::ToCommand),
             (None, None) => Err(EndFault::NoDirection),
         };
-        let taken = |given: &Given<_>| !given.is_absent();
-        let hook = hook.and_then(|hook| match hook {
-            Hook::ToCommand | Hook::Command | Hook::Listens if !taken(&spec.command) => Err(EndFault::NoAddress),
-            Hook::Feedback if !taken(&spec.feedback) => Err(EndFault::NoAddress),
-            hook => Ok(hook),
+        let hook = hook.and_then(|hook| {
+            let given = match hook {
+                Hook::ToCommand | Hook::Command | Hook::Listens => !spec.command.is_absent(),
+                Hook::Feedback => !spec.feedback.is_absent(),
+                Hook::State => true,
+            };
+            if given { Ok(hook) } else { Err(EndFault::NoAddress) }
         });
         hook.map_err(|fault| self.problems.push(Problem::Ends { place: link.place, fault })).ok()
     }

@@ -18,7 +18,8 @@ use names::Points;
 
 /// Reads the names, values and steps of a template. Broken parts are left out; each is told.
 pub(super) fn compile(template: &Template, home: Place) -> (Class, Vec<Problem>) {
-    let mut compiler = Compiler { problems: Vec::new(), home, settings: Vec::new(), points: Points::default() };
+    let mut compiler =
+        Compiler { problems: Vec::new(), home, settings: Vec::new(), points: Points::default() };
     let class = compiler.class(template);
     (class, compiler.problems)
 }
@@ -65,14 +66,26 @@ impl Compiler {
     }
 
     /// A value that must be written.
-    fn needed<T: Clone>(&mut self, given: &Given<T>, key: &'static str, within: &'static str, place: Place) -> Option<T> {
+    fn needed<T: Clone>(
+        &mut self,
+        given: &Given<T>,
+        key: &'static str,
+        within: &'static str,
+        place: Place,
+    ) -> Option<T> {
         if given.is_absent() {
             self.problems.push(Problem::Missing { place, key, within });
         }
         given.value().cloned()
     }
 
-    fn text(&mut self, given: &Given<String>, key: &'static str, within: &'static str, place: Place) -> String {
+    fn text(
+        &mut self,
+        given: &Given<String>,
+        key: &'static str,
+        within: &'static str,
+        place: Place,
+    ) -> String {
         self.needed(given, key, within, place).map(|text| text.trim().to_owned()).unwrap_or_default()
     }
 

@@ -30,7 +30,11 @@ impl Points {
                         dpts.iter().map(|dpt| dpt.text.clone()).collect()
                     })
                 };
-                Names { name: name.value.clone(), command: dpts(&point.command), feedback: dpts(&point.feedback) }
+                Names {
+                    name: name.value.clone(),
+                    command: dpts(&point.command),
+                    feedback: dpts(&point.feedback),
+                }
             })
             .collect(),
         )
@@ -135,7 +139,8 @@ impl Compiler {
         if known.contains(&id.to_string()) {
             return;
         }
-        let within = self.points.0.get(usize::from(index)).map_or_else(String::new, |names| names.name.clone());
+        let within =
+            self.points.0.get(usize::from(index)).map_or_else(String::new, |names| names.name.clone());
         let (name, known) = (id.to_string(), known.to_vec());
         self.problems.push(Problem::Unknown { place, what: Named::Accepted, name, within, known });
     }
@@ -145,7 +150,13 @@ impl Compiler {
         if index.is_none() {
             let known = self.points.0.iter().map(|point| point.name.clone()).collect();
             let name = name.to_owned();
-            self.problems.push(Problem::Unknown { place, what: Named::Point, name, within: String::new(), known });
+            self.problems.push(Problem::Unknown {
+                place,
+                what: Named::Point,
+                name,
+                within: String::new(),
+                known,
+            });
         }
         index
     }

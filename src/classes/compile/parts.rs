@@ -6,7 +6,7 @@ use crate::classes::class::{Condition, PartSpec};
 use crate::classes::problem::{Named, Problem};
 use crate::classes::template::{AddTemplate, ClusterTemplate, Template};
 use crate::matter::{self, Cluster, DeviceType};
-use crate::source::{Entries, Given, Place, Spanned};
+use crate::source::{Entries, Given, Spanned};
 use serde_json::{Value, json};
 
 /// What a part or an addition says.
@@ -30,7 +30,7 @@ impl Compiler {
             parts.push(PartSpec { name: name.value.clone(), title });
             blueprint.parts.push(self.guard(&part.when, &part.unless));
             let said = Said { device_types: &part.device_types, clusters: &part.clusters, tags: &part.tags };
-            blueprint.layers.push(self.layer(index, Guard::default(), &said, name.place));
+            blueprint.layers.push(self.layer(index, Guard::default(), &said));
         }
         for addition in template.adds.value().into_iter().flatten() {
             blueprint.layers.extend(self.addition(addition, &parts, None));
@@ -44,13 +44,18 @@ impl Compiler {
         (parts, blueprint)
     }
 
-    fn addition(&mut self, addition: &Spanned<AddTemplate>, parts: &[PartSpec], point: Option<u16>) -> Option<Layer> {
+    fn addition(
+        &mut self,
+        addition: &Spanned<AddTemplate>,
+        parts: &[PartSpec],
+        point: Option<u16>,
+    ) -> Option<Layer> {
         let mut guard = self.guard(&addition.when, &addition.unless);
         guard.when.extend(point.map(Condition::Point));
         let part = self.part(&addition.part, parts)?;
         let said =
             Said { device_types: &addition.device_types, clusters: &addition.clusters, tags: &addition.tags };
-        Some(self.layer(part, guard, &said, addition.place))
+        Some(self.layer(part, guard, &said))
     }
 
     /// The part that something speaks of; the main one if it speaks of none.
@@ -64,12 +69,18 @@ impl Compiler {
         if index.is_none() {
             let known = parts.iter().map(|part| part.name.clone()).collect();
             let (place, name) = (name.place, name.value.clone());
-            self.problems.push(Problem::Unknown { place, what: Named::Part, name, within: String::new(), known });
+            self.problems.push(Problem::Unknown {
+                place,
+                what: Named::Part,
+                name,
+                within: String::new(),
+                known,
+            });
         }
         index
     }
 
-    fn layer(&mut self, part: u16, guard: Guard, said: &Said<'_>, place: Place) -> Layer {
+    fn layer(&mut self, part: u16, guard: Guard, said: &Said<'_>) -> Layer {
         let mut device_types = None;
         for (name, revision) in said.device_types.value().into_iter().flat_map(Entries::sound) {
             let found = self.device_type(name, revision);
@@ -79,10 +90,14 @@ impl Compiler {
         let clusters = clusters.filter_map(|(name, cluster)| self.cluster_rule(name, cluster)).collect();
         let tags = said.tags.value().into_iter().flatten();
         let tags = tags.filter_map(|tag| self.tag(tag)).collect();
-        Layer { part, guard, device_types, clusters, tags, place }
+        Layer { part, guard, device_types, clusters, tags }
     }
 
-    fn device_type(&mut self, name: &Spanned<String>, revision: &Spanned<u16>) -> Option<&'static DeviceType> {
+    fn device_type(
+        &mut self,
+        name: &Spanned<String>,
+        revision: &Spanned<u16>,
+    ) -> Option<&'static DeviceType> {
         let Some(found) = matter::device_type(name) else {
             let known = matter::device_type_names().map(str::to_owned).collect();
             self.unknown(Named::DeviceType, name, "", known);

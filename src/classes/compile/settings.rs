@@ -59,7 +59,13 @@ impl Compiler {
         if index.is_none() {
             let known = self.settings.iter().map(|setting| setting.name.clone()).collect();
             let name = name.to_owned();
-            self.problems.push(Problem::Unknown { place, what: Named::Setting, name, within: String::new(), known });
+            self.problems.push(Problem::Unknown {
+                place,
+                what: Named::Setting,
+                name,
+                within: String::new(),
+                known,
+            });
         }
         index.and_then(|index| u16::try_from(index).ok())
     }

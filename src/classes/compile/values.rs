@@ -10,7 +10,13 @@ use serde_json::{Map, Value};
 
 impl Compiler {
     /// A first value of an attribute or field of this type.
-    pub(super) fn value(&mut self, cluster: &Cluster, datatype: &str, value: &Value, place: Place) -> ValueRule {
+    pub(super) fn value(
+        &mut self,
+        cluster: &Cluster,
+        datatype: &str,
+        value: &Value,
+        place: Place,
+    ) -> ValueRule {
         let value = numbered(cluster, datatype, value);
         let settings = self.settings_in(&value, place);
         ValueRule { value, settings, place }
@@ -25,7 +31,7 @@ impl Compiler {
     pub(super) fn steps(&mut self, steps: &[Value], place: Place) -> Steps {
         let settings = steps.iter().flat_map(|step| self.settings_in(step, place)).collect::<Vec<_>>();
         if !settings.is_empty() {
-            return Steps::Made { steps: steps.to_vec(), settings, place };
+            return Steps::Made { steps: steps.to_vec(), settings };
         }
         let mut chain = Chain::default();
         for step in steps {
@@ -86,7 +92,10 @@ fn numbered(cluster: &Cluster, datatype: &str, value: &Value) -> Value {
             let mut out = Map::new();
             for (name, field) in fields {
                 let known = structure.fields.iter().find(|known| known.name == *name);
-                out.insert(name.clone(), known.map_or_else(|| field.clone(), |known| numbered(cluster, &known.datatype, field)));
+                out.insert(
+                    name.clone(),
+                    known.map_or_else(|| field.clone(), |known| numbered(cluster, &known.datatype, field)),
+                );
             }
             Value::Object(out)
         }

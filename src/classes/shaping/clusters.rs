@@ -2,8 +2,8 @@
 
 use super::mirror::mirror;
 use super::tag_list;
-use crate::classes::told::told;
 use crate::classes::shape::{ShapeFault, ShapedCluster, Target};
+use crate::classes::told::told;
 use crate::matter::{self, Attribute, Cluster, Command, Requirement};
 use serde_json::{Map, Value};
 use std::collections::{BTreeMap, BTreeSet};
@@ -36,7 +36,9 @@ impl Drafts {
 
     /// Adds a cluster with the features that a bridge has it with, if it is not there yet.
     pub(super) fn add(&mut self, name: &str) {
-        let Some(cluster) = matter::cluster(name).filter(|cluster| !self.0.contains_key(&cluster.id)) else { return };
+        let Some(cluster) = matter::cluster(name).filter(|cluster| !self.0.contains_key(&cluster.id)) else {
+            return;
+        };
         let draft = self.of(cluster);
         for code in matter::first_features(name) {
             draft.feature(code);
@@ -115,12 +117,16 @@ impl Draft {
             name: cluster.name.clone(),
             revision: cluster.revision,
             features: on.map(|feature| feature.code.clone()).collect(),
-            attributes: given.values().map(|(attribute, value, _)| (attribute.name.clone(), value.clone())).collect(),
+            attributes: given
+                .values()
+                .map(|(attribute, value, _)| (attribute.name.clone(), value.clone()))
+                .collect(),
             commands: Vec::new(),
         };
         // Twice, since an attribute may be mandatory for another that is there.
         for _ in 0..2 {
-            for attribute in cluster.attributes.iter().filter(|attribute| !kept_elsewhere(cluster, attribute)) {
+            for attribute in cluster.attributes.iter().filter(|attribute| !kept_elsewhere(cluster, attribute))
+            {
                 if shaped.attributes.contains_key(&attribute.name) {
                     continue;
                 }

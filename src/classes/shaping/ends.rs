@@ -60,7 +60,13 @@ impl End<'_> {
         }
     }
 
-    fn number(&self, datatype: &str, nullable: bool, constraint: Option<&Constraint>, resolution: f64) -> Kind {
+    fn number(
+        &self,
+        datatype: &str,
+        nullable: bool,
+        constraint: Option<&Constraint>,
+        resolution: f64,
+    ) -> Kind {
         let lookup = |name: &str| self.shaped.number(name);
         let range = matter::number_range(self.cluster, datatype, nullable, constraint, &lookup);
         let Some((min, max)) = range else { return Kind::Any };
@@ -77,7 +83,11 @@ impl End<'_> {
 
     fn fields(&self, fields: &[Field]) -> BTreeMap<String, Kind> {
         let kind = |field: &Field| self.kind(&field.datatype, field.nullable, field.constraint.as_ref());
-        fields.iter().filter(|field| !field.datatype.is_empty()).map(|field| (field.name.clone(), kind(field))).collect()
+        fields
+            .iter()
+            .filter(|field| !field.datatype.is_empty())
+            .map(|field| (field.name.clone(), kind(field)))
+            .collect()
     }
 }
 

@@ -24,7 +24,8 @@ pub(super) fn value(class: &Class, chosen: &Chosen, written: &Value) -> Result<O
             Ok(Some(Value::Object(out)))
         }
         Value::Array(entries) => {
-            let all: Result<Option<Vec<_>>, _> = entries.iter().map(|entry| value(class, chosen, entry)).collect();
+            let all: Result<Option<Vec<_>>, _> =
+                entries.iter().map(|entry| value(class, chosen, entry)).collect();
             Ok(all?.map(Value::Array))
         }
         Value::Null | Value::Bool(_) | Value::Number(_) | Value::String(_) => Ok(Some(written.clone())),

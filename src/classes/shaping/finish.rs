@@ -16,7 +16,9 @@ pub(super) fn finish(
     dpt: DptId,
     clusters: &[ShapedCluster],
 ) {
-    let Some((input, asked)) = ends(&rule.cluster.name, &rule.target, direction, dpt, clusters) else { return };
+    let Some((input, asked)) = ends(&rule.cluster.name, &rule.target, direction, dpt, clusters) else {
+        return;
+    };
     if let Ok(found) = chain.check(input, &Endpoint(clusters)) {
         chain.steps.extend(mend(&found, &asked));
     }
@@ -25,7 +27,11 @@ pub(super) fn finish(
 /// What does not fit about a link's chain, in words; `None` if all does.
 ///
 /// Where an installation uses a part of a range or counts the other way round, numbers are not counted by unit.
-pub(in crate::classes) fn misfit(link: &ShapedLink, clusters: &[ShapedCluster], changed: bool) -> Option<String> {
+pub(in crate::classes) fn misfit(
+    link: &ShapedLink,
+    clusters: &[ShapedCluster],
+    changed: bool,
+) -> Option<String> {
     let (input, asked) = ends(&link.cluster, &link.target, link.direction, link.dpt, clusters)?;
     let found = match link.conversion.check(input, &Endpoint(clusters)) {
         Ok(found) => found,
@@ -35,7 +41,11 @@ pub(in crate::classes) fn misfit(link: &ShapedLink, clusters: &[ShapedCluster], 
         Ok(()) => None,
         Err(Misfit::Scaling { .. }) if changed => None,
         // A setting makes an absolute temperature of a difference, and a difference of an absolute one.
-        Err(Misfit::Unit { expected, found }) if [&expected, &found].iter().all(|unit| matches!(unit.as_str(), "°C" | "K")) => None,
+        Err(Misfit::Unit { expected, found })
+            if [&expected, &found].iter().all(|unit| matches!(unit.as_str(), "°C" | "K")) =>
+        {
+            None
+        }
         Err(misfit) => Some(misfit.to_string()),
     }
 }

@@ -17,7 +17,8 @@ pub(super) use finish::misfit;
 use super::blueprint::{Guard, Hook, Layer, LinkRule};
 use super::class::{Class, End, Exposure};
 use super::shape::{
-    Chosen, ChosenPoint, Direction, Made, Shape, ShapeFault, ShapedDeviceType, ShapedLink, ShapedPart, Shown, Target,
+    Chosen, ChosenPoint, Direction, Made, Shape, ShapeFault, ShapedDeviceType, ShapedLink, ShapedPart, Shown,
+    Target,
 };
 use crate::knx::DptId;
 use crate::matter::{self, DeviceType, ElementKind, Requirement};
@@ -67,7 +68,8 @@ struct Shaper<'a> {
 impl<'a> Shaper<'a> {
     fn shape(&mut self) -> Shape {
         let mut parts = Vec::new();
-        for (index, (spec, guard)) in (0_u16..).zip(self.class.parts.iter().zip(&self.class.blueprint.parts)) {
+        for (index, (spec, guard)) in (0_u16..).zip(self.class.parts.iter().zip(&self.class.blueprint.parts))
+        {
             if self.holds(guard) {
                 parts.push(self.part(index, &spec.name));
             }
@@ -82,7 +84,8 @@ impl<'a> Shaper<'a> {
 
     fn part(&mut self, index: u16, name: &str) -> ShapedPart {
         let class = self.class;
-        let layers = class.blueprint.layers.iter().filter(|layer| layer.part == index && self.holds(&layer.guard));
+        let layers =
+            class.blueprint.layers.iter().filter(|layer| layer.part == index && self.holds(&layer.guard));
         let layers: Vec<&Layer> = layers.collect();
         let mut device_types = Vec::new();
         let mut tags = Vec::new();
@@ -106,7 +109,8 @@ impl<'a> Shaper<'a> {
         demanded(&device_types, &mut drafts);
         let links = self.links(index, &mut drafts);
         let clusters = drafts.finish(&mut self.faults);
-        let links = links.into_iter().filter_map(|(rule, end, dpt)| self.link(rule, end, dpt, &clusters)).collect();
+        let links =
+            links.into_iter().filter_map(|(rule, end, dpt)| self.link(rule, end, dpt, &clusters)).collect();
         ShapedPart {
             name: name.to_owned(),
             device_types: device_types.into_iter().map(shaped_device_type).collect(),
@@ -142,8 +146,12 @@ impl<'a> Shaper<'a> {
     /// The wires of a part, each with the end that it hangs on; what they lead to is added to the clusters.
     fn links(&self, part: u16, drafts: &mut Drafts) -> Vec<(&'a LinkRule, End, DptId)> {
         let mut out = Vec::new();
-        for rule in self.class.blueprint.links.iter().filter(|rule| rule.part == part && self.holds(&rule.guard)) {
-            let Some(point) = self.chosen.points.iter().find(|point| point.point == rule.point) else { continue };
+        for rule in
+            self.class.blueprint.links.iter().filter(|rule| rule.part == part && self.holds(&rule.guard))
+        {
+            let Some(point) = self.chosen.points.iter().find(|point| point.point == rule.point) else {
+                continue;
+            };
             for end in self.ends(rule, point) {
                 let Some(dpt) = point.dpt(end) else { continue };
                 if rule.dpts.is_empty() || rule.dpts.contains(&dpt) {
@@ -175,7 +183,13 @@ impl<'a> Shaper<'a> {
         rule.reported_by.iter().any(|condition| self.chosen.holds(self.class, condition))
     }
 
-    fn link(&mut self, rule: &LinkRule, end: End, dpt: DptId, clusters: &[super::ShapedCluster]) -> Option<ShapedLink> {
+    fn link(
+        &mut self,
+        rule: &LinkRule,
+        end: End,
+        dpt: DptId,
+        clusters: &[super::ShapedCluster],
+    ) -> Option<ShapedLink> {
         let point = self.chosen.points.iter().find(|point| point.point == rule.point)?;
         let direction = if rule.hook == Hook::ToCommand { Direction::ToBus } else { Direction::FromBus };
         let conversion = self.chain(rule, point, direction, dpt, clusters)?;
@@ -211,7 +225,8 @@ impl<'a> Shaper<'a> {
                 }
                 Ok(None) => {}
                 Err(evaluate::NoResult) => {
-                    self.faults.push(ShapeFault::Step { point: rule.point, settings: value.settings.clone() });
+                    self.faults
+                        .push(ShapeFault::Step { point: rule.point, settings: value.settings.clone() });
                 }
             }
         }

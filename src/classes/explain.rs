@@ -1,0 +1,309 @@
+//! Texts about classes, for people: `explain class` and `list classes`.
+
+use super::choices::choices;
+use super::class::{Caution, Class, Combination, EndSpec, Exposure, Group, Need, PointSpec, Precaution};
+use super::library::ClassLibrary;
+use super::setting::{SettingKind, SettingSpec, SettingValue};
+use super::shape::{Direction, Shape, Target};
+use std::fmt::Write as _;
+
+/// Columns that texts are broken at.
+const WIDTH: usize = 78;
+
+/// Everything that an integrator needs to know of a class.
+pub fn explain(class: &Class) -> String {
+    let mut text = format!("{}: {} ({})\n\n", class.name, class.title, class.group.word());
+    paragraphs(&mut text, &class.summary);
+    if !class.explanation.is_empty() {
+        text.push('\n');
+        paragraphs(&mut text, &class.explanation);
+    }
+    if let Some(base) = &class.based_on {
+        let _ = writeln!(text, "\nIt is based on `{base}`.");
+    }
+    text.push_str("\nPoints:\n");
+    for point in &class.points {
+        self::point(&mut text, class, point);
+    }
+    if !class.combinations.is_empty() {
+        text.push_str("\nWhich go together:\n");
+        class.combinations.iter().for_each(|combination| self::combination(&mut text, combination));
+    }
+    if !class.settings.is_empty() {
+        text.push_str("\nSettings:\n");
+        class.settings.iter().for_each(|setting| self::setting(&mut text, setting));
+    }
+    matter(&mut text, class);
+    if let Some(caution) = &class.caution {
+        self::caution(&mut text, caution);
+    }
+    example(&mut text, class);
+    text
+}
+
+fn point(text: &mut String, class: &Class, point: &PointSpec) {
+    let _ = writeln!(text, "  {:<20} {:<12} {}", point.name, point.need.word(), point.title);
+    for (word, end) in [("command", &point.command), ("feedback", &point.feedback)] {
+        if let Some(end) = end {
+            address(text, word, end);
+        }
+    }
+    let mut takes = Vec::new();
+    if point.listens {
+        takes.push("`listens` for central and group addresses".to_owned());
+    }
+    if point.reversible {
+        takes.push("`reversed: true` where the bus counts the other way round".to_owned());
+    }
+    if let Some([low, high]) = point.range {
+        takes.push(format!("`range` where only a part of {low} to {high} is used"));
+    }
+    for take in takes {
+        indented(text, &format!("takes {take}"), 4);
+    }
+    let index = class.point(&point.name).map(|(index, _)| index);
+    let of = |direction: Direction| {
+        let links =
+            class.links.iter().filter(|link| Some(link.point) == index && link.direction == direction);
+        let mut names: Vec<String> = Vec::new();
+        for link in links {
+            let name = format!("{}.{}", link.cluster, link.target.name());
+            if !names.contains(&name) {
+                names.push(name);
+            }
+        }
+        names.join(", ")
+    };
+    for (says, names) in [("shows", of(Direction::FromBus)), ("carries out", of(Direction::ToBus))] {
+        if !names.is_empty() {
+            indented(text, &format!("{says} {names}"), 4);
+        }
+    }
+}
+
+fn address(text: &mut String, word: &str, end: &EndSpec) {
+    let dpts: Vec<String> = end.dpts.iter().map(ToString::to_string).collect();
+    let line = format!("{word:<18} {:<12} {} (flags {})", end.need.word(), dpts.join(", "), end.flags);
+    let _ = writeln!(text, "    {line}");
+}
+
+fn combination(text: &mut String, combination: &Combination) {
+    let _ = writeln!(
+        text,
+        "  {}: {}",
+        combination.need.word(),
+        broken(&combination.why, 2, combination.need.word().len() + 4)
+    );
+}
+
+fn setting(text: &mut String, setting: &SettingSpec) {
+    let values = match &setting.kind {
+        SettingKind::Number { range: [low, high], whole } => {
+            let kind = if *whole { "a whole number" } else { "a number" };
+            let unit = if setting.unit.is_empty() { String::new() } else { format!(" {}", setting.unit) };
+            format!("{kind} from {low} to {high}{unit}")
+        }
+        SettingKind::Choice { .. } => "one of the words below".to_owned(),
+        SettingKind::Flag => "true or false".to_owned(),
+        SettingKind::Text { longest } => format!("a text of at most {longest} bytes"),
+    };
+    let default = match &setting.default {
+        Some(SettingValue::Number(number)) => format!(", {} if not given", number.get()),
+        Some(SettingValue::Text(word)) => format!(", `{word}` if not given"),
+        Some(SettingValue::Flag(flag)) => format!(", {flag} if not given"),
+        None => ", may be left out".to_owned(),
+    };
+    let _ = writeln!(text, "  {:<20} {values}{default}", setting.name);
+    indented(text, &setting.description, 4);
+    if let SettingKind::Choice { words } = &setting.kind {
+        for (word, meaning) in words {
+            indented(text, &format!("{word}: {meaning}"), 6);
+        }
+    }
+}
+
+/// What controllers see of an appliance that has everything.
+fn matter(text: &mut String, class: &Class) {
+    if let Exposure::NotBridged { why } = &class.exposure {
+        text.push_str("\nControllers do not see it:\n");
+        indented(text, why, 2);
+        return;
+    }
+    let Some(shape) = fullest(class) else { return };
+    text.push_str("\nWhat controllers see of one that has all points:\n");
+    for part in &shape.parts {
+        let types: Vec<String> = part
+            .device_types
+            .iter()
+            .map(|device_type| {
+                format!("{} (0x{:04X}, revision {})", device_type.name, device_type.id, device_type.revision)
+            })
+            .collect();
+        let title =
+            class.parts.iter().find(|spec| spec.name == part.name).map_or("", |spec| spec.title.as_str());
+        indented(text, &format!("{}, {title}: {}", part.name, types.join(", ")), 2);
+        let clusters: Vec<String> = part.clusters.iter().map(cluster).collect();
+        indented(text, &clusters.join(", "), 4);
+    }
+}
+
+fn cluster(cluster: &super::ShapedCluster) -> String {
+    if cluster.features.is_empty() {
+        cluster.name.clone()
+    } else {
+        format!("{} [{}]", cluster.name, cluster.features.join(" "))
+    }
+}
+
+/// The shape of an appliance that has everything.
+pub(super) fn fullest(class: &Class) -> Option<std::sync::Arc<Shape>> {
+    choices(class, 1).first().and_then(|chosen| class.shape(chosen).ok())
+}
+
+fn caution(text: &mut String, caution: &Caution) {
+    text.push_str("\nCaution:\n");
+    caution.text.split("\n\n").for_each(|paragraph| indented(text, paragraph, 2));
+    let asks = match caution.confirm {
+        Precaution::Told => return,
+        Precaution::Warning => "A description without it gets a warning.",
+        Precaution::Error => "A description without it cannot be built.",
+    };
+    indented(
+        text,
+        &format!("An appliance says who looked at this: `confirmed: {{ by: NAME, checked: WHAT }}`. {asks}"),
+        2,
+    );
+}
+
+/// A description that has everything the class asks for.
+fn example(text: &mut String, class: &Class) {
+    text.push_str("\nFor example:\n\n");
+    let _ =
+        writeln!(text, "    my-{}:\n      name: {}\n      class: {}", class.name, class.title, class.name);
+    if class.caution.as_ref().is_some_and(|caution| caution.confirm != Precaution::Told) {
+        text.push_str("      confirmed: { by: who looked, checked: what was looked at }\n");
+    }
+    text.push_str("      points:\n");
+    let shown: Vec<_> = class.points.iter().filter(|point| point.need != Need::Optional).collect();
+    let shown = if shown.is_empty() { class.points.iter().take(1).collect() } else { shown };
+    for (number, point) in (1_u32..).zip(shown) {
+        let command = point.command.as_ref().map(|_| format!("command: 1/1/{number}"));
+        let feedback = point.feedback.as_ref().map(|_| format!("feedback: 1/4/{number}"));
+        let addresses: Vec<String> = command.into_iter().chain(feedback).collect();
+        let _ = writeln!(text, "        {}: {{ {} }}", point.name, addresses.join(", "));
+    }
+}
+
+/// The classes by group, one a line; only those with a text in name, title or summary, where asked for.
+pub fn list(library: &ClassLibrary, text: Option<&str>) -> String {
+    let wanted = text.map(str::to_lowercase);
+    let fits = |class: &Class| {
+        wanted.as_deref().is_none_or(|wanted| {
+            [&class.name, &class.title, &class.summary]
+                .iter()
+                .any(|text| text.to_lowercase().contains(wanted))
+        })
+    };
+    let classes: Vec<_> = library.names().into_iter().filter_map(|name| library.get(name)).collect();
+    let shown: Vec<_> = classes.iter().filter(|class| fits(class)).collect();
+    let widest = shown.iter().map(|class| class.name.len()).max().unwrap_or(0);
+    let mut lines = String::new();
+    for group in Group::ALL {
+        let members: Vec<_> = shown.iter().filter(|class| class.group == group).collect();
+        if members.is_empty() {
+            continue;
+        }
+        let between = if lines.is_empty() { "" } else { "\n" };
+        let _ = writeln!(lines, "{between}{}", group.word());
+        for class in members {
+            let own = if library.is_own(&class.name) { " (the house's own)" } else { "" };
+            let _ = writeln!(lines, "  {:widest$}  {}{own}", class.name, class.summary);
+        }
+    }
+    lines
+}
+
+/// Adds paragraphs, broken into lines.
+fn paragraphs(text: &mut String, all: &str) {
+    for (index, paragraph) in all.split("\n\n").enumerate() {
+        if index > 0 {
+            text.push('\n');
+        }
+        indented(text, paragraph, 0);
+    }
+}
+
+fn indented(text: &mut String, line: &str, indent: usize) {
+    let _ = writeln!(text, "{:indent$}{}", "", broken(line, indent, indent));
+}
+
+/// A text broken into lines: those after the first begin with `indent` spaces and the first is `used` columns in.
+fn broken(text: &str, indent: usize, used: usize) -> String {
+    let mut out = String::new();
+    let mut column = used;
+    for word in text.split_whitespace() {
+        let length = word.chars().count();
+        if !out.is_empty() && column + 1 + length > WIDTH {
+            let _ = write!(out, "\n{:indent$}", "");
+            column = indent;
+        } else if !out.is_empty() {
+            out.push(' ');
+            column += 1;
+        }
+        out.push_str(word);
+        column += length;
+    }
+    out
+}
+
+impl Group {
+    /// All groups, in the order of the list.
+    pub const ALL: [Self; 9] = [
+        Self::Lighting,
+        Self::Outlets,
+        Self::Shading,
+        Self::Doors,
+        Self::Climate,
+        Self::Sensors,
+        Self::Energy,
+        Self::Water,
+        Self::Control,
+    ];
+
+    /// Its name for people.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Lighting => "lighting",
+            Self::Outlets => "outlets and loads",
+            Self::Shading => "shading",
+            Self::Doors => "doors and gates",
+            Self::Climate => "climate",
+            Self::Sensors => "sensors",
+            Self::Energy => "energy",
+            Self::Water => "water",
+            Self::Control => "control",
+        }
+    }
+}
+
+impl Need {
+    /// Its name, as it is written.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Required => "required",
+            Self::Recommended => "recommended",
+            Self::Optional => "optional",
+        }
+    }
+}
+
+impl Target {
+    /// What kind of element it is, in a word.
+    pub fn word(&self) -> &'static str {
+        match self {
+            Self::Attribute(_) => "attribute",
+            Self::Command(_) => "command",
+            Self::Event(_) => "event",
+        }
+    }
+}
