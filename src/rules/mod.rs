@@ -156,6 +156,7 @@ mod writing {
 }
 
 mod card;
+mod class_wording;
 mod explain;
 mod report;
 mod run;

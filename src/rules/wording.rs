@@ -64,7 +64,10 @@ pub(super) fn house(problem: &house::Problem, _: &Context<'_>, report: &mut Repo
 }
 
 /// A problem of a class file.
-pub(super) fn class(problem: &classes::Problem, _: &Context<'_>, report: &mut Report) {
+pub(super) fn class(problem: &classes::Problem, context: &Context<'_>, report: &mut Report) {
+    if let classes::Problem::Written(problem) = problem {
+        return source(problem, context, report);
+    }
     class::unfit_class::tell(problem, report);
 }
 

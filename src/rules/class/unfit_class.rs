@@ -2,7 +2,7 @@
 
 use crate::classes::Problem;
 use crate::findings::Severity;
-use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::rules::{Card, Family, Frame, Look, Report, Rule, Source, class_wording};
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -23,6 +23,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
 
 /// Says what is wrong with the class.
 pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
-    let said = Said::new(format!("{problem:?}"), problem.place(), "unknown");
-    report.add(&RULE.card, said);
+    if let Some(said) = class_wording::said(problem) {
+        report.add(&RULE.card, said);
+    }
 }

@@ -1,0 +1,264 @@
+//! What is said of the problems of a class file.
+
+use crate::classes::{Breach, EndFault, Named, Problem, SettingFault};
+use crate::findings::nearest;
+use crate::matter::{ElementKind, ValueFault};
+use crate::rules::Said;
+
+/// What is wrong, where it shows, and what to write instead; `None` for what the reader of files tells of itself.
+pub(super) fn said(problem: &Problem) -> Option<Said> {
+    let place = problem.place();
+    Some(match problem {
+        Problem::Written(_) => return None,
+        Problem::Missing { key, within, .. } => Said::new(format!("a {within} without `{key}`"), place, "lacks it")
+            .help(format!("add `{key}:`; `housewright schema class` says what it takes")),
+        Problem::FileName { class, file, .. } => {
+            Said::new(format!("class `{class}` stands in a file named `{file}`"), place, "another name")
+                .help(format!("write `{file}`, or name the file `{class}.yaml`"))
+        }
+        Problem::Taken { class, other, .. } => taken(class, *other, place),
+        Problem::Recursion { round, .. } => {
+            let way: Vec<String> = round.iter().map(|name| format!("`{name}`")).collect();
+            Said::new(format!("a class is based on itself: {}", way.join(", then ")), place, "closes the circle")
+                .help("base one of them on a built-in class, or on none")
+        }
+        Problem::Unknown { what, name, within, known, .. } => unknown(*what, name, within, known, place),
+        Problem::BadDpt { text, .. } => Said::new(format!("`{text}` is no datapoint type"), place, "no datapoint type")
+            .help("write it like `5.001`, with three digits behind the point"),
+        Problem::Revision { device_type, written, current, .. } => {
+            Said::new(format!("device type {device_type} is at revision {current}, not {written}"), place, "another revision")
+                .help(format!("write `{current}`"))
+        }
+        Problem::Default { setting, fault, .. } => {
+            Said::new(format!("the default of `{setting}` is none of its values"), place, fault_word(fault))
+                .help("write a value that an appliance could give")
+        }
+        Problem::Ends { fault, .. } => ends(*fault, place),
+        Problem::ReadOnly { attribute, access, .. } => {
+            let message = format!("controllers cannot write {attribute}: its access is `{access}`");
+            Said::new(message, place, "read only").help("let the wire begin at a `command:` of the cluster")
+        }
+        Problem::Step { detail, .. } => Said::new(format!("a conversion cannot be read: {detail}"), place, "this step")
+            .help("`housewright schema bridge` lists the steps with their parameters"),
+        Problem::Unfit { dpt, target, detail, .. } => {
+            let message = format!("the conversion between {dpt} and {target} does not fit: {detail}");
+            Said::new(message, place, "does not fit")
+        }
+        Problem::SameAttribute { first, attribute, .. } => {
+            Said::new(format!("two points report {attribute}"), place, "reports it too")
+                .with(*first, "reports it")
+                .help("drop one wire, exclude them with `unless:`, or mark both `joint: true` if the last telegram counts")
+        }
+        Problem::Settings { settings, .. } => {
+            let names: Vec<String> = settings.iter().map(|name| format!("`{name}`")).collect();
+            let message = format!("the defaults of {} do not go together here", names.join(", "));
+            Said::new(message, place, "cannot be made").help("change a default, or what is made of it")
+        }
+        Problem::Breach { breach, points, .. } => {
+            let said = self::breach(breach, place);
+            let with = if points.is_empty() { "no point".to_owned() } else { points.join(", ") };
+            said.help(format!("seen for an appliance with {with}"))
+        }
+    })
+}
+
+fn taken(class: &str, other: Option<crate::source::Place>, place: crate::source::Place) -> Said {
+    match other {
+        Some(other) => Said::new(format!("there are two classes named `{class}`"), place, "the second")
+            .with(other, "the first")
+            .help("give one of them another name"),
+        None => Said::new(format!("`{class}` is the name of a built-in class"), place, "taken")
+            .help(format!("take another name, and write `based-on: {class}` to change that class")),
+    }
+}
+
+fn unknown(what: Named, name: &str, within: &str, known: &[String], place: crate::source::Place) -> Said {
+    let word = word(what);
+    let message = match what {
+        Named::Feature | Named::Attribute | Named::Command | Named::Event => {
+            format!("cluster {within} has no {word} `{name}`")
+        }
+        Named::Word => format!("setting `{within}` has no word `{name}`"),
+        Named::Accepted if within.is_empty() => format!("the point does not take datapoint type `{name}`"),
+        Named::Accepted => format!("point `{within}` does not take datapoint type `{name}`"),
+        Named::DeviceType | Named::Cluster | Named::Tag => format!("the data model has no {word} `{name}`"),
+        Named::Point | Named::Part | Named::Setting => format!("the class has no {word} `{name}`"),
+        Named::Class | Named::Dpt => format!("there is no {word} `{name}`"),
+    };
+    let said = Said::new(message, place, "unknown");
+    match nearest(name, known.iter().map(String::as_str)) {
+        Some(right) => said.help(format!("write `{right}`")),
+        None if (1..=12).contains(&known.len()) => said.help(format!("there are {}", known.join(", "))),
+        None => said,
+    }
+}
+
+fn word(what: Named) -> &'static str {
+    match what {
+        Named::Class => "class",
+        Named::DeviceType => "device type",
+        Named::Cluster => "cluster",
+        Named::Feature => "feature",
+        Named::Attribute => "attribute",
+        Named::Command => "command",
+        Named::Event => "event",
+        Named::Tag => "semantic tag",
+        Named::Point => "point",
+        Named::Part => "part",
+        Named::Setting => "setting",
+        Named::Word => "word",
+        Named::Dpt | Named::Accepted => "datapoint type",
+    }
+}
+
+fn fault_word(fault: &SettingFault) -> &'static str {
+    match fault {
+        SettingFault::Kind => "of another kind",
+        SettingFault::Range => "out of range",
+        SettingFault::Fraction => "not a whole number",
+        SettingFault::Word => "none of the words",
+        SettingFault::Long => "too long",
+    }
+}
+
+fn ends(fault: EndFault, place: crate::source::Place) -> Said {
+    let (message, help) = match fault {
+        EndFault::NoTarget => {
+            ("a wire without a Matter end", "name an `attribute:`, a `command:` or an `event:`")
+        }
+        EndFault::ManyTargets => ("a wire with more than one Matter end", "make a wire for each"),
+        EndFault::NoDirection => {
+            ("a wire without a direction", "write `from: state`, `from: feedback` or `to: command`")
+        }
+        EndFault::BothDirections => ("a wire that goes both ways", "make a wire for each way"),
+        EndFault::WrongWay => (
+            "a wire that goes the wrong way",
+            "commands go to the bus, events come from it; leave `from` or `to` out",
+        ),
+        EndFault::NoAddress => {
+            ("a wire on an address that its point does not take", "give the point that address")
+        }
+    };
+    Said::new(message, place, "this wire").help(help)
+}
+
+fn breach(breach: &Breach, place: crate::source::Place) -> Said {
+    let (message, label) = match breach {
+        Breach::DeviceType { .. }
+        | Breach::Cluster { .. }
+        | Breach::NoElement { .. }
+        | Breach::LinkEnd { .. } => strange(breach),
+        Breach::Need { .. } | Breach::Element { .. } | Breach::Component { .. } | Breach::NoValue { .. } => {
+            lacking(breach)
+        }
+        Breach::Choice { part, within, names, found, fewest, most } => {
+            let wanted = match (fewest, most) {
+                (0, _) => "at most one",
+                (_, Some(_)) => "exactly one",
+                (_, None) => "at least one",
+            };
+            (
+                format!("part `{part}`: {within} takes {wanted} of {}, here are {found}", names.join(", ")),
+                "this choice",
+            )
+        }
+        Breach::Value { part, cluster, attribute, fault } => {
+            (format!("part `{part}`: {cluster}.{attribute} {}", value_words(fault)), "not allowed")
+        }
+        Breach::Told { part, cluster, attribute, section } => (
+            format!("part `{part}`: {cluster}.{attribute} is against {section}"),
+            "against the specification",
+        ),
+    };
+    Said::new(message, place, label)
+}
+
+/// What the data model does not know.
+fn strange(breach: &Breach) -> (String, &'static str) {
+    match breach {
+        Breach::DeviceType { name, revision: Some(revision), .. } => {
+            (format!("device type {name} is at revision {revision}"), "another revision")
+        }
+        Breach::DeviceType { name, .. } => (format!("the data model has no device type {name}"), "unknown"),
+        Breach::Cluster { name, revision: Some(revision), .. } => {
+            (format!("cluster {name} is at revision {revision}"), "another revision")
+        }
+        Breach::Cluster { name, .. } => (format!("the data model has no cluster {name}"), "unknown"),
+        Breach::NoElement { part, cluster, kind, name } => {
+            (format!("part `{part}`: cluster {cluster} has no {} {name}", kind_word(*kind)), "unknown")
+        }
+        Breach::LinkEnd { part, cluster, target } => {
+            (format!("part `{part}` has no {cluster}.{target} that this wire could lead to"), "leads nowhere")
+        }
+        Breach::Need { .. }
+        | Breach::Element { .. }
+        | Breach::Choice { .. }
+        | Breach::Component { .. }
+        | Breach::Value { .. }
+        | Breach::NoValue { .. }
+        | Breach::Told { .. } => (String::new(), ""),
+    }
+}
+
+/// What is missing, or too much.
+fn lacking(breach: &Breach) -> (String, &'static str) {
+    let must = |demanded: bool| if demanded { "must have" } else { "must not have" };
+    let label = |demanded: bool| if demanded { "lacks it" } else { "not allowed" };
+    match breach {
+        Breach::Need { part, device_type, cluster, demanded, conformance } => {
+            let message = format!(
+                "part `{part}`: device type {device_type} {} cluster {cluster} (conformance `{conformance}`)",
+                must(*demanded)
+            );
+            (message, label(*demanded))
+        }
+        Breach::Element { part, device_type, cluster, kind, name, demanded, conformance } => {
+            let who = device_type.as_ref().map_or_else(String::new, |name| format!("device type {name}: "));
+            let kind = kind_word(*kind);
+            let message = format!(
+                "part `{part}`: {who}{cluster} {} {kind} {name} (conformance `{conformance}`)",
+                must(*demanded)
+            );
+            (message, label(*demanded))
+        }
+        Breach::Component { part, device_type, component } => (
+            format!(
+                "part `{part}`: device type {device_type} needs a part of device type {component}, as it says"
+            ),
+            "lacks a part",
+        ),
+        Breach::NoValue { part, cluster, attribute, conformance } => {
+            let message = format!(
+                "part `{part}`: {cluster}.{attribute} is mandatory (conformance `{conformance}`) and has neither a value nor a wire"
+            );
+            (message, "lacks it")
+        }
+        Breach::DeviceType { .. }
+        | Breach::Cluster { .. }
+        | Breach::NoElement { .. }
+        | Breach::LinkEnd { .. }
+        | Breach::Choice { .. }
+        | Breach::Value { .. }
+        | Breach::Told { .. } => (String::new(), ""),
+    }
+}
+
+fn kind_word(kind: ElementKind) -> &'static str {
+    match kind {
+        ElementKind::Feature => "feature",
+        ElementKind::Attribute => "attribute",
+        ElementKind::Command => "command",
+        ElementKind::Event => "event",
+    }
+}
+
+fn value_words(fault: &ValueFault) -> String {
+    let at = |path: &str| if path.is_empty() { String::new() } else { format!(" at {path}") };
+    match fault {
+        ValueFault::Kind { path, expected } => format!("takes {expected}{}", at(path)),
+        ValueFault::Range { path, allowed } => format!("is not within `{allowed}`{}", at(path)),
+        ValueFault::Member { path, known } => format!("takes one of {}{}", known.join(", "), at(path)),
+        ValueFault::Field { path, name, missing: true } => format!("lacks field {name}{}", at(path)),
+        ValueFault::Field { path, name, missing: false } => format!("has no field {name}{}", at(path)),
+    }
+}
