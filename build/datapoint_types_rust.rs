@@ -60,7 +60,7 @@ fn dpt(main: &Main, sub: &Sub) -> Result<String, String> {
         sub.name,
         sub.title,
         shape(main.shape, only)?,
-        if fields.len() == 1 { only.map_or("Fields", format) } else { "Fields" },
+        if fields.len() == 1 && main.shape.is_none() { only.map_or("Fields", format) } else { "Fields" },
         sub.section.as_ref().unwrap_or(&main.section),
         source(sub.source.unwrap_or(main.source)),
         sub.usual,

@@ -4,13 +4,14 @@
 //! facts were compared with another implementation and which are from memory.
 
 use super::dpt_id::{DptId, DptIdError};
+use std::fmt;
 
 include!(concat!(env!("OUT_DIR"), "/datapoint_types.rs"));
 
 /// A datapoint type: what a group object's payload means.
 ///
 /// Made by the build from `schema/datapoint-types`; there are no others.
-#[derive(Debug, PartialEq)]
+#[derive(PartialEq)]
 pub struct Dpt {
     /// Main and sub number.
     pub id: DptId,
@@ -89,7 +90,7 @@ pub(super) enum Format {
 }
 
 /// A field of a payload.
-#[derive(Debug, PartialEq)]
+#[derive(PartialEq)]
 pub struct Field {
     /// Name in a structure; empty for reserved bits.
     pub name: &'static str,
@@ -288,6 +289,19 @@ impl Field {
     pub fn member(&self, raw: u32) -> Option<&'static Member> {
         let at = self.members.binary_search_by_key(&raw, |member| member.raw).ok()?;
         self.members.get(at)
+    }
+}
+
+/// The number is enough: the rest is in the table.
+impl fmt::Debug for Dpt {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(out, "Dpt({})", self.id)
+    }
+}
+
+impl fmt::Debug for Field {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(out, "Field({})", self.name)
     }
 }
 

@@ -135,7 +135,8 @@ fn plain_name(text: &str) -> String {
 }
 
 fn nearest(field: &'static Field, wanted: &str) -> Option<&'static str> {
-    let scored = field.members.iter().map(|member| (strsim::damerau_levenshtein(member.name, wanted), member.name));
+    let scored =
+        field.members.iter().map(|member| (strsim::damerau_levenshtein(member.name, wanted), member.name));
     scored.min().filter(|(distance, name)| *distance <= name.len() / 3).map(|(_, name)| name)
 }
 

@@ -183,35 +183,54 @@ pub(super) fn field_names(id: DptId) -> String {
     }
 }
 
-/// How a value of this type is written, for messages and help.
+/// What a type takes, for messages.
 pub(super) fn form(dpt: &Dpt) -> String {
-    let example = |fields: &[&Field]| {
-        let pairs: Vec<String> =
-            fields.iter().map(|field| format!("{}={}", field.name, sample(field))).collect();
-        format!("`{}`", pairs.join(" "))
-    };
+    match (dpt.shape, dpt.value_field()) {
+        (Shape::Bool | Shape::Enum, Some(field)) => format!("one of {}", members(field)),
+        (Shape::Integer | Shape::Decimal, Some(field)) => format!("a number, {}", range(field)),
+        _ => form_short(dpt),
+    }
+}
+
+/// How a value of this type is written.
+pub(super) fn form_short(dpt: &Dpt) -> String {
     match dpt.shape {
-        Shape::Bool | Shape::Enum => {
-            dpt.value_field().map_or_else(String::new, |field| format!("one of {}", members(field)))
-        }
-        Shape::Integer | Shape::Decimal => {
-            dpt.value_field().map_or_else(String::new, |field| format!("a number, {}", range(field)))
-        }
+        Shape::Bool | Shape::Enum => "a name or its raw number".to_owned(),
+        Shape::Integer | Shape::Decimal => "a number".to_owned(),
         Shape::Text => "text".to_owned(),
         Shape::Date => "a date like `2026-07-04`".to_owned(),
         Shape::Time => "a time like `13:23:42` or `tuesday 13:23:42`".to_owned(),
         Shape::DateTime => {
-            "a date and time like `2026-07-04 13:23:42`, or fields like `hour=8 minute=15`".to_owned()
+            "a date and time like `2026-07-04 13:23:42`, or fields like `hour=8 minute=15 second=0`"
+                .to_owned()
         }
-        Shape::Step | Shape::Structure => {
-            let fields: Vec<&Field> = dpt.value_fields().take(4).collect();
-            format!("fields like {}", example(&fields))
-        }
+        Shape::Step | Shape::Structure => format!("fields like `{}`", sample(dpt)),
     }
 }
 
-/// Some value of a field, for examples.
-fn sample(field: &Field) -> String {
+/// Some value of a type, for examples. Of a structure, the fields it needs and the first few of those it does not.
+pub(super) fn sample(dpt: &Dpt) -> String {
+    const FEW: usize = 4;
+    if let Some(field) = dpt.value_field() {
+        return sample_in(field);
+    }
+    // Fields that share a validity bit are shown together.
+    let mut flags: Vec<usize> = dpt.value_fields().filter_map(|field| field.flag).collect();
+    flags.dedup();
+    flags.truncate(FEW);
+    let shown = |field: &Field| match field.flag {
+        Some(flag) => flags.contains(&flag),
+        None => field.default.is_none(),
+    };
+    let pairs: Vec<String> = dpt
+        .value_fields()
+        .filter(|field| shown(field))
+        .map(|field| format!("{}={}", field.name, sample_in(field)))
+        .collect();
+    pairs.join(" ")
+}
+
+fn sample_in(field: &Field) -> String {
     match (field.kind, field.members.last()) {
         (_, Some(member)) => member.name.to_owned(),
         (Kind::Bool, None) => "true".to_owned(),

@@ -8,7 +8,9 @@ use super::error::{DecodeError, EncodeError};
 const LONGEST: usize = 252;
 
 pub(super) fn decode(dpt: &Dpt, code_set: CodeSet, bytes: &[u8]) -> Result<Box<str>, DecodeError> {
-    let end = bytes.iter().position(|byte| *byte == 0).unwrap_or(bytes.len());
+    // A single character has no end: a zero byte is the character 0.
+    let zero = if dpt.size == Size::Bytes(1) { None } else { bytes.iter().position(|byte| *byte == 0) };
+    let end = zero.unwrap_or(bytes.len());
     let (text, rest) = bytes.split_at_checked(end).unwrap_or((bytes, &[]));
     if let Some(after) = rest.iter().position(|byte| *byte != 0) {
         return Err(DecodeError::AfterEnd { dpt: dpt.id, position: end + after + 1 });
@@ -33,6 +35,10 @@ pub(super) fn encode(
     text: &str,
 ) -> Result<Payload, EncodeError> {
     let outside = |character| EncodeError::Character { dpt: dpt.id, character, code_set };
+    let most = match dpt.size {
+        Size::Variable => LONGEST,
+        Size::Bits(_) | Size::Bytes(_) => usize::from(field.bits / 8),
+    };
     let mut bytes = Vec::with_capacity(text.len() + 1);
     for character in text.chars() {
         let byte = match code_set {
@@ -40,16 +46,12 @@ pub(super) fn encode(
             CodeSet::Ascii => u8::try_from(character).ok().filter(u8::is_ascii),
             CodeSet::Latin1 => u8::try_from(character).ok(),
         };
-        // A zero character would end the text.
-        bytes.push(byte.filter(|_| character != '\0').ok_or_else(|| outside(character))?);
+        // A zero character would end a longer text.
+        bytes.push(byte.filter(|_| character != '\0' || most == 1).ok_or_else(|| outside(character))?);
     }
     if code_set == CodeSet::Utf8 {
         bytes = text.as_bytes().to_vec();
     }
-    let most = match dpt.size {
-        Size::Variable => LONGEST,
-        Size::Bits(_) | Size::Bytes(_) => usize::from(field.bits / 8),
-    };
     if bytes.len() > most {
         return Err(EncodeError::TooLong { dpt: dpt.id, bytes: bytes.len(), most });
     }

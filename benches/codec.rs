@@ -1,0 +1,2 @@
+//! Speed of the codec.
+fn main() {}

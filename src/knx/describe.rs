@@ -1,1 +1,0 @@
-//! Texts about datapoint types, for people.
