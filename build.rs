@@ -6,6 +6,13 @@
 //!   `static FILES: &[(&str, &str)] = include!(concat!(env!("OUT_DIR"), "/embedded_templates_classes.rs"));`.
 //!   A folder that is not there gives an empty list.
 
+#![allow(
+    clippy::disallowed_methods,
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "a build script reads and writes files, and its numbers are the table's"
+)]
+
 #[path = "build/datapoint_types.rs"]
 mod datapoint_types;
 #[path = "build/datapoint_types_rust.rs"]

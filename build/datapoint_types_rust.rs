@@ -184,7 +184,16 @@ fn kind(field: &Field) -> Result<String, String> {
             CodeSet::Latin1 => "Kind::Text(CodeSet::Latin1)".to_owned(),
             CodeSet::Utf8 => "Kind::Text(CodeSet::Utf8)".to_owned(),
         },
-        kind => format!("Kind::{kind:?}"),
+        kind @ (Kind::Bool
+        | Kind::Unsigned
+        | Kind::Signed
+        | Kind::Float16
+        | Kind::Float32
+        | Kind::Enum
+        | Kind::YearOfCentury
+        | Kind::Valid
+        | Kind::Invalid
+        | Kind::Reserved) => format!("Kind::{kind:?}"),
     })
 }
 
@@ -202,7 +211,14 @@ fn limits(field: &Field, step: f64) -> Result<String, String> {
         Kind::Float16 => (-671_088.64, FLOAT16_MAX),
         Kind::Float32 => (f64::from(f32::MIN), f64::from(f32::MAX)),
         Kind::YearOfCentury => (1990.0, 2089.0),
-        _ => (raw_min as f64 * step + offset, raw_max as f64 * step + offset),
+        Kind::Bool
+        | Kind::Unsigned
+        | Kind::Signed
+        | Kind::Enum
+        | Kind::Text
+        | Kind::Valid
+        | Kind::Invalid
+        | Kind::Reserved => (raw_min as f64 * step + offset, raw_max as f64 * step + offset),
     };
     let Some([min, max]) = &field.range else {
         return Ok(format!(
@@ -213,11 +229,11 @@ fn limits(field: &Field, step: f64) -> Result<String, String> {
     if min < lowest - 1e-6 || max > highest + 1e-6 || min > max {
         return Err(format!("`{}` cannot hold {min} to {max}", field.name));
     }
-    let (raw_min, raw_max) = match field.kind {
-        Kind::Signed | Kind::Unsigned => {
-            ((((min - offset) / step) - 1e-6).ceil() as i64, (((max - offset) / step) + 1e-6).floor() as i64)
-        }
-        _ => (raw_min, raw_max),
+    let whole = matches!(field.kind, Kind::Signed | Kind::Unsigned);
+    let (raw_min, raw_max) = if whole {
+        ((((min - offset) / step) - 1e-6).ceil() as i64, (((max - offset) / step) + 1e-6).floor() as i64)
+    } else {
+        (raw_min, raw_max)
     };
     Ok(format!("range: Range {{ min: {min:?}, max: {max:?} }}, raw_min: {raw_min}, raw_max: {raw_max}"))
 }

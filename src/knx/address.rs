@@ -129,7 +129,9 @@ impl GroupAddress {
         if let Some(found) = found.filter(|found| *found != notation) {
             let meant = match number(text, found) {
                 Ok(number) => Self::new(number),
-                Err(error @ AddressError::Malformed { .. }) => return Err(malformed_in(error, notation)),
+                Err(AddressError::Malformed { text, what, at, .. }) => {
+                    return Err(AddressError::Malformed { text, what, at, example: notation.example() });
+                }
                 Err(_) => None,
             };
             return Err(AddressError::OtherNotation {
@@ -210,16 +212,6 @@ fn number(text: &str, notation: Notation) -> Result<u16, AddressError> {
         at += written.len() + 1;
     }
     u16::try_from(whole).map_err(|_| malformed(0))
-}
-
-/// The same complaint with the house's notation for an example.
-fn malformed_in(error: AddressError, notation: Notation) -> AddressError {
-    match error {
-        AddressError::Malformed { text, what, at, .. } => {
-            AddressError::Malformed { text, what, example: notation.example(), at }
-        }
-        other => other,
-    }
 }
 
 /// A part: digits without leading zeros. Numbers too long to be right are as good as the largest.

@@ -103,9 +103,10 @@ fn other_form(dpt: &Dpt, text: &str) -> ValueError {
 }
 
 fn in_field(dpt: &Dpt, field: &'static Field, text: &str) -> Result<Value, ValueError> {
-    match field.kind {
-        Kind::Bool | Kind::Enum => named(dpt, field, text),
-        _ => number(dpt, field, text),
+    if matches!(field.kind, Kind::Bool | Kind::Enum) {
+        named(dpt, field, text)
+    } else {
+        number(dpt, field, text)
     }
 }
 

@@ -151,7 +151,9 @@ mod tests {
         check("", Ok(&[]));
         check(
             "00112233445566778899aabbccddeeff",
-            Ok(&std::array::from_fn::<u8, 16, _>(|at| (at * 0x11) as u8)),
+            Ok(&[
+                0, 0x11, 0x22, 0x33, 0x44, 0x55, 0x66, 0x77, 0x88, 0x99, 0xaa, 0xbb, 0xcc, 0xdd, 0xee, 0xff,
+            ]),
         );
     }
 

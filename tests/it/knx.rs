@@ -1,5 +1,12 @@
 //! Laws of the codec, for every datapoint type.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::indexing_slicing,
+    clippy::cast_precision_loss,
+    reason = "a test may panic"
+)]
+
 use housewright::knx::dpt::{self, Dpt, Kind, Shape, Size};
 use housewright::knx::{Payload, Value, codec, guess, parse_value};
 use proptest::prelude::*;
@@ -197,5 +204,41 @@ fn all_raw_numbers_of_16_bits_come_back() {
                 assert_eq!(again, payload, "{}", dpt.id);
             }
         }
+    }
+}
+
+/// Numbers, truth values, enums and steps need no heap, either way.
+#[test]
+fn numbers_need_no_heap() {
+    for dpt in dpt::all().iter().filter(|dpt| {
+        matches!(
+            dpt.shape,
+            Shape::Bool
+                | Shape::Integer
+                | Shape::Decimal
+                | Shape::Enum
+                | Shape::Step
+                | Shape::Date
+                | Shape::Time
+        )
+    }) {
+        let value = parse_value(dpt, &example(dpt)).unwrap();
+        let payload = codec::encode(dpt, &value).unwrap();
+        let used = allocation_counter::measure(|| {
+            let decoded = codec::decode(dpt, &payload);
+            let encoded = codec::encode(dpt, &value);
+            assert!(decoded.is_ok() && encoded.is_ok());
+        });
+        assert_eq!(used.count_total, 0, "{}", dpt.id);
+    }
+}
+
+fn example(dpt: &Dpt) -> String {
+    match dpt.shape {
+        Shape::Date => "2026-07-04".to_owned(),
+        Shape::Time => "monday 07:30:00".to_owned(),
+        Shape::Step => format!("control={} step=3", dpt.fields[0].members[0].name),
+        Shape::Bool | Shape::Enum => dpt.members()[0].name.to_owned(),
+        _ => "1".to_owned(),
     }
 }

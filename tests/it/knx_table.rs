@@ -1,5 +1,12 @@
 //! The datapoint-type table is sorted, unique, complete and consistent.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::indexing_slicing,
+    clippy::cast_precision_loss,
+    reason = "a test may panic"
+)]
+
 use housewright::knx::dpt::{self, Dpt, Kind, Shape, Size};
 use housewright::knx::{DptId, codec};
 use std::collections::BTreeSet;

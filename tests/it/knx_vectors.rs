@@ -1,5 +1,14 @@
 //! Our codec against values and payloads made by another implementation: `tests/outside/knx`.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::indexing_slicing,
+    clippy::cast_precision_loss,
+    clippy::float_cmp,
+    clippy::disallowed_methods,
+    reason = "a test may panic"
+)]
+
 use housewright::knx::dpt::{self, Dpt, Shape, Source};
 use housewright::knx::{DptId, DptRef, Value, batch, codec, parse_value};
 use serde::Deserialize;

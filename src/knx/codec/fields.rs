@@ -173,10 +173,12 @@ fn check_calendar(value: &Value) -> Result<(), super::error::CalendarError> {
 
 pub(super) fn encode(dpt: &Dpt, value: &Value) -> Result<Payload, EncodeError> {
     let bits = match (dpt.value_field(), value) {
-        (Some(field), Value::Text(text)) => match field.kind {
-            Kind::Text(code_set) => return text::encode(dpt, field, code_set, text),
-            _ => return Err(EncodeError::wrong_kind(dpt, None, "text")),
-        },
+        (Some(field), Value::Text(text)) => {
+            let Kind::Text(code_set) = field.kind else {
+                return Err(EncodeError::wrong_kind(dpt, None, "text"));
+            };
+            return text::encode(dpt, field, code_set, text);
+        }
         (Some(field), _) => place(encode_field(dpt, field, value)?, field),
         (None, _) if !takes(dpt.shape, value) => {
             return Err(EncodeError::wrong_kind(dpt, None, found(value)));

@@ -32,7 +32,15 @@ pub fn decode(dpt: &Dpt, payload: &Payload) -> Result<Value, DecodeError> {
     match dpt.format {
         Format::Fields => fields::decode(dpt, payload),
         Format::Bit => decode_bit(dpt, payload),
-        _ => number::decode(dpt, payload),
+        Format::U8
+        | Format::U16
+        | Format::U32
+        | Format::I8
+        | Format::I16
+        | Format::I32
+        | Format::I64
+        | Format::Float16
+        | Format::Float32 => number::decode(dpt, payload),
     }
 }
 

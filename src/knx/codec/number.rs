@@ -206,55 +206,56 @@ const ABOVE_I64: f64 = 9_223_372_036_854_775_808.0;
 fn nearest(dpt: &Dpt, field: &'static Field, value: f64) -> Result<i64, EncodeError> {
     let scale = field.scale;
     let steps = (value - f64::from(scale.offset)) * f64::from(scale.denominator) / f64::from(scale.numerator);
-    let rounded = steps.round_ties_even();
-    if rounded >= ABOVE_I64 {
-        return Err(EncodeError::OutOfRange { dpt: dpt.id, field, value });
-    }
-    #[allow(clippy::cast_possible_truncation, reason = "a whole number below 2^63; the line above says so")]
-    let raw = rounded as i64;
+    let raw = if field.bits > 32 {
+        let rounded = steps.round_ties_even();
+        if rounded >= ABOVE_I64 {
+            return Err(EncodeError::OutOfRange { dpt: dpt.id, field, value });
+        }
+        #[allow(
+            clippy::cast_possible_truncation,
+            reason = "a whole number below 2^63; the lines above say so"
+        )]
+        let raw = rounded as i64;
+        raw
+    } else {
+        nearest_whole(steps)
+    };
     // The range's ends need not be whole steps: the nearest step inside them is taken.
     Ok(raw.clamp(field.raw_min, field.raw_max))
 }
 
-/// `2^-E` of a 16-bit float.
-const HALVINGS: [f64; 16] = [
-    1.0,
-    1.0 / 2.0,
-    1.0 / 4.0,
-    1.0 / 8.0,
-    1.0 / 16.0,
-    1.0 / 32.0,
-    1.0 / 64.0,
-    1.0 / 128.0,
-    1.0 / 256.0,
-    1.0 / 512.0,
-    1.0 / 1024.0,
-    1.0 / 2048.0,
-    1.0 / 4096.0,
-    1.0 / 8192.0,
-    1.0 / 16384.0,
-    1.0 / 32768.0,
-];
+/// The whole number nearest to a number below 2^50, ties to even.
+///
+/// Added to this constant, a number loses its fraction to the adder's own rounding, and what is left are the low bits:
+/// several times faster than `round_ties_even` where the processor's rounding instruction cannot be counted on.
+#[inline]
+fn nearest_whole(number: f64) -> i64 {
+    const SHIFT: f64 = 6_755_399_441_055_744.0; // 1.5 * 2^52
+    (number + SHIFT).to_bits().cast_signed() - SHIFT.to_bits().cast_signed()
+}
 
-/// The 16-bit float nearest to a value in range, with the smallest exponent that the rounded mantissa fits.
+/// The 16-bit float nearest to a value in range, with the smallest exponent that the mantissa fits.
 #[inline]
 fn raw_float16(value: f64) -> u16 {
+    /// Of 2^10 in a double: its mantissa is the first that has 11 bits.
+    const EXPONENT: u64 = 1023 + 10;
     let hundredths = value * 100.0;
-    // From the double's own exponent: `E` is this or one of the next two, since the mantissa has 11 bits and a sign.
-    let above = (hundredths.to_bits() >> 52) & 0x7ff;
-    let guess = usize::try_from(above.saturating_sub(1023 + 11)).unwrap_or(0);
-    for (exponent, halving) in HALVINGS.iter().enumerate().skip(guess) {
-        let mantissa = (hundredths * halving).round_ties_even();
-        if (-2048.0..=2047.0).contains(&mantissa) {
-            #[allow(
-                clippy::cast_possible_truncation,
-                clippy::cast_sign_loss,
-                reason = "the mantissa is within 12 bits, the exponent below 16, and the sign is wanted as a bit"
-            )]
-            return ((mantissa as i16 as u16) & 0x87ff) | ((exponent as u16) << 11);
-        }
-    }
-    0x7fff
+    let exponent = ((hundredths.to_bits() >> 52) & 0x7ff).saturating_sub(EXPONENT);
+    // The mantissa has 11 bits: below 2048, and from 1024 on unless the exponent is 0.
+    let mantissa = hundredths * f64::from_bits((1023 - exponent) << 52);
+    let (mantissa, exponent) = match nearest_whole(mantissa) {
+        2048 => (1024, exponent + 1),
+        // -2048 is a mantissa, 2048 is not.
+        -1024 if exponent > 0 && mantissa >= -1024.0 => (-2048, exponent - 1),
+        whole => (whole, exponent),
+    };
+    #[allow(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "the mantissa is within 12 bits, the exponent below 16, and the sign is wanted as a bit"
+    )]
+    let raw = ((mantissa as u16) & 0x87ff) | ((exponent as u16) << 11);
+    raw
 }
 
 #[cfg(test)]

@@ -132,18 +132,15 @@ fn size(dpt: &Dpt) -> String {
 fn resolution(field: &Field) -> String {
     let with_unit = |number: String| format!("{number} {}", field.unit).trim_end().to_owned();
     let step = field.scale.step();
-    match field.kind {
-        Kind::Float16 => format!("{} up to 20.47, above it 1 in 1024 or better", with_unit(step.to_string())),
-        Kind::Float32 => "24 bits, about 7 digits".to_owned(),
-        _ if field.scale.numerator > 1 && field.scale.denominator > 1 => {
-            format!(
-                "{} ({}/{})",
-                with_unit(format!("{step:.4}")),
-                field.scale.numerator,
-                field.scale.denominator
-            )
-        }
-        _ => with_unit(step.to_string()),
+    let (numerator, denominator) = (field.scale.numerator, field.scale.denominator);
+    if field.kind == Kind::Float16 {
+        format!("{} up to 20.47, above it 1 in 1024 or better", with_unit(step.to_string()))
+    } else if field.kind == Kind::Float32 {
+        "24 bits, about 7 digits".to_owned()
+    } else if numerator > 1 && denominator > 1 {
+        format!("{} ({numerator}/{denominator})", with_unit(format!("{step:.4}")))
+    } else {
+        with_unit(step.to_string())
     }
 }
 
