@@ -15,6 +15,7 @@ pub(super) fn run(args: &List, shared: &Shared, terminal: &mut Terminal) -> Resu
         Listed::Rules => rules::list(args.family, args.text.as_deref()),
         Listed::DatapointTypes => {
             knx::describe::list(args.unit.as_deref(), args.size.as_deref(), args.text.as_deref())
+                .map_err(|error| CliError::refused(error.to_string(), "leave the size out, or write it like that"))?
         }
     };
     if text.is_empty() {

@@ -9,6 +9,9 @@ use super::dpt::{self, Dpt, DptError, Size};
 use super::parse::{ValueError, parse_value};
 use super::payload::{Payload, PayloadError};
 
+/// What a payload could be, as text.
+pub use super::describe::guesses as guess;
+
 /// Why a line has no result.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum LineError {

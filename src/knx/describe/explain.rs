@@ -1,12 +1,12 @@
 //! What a datapoint type is.
 
-use super::super::dpt::{self, Dpt, Field, Kind, MainType, Shape, Size, Source};
+use super::super::dpt::{self, Dpt, Field, Kind, Shape, Size, Source};
 use super::super::{codec, parse_value, written};
 use super::columns;
 use serde_json::{Value as Json, json};
 
 /// What a datapoint type is: size, unit, range, resolution, members, fields, an example and where the facts are from.
-pub fn explain(dpt: &Dpt) -> String {
+pub fn datapoint_type(dpt: &Dpt) -> String {
     let mut text = format!("{}  {}\n{}\n\n", dpt.id, dpt.name, dpt.title);
     text.push_str(&columns(&summary(dpt), 0));
     if !dpt.note.is_empty() {
@@ -31,10 +31,11 @@ pub fn explain(dpt: &Dpt) -> String {
     text
 }
 
-/// A main type and its datapoint types.
-pub fn explain_main(main: &MainType) -> String {
-    let all: Vec<&Dpt> = dpt::of_main(main.number).iter().collect();
-    format!("{}.*  {}\n\n{}", main.number, main.title, super::listing(&all))
+/// A main type and its datapoint types; `None` if there is no such main type.
+pub fn main_type(number: u16) -> Option<String> {
+    let main = dpt::main_type(number)?;
+    let all: Vec<&Dpt> = dpt::of_main(number).iter().collect();
+    Some(format!("{}.*  {}\n\n{}", main.number, main.title, super::listing(&all)))
 }
 
 /// The same facts as JSON.
@@ -220,7 +221,7 @@ mod tests {
     use super::*;
 
     fn check(dpt: &str, expected: &str) {
-        assert_eq!(explain(dpt::lookup(dpt).unwrap()), expected);
+        assert_eq!(datapoint_type(dpt::lookup(dpt).unwrap()), expected);
     }
 
     #[test]
@@ -277,12 +278,12 @@ example
     #[test]
     fn all_have_an_example() {
         for dpt in dpt::all() {
-            let text = explain(dpt);
+            let text = datapoint_type(dpt);
             assert!(text.contains("\nexample\n"), "{}", dpt.id);
             assert!(facts(dpt).is_object());
         }
         for main in dpt::main_types() {
-            assert!(explain_main(main).lines().count() > 2, "{}", main.number);
+            assert!(main_type(main.number).is_some_and(|text| text.lines().count() > 2), "{}", main.number);
         }
     }
 }

@@ -66,8 +66,18 @@ fn holds(dpt: &Dpt, words: &str) -> bool {
 }
 
 /// The types that pass, ascending.
-pub fn list(filter: &Filter) -> Vec<&'static Dpt> {
+pub fn filtered(filter: &Filter) -> Vec<&'static Dpt> {
     dpt::all().iter().filter(|dpt| filter.takes(dpt)).collect()
+}
+
+/// The types that pass all filters, one line each; empty where there is none.
+///
+/// # Errors
+/// [`SizeError`] if the size is not written like `2 bytes`.
+pub fn list(unit: Option<&str>, size: Option<&str>, text: Option<&str>) -> Result<String, SizeError> {
+    let size = size.map(str::parse).transpose()?;
+    let filter = Filter { unit: unit.map(str::to_owned), size, text: text.map(str::to_owned) };
+    Ok(listing(&filtered(&filter)))
 }
 
 /// One line a type: number, size, unit, what it is.
@@ -89,7 +99,7 @@ mod tests {
             size: (!size.is_empty()).then(|| size.parse().unwrap()),
             text: set(text),
         };
-        let found: Vec<String> = list(&filter).iter().map(|dpt| dpt.id.to_string()).collect();
+        let found: Vec<String> = filtered(&filter).iter().map(|dpt| dpt.id.to_string()).collect();
         assert_eq!(found.join(" "), expected, "{filter:?}");
     }
 
@@ -116,9 +126,8 @@ mod tests {
 
     #[test]
     fn lists() {
-        let types = list(&Filter { text: Some("scene".to_owned()), ..Filter::default() });
         assert_eq!(
-            listing(&types),
+            list(None, None, Some("scene")).unwrap(),
             "\
 1.022   1 bit     scene A or B
 17.001  1 byte    scene number

@@ -6,8 +6,8 @@ mod explain;
 mod list;
 mod payload;
 
-pub use explain::{explain, explain_main, facts};
-pub use list::{Filter, SizeError, list, listing};
+pub use explain::{datapoint_type, facts, main_type};
+pub use list::{Filter, SizeError, filtered, list, listing};
 pub use payload::{guesses, guesses_json};
 
 use unicode_width::UnicodeWidthStr;
