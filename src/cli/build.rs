@@ -39,7 +39,8 @@ pub(super) fn run(args: &Build, shared: &Shared, terminal: &mut Terminal) -> Res
         },
     )?;
     let built = found.len() - stopped - failed;
-    terminal.print(&format!("{} houses: {built} built, {stopped} stopped, {failed} failed\n", found.len()))?;
+    terminal
+        .print(&format!("{} houses: {built} built, {stopped} stopped, {failed} failed\n", found.len()))?;
     match (failed, stopped) {
         (0, 0) => Ok(Outcome::Done),
         (0, _) => Ok(Outcome::Stopped),
@@ -66,7 +67,13 @@ impl Told {
 
 const NOTHING_BUILT: &str = "nothing was built: the last build and the ledger are as they were";
 
-fn one(house: &Path, out: &Path, args: &Build, shared: &Shared, terminal: &Terminal) -> Result<Told, CliError> {
+fn one(
+    house: &Path,
+    out: &Path,
+    args: &Build,
+    shared: &Shared,
+    terminal: &Terminal,
+) -> Result<Told, CliError> {
     let folder = folder_of(house);
     let _lock = build::lock(&folder)?;
     let inspection = load::inspect(house, shared)?;
@@ -80,7 +87,8 @@ fn one(house: &Path, out: &Path, args: &Build, shared: &Shared, terminal: &Termi
         return Ok(Told { beside, result: String::new(), outcome: Outcome::Stopped });
     };
     let accepted = accepted(&args.gate, shared)?;
-    let order = Order { house: &folder, out, stop_at: args.gate.stop_at.map(consequence), accepted: &accepted };
+    let order =
+        Order { house: &folder, out, stop_at: args.gate.stop_at.map(consequence), accepted: &accepted };
     Ok(match build::build(&inspection, checked, &order)? {
         Built::Placed { outcome, review } if outcome.changed => {
             Told { beside, result: review::told(&review, true, terminal), outcome: Outcome::Done }

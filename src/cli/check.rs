@@ -24,15 +24,23 @@ pub(super) fn run(args: &Check, shared: &Shared, terminal: &mut Terminal) -> Res
 }
 
 /// Several houses in parallel, printed in order, with one summary and one exit code.
-fn many(args: &Check, found: &[PathBuf], shared: &Shared, terminal: &mut Terminal) -> Result<Outcome, CliError> {
+fn many(
+    args: &Check,
+    found: &[PathBuf],
+    shared: &Shared,
+    terminal: &mut Terminal,
+) -> Result<Outcome, CliError> {
     if args.mend {
         return Err(CliError::refused("`--mend` takes one house", "mend the houses one after the other"));
     }
     let mut total = Summary::default();
     let mut joined = load::Joined::new(args.format);
     let mut worst = None;
-    houses::each(found, terminal, |house| load::inspect(house, shared), |house, inspected, terminal| {
-        match inspected {
+    houses::each(
+        found,
+        terminal,
+        |house| load::inspect(house, shared),
+        |house, inspected, terminal| match inspected {
             Ok(inspection) => {
                 total.add(&inspection.judged.summary);
                 let text = load::shown(&inspection, args.format, terminal);
@@ -43,8 +51,8 @@ fn many(args: &Check, found: &[PathBuf], shared: &Shared, terminal: &mut Termina
                 worst = Some(error);
                 Ok(())
             }
-        }
-    })?;
+        },
+    )?;
     joined.finish(terminal)?;
     if args.format == FindingsForm::Text {
         terminal.print(&format!("{} houses: {}\n", found.len(), total.line()))?;

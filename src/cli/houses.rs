@@ -39,7 +39,8 @@ fn is_house(folder: &Path) -> bool {
 
 fn search(folder: &Path, deep: usize, houses: &mut Vec<PathBuf>) {
     let Ok(entries) = folder.read_dir() else { return };
-    let mut folders: Vec<PathBuf> = entries.flatten().map(|entry| entry.path()).filter(|path| path.is_dir()).collect();
+    let mut folders: Vec<PathBuf> =
+        entries.flatten().map(|entry| entry.path()).filter(|path| path.is_dir()).collect();
     folders.sort();
     for folder in folders {
         if is_house(&folder) {

@@ -88,7 +88,8 @@ impl Joined {
             FindingsForm::Sarif => {
                 let mut documents = self.documents.into_iter();
                 let mut log = documents.next().unwrap_or_default();
-                let further = documents.filter_map(|mut next| Some(next.get_mut("runs")?.as_array_mut()?.split_off(0)));
+                let further =
+                    documents.filter_map(|mut next| Some(next.get_mut("runs")?.as_array_mut()?.split_off(0)));
                 let further: Vec<Value> = further.flatten().collect();
                 if let Some(runs) = log.get_mut("runs").and_then(Value::as_array_mut) {
                     runs.extend(further);

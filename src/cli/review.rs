@@ -87,7 +87,9 @@ pub(super) fn gate_words(review: &Review, gate: &Gate, accepted: &AcceptList) ->
     for problem in &gate.problems {
         let (entry, why) = match problem {
             AcceptProblem::Unused { entry } => (*entry, "agrees to nothing that changed"),
-            AcceptProblem::AgreedTwice { entry, .. } => (*entry, "agrees to a change that another entry agrees to"),
+            AcceptProblem::AgreedTwice { entry, .. } => {
+                (*entry, "agrees to a change that another entry agrees to")
+            }
         };
         if let Some(entry) = accepted.entries.get(entry) {
             words.push(format!("stopped: the accept list's entry for {:?} {why}", entry.subject));

@@ -38,7 +38,9 @@ fn item(finding: &Finding, sources: &Sources) -> String {
     for label in &finding.related {
         out += &related(label, sources);
     }
-    for (name, text) in [("Evidence", &finding.evidence), ("On site", &finding.on_site), ("Help", &finding.help)] {
+    for (name, text) in
+        [("Evidence", &finding.evidence), ("On site", &finding.on_site), ("Help", &finding.help)]
+    {
         if let Some(text) = text {
             out += &format!("  {name}: {}  \n", escaped(text));
         }

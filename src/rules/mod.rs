@@ -4,38 +4,6 @@
 //! plan as [`Checked`] when none of them is an error. One file a rule, in the folder of its family; this file lists
 //! them. Never reads a file, never changes the plan.
 
-
-
-
-
-
-
-
-
-
-
-
-
-
-
-
-
-
-
-
-
-
-
-
-
-
-
-
-
-
-
-
-
 mod address {
     pub(super) mod address_not_in_table;
     pub(super) mod address_out_of_range;

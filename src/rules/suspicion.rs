@@ -22,7 +22,10 @@ fn right_words(suspect: &Suspect, wired: &Wired, context: &Context<'_>) -> Optio
     let right = suspect.right?;
     let written = right.display(context.plan.house.notation).to_string();
     let table = context.plan.buses.get(wired.bus as usize).and_then(|bus| bus.table.as_ref());
-    let named = table.and_then(|table| table.row(right)).map(|row| row.name.value.trim()).filter(|name| !name.is_empty());
+    let named = table
+        .and_then(|table| table.row(right))
+        .map(|row| row.name.value.trim())
+        .filter(|name| !name.is_empty());
     let help = match named {
         Some(name) => format!("write `{written}`, in the table \"{name}\""),
         None => format!("write `{written}`"),
@@ -52,21 +55,31 @@ pub(super) fn tell_exchange(suspect: &Suspect, with: u32, context: &Context<'_>)
     let (wired, appliance, point, wire) = look_up(suspect.wire, context)?;
     let (other_wired, other, other_point, other_wire) = look_up(with, context)?;
     let notation = context.plan.house.notation;
-    let (mine, theirs) = (wired.address.display(notation).to_string(), other_wired.address.display(notation).to_string());
+    let (mine, theirs) =
+        (wired.address.display(notation).to_string(), other_wired.address.display(notation).to_string());
     let same = appliance.key.value == other.key.value;
     let message = match (same, wired.point == other_wired.point) {
-        (true, true) => format!("command and feedback of `{}` in `{}` are probably exchanged", point.name(appliance), appliance.key.value),
+        (true, true) => format!(
+            "command and feedback of `{}` in `{}` are probably exchanged",
+            point.name(appliance),
+            appliance.key.value
+        ),
         (true, false) => format!(
             "`{}` and `{}` of `{}` have probably exchanged an address",
             point.name(appliance),
             other_point.name(other),
             appliance.key.value
         ),
-        (false, _) => format!("`{}` and `{}` have probably exchanged an address", appliance.key.value, other.key.value),
+        (false, _) => {
+            format!("`{}` and `{}` have probably exchanged an address", appliance.key.value, other.key.value)
+        }
     };
-    let label = row(wired, context).map_or_else(String::new, |row| format!("in the table \"{}\"", row.name.value.trim()));
-    let other_label =
-        row(other_wired, context).map_or_else(|| "the other one".to_owned(), |row| format!("in the table \"{}\"", row.name.value.trim()));
+    let label = row(wired, context)
+        .map_or_else(String::new, |row| format!("in the table \"{}\"", row.name.value.trim()));
+    let other_label = row(other_wired, context).map_or_else(
+        || "the other one".to_owned(),
+        |row| format!("in the table \"{}\"", row.name.value.trim()),
+    );
     let said = Said::new(message, wire.address.place, label)
         .with(other_wire.address.place, other_label)
         .about(appliance, context.plan)
@@ -89,7 +102,8 @@ pub(super) fn words(suspect: &Suspect, context: &Context<'_>) -> String {
 /// "47 of 48 have the feedback of `switching` 3 middle groups above its command".
 pub(super) fn habit_words(suspect: &Suspect, habit: Habit, from: u32, context: &Context<'_>) -> String {
     let wires = &context.survey.wires;
-    let kind = |index: u32| wires.all.get(index as usize).map(|wired| wires.words(wired.kind)).unwrap_or_default();
+    let kind =
+        |index: u32| wires.all.get(index as usize).map(|wired| wires.words(wired.kind)).unwrap_or_default();
     let distance = habit.distance.words(context.plan.house.notation);
     format!(
         "{} of {} appliances like this one have {} {distance} {}",

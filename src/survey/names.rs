@@ -6,7 +6,9 @@ use unicode_normalization::char::is_combining_mark;
 /// A name as it is heard: small letters without accents, single spaces for everything that is no letter or digit.
 pub fn heard(name: &str) -> String {
     let mut heard = String::with_capacity(name.len());
-    for character in name.nfkd().filter(|character| !is_combining_mark(*character)).flat_map(char::to_lowercase) {
+    for character in
+        name.nfkd().filter(|character| !is_combining_mark(*character)).flat_map(char::to_lowercase)
+    {
         match character {
             'ß' => heard.push_str("ss"),
             _ if character.is_alphanumeric() => heard.push(character),

@@ -38,7 +38,9 @@ impl Distance {
             Notation::TwoLevel => (31, 0, 2047),
             Notation::Free => (0, 0, 65535),
         };
-        let fits = (0..=most_main).contains(&main) && (0..=most_middle).contains(&middle) && (0..=most_sub).contains(&sub);
+        let fits = (0..=most_main).contains(&main)
+            && (0..=most_middle).contains(&middle)
+            && (0..=most_sub).contains(&sub);
         let number = main * 2048 + middle * 256 + sub;
         u16::try_from(number).ok().filter(|_| fits).and_then(GroupAddress::new)
     }
@@ -128,8 +130,9 @@ fn ordered<'a>(one: &'a Wired, other: &'a Wired) -> (&'a Wired, &'a Wired) {
 fn habit(counts: &FxHashMap<Distance, u32>) -> Option<Habit> {
     let of: u32 = counts.values().sum();
     // The order of the table must not matter: of two equal counts the smaller distance.
-    let (&distance, &kept) = counts.iter().max_by_key(|&(distance, count)| (*count, std::cmp::Reverse(*distance)))?;
-    (kept >= FEWEST && of - kept <= (of / OF_EACH).max(2)).then_some(Habit { distance, kept, of })
+    let (&distance, &kept) =
+        counts.iter().max_by_key(|&(distance, count)| (*count, std::cmp::Reverse(*distance)))?;
+    (of >= FEWEST && kept * 100 >= of * SHARE).then_some(Habit { distance, kept, of })
 }
 
 #[cfg(test)]

@@ -56,8 +56,11 @@ impl Stems {
         let mut in_some: FxHashMap<Word, u32> = FxHashMap::default();
         for appliance in 0..plan.appliances.len() {
             let (_, own) = wires.of_appliance(appliance);
-            let rows: Vec<&[Word]> =
-                own.iter().filter_map(|wired| Some(self.row(wired.bus, wired.row?))).filter(|row| !row.is_empty()).collect();
+            let rows: Vec<&[Word]> = own
+                .iter()
+                .filter_map(|wired| Some(self.row(wired.bus, wired.row?)))
+                .filter(|row| !row.is_empty())
+                .collect();
             if rows.len() < 2 {
                 continue;
             }
@@ -69,8 +72,11 @@ impl Stems {
                 *counter.entry(word).or_default() += 1;
             }
         }
-        self.functions =
-            in_some.iter().filter(|(word, some)| **some > in_all.get(word).copied().unwrap_or(0).max(1)).map(|(word, _)| *word).collect();
+        self.functions = in_some
+            .iter()
+            .filter(|(word, some)| **some > in_all.get(word).copied().unwrap_or(0))
+            .map(|(word, _)| *word)
+            .collect();
         for wired in &wires.all {
             let Some(row) = wired.row else { continue };
             *self.of_kind.entry(wired.kind).or_default() += 1;
@@ -87,7 +93,8 @@ impl Stems {
         for (rows, bus) in self.words.iter().zip(0u32..) {
             let mut of_bus = Vec::with_capacity(rows.len());
             for (words, row) in rows.iter().zip(0u32..) {
-                let mut own: Vec<Word> = words.iter().copied().filter(|word| !self.functions.contains(word)).collect();
+                let mut own: Vec<Word> =
+                    words.iter().copied().filter(|word| !self.functions.contains(word)).collect();
                 own.sort_unstable();
                 let next = Stem(narrow(known.len()));
                 let stem = (!own.is_empty()).then(|| *known.entry(own).or_insert(next));
@@ -114,8 +121,11 @@ impl Stems {
     pub fn fit(&self, bus: u32, row: u32, kind: Kind) -> f64 {
         let all = f64::from(self.of_kind.get(&kind).copied().unwrap_or(0));
         let usual = self.usual.get(&kind);
-        let share = |word: &Word| usual.and_then(|usual| usual.get(word)).map_or(0.0, |&count| f64::from(count) / all.max(1.0));
-        let words: Vec<Word> = self.row(bus, row).iter().copied().filter(|word| self.functions.contains(word)).collect();
+        let share = |word: &Word| {
+            usual.and_then(|usual| usual.get(word)).map_or(0.0, |&count| f64::from(count) / all.max(1.0))
+        };
+        let words: Vec<Word> =
+            self.row(bus, row).iter().copied().filter(|word| self.functions.contains(word)).collect();
         if words.is_empty() {
             // A row without function words fits a kind whose rows usually have none.
             let used: f64 = usual.map_or(0.0, |usual| usual.values().map(|&count| f64::from(count)).sum());

@@ -57,8 +57,22 @@ pub struct Suspect {
 }
 
 /// The suspects of a plan, in its order.
-pub(super) fn find(plan: &Plan, wires: &Wires, offsets: &Offsets, stems: &Stems, uses: &Uses) -> Vec<Suspect> {
-    let search = Search { plan, wires, offsets, stems, uses, notation: plan.house.notation, owners: owners(plan, wires, stems) };
+pub(super) fn find(
+    plan: &Plan,
+    wires: &Wires,
+    offsets: &Offsets,
+    stems: &Stems,
+    uses: &Uses,
+) -> Vec<Suspect> {
+    let search = Search {
+        plan,
+        wires,
+        offsets,
+        stems,
+        uses,
+        notation: plan.house.notation,
+        owners: owners(plan, wires, stems),
+    };
     let mut charges: Vec<Charge> = Vec::new();
     for appliance in 0..plan.appliances.len() {
         search.charge(appliance, &mut charges);
@@ -132,11 +146,14 @@ impl Search<'_> {
                 && own_stem != stem
                 && let Some(by_name) = self.row_with(wired, stem)
             {
-                let foreign = self.owners.get(&(wired.bus, own_stem)).is_some_and(|owner| *owner != wired.appliance);
+                let foreign =
+                    self.owners.get(&(wired.bus, own_stem)).is_some_and(|owner| *owner != wired.appliance);
                 weight += if foreign || siblings > 1 { 1.0 } else { 0.6 };
                 evidence.push(Evidence::Row { siblings });
                 right = right.filter(|right| *right == by_name).or(Some(by_name));
-            } else if majority.is_some_and(|(stem, _)| wired.row.and_then(|row| self.stems.stem(wired.bus, row)) == Some(stem)) {
+            } else if majority.is_some_and(|(stem, _)| {
+                wired.row.and_then(|row| self.stems.stem(wired.bus, row)) == Some(stem)
+            }) {
                 // The name speaks for it.
                 weight -= 0.4;
             }
@@ -190,7 +207,10 @@ impl Search<'_> {
                 }
             }
         }
-        voices.right = said.into_iter().max_by_key(|(address, count)| (*count, std::cmp::Reverse(*address))).map(|(address, _)| address);
+        voices.right = said
+            .into_iter()
+            .max_by_key(|(address, count)| (*count, std::cmp::Reverse(*address)))
+            .map(|(address, _)| address);
         voices
     }
 
@@ -242,7 +262,8 @@ impl Search<'_> {
 
     /// Finds exchanges, and keeps what is heavy enough.
     fn settle(&self, charges: Vec<Charge>) -> Vec<Suspect> {
-        let by_wire: FxHashMap<u32, usize> = charges.iter().enumerate().map(|(index, charge)| (charge.wire, index)).collect();
+        let by_wire: FxHashMap<u32, usize> =
+            charges.iter().enumerate().map(|(index, charge)| (charge.wire, index)).collect();
         let mut told: Vec<bool> = vec![false; charges.len()];
         let mut suspects = Vec::new();
         for (index, charge) in charges.iter().enumerate() {
@@ -251,9 +272,12 @@ impl Search<'_> {
             }
             let Some(wired) = self.wires.all.get(charge.wire as usize) else { continue };
             let holder = charge.right.and_then(|right| self.holder(wired, right));
-            let partner = holder.and_then(|holder| by_wire.get(&holder)).and_then(|&at| Some((at, charges.get(at)?)));
+            let partner =
+                holder.and_then(|holder| by_wire.get(&holder)).and_then(|&at| Some((at, charges.get(at)?)));
             let exchanged = partner.filter(|(_, partner)| partner.right == Some(wired.address));
-            if let Some((at, partner)) = exchanged.filter(|(_, partner)| charge.weight + partner.weight >= ENOUGH) {
+            if let Some((at, partner)) =
+                exchanged.filter(|(_, partner)| charge.weight + partner.weight >= ENOUGH)
+            {
                 if let Some(told) = told.get_mut(at) {
                     *told = true;
                 }
@@ -271,7 +295,8 @@ impl Search<'_> {
 
     /// The wire of the same role that has an address.
     fn holder(&self, wired: &Wired, address: GroupAddress) -> Option<u32> {
-        let used = self.uses.of_address(wired.bus as usize, address).find(|used| used.role != Role::Listens)?;
+        let used =
+            self.uses.of_address(wired.bus as usize, address).find(|used| used.role != Role::Listens)?;
         let (start, own) = self.wires.of_appliance(used.appliance as usize);
         let at = own.iter().position(|other| other.point == used.point && other.role == used.role)?;
         Some(narrow(start + at))

@@ -2,11 +2,11 @@
 
 mod classes;
 mod convert;
-mod ledger;
-mod marked;
 mod knx;
 mod knx_table;
 mod knx_vectors;
+mod ledger;
+mod marked;
 mod matter;
 mod rules;
 mod tidy;

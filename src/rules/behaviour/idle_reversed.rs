@@ -1,8 +1,8 @@
 //! A `reversed` that the point has no use for.
 
-use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::findings::Severity;
 use crate::resolve::plan::{Appliance, Point};
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {

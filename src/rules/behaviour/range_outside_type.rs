@@ -1,8 +1,8 @@
 //! A range that the datapoint type does not have.
 
-use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::findings::Severity;
 use crate::resolve::plan::{Appliance, Point};
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -36,9 +36,17 @@ fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mu
     if low < carried.min || high > carried.max {
         let message = format!(
             "`{}` of `{}` would go from {low} to {high}, but {} goes from {} to {}{}",
-            point.name(appliance), appliance.key.value, dpt.id, carried.min, carried.max, unit(dpt.unit())
+            point.name(appliance),
+            appliance.key.value,
+            dpt.id,
+            carried.min,
+            carried.max,
+            unit(dpt.unit())
         );
-        report.add(&RULE.card, Said::new(message, range.place, "cannot be sent").about(appliance, context.plan));
+        report.add(
+            &RULE.card,
+            Said::new(message, range.place, "cannot be sent").about(appliance, context.plan),
+        );
     }
 }
 

@@ -1,10 +1,10 @@
 //! Settings that contradict each other.
 
-use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
-use crate::findings::Severity;
 use crate::classes::ShapeFault;
+use crate::findings::Severity;
 use crate::findings::list;
 use crate::resolve::plan::Appliance;
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -58,7 +58,9 @@ fn look(appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
             "{names} of `{}` make {attribute} {value}, which must be {constraint}",
             appliance.key.value
         ),
-        ShapeFault::Step { .. } => format!("{names} of `{}` leave no value between them", appliance.key.value),
+        ShapeFault::Step { .. } => {
+            format!("{names} of `{}` leave no value between them", appliance.key.value)
+        }
     };
     let place = places.first().copied().unwrap_or(appliance.key.place);
     let mut said = Said::new(message, place, "does not go together").about(appliance, context.plan);

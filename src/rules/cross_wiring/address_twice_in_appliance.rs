@@ -1,8 +1,8 @@
 //! One address in two points of an appliance.
 
-use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::findings::Severity;
 use crate::resolve::plan::{Appliance, Role, Wire};
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {

@@ -1,8 +1,8 @@
 //! One appliance's command that is another's feedback.
 
-use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::findings::Severity;
 use crate::resolve::plan::Role;
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -46,13 +46,17 @@ fn look(context: &Context<'_>, report: &mut Report) {
         let uses: Vec<_> = uses.filter_map(|used| Some((used.role, used.look_up(plan)?))).collect();
         let command = uses.iter().find(|(role, _)| *role == Role::Command);
         let feedback = uses.iter().find(|(role, _)| *role == Role::Feedback);
-        let (Some((_, (appliance, _, wire))), Some((_, (other, _, other_wire)))) = (command, feedback) else { continue };
+        let (Some((_, (appliance, _, wire))), Some((_, (other, _, other_wire)))) = (command, feedback) else {
+            continue;
+        };
         if appliance.key.value == other.key.value {
             continue;
         }
         let written = address.display(plan.house.notation);
-        let message =
-            format!("`{written}` is the command of `{}` and the feedback of `{}`", appliance.key.value, other.key.value);
+        let message = format!(
+            "`{written}` is the command of `{}` and the feedback of `{}`",
+            appliance.key.value, other.key.value
+        );
         let said = Said::new(message, wire.address.place, "the command")
             .with(other_wire.address.place, format!("the feedback of `{}`", other.key.value))
             .about(appliance, plan);

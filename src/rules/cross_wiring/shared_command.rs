@@ -1,8 +1,8 @@
 //! One command in two appliances.
 
-use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::findings::Severity;
 use crate::resolve::plan::Role;
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -49,8 +49,10 @@ fn look(context: &Context<'_>, report: &mut Report) {
         if let [(first, _, first_wire), rest @ ..] = commands.as_slice() {
             for (appliance, _, wire) in rest {
                 let written = address.display(plan.house.notation);
-                let message =
-                    format!("`{}` is commanded through `{written}`, as `{}` is", appliance.key.value, first.key.value);
+                let message = format!(
+                    "`{}` is commanded through `{written}`, as `{}` is",
+                    appliance.key.value, first.key.value
+                );
                 let said = Said::new(message, wire.address.place, "the same command")
                     .with(first_wire.address.place, format!("in `{}`", first.key.value))
                     .about(appliance, plan);

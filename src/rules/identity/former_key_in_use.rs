@@ -1,8 +1,8 @@
 //! A former key that another appliance has.
 
-use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::findings::Severity;
 use crate::resolve::plan::Appliance;
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 use rustc_hash::FxHashMap;
 
 pub(in crate::rules) static RULE: Rule = Rule {
@@ -55,7 +55,10 @@ fn look(context: &Context<'_>, report: &mut Report) {
         let Some(formerly) = &appliance.formerly else { continue };
         let also = alive.get(formerly.value.as_str()).or_else(|| claimed.get(formerly.value.as_str()));
         if let Some(other) = also {
-            let message = format!("`{}` was formerly `{}`, as `{}` is or was", appliance.key.value, formerly.value, other.key.value);
+            let message = format!(
+                "`{}` was formerly `{}`, as `{}` is or was",
+                appliance.key.value, formerly.value, other.key.value
+            );
             let said = Said::new(message, formerly.place, "not free")
                 .with(other.key.place, "the other one")
                 .about(appliance, plan);

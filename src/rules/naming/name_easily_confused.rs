@@ -1,8 +1,8 @@
 //! Two names of one room that differ by a letter.
 
-use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::findings::Severity;
 use crate::resolve::plan::Appliance;
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::survey::names;
 use rustc_hash::FxHashMap;
 
@@ -58,13 +58,15 @@ fn look(context: &Context<'_>, report: &mut Report) {
         let mut other = None;
         for shorter in names::without_one_letter(&heard) {
             let first = *seen.entry((appliance.room, shorter)).or_insert(index);
-            let alike = |other: &Appliance| names::is_one_letter_apart(&names::heard(&other.name.value), &heard);
+            let alike =
+                |other: &Appliance| names::is_one_letter_apart(&names::heard(&other.name.value), &heard);
             if first != index && plan.appliances.get(first).is_some_and(alike) {
                 other = other.or(Some(first));
             }
         }
         if let Some(other) = other.and_then(|other| plan.appliances.get(other)) {
-            let message = format!("`{}` and `{}` are easily confused", other.name.value, appliance.name.value);
+            let message =
+                format!("`{}` and `{}` are easily confused", other.name.value, appliance.name.value);
             let said = Said::new(message, appliance.name.place, "one letter apart")
                 .with(other.name.place, format!("in `{}`", other.key.value))
                 .about(appliance, plan);

@@ -1,8 +1,8 @@
 //! Two appliances of one room with one name.
 
-use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::findings::Severity;
 use crate::resolve::plan::Appliance;
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::survey::names;
 use rustc_hash::FxHashMap;
 use std::collections::hash_map::Entry;
@@ -54,7 +54,8 @@ fn look(context: &Context<'_>, report: &mut Report) {
             }
             Entry::Occupied(occupied) => {
                 let other = occupied.get();
-                let message = format!("`{}` and `{}` have the same name", other.key.value, appliance.key.value);
+                let message =
+                    format!("`{}` and `{}` have the same name", other.key.value, appliance.key.value);
                 let said = Said::new(message, appliance.name.place, "sounds the same")
                     .with(other.name.place, format!("in `{}`", other.key.value))
                     .about(appliance, plan);

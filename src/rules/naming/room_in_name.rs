@@ -1,9 +1,9 @@
 //! A room's name in the name of its appliance.
 
-use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
-use crate::findings::Severity;
 use crate::findings::Certainty;
+use crate::findings::Severity;
 use crate::resolve::plan::Appliance;
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::survey::names;
 
 pub(in crate::rules) static RULE: Rule = Rule {

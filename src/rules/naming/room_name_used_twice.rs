@@ -1,8 +1,8 @@
 //! Two rooms with one name.
 
-use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::findings::Severity;
 use crate::resolve::plan::Room;
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::survey::names;
 use rustc_hash::FxHashMap;
 use std::collections::hash_map::Entry;
@@ -52,7 +52,8 @@ fn look(context: &Context<'_>, report: &mut Report) {
             }
             Entry::Occupied(occupied) => {
                 let other = occupied.get();
-                let message = format!("the rooms `{}` and `{}` have the same name", other.key.value, room.key.value);
+                let message =
+                    format!("the rooms `{}` and `{}` have the same name", other.key.value, room.key.value);
                 let said = Said::new(message, room.name.place, "the same name")
                     .with(other.name.place, format!("the room `{}`", other.key.value))
                     .about_room(&room.key.value);

@@ -1,9 +1,9 @@
 //! A name with spaces that nobody sees.
 
-use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
-use crate::findings::Severity;
 use crate::findings::Certainty;
+use crate::findings::Severity;
 use crate::resolve::plan::Appliance;
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {

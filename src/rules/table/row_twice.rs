@@ -1,7 +1,7 @@
 //! An address with two rows in a table.
 
-use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::findings::Severity;
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -71,7 +71,10 @@ fn look(context: &Context<'_>, report: &mut Report) {
                 let message = if same {
                     format!("`{written}` stands in the address table twice")
                 } else {
-                    format!("`{written}` is both `{}` and `{}` in the address table", first.name.value, row.name.value)
+                    format!(
+                        "`{written}` is both `{}` and `{}` in the address table",
+                        first.name.value, row.name.value
+                    )
                 };
                 let said = Said::new(message, row.address.place, "again here")
                     .with(first.address.place, "this row counts")

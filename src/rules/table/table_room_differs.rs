@@ -1,8 +1,8 @@
 //! A row of another room than the appliance's.
 
-use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::findings::Severity;
 use crate::resolve::plan::{Appliance, Point};
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::survey::names;
 
 pub(in crate::rules) static RULE: Rule = Rule {
@@ -85,7 +85,10 @@ fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mu
         let other = plan.rooms.iter().find(|other| names::heard(&other.name.value) == heard);
         if let Some(other) = other.filter(|_| !here) {
             let written = wire.address.value.display(plan.house.notation);
-            let message = format!("`{}` is in `{}`, but the table has `{written}` in `{}`", appliance.key.value, room.name.value, other.name.value);
+            let message = format!(
+                "`{}` is in `{}`, but the table has `{written}` in `{}`",
+                appliance.key.value, room.name.value, other.name.value
+            );
             let said = Said::new(message, wire.address.place, format!("{} in the table", listed.value))
                 .with(listed.place, "the room in the table")
                 .about(appliance, plan);

@@ -1,8 +1,8 @@
 //! Addresses of a table that no appliance uses.
 
-use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::findings::Severity;
 use crate::resolve::plan::Row;
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -71,8 +71,11 @@ fn look(context: &Context<'_>, report: &mut Report) {
         let used = |row: &&Row| context.survey.uses.of_address(index, row.address.value).next().is_some();
         let unused: Vec<&Row> = table.rows.iter().filter(|row| !used(row)).collect();
         let Some(first) = unused.first() else { continue };
-        let message =
-            format!("{} of {} addresses in the table are used by no appliance", unused.len(), table.rows.len());
+        let message = format!(
+            "{} of {} addresses in the table are used by no appliance",
+            unused.len(),
+            table.rows.len()
+        );
         let named: Vec<String> = unused
             .iter()
             .take(NAMED)

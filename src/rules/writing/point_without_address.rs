@@ -1,8 +1,8 @@
 //! A point without any address.
 
-use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::findings::Severity;
 use crate::resolve::plan::{Appliance, Point};
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -33,6 +33,9 @@ dimming: { command: 1/3/1 }
 fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
     if point.wires().next().is_none() && !appliance.incomplete {
         let message = format!("`{}` of `{}` has no address", point.name(appliance), appliance.key.value);
-        report.add(&RULE.card, Said::new(message, point.key, "wired to nothing").about(appliance, context.plan));
+        report.add(
+            &RULE.card,
+            Said::new(message, point.key, "wired to nothing").about(appliance, context.plan),
+        );
     }
 }

@@ -71,9 +71,8 @@ impl<'s> Scanner<'s> {
     fn find_level(&mut self, indent: usize, is_item: bool, at: usize) -> Option<()> {
         let top = self.levels.last().copied();
         let deeper = top.is_none_or(|top| indent > top.indent);
-        let beside_its_key = is_item
-            && self.pending
-            && top.is_some_and(|top| !top.is_sequence && indent == top.indent);
+        let beside_its_key =
+            is_item && self.pending && top.is_some_and(|top| !top.is_sequence && indent == top.indent);
         if deeper || beside_its_key {
             if top.is_some() && !std::mem::take(&mut self.pending) {
                 return None;
@@ -402,9 +401,9 @@ mod tests {
 
     /// Pieces out of which texts are made that are nearly YAML.
     const PIECES: [&str; 40] = [
-        "a", "b", "key", ": ", ":", "\n", "\n  ", "\n    ", "\n- ", "\n  - ", "- ", "-", " ", "  ", "#", " # c", "{", "}",
-        "[", "]", ", ", ",", "'", "\"", "''", "\\", "1/2/3", "5.010", "~", "ä", "\u{a0}", "\t", "\r\n", "&a", "*a", "!",
-        "|", ">", "?", "...",
+        "a", "b", "key", ": ", ":", "\n", "\n  ", "\n    ", "\n- ", "\n  - ", "- ", "-", " ", "  ", "#",
+        " # c", "{", "}", "[", "]", ", ", ",", "'", "\"", "''", "\\", "1/2/3", "5.010", "~", "ä", "\u{a0}",
+        "\t", "\r\n", "&a", "*a", "!", "|", ">", "?", "...",
     ];
 
     proptest! {

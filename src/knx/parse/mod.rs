@@ -1,10 +1,14 @@
 //! Text a person writes, to a value.
 
+mod calendar;
+mod quoted;
+
 use super::codec::EncodeError;
 use super::dpt::{Dpt, Field, Kind, Shape};
 use super::dpt_id::DptId;
-use super::value::{Date, Time, Value};
-use super::written::{self, DAYS};
+use super::value::Value;
+use super::written;
+use calendar::{date, date_time, time};
 
 /// Why text is no value of a datapoint type.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
@@ -84,7 +88,10 @@ pub enum ValueError {
 pub fn parse_value(dpt: &Dpt, text: &str) -> Result<Value, ValueError> {
     let trimmed = text.trim();
     match dpt.shape {
-        Shape::Text => Ok(Value::Text(unquoted(dpt, trimmed)?.into())),
+        Shape::Text => match quoted::unquoted(trimmed) {
+            Some(text) => Ok(Value::Text(text.into())),
+            None => Err(other_form(dpt, trimmed)),
+        },
         Shape::Bool | Shape::Integer | Shape::Decimal | Shape::Enum => match dpt.value_field() {
             Some(field) => in_field(dpt, field, trimmed),
             None => Err(other_form(dpt, trimmed)),
@@ -193,59 +200,6 @@ fn split_unit(text: &str) -> (&str, &str) {
     (digits.trim_end(), unit.trim())
 }
 
-fn date_parts(text: &str) -> Option<(u16, u8, u8)> {
-    let mut parts = text.split('-');
-    let (year, month, day) = (parts.next()?, parts.next()?, parts.next()?);
-    let well_formed =
-        parts.next().is_none() && year.len() == 4 && digits(year) && digits(month) && digits(day);
-    if well_formed { Some((year.parse().ok()?, month.parse().ok()?, day.parse().ok()?)) } else { None }
-}
-
-/// Hour, minute and second; without seconds, 0.
-fn clock_parts(text: &str) -> Option<(u8, u8, u8)> {
-    let mut parts = text.split(':');
-    let (hour, minute, second) = (parts.next()?, parts.next()?, parts.next().unwrap_or("00"));
-    let well_formed = parts.next().is_none() && [hour, minute, second].into_iter().all(digits);
-    if well_formed { Some((hour.parse().ok()?, minute.parse().ok()?, second.parse().ok()?)) } else { None }
-}
-
-fn digits(text: &str) -> bool {
-    (1..=4).contains(&text.len()) && text.bytes().all(|byte| byte.is_ascii_digit())
-}
-
-fn date(dpt: &Dpt, text: &str) -> Result<Value, ValueError> {
-    let (year, month, day) = date_parts(text).ok_or_else(|| other_form(dpt, text))?;
-    Ok(Value::Date(Date { year, month, day }))
-}
-
-fn time(dpt: &Dpt, text: &str) -> Result<Value, ValueError> {
-    let (day, clock) = text.rsplit_once(' ').unwrap_or(("no-day", text));
-    let day = DAYS.iter().zip(0..).find(|(name, _)| **name == plain_name(day.trim())).map(|(_, day)| day);
-    match (day, clock_parts(clock)) {
-        (Some(day), Some((hour, minute, second))) => Ok(Value::Time(Time { day, hour, minute, second })),
-        _ => Err(other_form(dpt, text)),
-    }
-}
-
-/// A date and a time of day, or one of them.
-fn date_time(dpt: &Dpt, text: &str) -> Result<Value, ValueError> {
-    let mut fields = Vec::new();
-    for word in text.split([' ', 'T']) {
-        if let Some((year, month, day)) = date_parts(word) {
-            fields.push(("year", i64::from(year)));
-            fields.push(("month", i64::from(month)));
-            fields.push(("day", i64::from(day)));
-        } else if let Some((hour, minute, second)) = clock_parts(word) {
-            fields.push(("hour", i64::from(hour)));
-            fields.push(("minute", i64::from(minute)));
-            fields.push(("second", i64::from(second)));
-        } else {
-            return Err(other_form(dpt, text));
-        }
-    }
-    Ok(Value::from_fields(dpt, fields.into_iter().map(|(name, number)| (name, Value::Integer(number))))?)
-}
-
 fn structure(dpt: &Dpt, text: &str) -> Result<Value, ValueError> {
     let mut fields = Vec::new();
     for pair in text.split([' ', ',', '\t']).filter(|pair| !pair.is_empty() && text != "nothing") {
@@ -257,37 +211,6 @@ fn structure(dpt: &Dpt, text: &str) -> Result<Value, ValueError> {
         }
     }
     Ok(Value::from_fields(dpt, fields)?)
-}
-
-/// A text in double quotes has escapes: `\n`, `\"`, `\\`, `\u{e9}`. Any other is taken as it stands.
-fn unquoted(dpt: &Dpt, text: &str) -> Result<String, ValueError> {
-    let Some(inner) = text.strip_prefix('"').and_then(|rest| rest.strip_suffix('"')) else {
-        return Ok(text.to_owned());
-    };
-    let mut plain = String::with_capacity(inner.len());
-    let mut rest = inner.chars();
-    while let Some(letter) = rest.next() {
-        let read = if letter == '\\' { escape(&mut rest) } else { Some(letter) };
-        plain.push(read.ok_or_else(|| other_form(dpt, text))?);
-    }
-    Ok(plain)
-}
-
-fn escape(rest: &mut std::str::Chars<'_>) -> Option<char> {
-    match rest.next()? {
-        'n' => Some('\n'),
-        'r' => Some('\r'),
-        't' => Some('\t'),
-        '0' => Some('\0'),
-        'u' => {
-            let code = rest.as_str().strip_prefix('{')?.split_once('}')?.0;
-            let letter = char::from_u32(u32::from_str_radix(code, 16).ok()?);
-            rest.nth(code.len() + 1)?;
-            letter
-        }
-        other @ ('"' | '\'' | '\\') => Some(other),
-        _ => None,
-    }
 }
 
 #[cfg(test)]
