@@ -38,9 +38,10 @@ pub fn read(sources: &Sources, documents: Vec<Document>) -> (House, Vec<source::
         .collect();
     let mut gathering = Gathering::default();
     let mut source_problems = Vec::new();
-    for (position, (place, file, mut problems)) in files.into_iter().enumerate() {
+    for (position, (place, file, is_partial, mut problems)) in files.into_iter().enumerate() {
         source_problems.append(&mut problems);
         gathering.add(position == 0, place, file);
+        gathering.unread |= is_partial;
     }
     let (house, problems) = gathering.finish();
     (house, source_problems, problems)
@@ -49,14 +50,14 @@ pub fn read(sources: &Sources, documents: Vec<Document>) -> (House, Vec<source::
 fn read_file(
     sources: &Sources,
     document: Document,
-) -> (Place, Option<DescriptionFile>, Vec<source::Problem>) {
+) -> (Place, Option<DescriptionFile>, bool, Vec<source::Problem>) {
     let place = Place { file: document.file, start: 0, end: 0 };
     match document.tree {
         Some(tree) => {
             let (file, problems) = read_tree(&tree, document.file, sources.source(document.file));
-            (place, file, problems)
+            (place, file, tree.is_partial(), problems)
         }
-        None => (place, None, Vec::new()),
+        None => (place, None, false, Vec::new()),
     }
 }
 

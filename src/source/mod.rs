@@ -24,4 +24,5 @@ pub use place::{FileId, Place, Spanned};
 pub use problem::{AliasFault, Counted, Problem, Shape, SyntaxFault, TextFault};
 pub use single::read_single;
 pub use sources::{Document, FileKind, LineColumn, Sources};
+pub(crate) use yaml::parse_around;
 pub use yaml::{Entries, Given, Node, Scalar, Tree, parse, read_node, read_tree};

@@ -34,6 +34,8 @@ pub enum SyntaxFault {
     Indentation,
     /// A key has no colon, or text stands where a key must.
     KeyWithoutColon,
+    /// A colon is not followed by a space, so that it is part of a text: `name:Kitchen`.
+    ColonWithoutSpace,
     /// A colon stands where none may: two in one line, or not followed by a space.
     StrayColon,
     /// A `-` of a list stands where none may.

@@ -8,7 +8,9 @@ use super::encoding::{Guess, decode};
 use super::folder::{Folder, Refusal, is_pattern, resolve};
 use super::load::Loaded;
 use super::sources::SourceFile;
-use super::{Counted, Document, FileId, FileKind, Limits, Node, Place, Problem, Sources, Tree, parse};
+use super::{
+    Counted, Document, FileId, FileKind, Limits, Node, Place, Problem, Sources, Tree, parse, parse_around,
+};
 
 /// Files that the house has by their names alone.
 const BY_NAME: [(&str, FileKind); 3] = [
@@ -286,8 +288,13 @@ fn read_file(folder: &Folder, limits: &Limits, file: FileId, wanted: Wanted) -> 
     let mut tree = None;
     if let Some((at, fault)) = decoded.fault {
         problems.push(Problem::NotText { place: character_at(file, &decoded.text, at), fault });
-    } else if wanted.kind != FileKind::Table && problems.is_empty() {
-        (tree, problems) = parse(&decoded.text, file, limits);
+    } else if problems.is_empty() {
+        (tree, problems) = match wanted.kind {
+            FileKind::Table => (None, problems),
+            FileKind::Description => parse_around(&decoded.text, file, limits),
+            // Half a class or half a ledger would be taken for the whole.
+            FileKind::Class | FileKind::Words | FileKind::Ledger => parse(&decoded.text, file, limits),
+        };
     }
     let (text, original) = (decoded.text, decoded.original);
     let source = SourceFile {

@@ -87,6 +87,9 @@ fn syntax(fault: &SyntaxFault) -> (String, &'static str) {
         SyntaxFault::KeyWithoutColon => {
             ("a key has no colon", "write `key: value`, with a space behind the colon")
         }
+        SyntaxFault::ColonWithoutSpace => {
+            ("a colon has no space behind it", "write `key: value`, with a space behind the colon")
+        }
         SyntaxFault::StrayColon => (
             "a colon stands where none may",
             "put the text into quotes, or break the line after the first key",

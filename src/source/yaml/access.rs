@@ -75,19 +75,63 @@ impl<'a, I: Iterator<Item = Node<'a>>> SeqAccess<'a> for Items<'a, '_, I> {
 
 /// Keys and values; of a structure only those it knows.
 pub(super) struct Members<'a, 't, I> {
-    pub(super) reader: Reader<'a, 't>,
-    pub(super) entries: I,
-    pub(super) structure: Option<(&'static str, &'static [&'static str])>,
-    pub(super) value: Option<Reader<'a, 't>>,
+    reader: Reader<'a, 't>,
+    entries: I,
+    structure: Option<Structure>,
+    value: Option<Reader<'a, 't>>,
+}
+
+/// The keys that a structure knows.
+pub(super) struct Structure {
+    pub(super) name: &'static str,
+    pub(super) fields: &'static [&'static str],
+    /// A bit for each of the first 64 that was there.
+    seen: u64,
+}
+
+impl Structure {
+    pub(super) fn new(name: &'static str, fields: &'static [&'static str]) -> Self {
+        Self { name, fields, seen: 0 }
+    }
+
+    /// Whether it knows a key, which counts as seen from now on.
+    fn see(&mut self, key: &str) -> bool {
+        let position = self.fields.iter().position(|field| *field == key);
+        self.seen |= position.map_or(0, bit);
+        position.is_some()
+    }
+
+    /// A key that was not there; it counts as seen from now on.
+    fn unseen(&mut self) -> Option<&'static str> {
+        let position = (0..self.fields.len().min(64)).find(|position| self.seen & bit(*position) == 0)?;
+        self.seen |= bit(position);
+        self.fields.get(position).copied()
+    }
+}
+
+fn bit(position: usize) -> u64 {
+    u32::try_from(position).ok().and_then(|position| 1_u64.checked_shl(position)).unwrap_or(0)
 }
 
 impl<'a, 't> Members<'a, 't, ()> {
     #[allow(clippy::new_ret_no_self, reason = "the iterator has no name that could be written")]
     pub(super) fn new(
         reader: Reader<'a, 't>,
-        structure: Option<(&'static str, &'static [&'static str])>,
+        structure: Option<Structure>,
     ) -> Members<'a, 't, impl Iterator<Item = (Node<'a>, Node<'a>)>> {
         Members { reader, entries: reader.node.entries(), structure, value: None }
+    }
+}
+
+impl<'a, 't, I> Members<'a, 't, I> {
+    /// In a structure with a hole, a key that is missing may have stood there: it is broken, not absent.
+    fn lost(&mut self) -> Option<(&'static str, Reader<'a, 't>)> {
+        if !self.reader.node.slot().has_hole {
+            return None;
+        }
+        let field = self.structure.as_mut()?.unseen()?;
+        let (key, node) = self.reader.node.entries().find(|(_, value)| value.is_broken())?;
+        Some((field, Reader { node, key: Some(key), ..self.reader }))
     }
 }
 
@@ -97,19 +141,24 @@ impl<'a, I: Iterator<Item = (Node<'a>, Node<'a>)>> MapAccess<'a> for Members<'a,
     fn next_key_seed<S: DeserializeSeed<'a>>(&mut self, seed: S) -> Result<Option<S::Value>, Flaw> {
         for (key, value) in self.entries.by_ref() {
             let name = key.raw_text();
-            if let Some((within, allowed)) = self.structure
-                && !allowed.contains(&name)
+            if let Some(structure) = &mut self.structure
+                && !structure.see(name)
             {
-                let problem =
-                    Problem::UnknownKey { place: key.place(), key: name.to_owned(), allowed, within };
-                tell(&mut self.reader.told.borrow_mut(), problem);
+                let (allowed, within) = (structure.fields, structure.name);
+                if !value.is_broken() {
+                    let problem =
+                        Problem::UnknownKey { place: key.place(), key: name.to_owned(), allowed, within };
+                    tell(&mut self.reader.told.borrow_mut(), problem);
+                }
                 continue;
             }
             self.value = Some(Reader { node: value, key: Some(key), ..self.reader });
             let reader = KeyReader(Reader { node: key, key: None, ..self.reader });
             return reader.0.placed("", seed.deserialize(reader)).map(Some);
         }
-        Ok(None)
+        let Some((field, value)) = self.lost() else { return Ok(None) };
+        self.value = Some(value);
+        seed.deserialize(BorrowedStrDeserializer::new(field)).map(Some)
     }
 
     fn next_value_seed<S: DeserializeSeed<'a>>(&mut self, seed: S) -> Result<S::Value, Flaw> {

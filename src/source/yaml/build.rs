@@ -23,7 +23,23 @@ struct Frame {
     end: u32,
     has_members: bool,
     has_dashes: bool,
+    /// The key whose value comes next stands for something that could not be read.
+    after_hole: bool,
+    /// It is the value of such a key.
+    is_broken: bool,
 }
+
+/// A part of the text that could not be read and that another text was parsed in place of.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Hole {
+    /// Where it begins: at what should have been a key or an item.
+    pub(super) start: u32,
+    /// Where the key ends, as far as it can be made out.
+    pub(super) key_end: u32,
+}
+
+/// The key that is parsed in place of a hole.
+pub(super) const HOLE_KEY: &str = "_";
 
 /// The stream has more nodes than allowed; the rest is not read.
 pub(super) struct Full;
@@ -36,6 +52,7 @@ pub(super) struct Builder<'s> {
     anchors: FxHashMap<usize, u32>,
     most_nodes: usize,
     alias_nodes_left: usize,
+    holes: &'s [Hole],
     pub(super) problems: Vec<Problem>,
 }
 
@@ -49,8 +66,14 @@ impl<'s> Builder<'s> {
             anchors: FxHashMap::default(),
             most_nodes: limits.nodes.min(u32::MAX as usize / 2),
             alias_nodes_left: limits.alias_nodes,
+            holes: &[],
             problems: Vec::new(),
         }
+    }
+
+    /// The same for a text that is parsed with something else in place of `holes`, which are sorted.
+    pub(super) fn around(self, holes: &'s [Hole]) -> Self {
+        Self { holes, ..self }
     }
 
     pub(super) fn place(&self, range: Range) -> Place {
@@ -61,28 +84,63 @@ impl<'s> Builder<'s> {
     pub(super) fn empty(&mut self, anchor: usize) -> Result<(), Full> {
         let at = self.frames.last().map_or(0, |frame| {
             let later_item = frame.has_dashes && frame.has_members;
-            if later_item { next_dash(self.source, frame.end).unwrap_or(frame.end) } else { frame.end }
+            let dash = if later_item { next_dash(self.source, frame.end) } else { None };
+            dash.unwrap_or(frame.end)
         });
-        self.scalar(Kind::Empty, Range { start: at, end: at }, "", anchor)
+        let kind = if self.hole_at(at).is_some() { Kind::Broken } else { Kind::Empty };
+        self.scalar(kind, Range { start: at, end: at }, "", anchor)
     }
 
     /// A scalar with its text after escapes; the text is kept only where the source does not have it as it is.
     pub(super) fn scalar(&mut self, kind: Kind, range: Range, text: &str, anchor: usize) -> Result<(), Full> {
-        let mut slot = Slot { start: range.start, end: range.end, link: IN_SOURCE, kind, passed_over: false };
-        if kind != Kind::Empty && self.tree.text(slot, self.source) != text {
+        let mut slot = Slot::new(kind, range.start, range.end);
+        if self.take_after_hole() {
+            slot.kind = Kind::Broken;
+        } else if let Some(hole) =
+            self.hole_at(range.start).filter(|_| kind == Kind::Plain && text == HOLE_KEY)
+        {
+            slot.end = hole.key_end;
+            self.tree.is_partial = true;
+            if let Some(frame) = self.frames.last_mut() {
+                frame.after_hole = true;
+                let mapping = frame.slot as usize;
+                self.tree.slots.get_mut(mapping).into_iter().for_each(|mapping| mapping.has_hole = true);
+            }
+        } else if !matches!(kind, Kind::Empty | Kind::Broken) && self.tree.text(slot, self.source) != text {
             slot.link = index(self.tree.texts.len());
             self.tree.texts.push(text.into());
         }
         self.push(slot, anchor)?;
-        self.reach(range.end);
+        self.reach(slot.end);
         Ok(())
     }
 
+    /// Whether what comes now is the value of a hole.
+    fn take_after_hole(&mut self) -> bool {
+        self.frames.last_mut().is_some_and(|frame| std::mem::take(&mut frame.after_hole))
+    }
+
+    fn hole_at(&self, start: u32) -> Option<Hole> {
+        if self.holes.is_empty() {
+            return None;
+        }
+        let at = self.holes.binary_search_by_key(&start, |hole| hole.start).ok()?;
+        self.holes.get(at).copied()
+    }
+
     pub(super) fn begin(&mut self, kind: Kind, start: u32, anchor: usize) -> Result<(), Full> {
-        let slot = self.push(Slot { start, end: start, link: OPEN, kind, passed_over: false }, anchor)?;
+        let is_broken = self.take_after_hole();
+        let slot = self.push(Slot { link: OPEN, ..Slot::new(kind, start, start) }, anchor)?;
         // One with a bracket may go on for the rest of a long line, in which no dash is to be looked for.
         let has_dashes = kind == Kind::Sequence && self.source.as_bytes().get(start as usize) != Some(&b'[');
-        self.frames.push(Frame { slot, end: start, has_members: false, has_dashes });
+        self.frames.push(Frame {
+            slot,
+            end: start,
+            has_members: false,
+            has_dashes,
+            after_hole: false,
+            is_broken,
+        });
         Ok(())
     }
 
@@ -100,6 +158,9 @@ impl<'s> Builder<'s> {
         if mapping {
             self.look_at_keys(frame.slot);
         }
+        if let Some(slot) = self.tree.slots.get_mut(frame.slot as usize).filter(|_| frame.is_broken) {
+            slot.kind = Kind::Broken;
+        }
         self.reach(end);
     }
 
@@ -114,24 +175,29 @@ impl<'s> Builder<'s> {
             Some(target) => self.copy(target),
         };
         self.reach(range.end);
+        self.take_after_hole();
         if let Err(fault) = copied {
             self.problems.push(Problem::Alias { place: self.place(range), fault });
-            let broken = Slot {
-                start: range.start,
-                end: range.end,
-                link: IN_SOURCE,
-                kind: Kind::Broken,
-                passed_over: false,
-            };
-            self.push(broken, 0)?;
+            self.push(Slot::new(Kind::Broken, range.start, range.end), 0)?;
         }
         if self.tree.slots.len() > self.most_nodes { Err(Full) } else { Ok(()) }
     }
 
-    pub(super) fn too_many(&mut self, range: Range) {
-        let place = self.place(range);
+    /// The problem of having more nodes than allowed.
+    pub(super) fn too_many(&self, place: Place) -> Problem {
         let limit = self.most_nodes as u64;
-        self.problems.push(Problem::TooMany { place, counted: Counted::Nodes, limit, path: None });
+        Problem::TooMany { place, counted: Counted::Nodes, limit, path: None }
+    }
+
+    /// A builder for the same text that has seen nothing yet.
+    pub(super) fn again(&self) -> Self {
+        Self {
+            tree: Tree::default(),
+            frames: Vec::new(),
+            anchors: FxHashMap::default(),
+            problems: Vec::new(),
+            ..*self
+        }
     }
 
     /// The tree, with every collection ended.
@@ -140,8 +206,7 @@ impl<'s> Builder<'s> {
             self.end(None);
         }
         if self.tree.slots.is_empty() {
-            let nothing = Slot { start: 0, end: 0, link: IN_SOURCE, kind: Kind::Empty, passed_over: false };
-            self.tree.slots.push(nothing);
+            self.tree.slots.push(Slot::new(Kind::Empty, 0, 0));
         }
         self.tree.slots.shrink_to_fit();
         (self.tree, self.problems)
@@ -180,7 +245,7 @@ impl<'s> Builder<'s> {
         let shift = index(self.tree.slots.len()) - target;
         for at in target..after {
             let mut slot = self.tree.slot(at);
-            if matches!(slot.kind, Kind::Sequence | Kind::Mapping) {
+            if slot.has_members() {
                 slot.link += shift;
             }
             self.tree.slots.push(slot);
@@ -232,7 +297,10 @@ impl<'s> Builder<'s> {
         let place = self.place(Range { start: slot.start, end: slot.end });
         let first = self.place(Range { start: earlier.start, end: earlier.end });
         let name = self.tree.text(slot, self.source).to_owned();
-        self.tell(Problem::DuplicateKey { place, key: name, first });
+        // What a hole was to be called is only guessed.
+        if self.hole_at(slot.start).or(self.hole_at(earlier.start)).is_none() {
+            self.tell(Problem::DuplicateKey { place, key: name, first });
+        }
         self.pass_over(key);
     }
 

@@ -14,9 +14,9 @@ use std::ops::ControlFlow;
 use granit_parser::{ErrorKind, Event, Parser, ScalarStyle, ScanError, Span};
 
 use super::build::{Builder, Range};
-use super::shortcut;
 use super::tree::{Kind, Tree};
-use crate::source::{FileId, Limits, Place, Problem, SyntaxFault};
+use super::{around, diagnose, shortcut};
+use crate::source::{FileId, Limits, Problem, SyntaxFault};
 
 /// Reads the text of a file into a tree.
 ///
@@ -24,15 +24,61 @@ use crate::source::{FileId, Limits, Place, Problem, SyntaxFault};
 /// sound YAML (duplicate keys, aliases) is told too and left out of the tree.
 #[must_use]
 pub fn parse(source: &str, file: FileId, limits: &Limits) -> (Option<Tree>, Vec<Problem>) {
-    if let Some(builder) = shortcut::read(source, file, limits) {
-        let (tree, problems) = builder.finish();
-        return (Some(tree), problems);
+    match parse_text(source, Builder::new(source, file, limits), limits) {
+        Ok((tree, problems)) => (Some(tree), problems),
+        Err(refused) => (None, refused.into_problems()),
     }
-    parse_events(source, file, limits)
+}
+
+/// The same, except that what is no YAML is read around where that is possible: all faults are told instead of the
+/// first, and the tree is partial.
+#[must_use]
+pub(crate) fn parse_around(source: &str, file: FileId, limits: &Limits) -> (Option<Tree>, Vec<Problem>) {
+    match parse_text(source, Builder::new(source, file, limits), limits) {
+        Ok((tree, problems)) => (Some(tree), problems),
+        Err(refused) => around::read(source, file, limits, *refused.problem),
+    }
+}
+
+/// Why a text has no tree.
+pub(super) struct Refused {
+    pub(super) problem: Box<Problem>,
+    /// What was told before.
+    earlier: Vec<Problem>,
+    /// The byte where reading stopped.
+    stopped: usize,
+}
+
+impl Refused {
+    /// The first byte that the refusal is about: where reading stopped, or the fault before it.
+    pub(super) fn at(&self) -> usize {
+        self.stopped.min(self.problem.place().start as usize)
+    }
+
+    fn into_problems(self) -> Vec<Problem> {
+        self.earlier.into_iter().chain([*self.problem]).collect()
+    }
+}
+
+/// Reads a text with a builder of its own or, for a text with parts left out, of the whole.
+pub(super) fn parse_text<'s>(
+    text: &str,
+    builder: Builder<'s>,
+    limits: &Limits,
+) -> Result<(Tree, Vec<Problem>), Refused> {
+    let again = builder.again();
+    match shortcut::read(text, builder, limits) {
+        Some(builder) => Ok(builder.finish()),
+        None => parse_events(text, again, limits),
+    }
 }
 
 /// The same, by the parser.
-pub(super) fn parse_events(source: &str, file: FileId, limits: &Limits) -> (Option<Tree>, Vec<Problem>) {
+pub(super) fn parse_events(
+    text: &str,
+    mut builder: Builder,
+    limits: &Limits,
+) -> Result<(Tree, Vec<Problem>), Refused> {
     let depth = limits.depth.min(Limits::MOST_DEPTH);
     let options = granit_parser::options! {
         emit_comments: false,
@@ -40,42 +86,42 @@ pub(super) fn parse_events(source: &str, file: FileId, limits: &Limits) -> (Opti
         flow_nesting_limit: depth,
         block_nesting_limit: depth,
     };
-    let mut builder = Builder::new(source, file, limits);
     let mut documents = 0;
     let mut open = 0_usize;
-    for next in Parser::new_from_str_with_options(source, options) {
+    let refuse = |builder: Builder, problem: Problem, stopped: usize| {
+        Err(Refused { problem: Box::new(problem), earlier: builder.finish().1, stopped })
+    };
+    for next in Parser::new_from_str_with_options(text, options) {
         let (event, span) = match next {
             Ok(next) => next,
             Err(error) => {
-                let mut problems = builder.finish().1;
-                problems.push(refusal(&error, source, file, depth));
-                return (None, problems);
+                let stopped = error.marker().byte_offset().unwrap_or(text.len());
+                let problem = refusal(&error, text, &builder, depth);
+                return refuse(builder, problem, stopped);
             }
         };
-        let range = range_of(span, source);
+        let range = range_of(span, text);
         match &event {
             Event::DocumentStart(..) => documents += 1,
             Event::SequenceStart(..) | Event::MappingStart(..) => open += 1,
             Event::SequenceEnd | Event::MappingEnd => open = open.saturating_sub(1),
             _ => {}
         }
+        let place = builder.place(range);
         if documents > 1 {
-            let place = builder.place(first_line(range, source));
+            let place = builder.place(first_line(range, text));
             builder.tell(Problem::SecondDocument { place });
             break;
         }
         if open > depth {
-            let place = builder.place(range);
-            builder.tell(Problem::TooDeep { place, limit: depth });
-            return (None, builder.finish().1);
+            return refuse(builder, Problem::TooDeep { place, limit: depth }, range.start as usize);
         }
-        if take(&mut builder, event, span, range, source).is_break() {
-            builder.too_many(range);
-            return (None, builder.finish().1);
+        if take(&mut builder, event, span, range, text).is_break() {
+            let problem = builder.too_many(place);
+            return refuse(builder, problem, range.start as usize);
         }
     }
-    let (tree, problems) = builder.finish();
-    (Some(tree), problems)
+    Ok(builder.finish())
 }
 
 /// Hands one event to the builder; breaks when there are too many nodes.
@@ -167,29 +213,34 @@ fn position(byte: usize) -> u32 {
     u32::try_from(byte).unwrap_or(u32::MAX)
 }
 
-/// The parser's error as a problem, at the word where it stopped.
-fn refusal(error: &ScanError, source: &str, file: FileId, depth: usize) -> Problem {
-    let mut start = error.marker().byte_offset().unwrap_or(source.len()).min(source.len());
-    while !source.is_char_boundary(start) {
+/// The parser's error as a problem, where a person would look for it.
+fn refusal(error: &ScanError, text: &str, builder: &Builder, depth: usize) -> Problem {
+    let mut start = error.marker().byte_offset().unwrap_or(text.len()).min(text.len());
+    while !text.is_char_boundary(start) {
         start -= 1;
     }
-    let rest = source.get(start..).unwrap_or("");
+    let rest = text.get(start..).unwrap_or("");
     let first = rest.chars().next();
     let word = match first {
+        // The end of a line or of the file has nothing to point at.
+        None | Some('\n' | '\r') => 0,
         Some(mark) if !mark.is_alphanumeric() => mark.len_utf8(),
-        _ => rest.find(|next: char| !next.is_alphanumeric()).unwrap_or(rest.len()),
+        Some(_) => rest.find(|next: char| !next.is_alphanumeric()).unwrap_or(rest.len()),
     };
-    // The end of a line or of the file has nothing to point at.
-    let word = if first.is_some_and(|mark| mark == '\n' || mark == '\r') { 0 } else { word };
-    let place = Place { file, start: position(start), end: position(start + word) };
+    let stopped = start..start + word;
+    let place =
+        |span: diagnose::Span| builder.place(Range { start: position(span.start), end: position(span.end) });
     match error.kind() {
         ErrorKind::TabNotAllowed
         | ErrorKind::TabInBlockIndentation
         | ErrorKind::TabAtBlockScalarStart
         | ErrorKind::TabInIndentation
-        | ErrorKind::TabInPlainScalar => Problem::Tab { place },
-        ErrorKind::RecursionLimitExceeded => Problem::TooDeep { place, limit: depth },
-        kind => Problem::Syntax { place, fault: fault_of(kind) },
+        | ErrorKind::TabInPlainScalar => Problem::Tab { place: place(diagnose::tab(stopped, text)) },
+        ErrorKind::RecursionLimitExceeded => Problem::TooDeep { place: place(stopped), limit: depth },
+        kind => {
+            let (fault, span) = diagnose::diagnose(fault_of(kind), stopped, text);
+            Problem::Syntax { place: place(span), fault }
+        }
     }
 }
 

@@ -5,8 +5,10 @@
 //! otherwise, and then the rules of `core_schema` decide.
 
 mod access;
+mod around;
 mod build;
 mod core_schema;
+mod diagnose;
 mod events;
 mod flaw;
 mod given;
@@ -16,6 +18,7 @@ mod shortcut;
 mod tree;
 
 pub use events::parse;
+pub(crate) use events::parse_around;
 pub use given::{Entries, Given, Scalar};
 pub use read::{read_node, read_tree};
 pub use tree::{Node, Tree};

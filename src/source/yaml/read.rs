@@ -5,7 +5,7 @@ use std::cell::RefCell;
 
 use serde::de::{Deserialize, Deserializer, Error as _, Visitor};
 
-use super::access::{Items, Members, RawScalar, Variant, WithPlace};
+use super::access::{Items, Members, RawScalar, Structure, Variant, WithPlace};
 use super::core_schema;
 use super::flaw::Flaw;
 use super::given::{GIVEN, SCALAR, SPANNED};
@@ -72,7 +72,11 @@ impl<'a> Reader<'a, '_> {
 
     /// The place of the value, or of its key when it was left out.
     pub(super) fn place(self) -> Place {
-        if self.node.slot().kind == Kind::Empty { self.spot() } else { self.node.place() }
+        if matches!(self.node.slot().kind, Kind::Empty | Kind::Broken) {
+            self.spot()
+        } else {
+            self.node.place()
+        }
     }
 
     /// Reads the value with `read` and gives an error its place.
@@ -257,7 +261,7 @@ impl<'a, 't> Deserializer<'a> for Reader<'a, 't> {
         visitor: V,
     ) -> Result<V::Value, Flaw> {
         self.expect(Shape::Mapping)?;
-        let read = visitor.visit_map(Members::new(self, Some((name, fields))));
+        let read = visitor.visit_map(Members::new(self, Some(Structure::new(name, fields))));
         self.placed(name, read)
     }
 

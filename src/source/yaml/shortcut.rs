@@ -7,14 +7,14 @@
 
 use super::build::{Builder, Range};
 use super::tree::Kind;
-use crate::source::{FileId, Limits};
+use crate::source::Limits;
 
 /// Reads a text, or gives up.
-pub(super) fn read<'s>(source: &'s str, file: FileId, limits: &Limits) -> Option<Builder<'s>> {
+pub(super) fn read<'b>(source: &str, builder: Builder<'b>, limits: &Limits) -> Option<Builder<'b>> {
     let mut scanner = Scanner {
         source,
         depth: limits.depth.min(Limits::MOST_DEPTH),
-        builder: Builder::new(source, file, limits),
+        builder,
         levels: Vec::new(),
         pending: false,
     };
@@ -39,16 +39,16 @@ struct Level {
     is_sequence: bool,
 }
 
-struct Scanner<'s> {
+struct Scanner<'s, 'b> {
     source: &'s str,
     depth: usize,
-    builder: Builder<'s>,
+    builder: Builder<'b>,
     levels: Vec<Level>,
     /// Whether a key or a dash has no value yet.
     pending: bool,
 }
 
-impl<'s> Scanner<'s> {
+impl Scanner<'_, '_> {
     /// Reads one line.
     fn line(&mut self, start: usize, end: usize) -> Option<()> {
         let line = self.source.get(start..end)?;
@@ -339,16 +339,18 @@ fn narrow(position: usize) -> u32 {
 mod tests {
     use super::super::events::parse_events;
     use super::*;
+    use crate::source::FileId;
     use proptest::prelude::*;
 
     /// Whatever is read here is what the parser reads: the same slots, texts and problems. Says whether it was read.
     fn check(source: &str, expected: Option<bool>) -> bool {
         let limits = Limits::default();
-        let here = read(source, FileId(0), &limits).map(Builder::finish);
+        let builder = || Builder::new(source, FileId(0), &limits);
+        let here = read(source, builder(), &limits).map(Builder::finish);
         let was_read = here.is_some();
         if let Some((tree, problems)) = here {
-            let (parsed, told) = parse_events(source, FileId(0), &limits);
-            let parsed = parsed.unwrap_or_else(|| panic!("the parser refuses {source:?}: {told:?}"));
+            let parsed = parse_events(source, builder(), &limits);
+            let (parsed, told) = parsed.unwrap_or_else(|_| panic!("the parser refuses {source:?}"));
             assert_eq!(format!("{:#?}", tree.slots), format!("{:#?}", parsed.slots), "{source:?}");
             assert_eq!(tree.texts, parsed.texts, "{source:?}");
             assert_eq!(problems, told, "{source:?}");

@@ -31,11 +31,30 @@ pub(super) const IN_SOURCE: u32 = u32::MAX;
 pub(super) struct Slot {
     pub(super) start: u32,
     pub(super) end: u32,
-    /// Of a collection: the slot after its last member. Of a scalar: its text in `texts`, or [`IN_SOURCE`].
+    /// Of a collection, broken or not: the slot after its last member. Of a scalar: its text in `texts`, or
+    /// [`IN_SOURCE`].
     pub(super) link: u32,
     pub(super) kind: Kind,
     /// A key that does not count, being a duplicate or no text: the reader passes over it and its value.
     pub(super) passed_over: bool,
+    /// A mapping in which something could not be read: a key that is missing may have stood there.
+    pub(super) has_hole: bool,
+}
+
+impl Slot {
+    /// A scalar whose text is a slice of the source.
+    pub(super) fn new(kind: Kind, start: u32, end: u32) -> Self {
+        Self { start, end, link: IN_SOURCE, kind, passed_over: false, has_hole: false }
+    }
+
+    /// Whether slots behind it belong to it.
+    pub(super) fn has_members(self) -> bool {
+        match self.kind {
+            Kind::Sequence | Kind::Mapping => true,
+            Kind::Broken => self.link != IN_SOURCE,
+            Kind::Empty | Kind::Plain | Kind::Quoted | Kind::Block => false,
+        }
+    }
 }
 
 /// The tree of one file, without its text.
@@ -43,6 +62,7 @@ pub(super) struct Slot {
 pub struct Tree {
     pub(super) slots: Vec<Slot>,
     pub(super) texts: Vec<Box<str>>,
+    pub(super) is_partial: bool,
 }
 
 impl Tree {
@@ -64,19 +84,21 @@ impl Tree {
         self.slots.iter().all(|slot| slot.kind == Kind::Empty)
     }
 
+    /// Whether parts of the file are no YAML and were read around: what seems to be missing may stand there.
+    #[must_use]
+    pub fn is_partial(&self) -> bool {
+        self.is_partial
+    }
+
     /// The slot, or an empty one beyond the end.
     pub(super) fn slot(&self, at: u32) -> Slot {
-        let empty = Slot { start: 0, end: 0, link: IN_SOURCE, kind: Kind::Empty, passed_over: false };
-        self.slots.get(at as usize).copied().unwrap_or(empty)
+        self.slots.get(at as usize).copied().unwrap_or(Slot::new(Kind::Empty, 0, 0))
     }
 
     /// The slot after this one and all its members.
     pub(super) fn after(&self, at: u32) -> u32 {
         let slot = self.slot(at);
-        match slot.kind {
-            Kind::Sequence | Kind::Mapping => slot.link.max(at + 1),
-            Kind::Empty | Kind::Plain | Kind::Quoted | Kind::Block | Kind::Broken => at + 1,
-        }
+        if slot.has_members() { slot.link.max(at + 1) } else { at + 1 }
     }
 
     /// The text of a scalar, `""` for anything else.

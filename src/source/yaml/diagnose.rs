@@ -1,0 +1,228 @@
+//! Where the fault really is. The parser stops where it cannot go on, which is often a line behind the mistake: a key
+//! without a colon shows at the colon of the next line, a bracket without a partner at the next key.
+//!
+//! In: the kind of fault and the place where the parser stopped. Out: the kind and the place that a person would
+//! name. Looks at the lines around and at nothing else.
+
+use crate::source::SyntaxFault;
+
+/// Lines looked at before the one where the parser stopped.
+const LINES_BACK: usize = 100;
+
+/// A range of the text.
+pub(super) type Span = std::ops::Range<usize>;
+
+/// A line, without indentation and white space at its end.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Line<'s> {
+    /// Where its first character stands.
+    pub(super) start: usize,
+    /// Spaces before it.
+    pub(super) indent: usize,
+    pub(super) text: &'s str,
+}
+
+impl<'s> Line<'s> {
+    /// The line that has a byte.
+    pub(super) fn at(source: &'s str, byte: usize) -> Self {
+        let before = source.get(..byte).unwrap_or(source);
+        let start = before.rfind(['\n', '\r']).map_or(0, |end| end + 1);
+        let rest = source.get(start..).unwrap_or("");
+        let rest = rest.find(['\n', '\r']).and_then(|end| rest.get(..end)).unwrap_or(rest);
+        let text = rest.trim_start_matches(' ');
+        let indent = rest.len() - text.len();
+        Self { start: start + indent, indent, text: text.trim_end() }
+    }
+
+    /// The line before it.
+    fn before(self, source: &'s str) -> Option<Self> {
+        let line_start = self.start - self.indent;
+        let before = source.get(..line_start)?;
+        let before = before.strip_suffix('\n').or(before.strip_suffix('\r'))?;
+        let before = before.strip_suffix('\r').unwrap_or(before);
+        Some(Self::at(source, before.len()))
+    }
+
+    /// The line behind it.
+    pub(super) fn after(self, source: &'s str) -> Option<Self> {
+        let rest = source.get(self.start..)?;
+        let end = rest.find(['\n', '\r'])?;
+        let crlf = rest.get(end..)?.starts_with("\r\n");
+        let next = self.start + end + if crlf { 2 } else { 1 };
+        (next < source.len()).then(|| Self::at(source, next))
+    }
+
+    /// Whether it has anything but a comment.
+    pub(super) fn has_content(self) -> bool {
+        !self.text.is_empty() && !self.text.starts_with('#')
+    }
+
+    pub(super) fn span(self) -> Span {
+        self.start..self.start + self.text.len()
+    }
+
+    /// The text up to its first colon, or its first word.
+    pub(super) fn key(self) -> Span {
+        let length = self.text.find([':', ' ']).filter(|length| *length > 0).unwrap_or(self.text.len());
+        self.start..self.start + length
+    }
+
+    /// A colon that is no colon to YAML since nothing separates it from what follows: `name:Kitchen`.
+    fn tight_colon(self) -> Option<Span> {
+        let separated = self.text.contains(": ") || self.text.ends_with(':');
+        let at = self.text.find(':').filter(|_| !separated)?;
+        Some(self.start + at..self.start + at + 1)
+    }
+}
+
+/// The last line with content before another one.
+pub(super) fn content_before<'s>(line: Line<'s>, source: &'s str) -> Option<Line<'s>> {
+    std::iter::successors(line.before(source), |line| line.before(source))
+        .take(LINES_BACK)
+        .find(|line| line.has_content())
+}
+
+/// What is wrong, and where, given where the parser stopped.
+pub(super) fn diagnose(fault: SyntaxFault, stopped: Span, source: &str) -> (SyntaxFault, Span) {
+    let line = Line::at(source, stopped.start);
+    let found = match fault {
+        SyntaxFault::StrayColon => stray_colon(&stopped, line, source),
+        SyntaxFault::MissingComma => missing_comma(&stopped, line, source),
+        SyntaxFault::KeyWithoutColon => Some(key_without_colon(line)),
+        SyntaxFault::StrayDash if line.text.starts_with("- ") => {
+            Some((SyntaxFault::StrayDash, line.start..line.start + 1))
+        }
+        SyntaxFault::AfterQuote => behind_quote(&stopped, line, source),
+        SyntaxFault::UnclosedQuote => {
+            Some((SyntaxFault::UnclosedQuote, stopped.start..line.span().end.max(stopped.end)))
+        }
+        SyntaxFault::Escape => escape(&stopped, source),
+        SyntaxFault::Comment => interrupted(line, source),
+        SyntaxFault::Indentation => Some((SyntaxFault::Indentation, line.key())),
+        _ => None,
+    };
+    found.unwrap_or((fault, stopped))
+}
+
+/// The place of a tab: the parser stops behind what follows it.
+pub(super) fn tab(stopped: Span, source: &str) -> Span {
+    let line = Line::at(source, stopped.start);
+    let from = line.start - line.indent;
+    let whole = source.get(from..line.span().end).unwrap_or("");
+    whole.find('\t').map_or(stopped, |at| from + at..from + at + 1)
+}
+
+fn stray_colon(stopped: &Span, line: Line, source: &str) -> Option<(SyntaxFault, Span)> {
+    let before = source.get(line.start..stopped.start)?;
+    if let Some(bracket) = open_bracket_before(line, source).filter(|_| !before.contains(['[', '{'])) {
+        return Some((SyntaxFault::UnclosedBracket, bracket));
+    }
+    if let Some(colon) = before.find(": ") {
+        // Two colons in a line: the text behind the first wants quotes.
+        let value = before.get(colon + 1..)?;
+        let start = line.start + colon + 1 + value.len() - value.trim_start().len();
+        return Some((SyntaxFault::StrayColon, start..line.span().end));
+    }
+    let earlier = content_before(line, source)?;
+    if let Some(colon) = earlier.tight_colon() {
+        return Some((SyntaxFault::ColonWithoutSpace, colon));
+    }
+    if !earlier.text.contains(':') && !earlier.text.starts_with('-') {
+        return Some((SyntaxFault::KeyWithoutColon, earlier.span()));
+    }
+    (line.indent > earlier.indent).then(|| (SyntaxFault::Indentation, line.key()))
+}
+
+/// Between two entries in brackets: the entry behind the gap. Where the bracket began on an earlier line, it is the
+/// bracket that was forgotten.
+fn missing_comma(stopped: &Span, line: Line, source: &str) -> Option<(SyntaxFault, Span)> {
+    let before = source.get(line.start..stopped.start)?;
+    if open_bracket(before).is_none()
+        && let Some(bracket) = open_bracket_before(line, source)
+    {
+        return Some((SyntaxFault::UnclosedBracket, bracket));
+    }
+    let word = before.rsplit([' ', ',', '[', '{']).next().unwrap_or("");
+    let start = stopped.start - word.len();
+    Some((SyntaxFault::MissingComma, start..if word.is_empty() { stopped.end } else { stopped.start }))
+}
+
+fn key_without_colon(line: Line) -> (SyntaxFault, Span) {
+    match line.tight_colon() {
+        Some(colon) => (SyntaxFault::ColonWithoutSpace, colon),
+        None if line.text.starts_with("- ") => (SyntaxFault::StrayDash, line.start..line.start + 1),
+        // It has its colon, so that it is the line's beginning that fits nowhere.
+        None if line.text.contains(": ") || line.text.ends_with(':') => {
+            (SyntaxFault::Indentation, line.key())
+        }
+        None => (SyntaxFault::KeyWithoutColon, line.span()),
+    }
+}
+
+/// Text behind a closing quotation mark: either that, or the mark opens what a line before forgot to close.
+fn behind_quote(stopped: &Span, line: Line, source: &str) -> Option<(SyntaxFault, Span)> {
+    let before = source.get(line.start..stopped.start)?;
+    let quote = before.trim_end().chars().next_back().filter(|quote| matches!(quote, '"' | '\''))?;
+    let odd = |text: &str| text.matches(quote).count() % 2 == 1;
+    if !odd(before) {
+        return Some((SyntaxFault::AfterQuote, stopped.start..line.span().end.max(stopped.end)));
+    }
+    let opened = std::iter::successors(content_before(line, source), |line| content_before(*line, source))
+        .take(LINES_BACK)
+        .find(|line| odd(line.text))?;
+    let at = opened.text.rfind(quote)?;
+    Some((SyntaxFault::UnclosedQuote, opened.start + at..opened.span().end))
+}
+
+/// The backslash that is followed by what it cannot be.
+fn escape(stopped: &Span, source: &str) -> Option<(SyntaxFault, Span)> {
+    let rest = source.get(stopped.start..)?;
+    let mut characters = rest.char_indices().take(10_000);
+    while let Some((at, character)) = characters.next() {
+        if character == '\\' {
+            let (next, escaped) = characters.next()?;
+            if !"0abt\tnvfre \"/\\N_LPxuU\n\r".contains(escaped) {
+                let start = stopped.start + at;
+                return Some((SyntaxFault::Escape, start..stopped.start + next + escaped.len_utf8()));
+            }
+        }
+    }
+    None
+}
+
+/// A comment behind a text that goes on, by its indentation, on the next line.
+fn interrupted(line: Line, source: &str) -> Option<(SyntaxFault, Span)> {
+    let next = std::iter::successors(line.after(source), |line| line.after(source))
+        .take(LINES_BACK)
+        .find(|line| line.has_content())?;
+    (next.indent > line.indent).then(|| (SyntaxFault::Indentation, next.key()))
+}
+
+/// The last bracket that a text opens and does not close, quotation marks seen to.
+fn open_bracket(text: &str) -> Option<usize> {
+    let mut open = Vec::new();
+    let mut quote = None;
+    let mut last = ' ';
+    for (at, character) in text.char_indices() {
+        match (quote, character) {
+            (Some(mark), _) if mark == character => quote = None,
+            (Some(_), _) => {}
+            (None, '"' | '\'') if matches!(last, ' ' | '[' | '{' | ',') => quote = Some(character),
+            (None, '#') if last == ' ' => break,
+            (None, '[' | '{') if matches!(last, ' ' | '[' | '{' | ',') => open.push(at),
+            (None, ']' | '}') => {
+                open.pop();
+            }
+            _ => {}
+        }
+        last = character;
+    }
+    open.pop()
+}
+
+/// The nearest bracket that a line before this one opens and does not close.
+fn open_bracket_before(line: Line, source: &str) -> Option<Span> {
+    std::iter::successors(content_before(line, source), |line| content_before(*line, source))
+        .take(LINES_BACK)
+        .find_map(|line| open_bracket(line.text).map(|at| line.start + at..line.start + at + 1))
+}
