@@ -6,6 +6,7 @@ use serde::de::{
     VariantAccess, Visitor,
 };
 
+use super::core_schema;
 use super::flaw::Flaw;
 use super::given::{GIVEN, SPANNED};
 use super::read::Reader;
@@ -171,8 +172,26 @@ impl<'a, I: Iterator<Item = (Node<'a>, Node<'a>)>> MapAccess<'a> for Members<'a,
 #[derive(Clone, Copy)]
 struct KeyReader<'a, 't>(Reader<'a, 't>);
 
+/// A method for each whole-number type.
+macro_rules! whole_key {
+    ($($method:ident $visit:ident $type:ty),* $(,)?) => {$(
+        fn $method<V: Visitor<'a>>(self, visitor: V) -> Result<V::Value, Flaw> {
+            let whole = core_schema::integer(self.0.node.raw_text()).and_then(|whole| <$type>::try_from(whole).ok());
+            let bounds = || format!("a whole number from {} to {}", <$type>::MIN, <$type>::MAX);
+            let read = whole.ok_or_else(|| Flaw::unfit(bounds())).and_then(|whole| visitor.$visit(whole));
+            self.0.placed("", read)
+        }
+    )*};
+}
+
 impl<'a, 't> Deserializer<'a> for KeyReader<'a, 't> {
     type Error = Flaw;
+
+    whole_key!(
+        deserialize_i8 visit_i8 i8, deserialize_i16 visit_i16 i16, deserialize_i32 visit_i32 i32,
+        deserialize_i64 visit_i64 i64, deserialize_u8 visit_u8 u8, deserialize_u16 visit_u16 u16,
+        deserialize_u32 visit_u32 u32, deserialize_u64 visit_u64 u64,
+    );
 
     fn deserialize_any<V: Visitor<'a>>(self, visitor: V) -> Result<V::Value, Flaw> {
         let read = visitor.visit_borrowed_str(self.0.node.raw_text());
@@ -201,8 +220,8 @@ impl<'a, 't> Deserializer<'a> for KeyReader<'a, 't> {
     }
 
     serde::forward_to_deserialize_any! {
-        <V: Visitor<'a>> bool i8 i16 i32 i64 i128 u8 u16 u32 u64 u128 f32 f64 char str string bytes byte_buf option unit
-        unit_struct seq tuple tuple_struct map struct identifier ignored_any
+        <V: Visitor<'a>> bool i128 u128 f32 f64 char str string bytes byte_buf option unit unit_struct seq tuple
+        tuple_struct map struct identifier ignored_any
     }
 }
 
@@ -230,6 +249,7 @@ impl<'a> SeqAccess<'a> for KeyWithPlace<'a, '_> {
 
 /// A word, or a single key with its value.
 pub(super) struct Variant<'a, 't> {
+    pub(super) of: &'static str,
     pub(super) name: Reader<'a, 't>,
     pub(super) value: Option<Reader<'a, 't>>,
 }
@@ -275,6 +295,7 @@ impl<'a, 't> VariantAccess<'a> for Variant<'a, 't> {
         fields: &'static [&'static str],
         visitor: V,
     ) -> Result<V::Value, Flaw> {
-        self.value()?.deserialize_struct("", fields, visitor)
+        let of = self.of;
+        self.value()?.deserialize_struct(of, fields, visitor)
     }
 }

@@ -171,3 +171,111 @@ fn outwards(source: &str, region: Region) -> Option<Region> {
 fn narrow(position: usize) -> u32 {
     u32::try_from(position).unwrap_or(u32::MAX)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::events::parse_around;
+    use super::*;
+    use crate::source::Problem;
+
+    /// Each fault with its line, what kind it is and what it points at; then what could be read, as JSON.
+    fn check(source: &str, expected: &[&str], read: &str) {
+        let (tree, problems) = parse_around(source, FileId(0), &Limits::default());
+        let told: Vec<String> = problems
+            .iter()
+            .map(|problem| {
+                let place = problem.place();
+                let text = &source[place.start as usize..place.end as usize];
+                let line = source[..place.start as usize].matches('\n').count() + 1;
+                let kind = match problem {
+                    Problem::Syntax { fault, .. } => format!("{fault:?}"),
+                    other => format!("{other:?}").split([' ', '{']).next().unwrap_or("").to_owned(),
+                };
+                format!("{line} {kind} {text}").trim_end().to_owned()
+            })
+            .collect();
+        assert_eq!(told, expected, "{source}");
+        let json =
+            tree.map_or("nothing".to_owned(), |tree| tree.root(FileId(0), source).to_json().to_string());
+        assert_eq!(json, read, "{source}");
+    }
+
+    #[test]
+    fn a_key_without_its_colon() {
+        check("rooms\n  kitchen:\n    name: K\n", &["1 KeyWithoutColon rooms"], r#"{"rooms":null}"#);
+        check(
+            "a:\n  b\n    c: 1\n    d: 2\ne: 3\n",
+            &["2 KeyWithoutColon b"],
+            // Too short for a placeholder: nothing is in its place.
+            r#"{"a":null,"e":3}"#,
+        );
+        check("a: 1\nlast one\n", &["2 KeyWithoutColon last one"], r#"{"a":1,"last":null}"#);
+        check(
+            "a:\n  name:Kitchen\n  floor: g\n",
+            &["2 ColonWithoutSpace :"],
+            r#"{"a":{"name":null,"floor":"g"}}"#,
+        );
+    }
+
+    #[test]
+    fn a_colon_too_many() {
+        check("name: Kitchen: left\nb: 1\n", &["1 StrayColon Kitchen: left"], r#"{"name":null,"b":1}"#);
+    }
+
+    #[test]
+    fn lines_that_begin_where_none_should() {
+        check("a:\n  bb: 1\n   cc: 2\n  dd: 3\n", &["3 Indentation cc"], r#"{"a":{"bb":1,"dd":3}}"#);
+        check(
+            "a:\n  bb:\n    xx: 1\n   cc: 2\n  dd: 3\n",
+            &["4 Indentation cc"],
+            r#"{"a":{"bb":{"xx":1},"dd":3}}"#,
+        );
+        check("aa: 1\n\tbb: 2\ncc: 3\n", &["2 Tab"], r#"{"aa":1,"cc":3}"#);
+        check("aa: 1 # x\n  bb: 2\ncc: 3\n", &["2 Indentation bb"], r#"{"aa":1,"cc":3}"#);
+        check("aa:\n  bb: 1\n  - cc\n", &["3 StrayDash -"], r#"{"aa":{"bb":1}}"#);
+    }
+
+    #[test]
+    fn brackets_and_quotation_marks() {
+        check(
+            "pp: { command: 1/1/10, feedback: 1/4/10\nbb: 1\n",
+            &["1 UnclosedBracket {"],
+            r#"{"pp":null,"bb":1}"#,
+        );
+        check(
+            "include: [rooms/*.yaml\nrooms:\n  a: 1\n",
+            &["1 UnclosedBracket ["],
+            r#"{"include":null,"rooms":{"a":1}}"#,
+        );
+        check(
+            "pp: { command: 1 feedback: 2 }\nbb: 1\n",
+            &["1 MissingComma feedback"],
+            r#"{"pp":null,"bb":1}"#,
+        );
+        check("aa: {b: 1}}\nbb: 2\n", &["1 StrayBracket }"], r#"{"aa":null,"bb":2}"#);
+        check("aa: \"open\nbb: 1\ncc: 2\n", &["1 UnclosedQuote \"open"], r#"{"aa":null,"bb":1,"cc":2}"#);
+        check(
+            "aa: \"open\nbb: \"1\"\ncc: 2\n",
+            &["1 UnclosedQuote \"open"],
+            r#"{"aa":null,"bb":"1","cc":2}"#,
+        );
+        check("aa: 'Anna's lamp'\nbb: 1\n", &["1 AfterQuote s lamp'"], r#"{"aa":null,"bb":1}"#);
+        check("aa: \"C:\\q\"\nbb: 1\n", &["1 Escape \\q"], r#"{"aa":null,"bb":1}"#);
+        check("aa: @home\nbb: 1\n", &["1 Character('@') @"], r#"{"aa":null,"bb":1}"#);
+    }
+
+    #[test]
+    fn each_fault_is_told_once_and_the_rest_is_read() {
+        check(
+            "aa: 'Anna's lamp'\nbb:\n  cc: [1\n  dd: 4\nee\nff:\n- gg: x: y\n- hh\n",
+            &["1 AfterQuote s lamp'", "3 UnclosedBracket [", "5 KeyWithoutColon ee", "7 StrayColon x: y"],
+            r#"{"aa":null,"bb":{"cc":null,"dd":4},"ee":null,"ff":[null,"hh"]}"#,
+        );
+    }
+
+    #[test]
+    fn what_is_beyond_help_has_no_tree() {
+        let deep = "[".repeat(70);
+        check(&deep, &["1 TooDeep ["], "nothing");
+    }
+}

@@ -104,12 +104,16 @@ pub(super) fn diagnose(fault: SyntaxFault, stopped: Span, source: &str) -> (Synt
     found.unwrap_or((fault, stopped))
 }
 
-/// The place of a tab: the parser stops behind what follows it.
+/// The place of a tab: the parser stops at the text before it or behind what follows it.
 pub(super) fn tab(stopped: Span, source: &str) -> Span {
     let line = Line::at(source, stopped.start);
-    let from = line.start - line.indent;
-    let whole = source.get(from..line.span().end).unwrap_or("");
-    whole.find('\t').map_or(stopped, |at| from + at..from + at + 1)
+    let found =
+        std::iter::successors(Some(line), |line| line.after(source)).take(LINES_BACK).find_map(|line| {
+            let from = line.start - line.indent;
+            let at = from + source.get(from..line.span().end)?.find('\t')?;
+            Some(at..at + 1)
+        });
+    found.unwrap_or(stopped)
 }
 
 fn stray_colon(stopped: &Span, line: Line, source: &str) -> Option<(SyntaxFault, Span)> {
