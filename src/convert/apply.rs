@@ -11,8 +11,6 @@ pub(super) fn apply(step: &Step, value: Value, surroundings: &dyn Surroundings) 
     match step {
         Step::Same | Step::IfNull { .. } => Ok(value),
         Step::Not => Ok(Value::Bool(!truth(&value)?)),
-        Step::Scale { from, to } => finite(line(number(&value)?, from, to)),
-        Step::Round { to } => finite(round(number(&value)?, *to)),
         Step::Reciprocal { numerator } => reciprocal(number(&value)?, *numerator),
         Step::Log10 { factor, offset, smallest, below } => {
             log10(number(&value)?, *factor, *offset, *smallest, *below)
@@ -39,7 +37,7 @@ pub(super) fn apply(step: &Step, value: Value, surroundings: &dyn Surroundings) 
         Step::ScaleFields { of, from, to } => scale_fields(of, from, to, value),
         // What these take was taken by `run_noting`.
         Step::Within { .. } => Err(wrong("a structure", &value)),
-        Step::Clamp { .. } => Err(wrong("a number", &value)),
+        Step::Scale { .. } | Step::Round { .. } | Step::Clamp { .. } => Err(wrong("a number", &value)),
         Step::RgbToHsv
         | Step::HsvToRgb
         | Step::RgbToXyy
@@ -80,7 +78,8 @@ fn fields_of(value: &Value) -> Result<&Fields, Fault> {
     if let Value::Structure(fields) = value { Ok(fields) } else { Err(wrong("a structure", value)) }
 }
 
-fn finite(number: f64) -> Result<Value, Fault> {
+#[inline]
+pub(super) fn finite(number: f64) -> Result<Value, Fault> {
     // Adding zero makes a negative zero a plain one.
     if number.is_finite() { Ok(Value::Number(number + 0.0)) } else { Err(Fault::NotFinite) }
 }
@@ -90,11 +89,13 @@ pub(super) fn constant(json: &Json) -> Result<Value, Fault> {
         .map_err(|_| Fault::WrongKind { expected: "a constant that is a value", found: Sort::List })
 }
 
+#[inline]
 pub(super) fn line(value: f64, from: &[f64; 2], to: &[f64; 2]) -> f64 {
     let ([from_a, from_b], [to_a, to_b]) = (from, to);
     (value - from_a) * (to_b - to_a) / (from_b - from_a) + to_a
 }
 
+#[inline]
 pub(super) fn round(value: f64, to: f64) -> f64 {
     (value / to).round_ties_even() * to
 }

@@ -187,6 +187,18 @@ impl Kind {
         Kind::Number(Quantity { unit: Some(Unit::plain(unit)), range: Range { min, max }, resolution })
     }
 
+    /// This kind as one that is asked for by a taker that rounds by itself.
+    #[must_use]
+    pub fn unrounded(self) -> Self {
+        match self {
+            Kind::Number(quantity) => Kind::Number(Quantity { resolution: 0.0, ..quantity }),
+            Kind::Structure(fields) => {
+                Kind::Structure(fields.into_iter().map(|(name, kind)| (name, kind.unrounded())).collect())
+            }
+            Kind::Any | Kind::Bool | Kind::Codes(_) | Kind::Bitmap(_) | Kind::Text => self,
+        }
+    }
+
     /// One of a few numbers; `Any` of none.
     #[must_use]
     pub fn codes(numbers: impl IntoIterator<Item = f64>) -> Self {

@@ -4,6 +4,8 @@
 //! a typed error. Knows nothing of classes, houses or files.
 
 mod apply;
+pub mod attribute;
+pub mod bus;
 mod chain;
 mod check;
 pub mod colour;

@@ -180,9 +180,9 @@ fn changed(trip: &RoundTrip, coarsest: f64) -> Option<Noticeable> {
 
 fn failed(way: Way, tally: &Tally) -> Option<Noticeable> {
     match &tally.refused {
-        Some(refused) if tally.passed > 0 => Some(Noticeable::Refused {
+        Some(refused) if tally.passed > 0 => (refused.usual > 0).then(|| Noticeable::Refused {
             way,
-            count: refused.count,
+            count: refused.usual,
             of: tally.looked_at,
             first: refused.first.clone(),
             why: refused.why.clone(),

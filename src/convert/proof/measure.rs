@@ -18,6 +18,8 @@ pub struct Tally {
     pub of: u64,
     /// Raw values that stand for nothing (reserved, "no data").
     pub void: u64,
+    /// Raw values that mean the same number as another; each number is put in once.
+    pub aliases: u64,
     /// Values that arrive.
     pub passed: u64,
     /// Values of which nothing is passed on.
@@ -47,6 +49,8 @@ pub struct Tally {
 pub struct Refused {
     /// How many.
     pub count: u64,
+    /// How many of them occur in a house.
+    pub usual: u64,
     /// The first of them.
     pub first: String,
     /// Why it is refused.
@@ -161,12 +165,12 @@ pub struct Errors {
     pub mean: f64,
 }
 
-/// A figure with six places that count: enough for a person, and the same after being written and read.
+/// A figure with seven places that count: enough for a person, and the same after being written and read.
 pub(super) fn tidy(number: f64) -> f64 {
     if number.abs() < 1e-12 || !number.is_finite() {
         return if number.is_finite() { 0.0 } else { number };
     }
-    format!("{number:.5e}").parse().unwrap_or(number)
+    format!("{number:.6e}").parse().unwrap_or(number)
 }
 
 /// Gathers the errors of one number of a side.

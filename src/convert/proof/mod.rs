@@ -8,8 +8,10 @@
 //! it, the same on every machine. Knows nothing of classes or houses.
 
 mod cache;
+mod dpt_side;
 mod judgement;
 mod measure;
+mod numbers;
 mod sense;
 mod side;
 mod spread;
@@ -19,6 +21,7 @@ mod tally;
 mod walk;
 
 pub use cache::{Key, ProofCache, known_text};
+pub use dpt_side::DptSide;
 pub use judgement::{End, Noticeable, Way};
 pub use measure::{Collisions, CutOff, Errors, Reach, Refused, RoundTrip, Span, Tally};
 pub use sense::{Person, Sense};

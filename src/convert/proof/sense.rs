@@ -32,7 +32,9 @@ impl Person {
 }
 
 /// What is sensed, and so how small a difference is noticed.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize)]
+#[derive(
+    Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize,
+)]
 #[serde(rename_all = "kebab-case")]
 pub enum Sense {
     /// A truth value, an enum, a bitmap: every difference is noticed.
@@ -60,6 +62,7 @@ pub enum Sense {
     /// Any other measurement, noticed by its ratio.
     Measurement,
     /// Anything else: no judgement.
+    #[default]
     Other,
 }
 
@@ -119,7 +122,7 @@ impl Sense {
     /// The unit in which [`Sense::distance`] counts, for a value in `unit`.
     pub(super) fn distance_unit(self, unit: &str) -> String {
         if self.notice().is_some_and(|notice| notice.floor.is_some()) {
-            format!("% of the {unit}")
+            "% of the value".to_owned()
         } else {
             unit.to_owned()
         }

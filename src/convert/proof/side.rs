@@ -53,6 +53,13 @@ pub enum AttributeValues {
         /// Largest.
         max: f32,
     },
+    /// A structure of which one field counts.
+    Field {
+        /// Name of the field.
+        name: String,
+        /// The values that it can have.
+        values: Box<AttributeValues>,
+    },
 }
 
 impl AttributeValues {
@@ -63,6 +70,7 @@ impl AttributeValues {
             AttributeValues::Whole { min, max } => max.abs_diff(*min).saturating_add(1),
             AttributeValues::Codes(codes) => codes.len() as u64,
             AttributeValues::Single { min, max } => order(*max).abs_diff(order(*min)).saturating_add(1),
+            AttributeValues::Field { values, .. } => values.count(),
         }
     }
 
@@ -81,6 +89,9 @@ impl AttributeValues {
             }
             AttributeValues::Single { min, .. } => {
                 Value::Number(f64::from(single(order(*min).saturating_add_unsigned(index))))
+            }
+            AttributeValues::Field { name, values } => {
+                Value::Structure([(name.clone(), values.at(index))].into_iter().collect())
             }
         }
     }
@@ -104,6 +115,7 @@ impl AttributeValues {
                 let number = *number as f32;
                 (*min..=*max).contains(&number).then(|| order(number).abs_diff(order(*min)))
             }
+            (AttributeValues::Field { name, values }, Value::Structure(fields)) => values.index(fields.get(name)?),
             _ => None,
         }
     }

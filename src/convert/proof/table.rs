@@ -19,6 +19,7 @@ impl fmt::Display for Proof {
         };
         line("values looked at", &|tally| Some(of(tally.looked_at, tally.of)))?;
         line("without meaning", &|tally| some(tally.void))?;
+        line("same as another", &|tally| some(tally.aliases))?;
         line("passed on", &|tally| Some(tally.passed.to_string()))?;
         line("not passed on", &|tally| some(tally.dropped))?;
         line("refused", &|tally| tally.refused.as_ref().map(|refused| refused.count.to_string()))?;
@@ -76,8 +77,8 @@ fn figure(number: f64, unit: &str) -> String {
     if unit.is_empty() { short(number) } else { format!("{} {unit}", short(number)) }
 }
 
-/// Four places that count, without zeros behind.
+/// Five places that count, without zeros behind; large numbers by powers of ten.
 fn short(number: f64) -> String {
-    let rounded: f64 = format!("{number:.3e}").parse().unwrap_or(number);
-    rounded.to_string()
+    let rounded: f64 = format!("{number:.4e}").parse().unwrap_or(number);
+    if rounded.abs() >= 1e7 { format!("{rounded:e}") } else { rounded.to_string() }
 }

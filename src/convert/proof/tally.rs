@@ -1,22 +1,28 @@
 //! Gathers what one way gives, value by value.
 
 use super::super::Range;
+use super::super::run::Cut;
 use super::Sense;
-use super::measure::{Collisions, CutOff, Reach, Refused, Span, Tally};
+use super::measure::{Collisions, CutOff, Refused, Span, Tally};
+use super::numbers::Number;
 
 /// What is gathered of one way. Made for stretches of values and joined in their order.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Gathered {
+    sense: Sense,
     pub(super) looked_at: u64,
     pub(super) void: u64,
-    pub(super) passed: u64,
+    pub(super) aliases: u64,
     pub(super) dropped: u64,
+    passed: u64,
     refused: Option<Refused>,
     /// Each value's result, and the value itself where it is a single number.
     results: Vec<(u64, f64)>,
     reach: Vec<Option<Range>>,
     below: Cuts,
     above: Cuts,
+    /// Single numbers that were not cut off.
+    whole: Option<Range>,
 }
 
 #[derive(Clone, Copy, Debug, Default)]
@@ -33,21 +39,47 @@ pub(super) struct Arrival<'a> {
     pub(super) value: Option<f64>,
     /// The result's numbers, in the units a person thinks in.
     pub(super) seen: &'a [f64],
-    /// Whether it was cut off at the low end.
-    pub(super) below: bool,
-    /// Whether it was cut off at the high end.
-    pub(super) above: bool,
+    /// What the clamps cut off.
+    pub(super) cut: Cut,
+}
+
+/// A side as the figures name it.
+pub(super) struct Side<'a> {
+    numbers: &'a [Number],
+    count: u64,
+}
+
+impl<'a> Side<'a> {
+    pub(super) fn of(numbers: &'a [Number], count: u64) -> Self {
+        Self { numbers, count }
+    }
+
+    fn sense(&self) -> Sense {
+        if let [number] = self.numbers { number.sense } else { Sense::Other }
+    }
+
+    fn unit(&self) -> String {
+        if let [number] = self.numbers { number.unit.clone() } else { String::new() }
+    }
 }
 
 impl Gathered {
-    pub(super) fn with_room(values: usize) -> Self {
-        Self { results: Vec::with_capacity(values), ..Self::default() }
+    pub(super) fn with_room(values: usize, sense: Sense) -> Self {
+        Self { sense, results: Vec::with_capacity(values), ..Self::default() }
     }
 
-    pub(super) fn refuse(&mut self, value: impl FnOnce() -> String, why: impl FnOnce() -> String) {
+    /// Counts a refused value; the first is put into words.
+    pub(super) fn refuse(&mut self, value: Option<f64>, words: impl FnOnce() -> (String, String)) {
+        let usual = u64::from(value.is_none_or(|value| self.sense.is_usual(value)));
         match &mut self.refused {
-            Some(refused) => refused.count += 1,
-            none => *none = Some(Refused { count: 1, first: value(), why: why() }),
+            Some(refused) => {
+                refused.count += 1;
+                refused.usual += usual;
+            }
+            none => {
+                let (first, why) = words();
+                *none = Some(Refused { count: 1, usual, first, why });
+            }
         }
     }
 
@@ -57,24 +89,31 @@ impl Gathered {
         for (reach, seen) in self.reach.iter_mut().zip(arrival.seen).filter(|(_, seen)| !seen.is_nan()) {
             *reach = Some(reach.map_or(Range { min: *seen, max: *seen }, |range| range.with(*seen)));
         }
-        if arrival.below {
+        if arrival.cut.below {
             self.below.add(arrival.value);
         }
-        if arrival.above {
+        if arrival.cut.above {
             self.above.add(arrival.value);
         }
         // The cut-off ones reach their result too, but do not collide: that they share it is told already.
-        let value = if arrival.below || arrival.above { CUT } else { arrival.value.unwrap_or(NO_NUMBER) };
+        let value = if arrival.cut.any() {
+            CUT
+        } else {
+            let single = arrival.value.map(|value| Range { min: value, max: value });
+            self.whole = joined(self.whole, single);
+            arrival.value.unwrap_or(NO_NUMBER)
+        };
         self.results.push((arrival.key, value));
     }
 
     pub(super) fn join(&mut self, later: Self) {
-        self.looked_at += later.looked_at;
-        self.void += later.void;
         self.passed += later.passed;
         self.dropped += later.dropped;
         match (&mut self.refused, later.refused) {
-            (Some(own), Some(later)) => own.count += later.count,
+            (Some(own), Some(later)) => {
+                own.count += later.count;
+                own.usual += later.usual;
+            }
             (own, later) => *own = own.take().or(later),
         }
         self.results.extend(later.results);
@@ -84,39 +123,46 @@ impl Gathered {
         }
         self.below.join(later.below);
         self.above.join(later.above);
+        self.whole = joined(self.whole, later.whole);
     }
 
-    /// The figures; `own` is the unit and sense of what was put in, if it was a single number, and `other` names the
-    /// numbers of the other side, with what there is of each.
-    pub(super) fn finish(
-        mut self,
-        of: u64,
-        reached_of: u64,
-        own: (String, Sense),
-        other: Vec<Reach>,
-    ) -> Tally {
-        let (unit, sense) = own;
+    /// The figures of what was put in on one side and came out on the other.
+    pub(super) fn finish(mut self, own: &Side<'_>, other: &Side<'_>) -> Tally {
+        let sense = own.sense();
         let (reached, collisions) = collide(&mut self.results, sense);
-        let mut reach = other;
+        let mut reach: Vec<_> = other.numbers.iter().map(Number::reach).collect();
         for (number, range) in reach.iter_mut().zip(&self.reach) {
             number.reached = range.map(Span::of);
         }
+        // A falling chain (kelvin to mireds) cuts off high values with its smallest result.
+        let (below, above) = if self.falls() { (self.above, self.below) } else { (self.below, self.above) };
         Tally {
-            unit,
+            unit: own.unit(),
             sense,
             looked_at: self.looked_at,
-            of,
+            of: own.count,
             void: self.void,
+            aliases: self.aliases,
             passed: self.passed,
             dropped: self.dropped,
             refused: self.refused,
             reached,
-            reached_of,
+            reached_of: other.count,
             reach,
             collisions,
-            below: self.below.finish(),
-            above: self.above.finish(),
+            below: below.finish(),
+            above: above.finish(),
         }
+    }
+}
+
+impl Gathered {
+    /// Whether what was cut off at a clamp's low end are high values, or the other way round.
+    fn falls(&self) -> bool {
+        let Some(whole) = self.whole else { return false };
+        let high = |cuts: &Cuts| cuts.values.is_some_and(|values| values.min >= whole.max);
+        let low = |cuts: &Cuts| cuts.values.is_some_and(|values| values.max <= whole.min);
+        high(&self.below) || low(&self.above)
     }
 }
 

@@ -1,11 +1,12 @@
 //! Runs both ways on every value and gathers what comes out.
 
+use super::super::Value;
 use super::super::run::Cut;
-use super::super::{Range, Value};
-use super::measure::{ErrorSum, Reach, RoundTrip, Span, Tally};
+use super::measure::{ErrorSum, RoundTrip, Span, Tally};
+use super::numbers::{BusValues, Number, read};
 use super::spread::{Spread, mix};
 use super::subject::Standing;
-use super::tally::{Arrival, Gathered};
+use super::tally::{Arrival, Gathered, Side};
 use super::{Sense, Subject};
 use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
@@ -36,7 +37,7 @@ pub struct Proof {
 }
 
 /// Values handled in one go by one thread; fixed, so that sums come out the same on every machine.
-const STRETCH: u64 = 16_384;
+const STRETCH: u64 = 8_192;
 
 /// Proves a conversion: runs it both ways on every value, or a spread of more than a million.
 ///
@@ -57,173 +58,103 @@ pub fn prove(subject: &Subject<'_>) -> Proof {
     }
 }
 
-/// One number of a side.
-struct Number {
-    name: String,
-    unit: String,
-    sense: Sense,
-    whole: Range,
-}
-
 struct Walk<'a> {
     subject: &'a Subject<'a>,
-    bus: Spread,
+    bus: BusValues,
     attributes: Spread,
-    bus_numbers: Vec<Number>,
-    bus_values: u64,
     attribute_numbers: Vec<Number>,
+    /// Whether every attribute has a way from the bus.
     shows: bool,
+}
+
+/// What one thread writes to, again and again.
+#[derive(Default)]
+struct Scratch {
+    values: Vec<Value>,
+    shown: Vec<Option<Value>>,
+    before: Vec<f64>,
+    after: Vec<f64>,
+}
+
+/// What became of a value.
+enum Outcome<T> {
+    Arrived(T),
+    /// Nothing is passed on.
+    Dropped,
+    Refused(Refusal),
+}
+
+/// Why a value is refused; put into words for the first one only.
+enum Refusal {
+    Convert(super::super::ConvertError),
+    Attribute { index: usize, value: Value },
+    Bus(String),
 }
 
 impl<'a> Walk<'a> {
     fn new(subject: &'a Subject<'a>) -> Self {
-        let bus = Spread::of(1_u128 << subject.bus.bits().clamp(1, 64));
         let counts = subject.shown.iter().map(|shown| u128::from(shown.side.values.count()));
-        let attributes = Spread::of(counts.fold(1, u128::saturating_mul));
-        let attribute_numbers = subject.shown.iter().map(attribute_number).collect();
-        let shows = !subject.shown.is_empty() && subject.shown.iter().all(|shown| shown.from_bus.is_some());
-        let mut walk = Self {
+        Self {
             subject,
-            bus,
-            attributes,
-            bus_numbers: Vec::new(),
-            bus_values: 0,
-            attribute_numbers,
-            shows,
-        };
-        walk.survey_bus();
-        walk
-    }
-
-    /// Which numbers a bus value has, from where to where, and how many different values there are.
-    fn survey_bus(&mut self) {
-        let mut singles = Vec::new();
-        let mut structures = 0;
-        for n in 0..self.bus.len() {
-            let Some((_, value)) = self.bus_value(n) else { continue };
-            if self.bus_numbers.is_empty() {
-                self.bus_numbers = self.numbers_of(&value);
-            }
-            match numbers(&value).as_slice() {
-                [single] => singles.push(*single),
-                several => {
-                    structures += 1;
-                    widen(&mut self.bus_numbers, several);
-                }
-            }
+            bus: BusValues::of(subject),
+            attributes: Spread::of(counts.fold(1, u128::saturating_mul)),
+            attribute_numbers: subject.shown.iter().map(Number::of_attribute).collect(),
+            shows: !subject.shown.is_empty() && subject.shown.iter().all(|shown| shown.from_bus.is_some()),
         }
-        singles.sort_unstable_by(f64::total_cmp);
-        singles.dedup();
-        if let (Some(first), Some(last)) = (singles.first(), singles.last()) {
-            widen(&mut self.bus_numbers, &[*first]);
-            widen(&mut self.bus_numbers, &[*last]);
-        }
-        self.bus_values = structures + singles.len() as u64;
-    }
-
-    fn numbers_of(&self, value: &Value) -> Vec<Number> {
-        let number = |name: &str, field: Option<&str>, value: &Value| {
-            let unit = self.subject.bus.unit(field);
-            let like = |shown: &super::Shown<'_>| shown.side.person.unit == unit && !unit.is_empty();
-            let known =
-                self.subject.shown.iter().find(|shown| like(shown)).map(|shown| shown.side.person.sense);
-            let sense = match value {
-                Value::Bool(_) => Sense::Code,
-                _ if unit == "°" => Sense::Hue,
-                _ => known.unwrap_or(Sense::Other),
-            };
-            Number {
-                name: name.to_owned(),
-                unit,
-                sense,
-                whole: Range { min: f64::INFINITY, max: f64::NEG_INFINITY },
-            }
-        };
-        match value {
-            Value::Structure(fields) => {
-                fields.iter().map(|(name, value)| number(name, Some(name), value)).collect()
-            }
-            value => vec![number("", None, value)],
-        }
-    }
-
-    /// The bus value number `n`, if its raw number stands for one that is in use.
-    fn bus_value(&self, n: u64) -> Option<(u64, Value)> {
-        let raw = u64::try_from(self.bus.index(n)).ok()?;
-        let value = self.subject.bus.decode(raw)?;
-        let used = match (&value, self.subject.bus_range) {
-            (Value::Number(number), Some(range)) => (range.min..=range.max).contains(number),
-            _ => true,
-        };
-        used.then_some((raw, value))
-    }
-
-    /// The attribute values number `n`.
-    fn attribute_values(&self, n: u64, values: &mut Vec<Value>) {
-        values.clear();
-        let mut index = self.attributes.index(n);
-        for shown in self.subject.shown.iter().rev() {
-            let count = u128::from(shown.side.values.count().max(1));
-            values.push(shown.side.values.at(u64::try_from(index % count).unwrap_or_default()));
-            index /= count;
-        }
-        values.reverse();
     }
 
     fn from_bus(&self) -> (Option<Tally>, Vec<RoundTrip>) {
         if !self.shows {
             return (None, Vec::new());
         }
-        let senses = self.bus_numbers.iter().map(|number| number.sense).collect::<Vec<_>>();
-        let (gathered, errors) =
-            self.stretches(self.bus, &senses, |n, out, errors| self.show(n, out, errors));
-        let of = self.attributes_count();
-        let tally =
-            gathered.finish(self.bus_count(), of, single(&self.bus_numbers), reach(&self.attribute_numbers));
-        (Some(tally), round_trips(errors, &self.bus_numbers, self.subject.to_bus.is_some()))
+        let numbers = &self.bus.numbers;
+        let (mut gathered, errors) = self.stretches(self.bus.len(), numbers, Self::show);
+        gathered.looked_at = self.bus.raws;
+        gathered.void = self.bus.void;
+        gathered.aliases = self.bus.aliases;
+        let bits = self.subject.bus.bits();
+        let side = Side::of(numbers, 1_u64.checked_shl(bits).unwrap_or(u64::MAX));
+        let tally = gathered.finish(&side, &Side::of(&self.attribute_numbers, self.attributes_count()));
+        (Some(tally), round_trips(errors, numbers, self.subject.to_bus.is_some()))
     }
 
     fn to_bus(&self) -> (Option<Tally>, Vec<RoundTrip>) {
         if self.subject.to_bus.is_none() {
             return (None, Vec::new());
         }
-        let senses = self.attribute_numbers.iter().map(|number| number.sense).collect::<Vec<_>>();
-        let (gathered, errors) =
-            self.stretches(self.attributes, &senses, |n, out, errors| self.write(n, out, errors));
-        let own = single(&self.attribute_numbers);
-        let tally = gathered.finish(self.attributes_count(), self.bus_values, own, reach(&self.bus_numbers));
-        (Some(tally), round_trips(errors, &self.attribute_numbers, self.shows))
-    }
-
-    fn bus_count(&self) -> u64 {
-        1_u64.checked_shl(self.subject.bus.bits()).unwrap_or(u64::MAX)
+        let numbers = &self.attribute_numbers;
+        let (mut gathered, errors) = self.stretches(self.attributes.len(), numbers, Self::write);
+        gathered.looked_at = self.attributes.len();
+        let side = Side::of(numbers, self.attributes_count());
+        let tally = gathered.finish(&side, &Side::of(&self.bus.numbers, self.bus.len()));
+        (Some(tally), round_trips(errors, numbers, self.shows))
     }
 
     fn attributes_count(&self) -> u64 {
-        self.subject
-            .shown
-            .iter()
-            .fold(1, |product: u64, shown| product.saturating_mul(shown.side.values.count()))
+        self.subject.shown.iter().fold(1, |all: u64, shown| all.saturating_mul(shown.side.values.count()))
     }
 
     /// Looks at all values of a side in stretches, and joins what they give in their order.
     fn stretches(
         &self,
-        side: Spread,
-        senses: &[Sense],
-        look: impl Fn(u64, &mut Gathered, &mut [ErrorSum]) + Sync,
+        len: u64,
+        numbers: &[Number],
+        look: impl Fn(&Self, u64, &mut Scratch, &mut Gathered, &mut [ErrorSum]) + Sync,
     ) -> (Gathered, Vec<ErrorSum>) {
+        let senses: Vec<Sense> = numbers.iter().map(|number| number.sense).collect();
         let sums = || senses.iter().map(|sense| ErrorSum::new(*sense)).collect::<Vec<_>>();
         let stretch = |start: u64| {
-            let end = (start + STRETCH).min(side.len());
-            let mut gathered = Gathered::with_room(usize::try_from(end - start).unwrap_or_default());
-            let mut errors = sums();
+            let end = (start + STRETCH).min(len);
+            let room = usize::try_from(end - start).unwrap_or_default();
+            let mut gathered =
+                Gathered::with_room(room, if let [one] = senses.as_slice() { *one } else { Sense::Other });
+            let (mut errors, mut scratch) = (sums(), Scratch::default());
             for n in start..end {
-                look(n, &mut gathered, &mut errors);
+                look(self, n, &mut scratch, &mut gathered, &mut errors);
             }
             (gathered, errors)
         };
-        let starts: Vec<u64> = (0..side.len().div_ceil(STRETCH)).map(|stretch| stretch * STRETCH).collect();
+        let starts: Vec<u64> = (0..len.div_ceil(STRETCH)).map(|stretch| stretch * STRETCH).collect();
         let parts: Vec<_> = starts.into_par_iter().map(stretch).collect();
         let mut all = (Gathered::default(), sums());
         for (gathered, errors) in parts {
@@ -234,98 +165,134 @@ impl<'a> Walk<'a> {
     }
 
     /// One bus value on its way to the attributes and back.
-    fn show(&self, n: u64, out: &mut Gathered, errors: &mut [ErrorSum]) {
-        out.looked_at += 1;
-        let Some((_, value)) = self.bus_value(n) else {
-            out.void += 1;
-            return;
-        };
+    fn show(&self, n: u64, scratch: &mut Scratch, out: &mut Gathered, errors: &mut [ErrorSum]) {
+        let Some(value) = self.bus.at(self.subject, n) else { return };
         let mut cut = Cut::default();
-        let shown = match self.shown(&value, &mut cut) {
-            Ok(Some(shown)) => shown,
-            Ok(None) => {
+        read(&value, &mut scratch.before);
+        let single = single(&scratch.before);
+        match self.shown(value, &mut scratch.shown, &mut cut) {
+            Outcome::Arrived(()) => {}
+            Outcome::Dropped => {
                 out.dropped += 1;
                 return;
             }
-            Err(why) => return out.refuse(|| value.to_json().to_string(), || why),
-        };
-        let before = numbers(&value);
-        let single = if let [single] = before.as_slice() { Some(*single) } else { None };
-        let seen = self.seen(&shown);
-        out.arrive(&Arrival {
-            key: self.key(&shown),
-            value: single,
-            seen: &seen,
-            below: cut.below,
-            above: cut.above,
-        });
-        let kept: Vec<Value> = shown
-            .into_iter()
-            .zip(self.subject.shown)
-            .map(|(value, shown)| value.unwrap_or_else(|| shown.side.values.at(0)))
-            .collect();
-        let returned =
-            self.written(&kept, &mut cut).ok().flatten().and_then(|raw| self.subject.bus.decode(raw));
-        if let (Some(returned), false) = (returned, cut.below || cut.above) {
-            compare(errors, &before, &numbers(&returned));
+            Outcome::Refused(why) => {
+                let first = || self.bus.at(self.subject, n).map(|value| value.to_json().to_string());
+                return out.refuse(single, || (first().unwrap_or_default(), self.words(why)));
+            }
+        }
+        // An attribute that nothing is passed on to stays as it was; for the way back it is at its first value.
+        scratch.values.clear();
+        scratch.after.clear();
+        let key = self.key(&scratch.shown);
+        for (value, shown) in scratch.shown.drain(..).zip(self.subject.shown) {
+            scratch
+                .after
+                .push(value.as_ref().and_then(|value| shown.side.person.see(value)).unwrap_or(f64::NAN));
+            scratch.values.push(value.unwrap_or_else(|| shown.side.values.at(0)));
+        }
+        out.arrive(&Arrival { key, value: single, seen: &scratch.after, cut });
+        if let Outcome::Arrived(raw) = self.written(&scratch.values, &mut cut)
+            && let Some(returned) = self.subject.bus.decode(raw)
+            && !cut.any()
+        {
+            read(&returned, &mut scratch.after);
+            compare(errors, &scratch.before, &scratch.after);
         }
     }
 
     /// One set of attribute values on its way to the bus and back.
-    fn write(&self, n: u64, out: &mut Gathered, errors: &mut [ErrorSum]) {
-        out.looked_at += 1;
-        let mut values = Vec::with_capacity(self.subject.shown.len());
-        self.attribute_values(n, &mut values);
+    fn write(&self, n: u64, scratch: &mut Scratch, out: &mut Gathered, errors: &mut [ErrorSum]) {
+        self.attribute_values(n, &mut scratch.values);
         let mut cut = Cut::default();
-        let raw = match self.written(&values, &mut cut) {
-            Ok(Some(raw)) => raw,
-            Ok(None) => {
+        self.see(&scratch.values, &mut scratch.before);
+        let single = single(&scratch.before);
+        let raw = match self.written(&scratch.values, &mut cut) {
+            Outcome::Arrived(raw) => raw,
+            Outcome::Dropped => {
                 out.dropped += 1;
                 return;
             }
-            Err(why) => return out.refuse(|| text(&values), || why),
+            Outcome::Refused(why) => {
+                return out.refuse(single, || (text(&scratch.values), self.words(why)));
+            }
         };
-        let before = self.seen_all(&values);
-        let single = if let [single] = before.as_slice() { Some(*single) } else { None };
         let decoded = self.subject.bus.decode(raw);
-        let seen = decoded.as_ref().map(numbers).unwrap_or_default();
-        out.arrive(&Arrival { key: raw, value: single, seen: &seen, below: cut.below, above: cut.above });
+        scratch.after.clear();
+        if let Some(decoded) = &decoded {
+            read(decoded, &mut scratch.after);
+        }
+        out.arrive(&Arrival { key: raw, value: single, seen: &scratch.after, cut });
         let Some(decoded) = decoded.filter(|_| self.shows) else { return };
-        if let (Ok(Some(shown)), false) = (self.shown(&decoded, &mut cut), cut.below || cut.above) {
+        if let (Outcome::Arrived(()), false) = (self.shown(decoded, &mut scratch.shown, &mut cut), cut.any())
+        {
             // An attribute that nothing is passed on to stays as it was.
-            let after: Vec<Value> =
-                shown.into_iter().zip(values).map(|(shown, old)| shown.unwrap_or(old)).collect();
-            compare(errors, &before, &self.seen_all(&after));
+            for (value, shown) in scratch.values.iter_mut().zip(scratch.shown.drain(..)) {
+                *value = shown.unwrap_or(Value::Null);
+            }
+            self.see(&scratch.values, &mut scratch.after);
+            for (after, before) in
+                scratch.after.iter_mut().zip(&scratch.before).filter(|(after, _)| after.is_nan())
+            {
+                *after = *before;
+            }
+            compare(errors, &scratch.before, &scratch.after);
         }
     }
 
-    /// What the attributes show of a bus value; none of those that nothing is passed on to, none at all if that is all.
-    fn shown(&self, value: &Value, cut: &mut Cut) -> Result<Option<Vec<Option<Value>>>, String> {
-        let mut out = Vec::with_capacity(self.subject.shown.len());
-        for shown in self.subject.shown {
-            let Some(chain) = shown.from_bus else { return Ok(None) };
-            let result = chain
-                .run_noting(value.clone(), self.subject.around, cut)
-                .map_err(|error| error.to_string())?;
-            if result == Value::Null {
-                out.push(None);
-            } else if shown.side.values.index(&result).is_some() {
-                out.push(Some(result));
-            } else {
-                return Err(format!("`{}` cannot be {}", shown.side.name, result.to_json()));
+    /// The attribute values number `n`.
+    fn attribute_values(&self, n: u64, values: &mut Vec<Value>) {
+        values.clear();
+        if let [shown] = self.subject.shown {
+            values.push(shown.side.values.at(u64::try_from(self.attributes.index(n)).unwrap_or(u64::MAX)));
+            return;
+        }
+        let mut index = self.attributes.index(n);
+        for shown in self.subject.shown.iter().rev() {
+            let count = u128::from(shown.side.values.count().max(1));
+            values.push(shown.side.values.at(u64::try_from(index % count).unwrap_or_default()));
+            index /= count;
+        }
+        values.reverse();
+    }
+
+    /// What the attributes show of a bus value: none where nothing is passed on.
+    fn shown(&self, value: Value, out: &mut Vec<Option<Value>>, cut: &mut Cut) -> Outcome<()> {
+        out.clear();
+        for (index, shown) in self.subject.shown.iter().enumerate() {
+            let Some(chain) = shown.from_bus else { return Outcome::Dropped };
+            match chain.run_noting(value.clone(), self.subject.around, cut) {
+                Ok(Value::Null) => out.push(None),
+                Ok(result) if shown.side.values.index(&result).is_some() => out.push(Some(result)),
+                Ok(value) => return Outcome::Refused(Refusal::Attribute { index, value }),
+                Err(error) => return Outcome::Refused(Refusal::Convert(error)),
             }
         }
-        Ok(out.iter().any(Option::is_some).then_some(out))
+        if out.iter().any(Option::is_some) { Outcome::Arrived(()) } else { Outcome::Dropped }
     }
 
     /// The raw number that attribute values are written as.
-    fn written(&self, values: &[Value], cut: &mut Cut) -> Result<Option<u64>, String> {
-        let Some(way) = self.subject.to_bus else { return Ok(None) };
+    fn written(&self, values: &[Value], cut: &mut Cut) -> Outcome<u64> {
+        let Some(way) = self.subject.to_bus else { return Outcome::Dropped };
         let standing = Standing { subject: self.subject, values };
-        let input = way.input.value(values);
-        match way.chain.run_noting(input, &standing, cut).map_err(|error| error.to_string())? {
-            Value::Null => Ok(None),
-            value => self.subject.bus.encode(&value).map(Some),
+        match way.chain.run_noting(way.input.value(values), &standing, cut) {
+            Ok(Value::Null) => Outcome::Dropped,
+            Ok(value) => match self.subject.bus.encode(&value) {
+                Ok(raw) => Outcome::Arrived(raw),
+                Err(why) => Outcome::Refused(Refusal::Bus(why)),
+            },
+            Err(error) => Outcome::Refused(Refusal::Convert(error)),
+        }
+    }
+
+    fn words(&self, why: Refusal) -> String {
+        match why {
+            Refusal::Convert(error) => error.to_string(),
+            Refusal::Bus(why) => why,
+            Refusal::Attribute { index, value } => {
+                let name = self.subject.shown.get(index).map_or("", |shown| shown.side.name.as_str());
+                format!("`{name}` cannot be {}", value.to_json())
+            }
         }
     }
 
@@ -333,60 +300,21 @@ impl<'a> Walk<'a> {
     fn key(&self, shown: &[Option<Value>]) -> u64 {
         shown.iter().zip(self.subject.shown).fold(0, |key: u64, (value, shown)| {
             let count = shown.side.values.count().saturating_add(1);
-            let index = value
-                .as_ref()
-                .and_then(|value| shown.side.values.index(value))
-                .map_or(count - 1, |index| index);
-            key.checked_mul(count)
-                .and_then(|key| key.checked_add(index))
-                .unwrap_or_else(|| mix(key ^ mix(index)))
+            let index = value.as_ref().and_then(|value| shown.side.values.index(value)).unwrap_or(count - 1);
+            let next = key.checked_mul(count).and_then(|key| key.checked_add(index));
+            next.unwrap_or_else(|| mix(key ^ mix(index)))
         })
     }
 
-    fn seen(&self, shown: &[Option<Value>]) -> Vec<f64> {
-        let see = |(value, shown): (&Option<Value>, &super::Shown<'_>)| {
-            value.as_ref().and_then(|value| shown.side.person.see(value)).unwrap_or(f64::NAN)
-        };
-        shown.iter().zip(self.subject.shown).map(see).collect()
-    }
-
-    fn seen_all(&self, values: &[Value]) -> Vec<f64> {
-        let see =
-            |(value, shown): (&Value, &super::Shown<'_>)| shown.side.person.see(value).unwrap_or(f64::NAN);
-        values.iter().zip(self.subject.shown).map(see).collect()
+    fn see(&self, values: &[Value], into: &mut Vec<f64>) {
+        into.clear();
+        let seen = values.iter().zip(self.subject.shown);
+        into.extend(seen.map(|(value, shown)| shown.side.person.see(value).unwrap_or(f64::NAN)));
     }
 }
 
-fn attribute_number(shown: &super::Shown<'_>) -> Number {
-    let side = shown.side;
-    let ends = [side.values.at(0), side.values.at(side.values.count().saturating_sub(1))];
-    let whole =
-        Range::of(ends.iter().filter_map(|value| side.person.see(value)).filter(|number| number.is_finite()));
-    Number {
-        name: side.name.clone(),
-        unit: side.person.unit.to_string(),
-        sense: side.person.sense,
-        whole: whole.unwrap_or(Range { min: 0.0, max: 0.0 }),
-    }
-}
-
-/// The numbers of a value: one of a number or truth value, of a structure one for each field. What is no number is NaN.
-fn numbers(value: &Value) -> Vec<f64> {
-    let number = |value: &Value| match value {
-        Value::Number(number) => *number,
-        Value::Bool(truth) => f64::from(u8::from(*truth)),
-        Value::Null | Value::Text(_) | Value::Structure(_) => f64::NAN,
-    };
-    match value {
-        Value::Structure(fields) => fields.iter().map(|(_, value)| number(value)).collect(),
-        value => vec![number(value)],
-    }
-}
-
-fn widen(numbers: &mut [Number], values: &[f64]) {
-    for (number, value) in numbers.iter_mut().zip(values).filter(|(_, value)| !value.is_nan()) {
-        number.whole = number.whole.with(*value);
-    }
+fn single(numbers: &[f64]) -> Option<f64> {
+    if let [single] = numbers { Some(*single) } else { None }
 }
 
 fn compare(errors: &mut [ErrorSum], before: &[f64], after: &[f64]) {
@@ -395,31 +323,12 @@ fn compare(errors: &mut [ErrorSum], before: &[f64], after: &[f64]) {
     }
 }
 
-/// Unit and sense of a side that is a single number.
-fn single(numbers: &[Number]) -> (String, Sense) {
-    if let [number] = numbers { (number.unit.clone(), number.sense) } else { (String::new(), Sense::Other) }
-}
-
-fn reach(numbers: &[Number]) -> Vec<Reach> {
-    let one = |number: &Number| Reach {
-        name: number.name.clone(),
-        unit: number.unit.clone(),
-        sense: number.sense,
-        reached: None,
-        whole: Span::of(number.whole),
-    };
-    numbers.iter().map(one).collect()
-}
-
 fn round_trips(errors: Vec<ErrorSum>, numbers: &[Number], both_ways: bool) -> Vec<RoundTrip> {
     if !both_ways {
         return Vec::new();
     }
-    errors
-        .into_iter()
-        .zip(numbers)
-        .map(|(sum, number)| sum.finish(number.name.clone(), number.unit.clone()))
-        .collect()
+    let finish = |(sum, number): (ErrorSum, &Number)| sum.finish(number.name.clone(), number.unit.clone());
+    errors.into_iter().zip(numbers).map(finish).collect()
 }
 
 fn text(values: &[Value]) -> String {

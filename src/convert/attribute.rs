@@ -1,0 +1,106 @@
+//! The Matter end of a proof: what a person sees of an attribute, and which values it can have.
+//!
+//! The table is `schema/attribute-units.yaml`, read when it is first asked for.
+
+use super::proof::{AttributeSide, AttributeValues, Person, Sense};
+use super::{Chain, Step};
+use crate::matter::{self, Attribute, Cluster, Lookup};
+use serde::Deserialize;
+use std::collections::BTreeMap;
+use std::sync::OnceLock;
+
+#[derive(Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Table {
+    datatypes: BTreeMap<String, Entry>,
+    attributes: BTreeMap<String, Entry>,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Entry {
+    unit: String,
+    sense: Sense,
+    /// The field that counts, where the attribute is a structure.
+    field: Option<String>,
+    steps: Chain,
+}
+
+fn table() -> &'static Table {
+    static TABLE: OnceLock<Table> = OnceLock::new();
+    // The file is part of the program, and a test reads it: an empty table is what a broken one would be.
+    TABLE.get_or_init(|| {
+        serde_yaml::from_str(include_str!("../../schema/attribute-units.yaml")).unwrap_or_default()
+    })
+}
+
+fn entry(cluster: &str, attribute: &Attribute) -> Option<&'static Entry> {
+    let table = table();
+    table
+        .attributes
+        .get(&format!("{cluster}.{}", attribute.name))
+        .or_else(|| table.datatypes.get(&attribute.datatype))
+}
+
+/// What a person sees of an attribute; without an entry in the table the number as it stands.
+#[must_use]
+pub fn person(cluster: &Cluster, attribute: &Attribute) -> Person {
+    let Some(entry) = entry(&cluster.name, attribute) else {
+        let code = !matches!(
+            matter::kind(cluster, &attribute.datatype),
+            Some(matter::Kind::Unsigned(_) | matter::Kind::Signed(_) | matter::Kind::Float)
+        );
+        return Person::plain("", if code { Sense::Code } else { Sense::Other });
+    };
+    let field = entry.field.iter().map(|name| Step::Field { name: name.clone() });
+    let steps = field.chain(entry.steps.steps.iter().cloned()).collect();
+    Person { unit: entry.unit.clone().into(), sense: entry.sense, steps: Chain { steps } }
+}
+
+/// The attribute as a side of a proof; `lookup` gives the values of other attributes that its constraint names.
+///
+/// None for texts, lists and structures without a field that counts.
+#[must_use]
+pub fn side(cluster: &Cluster, attribute: &Attribute, lookup: Lookup<'_>) -> Option<AttributeSide> {
+    let field = entry(&cluster.name, attribute).and_then(|entry| entry.field.as_deref());
+    let values = match field {
+        Some(name) => {
+            let structure = matter::kind(cluster, &attribute.datatype)?;
+            let matter::Kind::Structure(structure) = structure else { return None };
+            let field = structure.fields.iter().find(|field| field.name == name)?;
+            let range = matter::number_range(cluster, &field.datatype, false, field.constraint.as_ref(), lookup);
+            let values = values(cluster, &field.datatype, range)?;
+            AttributeValues::Field { name: name.to_owned(), values: Box::new(values) }
+        }
+        None => {
+            let constraint = attribute.constraint.as_ref();
+            let range =
+                matter::number_range(cluster, &attribute.datatype, attribute.nullable, constraint, lookup);
+            values(cluster, &attribute.datatype, range)?
+        }
+    };
+    let name = format!("{}.{}", cluster.name, attribute.name);
+    Some(AttributeSide { name, values, person: person(cluster, attribute) })
+}
+
+fn values(cluster: &Cluster, datatype: &str, range: Option<(f64, f64)>) -> Option<AttributeValues> {
+    match matter::kind(cluster, datatype)? {
+        matter::Kind::Bool => Some(AttributeValues::Bool),
+        matter::Kind::Enumeration(Some(members)) => Some(AttributeValues::Codes(
+            members.values.iter().map(|member| i64::from(member.value)).collect(),
+        )),
+        matter::Kind::Float => {
+            #[allow(clippy::cast_possible_truncation, reason = "the range of a single, or less")]
+            range.map(|(min, max)| AttributeValues::Single { min: min as f32, max: max as f32 })
+        }
+        matter::Kind::Unsigned(_)
+        | matter::Kind::Signed(_)
+        | matter::Kind::Enumeration(None)
+        | matter::Kind::Bitmap(..) => {
+            // A cast to a whole number stops at its ends, and does not wrap.
+            #[allow(clippy::cast_possible_truncation, reason = "64-bit ends may be off in the last places of a double")]
+            range.map(|(min, max)| AttributeValues::Whole { min: min.ceil() as i64, max: max.floor() as i64 })
+        }
+        matter::Kind::Text | matter::Kind::Octets | matter::Kind::List(_) | matter::Kind::Structure(_) => None,
+    }
+}
