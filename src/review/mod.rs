@@ -27,6 +27,7 @@ pub use difference::{
     ApplyError, BridgeField, ClusterField, Difference, EndpointField, LinkField, What, Wire, apply,
     json_patch, same,
 };
+pub use forms::schema;
 pub use gate::{Gate, gate};
 pub use judgement::{Consequence, Gateway, Judgement, judgement, judgements};
 pub use read::{ReadError, read_bridge_json};

@@ -8,5 +8,7 @@ mod knx_vectors;
 mod ledger;
 mod marked;
 mod matter;
+mod matter;
+mod review;
 mod rules;
 mod tidy;

@@ -3,7 +3,8 @@
 use super::links::link_differences;
 use super::order::{Entry, pair};
 use super::{BridgeField, ClusterField, EndpointField, What};
-use crate::bridge::definition::{BridgeDefinition, Cluster, DeviceTypeRef, Direction, Endpoint};
+use crate::bridge::definition::{BridgeDefinition, Cluster, DeviceTypeRef, Endpoint};
+use crate::classes::Direction;
 use crate::review::change::Kind;
 use serde_json::{Value as Json, json};
 
@@ -47,7 +48,7 @@ pub(in crate::review) fn endpoint_differences(old: &Endpoint, new: &Endpoint) ->
     device_types(&old.device_types, &new.device_types, &mut out);
     let replaced = out.iter().any(|(kind, _)| *kind == Kind::ClassChanged);
     clusters(old, new, &mut out);
-    link_differences(old, new, &mut out);
+    out.extend(link_differences(old, new));
     if replaced {
         for (kind, _) in out.iter_mut().skip(kept) {
             *kind = Kind::ClassChanged;

@@ -2,7 +2,8 @@
 
 use super::order::start;
 use super::{LinkField, What, Wire, link_end};
-use crate::bridge::definition::{Cluster, Direction, Endpoint, Link};
+use crate::bridge::definition::{Cluster, Endpoint, Link};
+use crate::classes::Direction;
 use crate::review::address::address;
 use crate::review::change::Kind;
 use rustc_hash::{FxHashMap, FxHashSet};
@@ -38,16 +39,17 @@ struct Pairing {
     old_of_new: Vec<Option<usize>>,
 }
 
-/// Adds the differences of the two endpoints' links.
-pub(super) fn link_differences(old: &Endpoint, new: &Endpoint, out: &mut Vec<(Kind, What)>) {
+/// The differences of the two endpoints' links, each with its kind.
+pub(super) fn link_differences(old: &Endpoint, new: &Endpoint) -> Vec<(Kind, What)> {
+    let mut out = Vec::new();
     if old.links == new.links {
-        return;
+        return out;
     }
     let pairing = pair_links(&old.links, &new.links);
     let faces = Faces::of(old, new);
     for (index, (link, paired)) in (0u32..).zip(old.links.iter().zip(&pairing.new_of_old)) {
         match paired.and_then(|at| new.links.get(at)) {
-            Some(after) => fields(index, link, after, out),
+            Some(after) => fields(index, link, after, &mut out),
             None => {
                 out.push((
                     faces.kind_of_removed(link),
@@ -56,13 +58,13 @@ pub(super) fn link_differences(old: &Endpoint, new: &Endpoint, out: &mut Vec<(Ki
             }
         }
     }
-    let first_added = out.len();
     for (at, (link, paired)) in (0u32..).zip(new.links.iter().zip(&pairing.old_of_new)) {
         if paired.is_none() {
             out.push((faces.kind_of_added(link), What::LinkAdded { at, link: Box::new(link.clone()) }));
         }
     }
-    order(&new.links, &pairing, first_added, out);
+    order(&new.links, &pairing, &mut out);
+    out
 }
 
 /// Pairs links: equal ones first, then those that do the same, at the same address if there is one, else in order.
@@ -213,9 +215,9 @@ impl<'a> Faces<'a> {
     }
 }
 
-/// Adds the order of the links that stay, if it changes what a command sends first, or if without it the links that
-/// came could not be put at their places.
-fn order(new: &[Link], pairing: &Pairing, first_added: usize, out: &mut Vec<(Kind, What)>) {
+/// Adds the order of the links that stay, if it changes what a command sends first. Another order that means nothing
+/// is told with what else is different about the links, so that these come to stand as they do, and else not at all.
+fn order(new: &[Link], pairing: &Pairing, out: &mut Vec<(Kind, What)>) {
     let order: Vec<u32> =
         pairing.old_of_new.iter().filter_map(|old| old.and_then(|old| u32::try_from(old).ok())).collect();
     if order.is_sorted() {
@@ -229,13 +231,6 @@ fn order(new: &[Link], pairing: &Pairing, first_added: usize, out: &mut Vec<(Kin
             turned |= before.is_some_and(|before| before > old);
         }
     }
-    let added_to_bus = out.iter().skip(first_added).find_map(|(kind, what)| match what {
-        What::LinkAdded { link, .. } if link.direction == Direction::ToBus => Some(*kind),
-        _ => None,
-    });
-    match (turned, added_to_bus) {
-        (true, _) => out.push((Kind::TelegramOrder, What::LinkOrder { order })),
-        (false, Some(kind)) => out.push((kind, What::LinkOrder { order })),
-        (false, None) => {}
-    }
+    let kind = if turned { Some(Kind::TelegramOrder) } else { out.first().map(|(kind, _)| *kind) };
+    out.extend(kind.map(|kind| (kind, What::LinkOrder { order })));
 }

@@ -15,7 +15,8 @@ pub(super) use find::{application_types, bridge_differences, endpoint_difference
 pub use json_patch::json_patch;
 pub use order::same;
 
-use crate::bridge::definition::{BridgeDefinition, Cluster, DeviceTypeRef, Direction, Endpoint, Link};
+use crate::bridge::definition::{BridgeDefinition, Cluster, DeviceTypeRef, Endpoint, Link};
+use crate::classes::Direction;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use serde_json::Value as Json;

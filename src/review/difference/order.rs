@@ -1,7 +1,8 @@
 //! Lists whose order means nothing: paired by what their entries are, and put into one order to be compared.
 
 use super::link_end;
-use crate::bridge::definition::{BridgeDefinition, Direction, Endpoint, Link};
+use crate::bridge::definition::{BridgeDefinition, Endpoint, Link};
+use crate::classes::Direction;
 use rustc_hash::FxHashMap;
 use std::hash::Hash;
 

@@ -123,6 +123,11 @@ pub fn json(review: &Review) -> String {
     text
 }
 
+/// The JSON Schema (draft 2020-12) of a review JSON.
+pub fn schema() -> serde_json::Value {
+    schemars::schema_for!(ReviewDocument).to_value()
+}
+
 /// The review as its JSON document.
 pub fn document(review: &Review) -> ReviewDocument {
     ReviewDocument {

@@ -8,7 +8,9 @@ mod text;
 mod view;
 
 pub use html::html;
-pub use json::{ChangeDocument, ReviewDocument, document, json};
+pub use json::{
+    BridgeName, ChangeDocument, FORMAT, ReviewDocument, SummaryDocument, UnreadDocument, VERSION, document, json, schema,
+};
 pub use listing::listing;
 pub use markdown::markdown;
 pub use text::{Colour, Detail, TextOptions, text};

@@ -8,7 +8,8 @@ use super::divided;
 use super::identity::Stayed;
 use super::lone::Lone;
 use super::renames::renames;
-use crate::bridge::definition::{Direction, Endpoint, Link};
+use crate::bridge::definition::{Endpoint, Link};
+use crate::classes::Direction;
 use crate::review::address::{Address, address};
 use crate::review::change::Kind;
 use rustc_hash::FxHashMap;
@@ -55,7 +56,7 @@ pub(super) fn recognise<'p, 'a>(
     for family in &families {
         free.take(family);
     }
-    let mut lone = divided::Addresses::of(&old_uses, &new_uses, &free);
+    let lone = divided::Addresses::of(&old_uses, &new_uses, &free);
     families.extend(lone.splits(&mut free));
     families.extend(lone.merges(&mut free));
     families.extend(lone.exchanges(stayed, &mut free));

@@ -16,7 +16,8 @@
 use super::identity::part;
 use super::lone::Lone;
 use super::recognition::{CROWD, Family, Index, Use};
-use crate::bridge::definition::{Direction, Endpoint};
+use crate::bridge::definition::Endpoint;
+use crate::classes::Direction;
 use crate::review::change::Kind;
 use crate::review::difference::application_types;
 use rustc_hash::FxHashMap;

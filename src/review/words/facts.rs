@@ -1,6 +1,7 @@
 //! Before and after of a change, side by side and as lines.
 
-use crate::bridge::definition::{Direction, Endpoint, Link};
+use crate::bridge::definition::{Endpoint, Link};
+use crate::classes::Direction;
 use crate::review::change::Change;
 use crate::review::difference::{Difference, LinkField, What, Wire};
 use rustc_hash::FxHashMap;

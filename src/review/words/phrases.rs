@@ -2,9 +2,10 @@
 
 use super::points::phrase;
 use super::{article, list};
-use crate::bridge::definition::{Direction, Link};
+use crate::bridge::definition::Link;
+use crate::classes::Direction;
 use crate::review::address::{Address, address};
-use crate::review::change::Change;
+use crate::review::change::{Change, Kind};
 use crate::review::difference::{
     BridgeField, ClusterField, Difference, EndpointField, LinkField, What, Wire,
 };
@@ -14,7 +15,11 @@ use std::collections::BTreeMap;
 
 /// The phrases of a change, each once, in the order of the differences. Whole endpoints have none.
 pub(super) fn phrases(change: &Change) -> Vec<String> {
-    distinct(change.differences.iter().collect::<Vec<_>>().as_slice())
+    // Only a change of order tells of the order of links; elsewhere it only says where they stand.
+    let told = |one: &&Difference| {
+        change.kind == Kind::TelegramOrder || !matches!(one.what, What::LinkOrder { .. })
+    };
+    distinct(change.differences.iter().filter(told).collect::<Vec<_>>().as_slice())
 }
 
 fn distinct(differences: &[&Difference]) -> Vec<String> {

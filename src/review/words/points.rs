@@ -1,6 +1,6 @@
 //! What a wire of each point does, in words. Written by hand; the points are those of the device classes.
 
-use crate::bridge::definition::Direction;
+use crate::classes::Direction;
 
 /// A point, what its wires to the bus do, and what its wires from the bus do. They stand after the appliance's name
 /// and before an address.

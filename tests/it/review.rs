@@ -1,0 +1,12 @@
+//! Reviews of bridge definitions: laws over generated pairs, and named cases with what must be seen.
+
+#[path = "review/cases.rs"]
+mod cases;
+#[path = "review/house.rs"]
+mod house;
+#[path = "review/laws.rs"]
+mod laws;
+#[path = "review/pointer.rs"]
+mod pointer;
+#[path = "review/random.rs"]
+mod random;

@@ -1,0 +1,1 @@
+//! A small house as definitions, and ways to change it.

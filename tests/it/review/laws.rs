@@ -1,0 +1,176 @@
+//! What holds of the review of any two builds.
+
+use super::pointer::patched;
+use super::random::{build, pair};
+use housewright::bridge::definition::BridgeDefinition;
+use housewright::review::forms::{self, ReviewDocument};
+use housewright::review::{
+    Build, BuildFile, Change, Kind, Review, What, apply, json_patch, read_both, review, same,
+};
+use proptest::prelude::*;
+use serde_json::Value;
+use std::collections::BTreeSet;
+
+fn compare(old: &[BridgeDefinition], new: &[BridgeDefinition]) -> Review {
+    review(&Build::of(old), &Build::of(new))
+}
+
+/// The document that a JSON patch is for.
+fn whole(build: &[BridgeDefinition]) -> Value {
+    build.iter().map(|bridge| (bridge.bridge.key.clone(), serde_json::to_value(bridge).unwrap())).collect()
+}
+
+/// The same build with everything in another order whose order means nothing.
+fn turned(build: &[BridgeDefinition]) -> Vec<BridgeDefinition> {
+    let mut build = build.to_vec();
+    build.reverse();
+    for bridge in &mut build {
+        bridge.endpoints.reverse();
+        for endpoint in &mut bridge.endpoints {
+            endpoint.device_types.reverse();
+            endpoint.clusters.reverse();
+            for cluster in &mut endpoint.clusters {
+                cluster.features.reverse();
+                cluster.commands.reverse();
+            }
+            // Links of one start keep their order; a stable sort by anything else than their place is another order.
+            endpoint.links.sort_by_key(|link| {
+                std::cmp::Reverse(format!("{:?} {} {:?} {:?}", link.direction, link.cluster, link.attribute, link.command))
+            });
+        }
+    }
+    build
+}
+
+fn has(review: &Review, kind: Kind) -> bool {
+    review.changes.iter().any(|change| change.kind == kind)
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 3000, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn a_review_is_a_patch_from_old_to_new((old, new) in pair()) {
+        let patched = apply(&compare(&old, &new), &old).expect("made from these definitions");
+        prop_assert!(same(&patched, &new));
+    }
+
+    #[test]
+    fn a_review_with_a_difference_in_the_links_gives_their_order_too((old, new) in pair()) {
+        let patched = apply(&compare(&old, &new), &old).expect("made from these definitions");
+        for (patched, new) in patched.iter().zip(&new) {
+            for (patched, new) in patched.endpoints.iter().zip(&new.endpoints) {
+                let number = new.number;
+                let was = old.iter().flat_map(|one| &one.endpoints).filter(|one| one.number == number);
+                let only_order = was.map(|one| &one.links).any(|links| *links == patched.links);
+                prop_assert!(only_order || patched.links == new.links);
+                prop_assert_eq!(&patched.clusters, &new.clusters);
+            }
+        }
+    }
+
+    #[test]
+    fn a_review_is_empty_exactly_when_the_builds_are_the_same((old, new) in pair()) {
+        prop_assert_eq!(compare(&old, &new).is_empty(), same(&old, &new));
+    }
+
+    #[test]
+    fn a_build_in_another_order_is_the_same_build(build in build()) {
+        prop_assert!(compare(&build, &build).is_empty());
+        let turned = turned(&build);
+        let review = compare(&build, &turned);
+        prop_assert!(review.is_empty(), "{:#?}", review.changes);
+    }
+
+    #[test]
+    fn no_difference_is_told_twice_and_none_is_idle((old, new) in pair()) {
+        let review = compare(&old, &new);
+        let all: Vec<String> = review
+            .changes
+            .iter()
+            .flat_map(|change| &change.differences)
+            .map(|difference| serde_json::to_string(difference).unwrap())
+            .collect();
+        prop_assert_eq!(all.iter().collect::<BTreeSet<_>>().len(), all.len());
+        for (at, change) in review.changes.iter().enumerate() {
+            for (leaf, difference) in change.differences.iter().enumerate() {
+                if matches!(difference.what, What::LinkOrder { .. }) {
+                    continue;
+                }
+                let mut less = review.clone();
+                less.changes[at].differences.remove(leaf);
+                let reached = apply(&less, &old).is_ok_and(|reached| same(&reached, &new));
+                prop_assert!(!reached, "{:?} is idle", difference);
+            }
+        }
+    }
+
+    #[test]
+    fn an_appliance_has_one_change_a_kind((old, new) in pair()) {
+        let mut seen = BTreeSet::new();
+        for change in compare(&old, &new).changes {
+            for member in change.members() {
+                let key = (change.kind, member.bridge.clone(), member.key.clone(), member.side);
+                prop_assert!(seen.insert(key.clone()), "{key:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn the_json_form_carries_the_whole_review((old, new) in pair()) {
+        let review = compare(&old, &new);
+        let text = forms::json(&review);
+        let read: ReviewDocument = serde_json::from_str(&text).expect("its own format");
+        let read = Review::from(read);
+        prop_assert_eq!(&read, &review);
+        prop_assert!(same(&apply(&read, &old).unwrap(), &new));
+    }
+
+    #[test]
+    fn the_json_patch_makes_the_new_definitions_of_the_old((old, new) in pair()) {
+        let patch = json_patch(&compare(&old, &new), &old).expect("made from these definitions");
+        let reached = patched(whole(&old), &patch);
+        let Value::Object(reached) = reached else { panic!("a document of bridges") };
+        let mut reached: Vec<BridgeDefinition> =
+            reached.into_values().map(|bridge| serde_json::from_value(bridge).unwrap()).collect();
+        reached.sort_by(|a, b| a.bridge.key.cmp(&b.bridge.key));
+        let expected = apply(&compare(&old, &new), &old).unwrap();
+        prop_assert_eq!(reached, expected);
+    }
+
+    #[test]
+    fn reading_both_sides_at_once_finds_the_same_changes((old, new) in pair()) {
+        let texts = |build: &[BridgeDefinition]| -> Vec<(String, Vec<u8>)> {
+            build.iter().map(|one| (format!("{}.bridge.json", one.bridge.key), serde_json::to_vec(one).unwrap())).collect()
+        };
+        let (old_texts, new_texts) = (texts(&old), texts(&new));
+        let files = |texts: &'static [(String, Vec<u8>)]| -> Vec<BuildFile<'static>> {
+            texts.iter().map(|(name, bytes)| BuildFile { name, bytes }).collect()
+        };
+        let (old_texts, new_texts): (&'static _, &'static _) = (Box::leak(old_texts.into_boxed_slice()), Box::leak(new_texts.into_boxed_slice()));
+        let (a, b) = read_both(&files(old_texts), &files(new_texts));
+        prop_assert_eq!(review(&a, &b), compare(&old, &new));
+        prop_assert_eq!(a.size(), Build::read(&files(old_texts)).size());
+    }
+
+    #[test]
+    fn a_swap_is_a_swap_both_ways((old, new) in pair()) {
+        prop_assert_eq!(has(&compare(&old, &new), Kind::Swap), has(&compare(&new, &old), Kind::Swap));
+    }
+
+    #[test]
+    fn every_form_is_written_for_every_review((old, new) in pair()) {
+        let review = compare(&old, &new);
+        let told = |change: &Change| change.kind.name();
+        for detail in [forms::Detail::Brief, forms::Detail::Usual, forms::Detail::Lines] {
+            let text = forms::text(&review, &forms::TextOptions { detail, ..Default::default() });
+            for change in &review.changes {
+                prop_assert!(text.contains(told(change)), "{} is not in\n{}", told(change), text);
+            }
+        }
+        let markdown = forms::markdown(&review);
+        prop_assert!(!markdown.contains("<b>"), "a name wrote HTML");
+        let html = forms::html(&review);
+        prop_assert!(!html.contains("<b>`"), "a name wrote HTML");
+    }
+}
