@@ -8,7 +8,6 @@ mod knx_vectors;
 mod ledger;
 mod marked;
 mod matter;
-mod matter;
 mod review;
 mod rules;
 mod tidy;

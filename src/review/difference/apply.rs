@@ -125,6 +125,9 @@ fn apply_to_bridge(
     }
     bridge.endpoints = kept;
     bridge.endpoints.append(&mut added);
+    if removed_bridge && !bridge.endpoints.is_empty() {
+        return Err(ApplyError::Bridge { bridge: key });
+    }
     Ok((!removed_bridge).then(|| sorted(bridge)))
 }
 

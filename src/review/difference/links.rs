@@ -9,7 +9,7 @@ use crate::review::change::Kind;
 use rustc_hash::{FxHashMap, FxHashSet};
 use serde_json::{Value as Json, json};
 use std::collections::VecDeque;
-use std::hash::Hash;
+use std::hash::{Hash, Hasher};
 
 /// What a link does, wherever it is wired to.
 #[derive(Clone, Copy, PartialEq, Eq, Hash)]
@@ -32,6 +32,43 @@ fn slot(link: &Link) -> Slot<'_> {
         event: link.event.as_deref(),
     }
 }
+
+/// A whole link as a key, with or without the name of its point.
+struct Whole<'a> {
+    link: &'a Link,
+    point: bool,
+}
+
+impl Whole<'_> {
+    /// The fields that tell most links apart, and are quick to hash.
+    fn outline(&self) -> (&str, Direction, &str, &str, &str, &str) {
+        let point = if self.point { self.link.point.as_str() } else { "" };
+        let link = self.link;
+        (point, link.direction, &link.cluster, link_end(link), &link.group, &link.dpt)
+    }
+}
+
+impl Hash for Whole<'_> {
+    fn hash<H: Hasher>(&self, state: &mut H) {
+        self.outline().hash(state);
+    }
+}
+
+impl PartialEq for Whole<'_> {
+    fn eq(&self, other: &Self) -> bool {
+        let (a, b) = (self.link, other.link);
+        let rest = |link: &Link| {
+            (link.attribute.is_some(), link.command.is_some(), link.event.is_some(), link.read, link.shown)
+        };
+        self.outline() == other.outline()
+            && rest(a) == rest(b)
+            && a.bus == b.bus
+            && a.timing == b.timing
+            && a.conversion == b.conversion
+    }
+}
+
+impl Eq for Whole<'_> {}
 
 /// Which old link is which new one; `None` for a link without its like.
 struct Pairing {
@@ -70,21 +107,25 @@ pub(super) fn link_differences(old: &Endpoint, new: &Endpoint) -> Vec<(Kind, Wha
 /// Pairs links: equal ones first, then those that do the same, at the same address if there is one, else in order.
 fn pair_links(old: &[Link], new: &[Link]) -> Pairing {
     let mut pairing = Pairing { new_of_old: vec![None; old.len()], old_of_new: vec![None; new.len()] };
-    for (at, _) in old.iter().zip(new).enumerate().filter(|(_, (before, after))| before == after) {
-        pairing.put(at, at);
-    }
-    let text = |link: &Link| serde_json::to_string(link).unwrap_or_default();
-    pairing.by(old, new, text);
+    // Equal ends first: pairing the n-th of some equal links with the n-th keeps their order.
+    let head = old.iter().zip(new).take_while(|(before, after)| before == after).count();
+    let most = old.len().min(new.len()) - head;
+    let tail = old
+        .iter()
+        .rev()
+        .zip(new.iter().rev())
+        .take(most)
+        .take_while(|(before, after)| before == after)
+        .count();
+    (0..head).for_each(|at| pairing.put(at, at));
+    (1..=tail).for_each(|back| pairing.put(old.len() - back, new.len() - back));
+    pairing.by(old, new, |link| Whole { link, point: true });
     pairing.by(old, new, |link| (slot(link), link.bus.as_str(), address(&link.group)));
     pairing.by(old, new, |link| (slot(link), link.read, link.dpt.as_str()));
     pairing.by(old, new, |link| (slot(link), link.read));
     pairing.by(old, new, slot);
     // A point that only has another name keeps its links.
-    pairing.by(old, new, |link| {
-        let mut unnamed = link.clone();
-        unnamed.point.clear();
-        text(&unnamed)
-    });
+    pairing.by(old, new, |link| Whole { link, point: false });
     pairing
 }
 

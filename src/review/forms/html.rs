@@ -1,8 +1,192 @@
-//! The review as one page for a browser.
+//! The review as one page for a browser: self-contained, readable with scripts off, nothing fetched.
+//!
+//! The page is `templates/papers/review.html`, embedded; it is given plain values, which it escapes.
 
-use crate::review::change::Review;
+use super::view::{clean, gateway, gateway_of, groups, keys, remedy, room, side, summary, telling, title};
+use crate::review::change::{Change, Review};
+use crate::review::judgement::Judgement;
+use crate::review::words::{Row, capital, list, rows};
+use minijinja::value::Serde;
+use minijinja::{Environment, UndefinedBehavior};
+use serde::Serialize;
+use std::collections::BTreeSet;
+
+/// More changes than this of one consequence are not shown: a browser would take seconds for them.
+const SHOWN: usize = 2000;
+/// More facts than this of one change are not shown.
+const ROWS: usize = 200;
+
+#[derive(Serialize)]
+struct Page<'r> {
+    title: String,
+    summary: String,
+    gateway: Option<String>,
+    unread: Vec<UnreadLine>,
+    rooms: BTreeSet<String>,
+    kinds: Vec<KindLine<'r>>,
+    groups: Vec<GroupPart<'r>>,
+}
+
+#[derive(Serialize)]
+struct UnreadLine {
+    side: &'static str,
+    name: String,
+    why: String,
+    help: String,
+}
+
+#[derive(Clone, Serialize)]
+struct KindLine<'r> {
+    name: &'r str,
+    title: &'r str,
+    reason: &'r str,
+    gateway: String,
+    source: &'r str,
+}
+
+#[derive(Serialize)]
+struct GroupPart<'r> {
+    word: &'r str,
+    heading: String,
+    meaning: String,
+    count: usize,
+    rooms: Vec<RoomPart<'r>>,
+    more: usize,
+    kinds: Vec<KindLine<'r>>,
+}
+
+#[derive(Serialize)]
+struct RoomPart<'r> {
+    name: String,
+    changes: Vec<ChangePart<'r>>,
+}
+
+#[derive(Serialize)]
+struct ChangePart<'r> {
+    kind: &'r str,
+    keys: String,
+    headline: Vec<Piece>,
+    details: Vec<Vec<Piece>>,
+    remedy: Option<Vec<Piece>>,
+    caption: String,
+    rows: Vec<RowPart>,
+    more: usize,
+}
+
+#[derive(Serialize)]
+struct RowPart {
+    what: String,
+    before: Option<String>,
+    after: Option<String>,
+}
+
+/// Text, or code between backticks.
+#[derive(Serialize)]
+struct Piece {
+    code: bool,
+    text: String,
+}
 
 /// Writes the review as one self-contained page.
-pub fn html(_review: &Review) -> String {
-    String::new()
+pub fn html(review: &Review) -> String {
+    let mut environment = Environment::new();
+    environment.set_undefined_behavior(UndefinedBehavior::Strict);
+    environment
+        .add_template("review.html", include_str!("../../../templates/papers/review.html"))
+        .and_then(|()| environment.get_template("review.html")?.render(Serde(page(review))))
+        .expect(
+            "the page is embedded and its values are these types; a test writes it for every kind of change",
+        )
+}
+
+fn page(review: &Review) -> Page<'static> {
+    let groups: Vec<_> = groups(review);
+    let mut kinds: Vec<&Judgement> = groups.iter().flat_map(|group| group.kinds.iter().copied()).collect();
+    kinds.sort_by_key(|kind| kind.title);
+    Page {
+        title: title(review),
+        summary: capital(&summary(review)),
+        gateway: (!review.changes.is_empty()).then(|| capital(&gateway(review))),
+        unread: review
+            .unread
+            .iter()
+            .map(|(of, one)| UnreadLine {
+                side: side(*of),
+                name: clean(&one.name),
+                why: clean(&one.why),
+                help: clean(&one.help),
+            })
+            .collect(),
+        rooms: review.changes.iter().map(|change| clean(room(change))).collect(),
+        kinds: kinds.into_iter().map(kind_line).collect(),
+        groups: groups
+            .into_iter()
+            .map(|group| {
+                let mut left = SHOWN;
+                let mut rooms = Vec::new();
+                for room in &group.rooms {
+                    let changes: Vec<_> =
+                        room.changes.iter().take(left).map(|change| change_part(change)).collect();
+                    left -= changes.len();
+                    if !changes.is_empty() {
+                        rooms.push(RoomPart { name: clean(room.name), changes });
+                    }
+                }
+                GroupPart {
+                    word: group.consequence.word(),
+                    heading: capital(group.consequence.word()),
+                    meaning: capital(group.consequence.meaning()),
+                    count: group.count,
+                    rooms,
+                    more: group.count.saturating_sub(SHOWN),
+                    kinds: group.kinds.into_iter().map(kind_line).collect(),
+                }
+            })
+            .collect(),
+    }
+}
+
+fn kind_line(kind: &'static Judgement) -> KindLine<'static> {
+    KindLine {
+        name: kind.name,
+        title: kind.title,
+        reason: kind.reason,
+        gateway: capital(&gateway_of(kind.gateway)),
+        source: kind.source,
+    }
+}
+
+fn change_part(change: &Change) -> ChangePart<'static> {
+    let telling = telling(change);
+    let all = rows(change);
+    let more = all.len().saturating_sub(ROWS);
+    ChangePart {
+        kind: change.kind.name(),
+        keys: clean(&list_of(&keys(change))),
+        caption: telling.headline.replace('`', ""),
+        headline: pieces(&telling.headline),
+        details: telling.details.iter().map(|detail| pieces(detail)).collect(),
+        remedy: remedy(change).map(|remedy| pieces(&remedy)),
+        rows: all.into_iter().take(ROWS).map(row_part).collect(),
+        more,
+    }
+}
+
+fn list_of(keys: &[&str]) -> String {
+    if keys.is_empty() { String::new() } else { list(keys) }
+}
+
+fn row_part(row: Row) -> RowPart {
+    let value = |value: Option<String>| value.map(|value| clean(value.trim_end()));
+    RowPart { what: clean(&row.what), before: value(row.before), after: value(row.after) }
+}
+
+/// Cuts text at pairs of backticks.
+fn pieces(text: &str) -> Vec<Piece> {
+    let parts: Vec<&str> = text.split('`').collect();
+    if parts.len() % 2 == 0 {
+        return vec![Piece { code: false, text: text.to_owned() }];
+    }
+    let piece = |(at, part): (usize, &&str)| Piece { code: at % 2 == 1, text: (*part).to_owned() };
+    parts.iter().enumerate().map(piece).filter(|piece| !piece.text.is_empty()).collect()
 }

@@ -9,7 +9,8 @@ mod view;
 
 pub use html::html;
 pub use json::{
-    BridgeName, ChangeDocument, FORMAT, ReviewDocument, SummaryDocument, UnreadDocument, VERSION, document, json, schema,
+    BridgeName, ChangeDocument, FORMAT, ReviewDocument, SummaryDocument, UnreadDocument, VERSION, document,
+    json, schema,
 };
 pub use listing::listing;
 pub use markdown::markdown;

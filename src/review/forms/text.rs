@@ -128,7 +128,7 @@ impl Paper {
             self.wrapped(6, 8, &format!("help: {remedy}"));
         }
         if detail == Detail::Lines {
-            for line in clean(&unified(change)).lines() {
+            for line in clean(&unified(change)).lines().filter(|line| !line.starts_with("@@")) {
                 let _ = writeln!(self.out, "      {line}");
             }
         }

@@ -6,6 +6,7 @@ use crate::bridge::definition::Endpoint;
 use crate::review::change::Kind;
 use rustc_hash::FxHashMap;
 use std::cmp::Reverse;
+use std::collections::BTreeMap;
 
 /// The own addresses of the lone appliances that are in no family yet.
 pub(super) struct Addresses<'a> {
@@ -63,27 +64,22 @@ impl<'a> Addresses<'a> {
         let exchanges: Vec<Exchange> = stayed.iter().map(exchange).collect();
         let taken = index_of(exchanges.iter().map(|one| &one.taken));
         let given = index_of(exchanges.iter().map(|one| &one.given));
-        let mut families = Vec::new();
+        let mut into: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
         for (old, spots) in self.gone.iter().enumerate().filter(|(old, _)| is(&free.gone, *old)) {
-            if let Some(pair) = most(spots, &taken).and_then(|at| stayed.get(at)) {
-                families.push(Family {
-                    kind: Kind::MergedInto,
-                    gone: vec![old],
-                    came: vec![],
-                    stayed: Some(pair),
-                });
+            if let Some(pair) = most(spots, &taken) {
+                into.entry(pair).or_default().push(old);
             }
         }
+        let mut off: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
         for (new, spots) in self.came.iter().enumerate().filter(|(new, _)| is(&free.came, *new)) {
-            if let Some(pair) = most(spots, &given).and_then(|at| stayed.get(at)) {
-                families.push(Family {
-                    kind: Kind::SplitOff,
-                    gone: vec![],
-                    came: vec![new],
-                    stayed: Some(pair),
-                });
+            if let Some(pair) = most(spots, &given) {
+                off.entry(pair).or_default().push(new);
             }
         }
+        let merged = into.into_iter().map(|(pair, gone)| (Kind::MergedInto, pair, gone, Vec::new()));
+        let split = off.into_iter().map(|(pair, came)| (Kind::SplitOff, pair, Vec::new(), came));
+        let family = |(kind, pair, gone, came)| Family { kind, gone, came, stayed: stayed.get(pair) };
+        let families: Vec<_> = merged.chain(split).map(family).collect();
         families.iter().for_each(|family| free.take(family));
         families
     }

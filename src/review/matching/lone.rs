@@ -112,8 +112,11 @@ fn lone<'a>(spots: Vec<Spot<'a>>, side: Side, drafts: &mut Drafts<'a>) -> Vec<Lo
     let (mains, parts): (Vec<_>, Vec<_>) =
         spots.into_iter().partition(|spot| part(&spot.endpoint.key).is_empty());
     for spot in mains {
-        place.insert((spot.bridge, &spot.endpoint.key), appliances.len());
-        appliances.push(Lone { bridge: spot.bridge, parts: vec![spot.endpoint] });
+        let at = *place.entry((spot.bridge, &spot.endpoint.key)).or_insert(appliances.len());
+        match appliances.get_mut(at) {
+            Some(appliance) => appliance.parts.push(spot.endpoint),
+            None => appliances.push(Lone { bridge: spot.bridge, parts: vec![spot.endpoint] }),
+        }
     }
     for spot in parts {
         let key = (spot.bridge, appliance_key(&spot.endpoint.key));

@@ -21,15 +21,18 @@ pub(in crate::review) struct Row {
 }
 
 /// The facts of a change, in the order of its differences. A value of several lines is a conversion, a step a line.
+///
+/// With several appliances each fact says whose it is.
 pub(in crate::review) fn rows(change: &Change) -> Vec<Row> {
     let mut rows = Vec::new();
+    let owners = Owners::of(change);
     let mut gone: Vec<&Endpoint> = Vec::new();
     let mut came: Vec<&Endpoint> = Vec::new();
     for difference in &change.differences {
         match &difference.what {
             What::EndpointRemoved { endpoint } => gone.push(endpoint),
             What::EndpointAdded { endpoint } => came.push(endpoint),
-            _ => rows.extend(of_difference(difference)),
+            _ => rows.extend(of_difference(difference).into_iter().map(|row| owners.sign(difference, row))),
         }
     }
     let pairs = gone.len().max(came.len());
@@ -38,6 +41,29 @@ pub(in crate::review) fn rows(change: &Change) -> Vec<Row> {
         rows.extend(beside(before.unwrap_or_default(), after.unwrap_or_default()));
     }
     rows
+}
+
+/// Whose each endpoint is, in a change of several appliances.
+struct Owners<'c> {
+    labels: FxHashMap<(&'c str, u16), &'c str>,
+}
+
+impl<'c> Owners<'c> {
+    fn of(change: &'c Change) -> Self {
+        let members = change.members();
+        let labels = members.iter().filter(|_| members.len() > 1).flat_map(|member| {
+            member.endpoints.iter().map(|number| ((member.bridge.as_str(), *number), member.label.as_str()))
+        });
+        Self { labels: labels.collect() }
+    }
+
+    fn sign(&self, difference: &Difference, row: Row) -> Row {
+        let number = difference.endpoint.unwrap_or_default();
+        match self.labels.get(&(difference.bridge.as_str(), number)) {
+            Some(label) => Row { what: format!("{label}, {}", row.what), ..row },
+            None => row,
+        }
+    }
 }
 
 /// The rows as a unified diff; empty if nothing of the change can be put in lines.

@@ -9,8 +9,8 @@ mod points;
 pub(super) use facts::{Row, facts as listing_facts, rows, unified};
 
 use super::change::{Change, Kind, Member, Side, Subject};
-use super::difference::{Difference, EndpointField, What};
-use crate::bridge::definition::Endpoint;
+use super::difference::{BridgeField, Difference, EndpointField, What};
+use crate::bridge::definition::{DeviceTypeRef, Endpoint};
 use phrases::phrases;
 
 /// What a change says.
@@ -44,12 +44,24 @@ fn of_bridge(name: &str, change: &Change) -> Telling {
     match change.kind {
         Kind::BridgeAdded => said(format!("{name} is new")),
         Kind::BridgeRemoved => said(format!("{name} is gone")),
+        Kind::BridgeRenamed => said(match old_name(change) {
+            Some(old) => format!("The bridge {old} is now called {}", name.trim_start_matches("The bridge ")),
+            None => format!("{name} has another name"),
+        }),
         _ => {
             let mut phrases = phrases(change).into_iter();
             let first = phrases.next().unwrap_or_default();
-            Telling { headline: format!("{name} {first}"), details: phrases.collect() }
+            let details = phrases.map(|phrase| capital(&phrase)).collect();
+            Telling { headline: format!("{name} {first}"), details }
         }
     }
+}
+
+fn old_name(change: &Change) -> Option<&str> {
+    change.differences.iter().find_map(|difference| match &difference.what {
+        What::BridgeField { field: BridgeField::BridgeName, before, .. } => before.as_str(),
+        _ => None,
+    })
 }
 
 /// A change of one appliance.
@@ -125,12 +137,12 @@ fn replaced(name: &str, change: &Change, endpoints: &Endpoints) -> Telling {
         (Kind::NewIdentity, Some((_, old)), Some((_, new))) if old.number != new.number => {
             format!("{name} has the endpoint number {} instead of {}", new.number, old.number)
         }
-        (Kind::ClassChanged, ..) => format!("{name} is of another device type in the same place"),
+        (Kind::ClassChanged, ..) => format!("{name} is now {}, on the same endpoint", types_in_place(change)),
         _ => format!("{name} has another unique id"),
     };
     let mut details = endpoints.both();
-    details.extend(phrases(change).iter().map(|phrase| capital(phrase)));
-    details.retain(|detail| *detail != headline);
+    let rest = phrases(change).into_iter().filter(|phrase| headline != format!("{name} {phrase}"));
+    details.extend(rest.map(|phrase| capital(&phrase)));
     Telling { headline, details }
 }
 
@@ -163,10 +175,15 @@ fn of_appliances(first: &Member, members: &[Member], change: &Change) -> Telling
     let (old, new, both) =
         (names(|side| side == Side::Old), names(|side| side == Side::New), names(|side| side == Side::Both));
     let all = names(|_| true);
+    let several = |side: Side| members.iter().filter(|one| one.side == side).count() > 1;
     let headline = match change.kind {
         Kind::Split => format!("{} became {new}", first.label),
         Kind::Merged => format!("{old} became {new}"),
+        Kind::SplitOff if several(Side::New) => format!("{new} are new and took over addresses of {both}"),
         Kind::SplitOff => format!("{new} is new and took over addresses of {both}"),
+        Kind::MergedInto if several(Side::Old) => {
+            format!("{old} are gone, and {both} took over their addresses")
+        }
         Kind::MergedInto => format!("{old} is gone, and {both} took over its addresses"),
         Kind::Swap if members.len() == 2 => format!("{all} took each other's addresses"),
         Kind::Swap => format!("{all} took each other's addresses in a ring"),
@@ -208,18 +225,34 @@ pub(super) fn capital(text: &str) -> String {
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
-/// The application device types of an endpoint, with an article: `a DimmableLight`.
+/// The application device types of an endpoint, or all if it has only others, with an article: `a DimmableLight`.
 fn types(endpoint: &Endpoint) -> String {
     let ids = super::difference::application_types(endpoint);
-    let names: Vec<String> = endpoint
-        .device_types
-        .iter()
-        .filter(|one| ids.contains(&one.id))
-        .map(|one| format!("{} {}", article(&one.name), one.name))
-        .collect();
+    let mut names: Vec<String> = Vec::new();
+    for one in endpoint.device_types.iter().filter(|one| ids.is_empty() || ids.contains(&one.id)) {
+        names.push(format!("{} {}", article(&one.name), one.name));
+    }
+    if names.is_empty() {
+        return "without a device type".to_owned();
+    }
     list(&names.iter().map(String::as_str).collect::<Vec<_>>())
 }
 
+/// The device types that an endpoint took on in place, instead of which.
+fn types_in_place(change: &Change) -> String {
+    let (mut old, mut new) = (Vec::new(), Vec::new());
+    for difference in &change.differences {
+        if let What::DeviceType { before, after, .. } = &difference.what {
+            let told = |one: &DeviceTypeRef| format!("{} {}", article(&one.name), one.name);
+            old.extend(before.as_ref().filter(|_| after.is_none()).map(told));
+            new.extend(after.as_ref().filter(|_| before.is_none()).map(told));
+        }
+    }
+    let told = |names: &[String]| list(&names.iter().map(String::as_str).collect::<Vec<_>>());
+    format!("{} instead of {}", told(&new), told(&old))
+}
+
+/// The article before a noun.
 pub(super) fn article(noun: &str) -> &'static str {
     if noun.starts_with(['A', 'E', 'I', 'O', 'U', 'a', 'e', 'i', 'o', 'u']) { "an" } else { "a" }
 }

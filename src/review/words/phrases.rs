@@ -16,9 +16,8 @@ use std::collections::BTreeMap;
 /// The phrases of a change, each once, in the order of the differences. Whole endpoints have none.
 pub(super) fn phrases(change: &Change) -> Vec<String> {
     // Only a change of order tells of the order of links; elsewhere it only says where they stand.
-    let told = |one: &&Difference| {
-        change.kind == Kind::TelegramOrder || !matches!(one.what, What::LinkOrder { .. })
-    };
+    let told =
+        |one: &&Difference| change.kind == Kind::TelegramOrder || !matches!(one.what, What::LinkOrder { .. });
     distinct(change.differences.iter().filter(told).collect::<Vec<_>>().as_slice())
 }
 
@@ -128,12 +127,12 @@ fn of_difference(difference: &Difference, wires: &Wires) -> Option<String> {
             }
             (_, None) => format!("no longer has {name}.{attribute}"),
         },
-        What::LinkAdded { link, .. } => format!("now also {}", link_phrase(link)),
-        What::LinkRemoved { link, .. } => format!("no longer {}", link_phrase(link)),
+        What::LinkAdded { link, .. } => said("now also", &link_phrase(link)),
+        What::LinkRemoved { link, .. } => said("no longer", &link_phrase(link)),
         What::LinkField { index, wire, field, before, after } => match field {
             LinkField::Bus | LinkField::Group => {
                 let verb = phrase(&wire.point, wire.direction);
-                format!("now {verb} {}", wires.instead(difference, *index, wire))
+                said("now", &format!("{verb} {}", wires.instead(difference, *index, wire)))
             }
             _ => link_field(wire, *field, before, after),
         },
@@ -150,6 +149,14 @@ fn whole(difference: &Difference) -> Option<String> {
     };
     let (_, part) = endpoint.key.split_once('/')?;
     Some(format!("{word} endpoint {} (`{part}`)", endpoint.number))
+}
+
+/// Puts an adverb where it belongs: before the verb, but after "is".
+fn said(adverb: &str, phrase: &str) -> String {
+    match phrase.strip_prefix("is ") {
+        Some(rest) => format!("is {adverb} {rest}"),
+        None => format!("{adverb} {phrase}"),
+    }
 }
 
 fn link_phrase(link: &Link) -> String {
@@ -200,20 +207,23 @@ fn link_field(wire: &Wire, field: LinkField, before: &Json, after: &Json) -> Str
         LinkField::Conversion => format!("converts `{point}` on its way {way} {group} in another way"),
         LinkField::Read if after.as_bool() == Some(true) => format!("now asks {group} for its status"),
         LinkField::Read => format!("no longer asks {group} for its status"),
-        LinkField::Shown => {
-            format!("now shows {} for {} instead of {}", shown(after), wire.end, shown(before))
-        }
+        LinkField::Shown => match (shown(before), shown(after)) {
+            (Some(before), Some(after)) => format!("now shows for {} {after} instead of {before}", wire.end),
+            (None, Some(after)) => format!("now shows for {} {after}", wire.end),
+            (Some(before), None) => format!("no longer shows for {} {before}", wire.end),
+            (None, None) => format!("shows the same for {}", wire.end),
+        },
         LinkField::Timing => times(point, before, after),
         LinkField::Bus | LinkField::Group => format!("now uses {} instead of {}", text(after), text(before)),
     }
 }
 
-fn shown(value: &Json) -> &'static str {
+fn shown(value: &Json) -> Option<&'static str> {
     match value.as_str() {
-        Some("reported") => "what the bus reports",
-        Some("requested") => "what was asked for",
-        Some("estimated") => "what running times say",
-        _ => "no status",
+        Some("reported") => Some("what the bus reports"),
+        Some("requested") => Some("what was asked for"),
+        Some("estimated") => Some("what running times say"),
+        _ => None,
     }
 }
 

@@ -66,9 +66,8 @@ fn read<T: serde::de::DeserializeOwned>(value: Value) -> T {
 }
 
 fn endpoints(most: usize) -> impl Strategy<Value = Vec<Endpoint>> {
-    btree_map(2u16..14, endpoint(), 0..=most).prop_map(|all| {
-        all.into_iter().map(|(number, endpoint)| Endpoint { number, ..endpoint }).collect()
-    })
+    btree_map(2u16..14, endpoint(), 0..=most)
+        .prop_map(|all| all.into_iter().map(|(number, endpoint)| Endpoint { number, ..endpoint }).collect())
 }
 
 fn endpoint() -> impl Strategy<Value = Endpoint> {
@@ -94,7 +93,12 @@ fn endpoint() -> impl Strategy<Value = Endpoint> {
 }
 
 fn device_types() -> impl Strategy<Value = Vec<Value>> {
-    let pool = vec![(0x0013, "BridgedNode"), (0x0100, "OnOffLight"), (0x0101, "DimmableLight"), (0x0510, "ElectricalSensor")];
+    let pool = vec![
+        (0x0013, "BridgedNode"),
+        (0x0100, "OnOffLight"),
+        (0x0101, "DimmableLight"),
+        (0x0510, "ElectricalSensor"),
+    ];
     (subsequence(pool, 0..=3), 2u16..4).prop_map(|(types, revision)| {
         types.into_iter().map(|(id, name)| json!({"id": id, "name": name, "revision": revision})).collect()
     })
@@ -106,14 +110,24 @@ fn clusters() -> impl Strategy<Value = Vec<Value>> {
         subsequence(vec!["LT", "DF", "OO"], 0..=3),
         subsequence(vec!["Off", "On", "Toggle", "a/b~c"], 0..=4),
         subsequence(
-            vec![("OnOff", json!(false)), ("MinLevel", json!(1)), ("OnTime", json!(null)), ("a/b~c", json!("x"))],
+            vec![
+                ("OnOff", json!(false)),
+                ("MinLevel", json!(1)),
+                ("OnTime", json!(null)),
+                ("a/b~c", json!("x")),
+            ],
             0..=4,
         ),
         (5u16..7, 0u8..3),
     );
     (subsequence(pool, 0..=3), vec(one, 3)).prop_map(|(pool, insides)| {
         let cluster = |((id, name), inside): ((u32, &str), _)| {
-            let (features, commands, attributes, (revision, value)): (Vec<&str>, Vec<&str>, Vec<(&str, Value)>, _) = inside;
+            let (features, commands, attributes, (revision, value)): (
+                Vec<&str>,
+                Vec<&str>,
+                Vec<(&str, Value)>,
+                _,
+            ) = inside;
             let mut fields = serde_json::Map::new();
             for (name, usual) in attributes {
                 fields.insert(name.to_owned(), if value == 0 { json!(2) } else { usual });
