@@ -1,15 +1,16 @@
 //! SHA-256 of files, computed while they are written.
 
-use schemars::JsonSchema;
+use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::{Deserialize, Serialize};
 use sha2::{Digest as _, Sha256};
+use std::borrow::Cow;
 use std::fmt;
 use std::io::{self, Write};
 
 /// A SHA-256 digest, written as 64 lower-case hexadecimal digits.
-#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(try_from = "String", into = "String")]
-pub struct Digest(#[schemars(with = "String", regex(pattern = "^[0-9a-f]{64}$"))] [u8; 32]);
+pub struct Digest([u8; 32]);
 
 impl Digest {
     /// The digest of some bytes.
@@ -41,6 +42,20 @@ impl fmt::Debug for Digest {
 impl From<Digest> for String {
     fn from(digest: Digest) -> Self {
         digest.to_string()
+    }
+}
+
+impl JsonSchema for Digest {
+    fn schema_name() -> Cow<'static, str> {
+        "Digest".into()
+    }
+
+    fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        json_schema!({
+            "description": "A SHA-256 digest: 64 lower-case hexadecimal digits.",
+            "type": "string",
+            "pattern": "^[0-9a-f]{64}$",
+        })
     }
 }
 

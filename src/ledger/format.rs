@@ -59,9 +59,9 @@ const KEYS_A_PIECE: usize = 1024;
 /// The text of a ledger. The same ledger gives the same bytes.
 pub fn write(ledger: &Ledger) -> String {
     let mut text = format!("{VERSION_KEY}: {VERSION}\n{HEAD}{}", yaml(&Pair(HOUSE_KEY, &ledger.house)));
-    section(&mut text, LIVING_KEY, &ledger.living, |parts| Value::Living(parts));
+    section(&mut text, LIVING_KEY, &ledger.living, Value::Living);
     if !ledger.retired.is_empty() {
-        section(&mut text, RETIRED_KEY, &ledger.retired, |parts| Value::Retired(parts));
+        section(&mut text, RETIRED_KEY, &ledger.retired, Value::Retired);
     }
     text
 }

@@ -11,3 +11,6 @@ mod matter;
 mod review;
 mod rules;
 mod tidy;
+mod emit;
+mod ledger;
+mod matter;

@@ -1,5 +1,7 @@
 //! Laws of the ledger: what is given, what is never given again, and what two branches make of it.
 
+#![allow(clippy::indexing_slicing, reason = "a test may fail where the program may not")]
+
 mod format;
 mod git;
 mod history;
