@@ -70,10 +70,12 @@ fn shape(appliance: &Appliance) -> Arc<Shape> {
 }
 
 fn applicant<'a>(plan: &'a Plan, appliance: &'a Appliance, shape: &'a Shape) -> Applicant<'a> {
-    let parts = shape.parts.iter().filter_map(|part| {
+    let parts = shape.parts.iter().map(|part| {
         let ids = part.device_types.iter().map(|device_type| device_type.id);
-        let device_types = DeviceTypes::new(ids.filter(|id| !NOT_IDENTIFYING.contains(id)))?;
-        Some(Part { name: &part.name, device_types })
+        Part {
+            name: &part.name,
+            device_types: DeviceTypes::new(ids.filter(|id| !NOT_IDENTIFYING.contains(id))),
+        }
     });
     Applicant {
         key: &appliance.key.value,

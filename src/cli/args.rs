@@ -329,6 +329,8 @@ pub(super) struct Encode {
 pub(super) enum LedgerCommand {
     /// Three-way merge, as a git merge driver runs it: the result is written to OURS.
     Merge(LedgerMerge),
+    /// Bring a ledger into order in which a git merge left a conflict or gave numbers twice.
+    Resolve(LedgerResolve),
 }
 
 #[derive(Debug, Args)]
@@ -346,6 +348,24 @@ pub(super) struct LedgerMerge {
     /// Which branch's build the gateways have; the other one gives way.
     #[arg(long, value_enum, default_value_t = BuiltSide::Ours)]
     pub(super) built: BuiltSide,
+}
+
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Example: housewright ledger resolve my-house
+
+Where git left the lines of both branches, `--built` says which branch's build the gateways have. Where
+it merged the lines, the last build in the output folder says it.")]
+pub(super) struct LedgerResolve {
+    /// The house's folder, or its root file.
+    #[arg(value_name = "HOUSE", default_value = ".")]
+    pub(super) house: PathBuf,
+    /// Which branch's build the gateways have; the other one gives way.
+    #[arg(long, value_enum, default_value_t = BuiltSide::Ours)]
+    pub(super) built: BuiltSide,
+    /// The output folder of the last build; `build` in the house's folder if it is not given.
+    #[arg(long, value_name = "FOLDER")]
+    pub(super) out: Option<PathBuf>,
 }
 
 /// Which branch's build the gateways have.

@@ -1,31 +1,91 @@
-//! `ledger merge`: the ledgers of two branches brought together, as a git merge driver does it.
+//! `ledger merge` and `ledger resolve`: the ledgers of two branches brought together, by git or after it.
 
 use super::Outcome;
-use super::args::{BuiltSide, LedgerCommand, LedgerMerge};
+use super::args::{BuiltSide, LedgerCommand, LedgerMerge, LedgerResolve, Shared};
+use super::check::folder_of;
 use super::error::CliError;
+use super::load::limits;
 use super::terminal::Terminal;
-use crate::emit;
-use crate::ledger::{self, Built, Change, Ledger};
-use crate::source;
+use crate::ledger::{
+    Built, FILE_NAME, Identity, MergeTextError, MergedText, UniqueId, merge_texts, resolve_text,
+};
+use crate::review::read_bridge_json;
+use crate::source::{Limits, read_single};
+use crate::{build, emit};
+use std::collections::BTreeSet;
 use std::path::Path;
 
 /// Merges, and says what gave way.
-pub(super) fn run(command: &LedgerCommand, terminal: &mut Terminal) -> Result<Outcome, CliError> {
-    let LedgerCommand::Merge(args) = command;
-    merge(args, terminal)
+pub(super) fn run(
+    command: &LedgerCommand,
+    shared: &Shared,
+    terminal: &mut Terminal,
+) -> Result<Outcome, CliError> {
+    match command {
+        LedgerCommand::Merge(args) => merge(args, &limits(shared), terminal),
+        LedgerCommand::Resolve(args) => resolve(args, &limits(shared), terminal),
+    }
 }
 
-fn merge(args: &LedgerMerge, terminal: &mut Terminal) -> Result<Outcome, CliError> {
+fn merge(args: &LedgerMerge, limits: &Limits, terminal: &mut Terminal) -> Result<Outcome, CliError> {
+    let read = |path| read(path, limits);
     let (base, ours, theirs) = (read(&args.base)?, read(&args.ours)?, read(&args.theirs)?);
-    let built = match args.built {
-        BuiltSide::Ours => Built::Ours,
-        BuiltSide::Theirs => Built::Theirs,
-    };
-    let merged = ledger::merge(base.as_ref(), &ours.unwrap_or_default(), &theirs.unwrap_or_default(), built)
-        .map_err(|full| CliError::refused(full.to_string(), "move appliances to another bridge on one branch, then merge"))?;
+    let merged = merge_texts(&base, &ours, &theirs, built(args.built)).map_err(refused)?;
+    put(&args.ours, &merged, terminal)
+}
+
+fn resolve(args: &LedgerResolve, limits: &Limits, terminal: &mut Terminal) -> Result<Outcome, CliError> {
+    let folder = folder_of(&args.house);
+    let _lock = build::lock(&folder)?;
+    let path = folder.join(FILE_NAME);
+    let text = read(&path, limits)?;
+    let out = args.out.clone().unwrap_or_else(|| build::usual_out(&folder));
+    let last = if out.exists() { last_build(&out)? } else { BTreeSet::new() };
+    let is_built = |identity: &Identity| last.contains(&(identity.unique_id, identity.number.get()));
+    let merged = resolve_text(&text, built(args.built), is_built).map_err(refused)?;
+    put(&path, &merged, terminal)
+}
+
+/// Unique id and number of each endpoint of the build in a folder.
+fn last_build(out: &Path) -> Result<BTreeSet<(UniqueId, u16)>, CliError> {
+    let mut endpoints = BTreeSet::new();
+    for (name, bytes) in emit::read_definitions(out)? {
+        let definition = read_bridge_json(&bytes).map_err(|error| {
+            CliError::refused(
+                format!("cannot read `{}`: {error}", out.join(name).display()),
+                "name the folder of the last build with `--out`",
+            )
+        })?;
+        let its = definition.endpoints.iter();
+        endpoints.extend(its.filter_map(|it| Some((UniqueId::parse(&it.unique_id)?, it.number))));
+    }
+    Ok(endpoints)
+}
+
+fn put(path: &Path, merged: &MergedText, terminal: &mut Terminal) -> Result<Outcome, CliError> {
+    emit::replace_file(path, merged.text.as_bytes())?;
     for change in &merged.changes {
         terminal.say(&change.to_string());
     }
-    emit::replace_file(&args.ours, ledger::write(&merged.ledger).as_bytes())?;
     Ok(Outcome::Done)
+}
+
+fn built(side: BuiltSide) -> Built {
+    match side {
+        BuiltSide::Ours => Built::Ours,
+        BuiltSide::Theirs => Built::Theirs,
+    }
+}
+
+fn read(path: &Path, limits: &Limits) -> Result<String, CliError> {
+    let cannot = |why: String| {
+        CliError::refused(format!("cannot read `{}`: {why}", path.display()), "give the file of a ledger")
+    };
+    let bytes = read_single(path, limits).map_err(|cause| cannot(cause.to_string()))?;
+    String::from_utf8(bytes).map_err(|_| cannot("it is no text".to_owned()))
+}
+
+fn refused(error: MergeTextError) -> CliError {
+    let help = error.help();
+    CliError::refused(error.to_string(), help)
 }

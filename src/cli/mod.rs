@@ -10,7 +10,7 @@ mod check;
 mod error;
 mod houses;
 //mod explain;
-//mod ledger;
+mod ledger;
 //mod list;
 mod load;
 //mod new;
@@ -54,7 +54,7 @@ pub fn run() -> ExitCode {
         //        Command::Schema(args) => schema::run(args, &mut terminal),
         //        Command::Decode(args) => codec::decode(args, &mut terminal),
         //        Command::Encode(args) => codec::encode(args, &mut terminal),
-        //        Command::Ledger(args) => ledger::run(args, &mut terminal),
+        Command::Ledger(command) => ledger::run(command, &cli.shared, &mut terminal),
         _ => Ok(Outcome::Done),
     };
     match outcome {

@@ -13,6 +13,20 @@ pub(super) fn create(path: &Path, bytes: &[u8]) -> io::Result<File> {
     Ok(file)
 }
 
+/// Gives a file other bytes, or makes it, in one step: what a merge of ledgers is written with.
+///
+/// # Errors
+///
+/// [`EmitError::Link`] or [`EmitError::NotAFile`] if something else has its name, [`EmitError::Write`] if it cannot be
+/// written; the file is then as it was.
+pub fn replace_file(path: &Path, bytes: &[u8]) -> Result<(), EmitError> {
+    match fs::symlink_metadata(path) {
+        Ok(found) if found.is_symlink() => Err(EmitError::Link { path: path.to_owned() }),
+        Ok(found) if !found.is_file() => Err(EmitError::NotAFile { path: path.to_owned() }),
+        _ => replace(path, bytes),
+    }
+}
+
 /// Gives a file other bytes, in one step: at every instant, a power cut included, it holds the old ones or the new
 /// ones. It is made if it is not there; mode and owner are kept if it is.
 ///
@@ -93,6 +107,7 @@ pub(super) fn read(path: &Path) -> Result<Option<Vec<u8>>, EmitError> {
     let fault = |cause| EmitError::Read { path: path.to_owned(), cause };
     match fs::symlink_metadata(path) {
         Ok(found) if found.is_symlink() => return Err(EmitError::Link { path: path.to_owned() }),
+        Ok(found) if !found.is_file() => return Err(EmitError::NotAFile { path: path.to_owned() }),
         Ok(_) => {}
         Err(cause) if cause.kind() == io::ErrorKind::NotFound => return Ok(None),
         Err(cause) => return Err(fault(cause)),

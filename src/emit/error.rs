@@ -58,6 +58,12 @@ pub enum EmitError {
         /// What is there.
         path: PathBuf,
     },
+    /// Where a file is needed there is something else.
+    #[error("`{path}` is not a file")]
+    NotAFile {
+        /// What is there.
+        path: PathBuf,
+    },
     /// A symbolic link where it would lead the writing elsewhere.
     #[error("`{path}` is a symbolic link")]
     Link {
@@ -143,6 +149,7 @@ impl EmitError {
                 format!("give `{house}` an output folder of its own with `--out`")
             }
             Self::NotAFolder { .. } => "give the name of a folder, or of none that exists, with `--out`".to_owned(),
+            Self::NotAFile { .. } => "move it elsewhere; a file is written there".to_owned(),
             Self::Link { .. } => "name the place that it leads to; links are not followed when writing".to_owned(),
             Self::MountPoint { folder } => {
                 format!("give a folder within it: `--out {}`", folder.join("build").display())

@@ -15,6 +15,7 @@
 use super::digest::Digest;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
+use serde_json::Value;
 use std::collections::BTreeMap;
 
 /// The `format` word of every manifest.
@@ -80,6 +81,11 @@ pub struct OutputFile {
     /// a build changes anything.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub review: bool,
+}
+
+/// The JSON Schema of the manifest.
+pub fn schema() -> Value {
+    schemars::schema_for!(Manifest).to_value()
 }
 
 impl Manifest {

@@ -34,11 +34,12 @@ mod verify;
 
 pub use definition::{write_definition, write_endpoints};
 pub use digest::{Digest, digest_source};
+pub use durable::replace_file;
 pub use edit::write_edits;
 pub use error::EmitError;
 pub use last::{BRIDGE_ENDING, read_definitions};
 pub use lock::{Lock, Patience};
-pub use manifest::{FORMAT, MANIFEST_NAME, Manifest, OutputFile, Program, SourceFile, VERSION};
-pub use starter::write_new;
+pub use manifest::{FORMAT, MANIFEST_NAME, Manifest, OutputFile, Program, SourceFile, VERSION, schema};
+pub use starter::{write_new, write_new_file};
 pub use target::{Build, Content, LedgerText, Outcome, Output, Role, Target, Writing};
 pub use verify::{ManifestError, read_manifest, verify};

@@ -32,6 +32,15 @@ pub fn write_new(folder: &Path, files: &[(&str, &[u8])]) -> Result<(), EmitError
     written
 }
 
+/// Makes one new file in a folder, as [`write_new`] makes many.
+///
+/// # Errors
+///
+/// Those of [`write_new`].
+pub fn write_new_file(folder: &Path, name: &str, bytes: &[u8]) -> Result<(), EmitError> {
+    write_new(folder, &[(name, bytes)])
+}
+
 /// What has been made so far.
 struct Made {
     files: Vec<PathBuf>,

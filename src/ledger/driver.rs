@@ -8,6 +8,7 @@ use super::problem::Problem;
 use super::read::read;
 use super::unmerged::{Sides, unmerged_sides};
 use crate::source::{self, FileId, Limits, parse};
+use std::fmt;
 
 /// A ledger as text, brought together.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -31,19 +32,27 @@ pub enum Version {
     Both,
 }
 
+impl fmt::Display for Version {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::Base => "the ledger that both branches came from",
+            Self::Ours => "the ledger of the branch that is merged into",
+            Self::Theirs => "the ledger of the branch that is merged",
+            Self::Both => "the ledger",
+        })
+    }
+}
+
 /// Why texts could not be brought together.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum MergeTextError {
     /// One of them is no ledger, or one that cannot be trusted.
-    #[error("the ledger {} cannot be read", match version {
-        Version::Base => "that both branches came from",
-        Version::Ours => "of the branch that is merged into",
-        Version::Theirs => "of the branch that is merged",
-        Version::Both => "itself",
-    })]
+    #[error("line {line} of {version} cannot be used")]
     Unreadable {
         /// Which one.
         version: Version,
+        /// The first line with something wrong, from 1.
+        line: usize,
         /// What the YAML reader says of it. The file of all places is 0.
         syntax: Vec<source::Problem>,
         /// What else is wrong with it.
@@ -101,15 +110,27 @@ pub fn resolve_text(
             let merged = resolve(&ledger, is_built)?;
             Ok(MergedText { text: write(&merged.ledger), changes: merged.changes })
         }
-        _ => Err(MergeTextError::Unreadable { version: Version::Both, syntax, problems }),
+        _ => Err(unreadable(text, Version::Both, syntax, problems)),
     }
 }
 
 fn sound(text: &str, version: Version) -> Result<Ledger, MergeTextError> {
     match whole(text) {
         (Some(ledger), syntax, problems) if syntax.is_empty() && problems.is_empty() => Ok(ledger),
-        (_, syntax, problems) => Err(MergeTextError::Unreadable { version, syntax, problems }),
+        (_, syntax, problems) => Err(unreadable(text, version, syntax, problems)),
     }
+}
+
+fn unreadable(
+    text: &str,
+    version: Version,
+    syntax: Vec<source::Problem>,
+    problems: Vec<Problem>,
+) -> MergeTextError {
+    let places = syntax.iter().map(source::Problem::place).chain(problems.iter().map(Problem::place));
+    let first = places.map(|place| place.start as usize).min().unwrap_or(0);
+    let line = 1 + text.bytes().take(first).filter(|byte| *byte == b'\n').count();
+    MergeTextError::Unreadable { version, line, syntax, problems }
 }
 
 fn whole(text: &str) -> (Option<Ledger>, Vec<source::Problem>, Vec<Problem>) {

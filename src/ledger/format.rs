@@ -174,9 +174,12 @@ pub(super) fn parse_line(
 }
 
 fn parse_types(text: &str) -> Option<DeviceTypes> {
+    if text == "-" {
+        return Some(DeviceTypes::new([]));
+    }
     let id = |id: &str| {
         let digits = id.strip_prefix("0x").filter(|digits| (1..=8).contains(&digits.len()))?;
         u32::from_str_radix(digits, 16).ok()
     };
-    DeviceTypes::new(text.split('+').map(id).collect::<Option<Vec<u32>>>()?)
+    text.split('+').map(id).collect::<Option<Vec<u32>>>().map(DeviceTypes::new)
 }

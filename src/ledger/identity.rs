@@ -97,20 +97,20 @@ impl fmt::Debug for UniqueId {
     }
 }
 
-/// The ids of the device types on an endpoint that say what it is, sorted, each once; at least one.
+/// The ids of the device types on an endpoint that say what it is, sorted, each once.
 ///
 /// Bridged Node and Power Source are left out by whoever makes one: gaining or losing those does not make another
-/// device of an endpoint.
+/// device of an endpoint. So it is empty for the top endpoint of a composed appliance, written `-`.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct DeviceTypes(Box<[u32]>);
 
 impl DeviceTypes {
-    /// Sorts the ids; `None` if there are none.
-    pub fn new(ids: impl IntoIterator<Item = u32>) -> Option<Self> {
+    /// Sorts the ids.
+    pub fn new(ids: impl IntoIterator<Item = u32>) -> Self {
         let mut ids: Vec<u32> = ids.into_iter().collect();
         ids.sort_unstable();
         ids.dedup();
-        (!ids.is_empty()).then(|| Self(ids.into()))
+        Self(ids.into())
     }
 
     /// The ids, in order.
@@ -121,6 +121,9 @@ impl DeviceTypes {
 
 impl fmt::Display for DeviceTypes {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        if self.0.is_empty() {
+            return f.write_str("-");
+        }
         for (position, id) in self.0.iter().enumerate() {
             if position > 0 {
                 f.write_str("+")?;

@@ -11,6 +11,7 @@ use super::entries::{Ledger, Owner};
 use super::identity::{EndpointNumber, Identity, UniqueId};
 use rustc_hash::FxHashMap;
 use std::collections::BTreeMap;
+use std::fmt;
 use std::sync::Arc;
 
 /// Which side's build the gateways have, and which side gives way.
@@ -67,6 +68,26 @@ impl Change {
         match self {
             Self::Renumbered { owner, .. } | Self::Forgotten { owner, .. } | Self::Retired { owner, .. } => {
                 owner
+            }
+        }
+    }
+}
+
+impl fmt::Display for Change {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Owner { key, part } = self.owner();
+        match self {
+            Self::Renumbered { bridge, from, to, .. } => {
+                write!(f, "`{key}` ({part}) has endpoint {to} of `{bridge}` instead of {from}")
+            }
+            Self::Forgotten { identity: Identity { bridge, number, .. }, .. } => {
+                write!(
+                    f,
+                    "endpoint {number} of `{bridge}`, which `{key}` ({part}) once had, belongs to another appliance"
+                )
+            }
+            Self::Retired { identity: Identity { bridge, number, .. }, .. } => {
+                write!(f, "endpoint {number} of `{bridge}`, a second one for `{key}` ({part}), is retired")
             }
         }
     }
