@@ -1,11 +1,13 @@
 //! Ledgers in real git merges.
 
 use super::{House, build, lamps, numbers, sound};
-use housewright::ledger::{Built, FILE_NAME, Ledger, merge_texts, resolve_text, write};
+use housewright::ledger::{Built, FILE_NAME, Ledger, resolve_text, write};
 use std::fs::File;
 use std::io::{Read, Write};
 use std::path::Path;
 use std::process::Command;
+
+const PROGRAM: &str = env!("CARGO_BIN_EXE_housewright");
 
 /// A repository with the ledger of one house on three commits: `base`, and the branches `main` and `attic`.
 struct Repository(tempfile::TempDir);
@@ -36,9 +38,13 @@ impl Repository {
         output.status.success()
     }
 
+    fn write(&self, name: &str, text: &str) {
+        let mut file = File::create(self.0.path().join(name)).expect("the folder is ours");
+        file.write_all(text.as_bytes()).expect("the folder is ours");
+    }
+
     fn commit(&self, ledger: &str) {
-        let mut file = File::create(self.0.path().join(FILE_NAME)).expect("the folder is ours");
-        file.write_all(ledger.as_bytes()).expect("the folder is ours");
+        self.write(FILE_NAME, ledger);
         assert!(self.git(&["add", "-A"]) && self.git(&["commit", "-q", "-m", "Build"]));
     }
 
@@ -96,20 +102,59 @@ fn lines_that_git_could_not_merge_are_resolved() {
 }
 
 #[test]
-fn a_merge_driver_gets_what_it_needs_from_git() {
-    let (main, attic) = (lamps(["a", "m", "z"]), lamps(["a", "n", "z"]));
-    let repository = Repository::new(&lamps(["a", "z"]), &main, &attic);
-    // The driver keeps what git hands it and calls the merge failed; what the program then makes of it is told here.
-    let mut attributes =
-        File::create(repository.0.path().join(".git/info/attributes")).expect("git made the folder");
-    attributes.write_all(b"ledger.yaml merge=housewright-ledger\n").expect("the folder is ours");
-    let driver =
-        "merge.housewright-ledger.driver=cp %O .git/base; cp %A .git/ours; cp %B .git/theirs; exit 1";
-    assert!(!repository.git(&["-c", driver, "merge", "-q", "attic"]));
-    let read = |name| repository.read(format!(".git/{name}"));
-    let merged =
-        merge_texts(&read("base"), &read("ours"), &read("theirs"), Built::Ours).expect("three sound ledgers");
-    let expected = ["a/light wharf 2", "m/light wharf 4", "n/light wharf 5", "z/light wharf 3"];
-    assert_eq!(numbers(&sound(&merged.text)), expected);
-    assert_eq!(merged.changes.len(), 1);
+fn the_program_is_a_merge_driver() {
+    let repository = Repository::new(&lamps(["a", "z"]), &lamps(["a", "m", "z"]), &lamps(["a", "n", "z"]));
+    repository.write(".git/info/attributes", "ledger.yaml merge=ledger\n");
+    let driver = format!("merge.ledger.driver={PROGRAM} ledger merge %O %A %B");
+    assert!(repository.git(&["-c", &driver, "merge", "-q", "--no-edit", "attic"]));
+    let ledger = sound(&repository.read(FILE_NAME));
+    assert_eq!(
+        numbers(&ledger),
+        ["a/light wharf 2", "m/light wharf 4", "n/light wharf 5", "z/light wharf 3"]
+    );
+}
+
+#[test]
+fn a_rebase_takes_what_it_rebases_onto_for_built() {
+    let repository = Repository::new(&lamps(["a", "z"]), &lamps(["a", "m", "z"]), &lamps(["a", "n", "z"]));
+    repository.write(".git/info/attributes", "ledger.yaml merge=ledger\n");
+    let driver = format!("merge.ledger.driver={PROGRAM} ledger merge %O %A %B");
+    assert!(repository.git(&["-c", &driver, "rebase", "-q", "main", "attic"]));
+    let ledger = sound(&repository.read(FILE_NAME));
+    assert_eq!(
+        numbers(&ledger),
+        ["a/light wharf 2", "m/light wharf 4", "n/light wharf 5", "z/light wharf 3"]
+    );
+}
+
+#[test]
+fn a_ledger_that_cannot_be_read_stays_a_conflict() {
+    let repository = Repository::new(&lamps(["a", "z"]), &lamps(["a", "m", "z"]), &lamps(["a", "n", "z"]));
+    repository.write(FILE_NAME, &repository.read(FILE_NAME).replace("wharf 4", "wharf four"));
+    assert!(repository.git(&["commit", "-q", "-a", "-m", "Break the ledger"]));
+    let before = repository.read(FILE_NAME);
+    repository.write(".git/info/attributes", "ledger.yaml merge=ledger\n");
+    let driver = format!("merge.ledger.driver={PROGRAM} ledger merge %O %A %B");
+    assert!(!repository.git(&["-c", &driver, "merge", "-q", "--no-edit", "attic"]));
+    assert_eq!(repository.read(FILE_NAME), before);
+}
+
+#[test]
+fn a_conflict_is_resolved_by_the_command() {
+    let repository = Repository::new(&lamps(["a", "z"]), &lamps(["a", "m", "z"]), &lamps(["a", "n", "z"]));
+    assert!(!repository.git(&["merge", "-q", "attic"]));
+    let resolved = Command::new(PROGRAM)
+        .args(["ledger", "resolve", ".", "--built", "theirs"])
+        .current_dir(repository.0.path())
+        .env_clear()
+        .output()
+        .expect("the program is built");
+    assert!(resolved.status.success(), "{resolved:?}");
+    let said = String::from_utf8_lossy(&resolved.stderr).into_owned();
+    assert_eq!(said, "`m` (light) has endpoint 5 of `wharf` instead of 4\n");
+    let ledger = sound(&repository.read(FILE_NAME));
+    assert_eq!(
+        numbers(&ledger),
+        ["a/light wharf 2", "m/light wharf 5", "n/light wharf 4", "z/light wharf 3"]
+    );
 }
