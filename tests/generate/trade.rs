@@ -128,8 +128,8 @@ pub(crate) static CLASSES: [Class; 12] = [
     Class {
         name: "room-thermostat",
         trade: Trade::Heat,
-        always: &[17, 18, 21],
-        often: &[19, 20],
+        always: &[17, 18, 19, 20, 21],
+        often: &[],
         share: 9,
         most: 1,
     },

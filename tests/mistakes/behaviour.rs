@@ -7,7 +7,7 @@ use super::text::{with, without};
 use super::tree::Node;
 
 /// Names of the two settings of a thermostat's limits, lower one first.
-const SETPOINT_LIMITS: [&str; 2] = ["lowest", "highest"];
+const SETPOINT_LIMITS: [&str; 2] = ["lowest-setpoint", "highest-setpoint"];
 
 /// Where a finding on an appliance as a whole may point.
 fn head(plant: Plant, appliance: &Appliance) -> Plant {

@@ -60,8 +60,7 @@ fn needed(appliance: &Appliance) -> Option<&'static str> {
         "dimmable-light" => "brightness",
         "tunable-white-light" => "colour-temperature",
         "colour-light" => "colour",
-        "venetian-blind" => "slat",
-        "room-thermostat" => "temperature",
+        "room-thermostat" => "setpoint",
         _ => return None,
     };
     appliance.point(point).map(|_| point)
