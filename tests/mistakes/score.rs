@@ -50,7 +50,7 @@ pub(crate) struct Score {
     pub(crate) false_alarms: usize,
     /// Rule, path and line of the first false alarms.
     pub(crate) examples: Vec<String>,
-    /// Mistakes that were not found, the first ones.
+    /// Mistakes that were not found, the first of each kind.
     pub(crate) missed: Vec<String>,
     /// Appliances of the houses without a mistake, and errors and warnings about them.
     pub(crate) clean_appliances: usize,
@@ -132,7 +132,8 @@ impl Score {
         tally.found += usize::from(!found.is_empty());
         tally.nameable += usize::from(!mistake.right.is_empty());
         tally.suggested += usize::from(found.iter().any(names));
-        if found.is_empty() && self.missed.len() < 60 {
+        let told = self.missed.iter().filter(|line| line.starts_with(mistake.kind)).count();
+        if found.is_empty() && told < 3 {
             let at: Vec<_> = mistake.at.iter().map(|(path, line)| format!("{path}:{line}")).collect();
             self.missed.push(format!(
                 "{}: {} (right: {})",
