@@ -6,6 +6,7 @@
 
 import { Endpoint, MutableEndpoint, ServerNode, VendorId } from "@matter/main";
 import { AggregatorEndpoint } from "@matter/main/endpoints";
+import { Clock, fullTravelOf, share } from "./clock.mjs";
 import { askedBy } from "./commands.mjs";
 import { convert } from "./interpreter.mjs";
 import { decode, encode } from "./knx.mjs";
@@ -17,6 +18,8 @@ class Bridge {
     problems = [];
     #endpoints = new Map();
     #links = new Map();
+    #clock = new Clock();
+    #travels = new Map();
 
     constructor(definition, send) {
         this.definition = definition;
@@ -111,11 +114,15 @@ class Bridge {
         return fromStack(attribute, state[methodOf(attribute)]);
     }
 
-    // A telegram for each of the links that has something to pass on.
-    #toBus(definition, links, value) {
+    // A telegram for each of the links that has something to pass on; some wait until a travel of `delay` is over, a
+    // share of the full one.
+    #toBus(definition, links, value, delay = 1) {
         for (const link of links) {
             const result = convert(link.conversion, value, name => this.#attribute(definition, name));
-            if (result !== null) this.send({ bus: link.bus, group: link.group, ...encode(link.dpt, result) });
+            if (result === null) continue;
+            const telegram = { bus: link.bus, group: link.group, ...encode(link.dpt, result) };
+            if (link.timing?.afterTravel) this.#clock.after(link.timing.afterTravel * delay, () => this.send(telegram));
+            else this.send(telegram);
         }
     }
 
@@ -124,22 +131,20 @@ class Bridge {
         const fields = fromStack(command, stackFields);
         for (const { name } of command.members) fields[name] ??= null;
         const now = name => this.#attribute(definition, name);
-        const asked = askedBy(
-            cluster.name,
-            command.name,
-            fields,
-            now,
-            links.some(l => l.shown && l.shown !== "reported"),
+        const asked = askedBy(definition, cluster.name, command.name, fields, now);
+        const travels = Object.entries(asked).filter(
+            ([name]) => fullTravelOf(definition, name) && now(name) !== undefined,
         );
+        const shares = travels.map(([name, value]) => share(this.#model(definition, name).attribute, now(name), value));
         try {
-            this.#toBus(definition, links, fields);
+            this.#toBus(definition, links, fields, Math.max(0, ...shares));
         } catch (error) {
-            this.problems.push(
-                `${definition.key}: ${cluster.name}.${command.name} ${JSON.stringify(fields)}: ${error.message}`,
-            );
+            const text = `${cluster.name}.${command.name} ${JSON.stringify(fields)}: ${error.message}`;
+            this.problems.push(`${definition.key}: ${text}`);
             throw error;
         }
-        for (const [name, value] of Object.entries(asked)) this.#show(definition, agent, name, value);
+        for (const [name, value] of Object.entries(asked))
+            this.#show(definition, agent, name, value, fullTravelOf(definition, name));
     }
 
     #written(definition, cluster, attribute, value) {
@@ -153,31 +158,67 @@ class Bridge {
         }
     }
 
-    // Sets `Cluster.Attribute`, if the endpoint has it, within the agent's transaction.
-    #show(definition, agent, name, value) {
-        if (this.#attribute(definition, name) === undefined) return;
+    #model(definition, name) {
         const [clusterName, attributeName] = name.split(".");
         const cluster = clusterById(definition.clusters.find(c => c.name === clusterName).id);
-        const attribute = element(cluster, "attribute", attributeName);
-        agent[methodOf(cluster)].state[methodOf(attribute)] = toStack(attribute, value);
+        return { cluster, attribute: element(cluster, "attribute", attributeName) };
     }
 
-    /** A telegram from the bus: every link that listens to its group address passes it on. */
+    // Sets `Cluster.Attribute`, if the endpoint has it, within the agent's transaction; with `fullTravel` it gets there
+    // in a straight line, as time passes.
+    #show(definition, agent, name, value, fullTravel = 0) {
+        const from = this.#attribute(definition, name);
+        if (from === undefined) return;
+        const { cluster, attribute } = this.#model(definition, name);
+        const set = (agent, now) => (agent[methodOf(cluster)].state[methodOf(attribute)] = toStack(attribute, now));
+        const key = `${definition.number} ${name}`;
+        this.#travels.get(key)?.stop();
+        this.#travels.delete(key);
+        if (!fullTravel) return void set(agent, value);
+        const duration = share(attribute, from, value) * fullTravel;
+        const act = now => this.#endpoints.get(definition.number).act(agent => set(agent, now));
+        const stop = this.#clock.after(duration, () => this.#travels.delete(key) && act(value));
+        this.#travels.set(key, { from, to: value, start: this.#clock.now, duration, stop, act });
+    }
+
+    /** Time passes: estimates move on, telegrams that waited for a travel are sent. */
+    async pass(milliseconds) {
+        await this.#clock.pass(milliseconds);
+        for (const { from, to, start, duration, act } of this.#travels.values())
+            if (from !== null) await act(Math.round(from + ((to - from) * (this.#clock.now - start)) / duration));
+    }
+
+    /** A telegram from the bus: every link that listens to its group address passes it on, all from the state before. */
     async receive(telegram) {
+        const effects = [];
         for (const { link, cluster, definition } of this.#links.get(`${telegram.bus} ${telegram.group}`) ?? []) {
-            try {
+            this.#tell(definition, link, () => {
                 const value = decode(link.dpt, telegram);
                 const result = convert(link.conversion, value, name => this.#attribute(definition, name));
-                if (result === null) continue;
-                await this.#endpoints.get(definition.number).act(agent => {
-                    if (link.attribute) this.#show(definition, agent, `${link.cluster}.${link.attribute}`, result);
+                if (result !== null) effects.push({ link, cluster, definition, result });
+            });
+        }
+        for (const { link, cluster, definition, result } of effects) {
+            await this.#tell(definition, link, () =>
+                this.#endpoints.get(definition.number).act(agent => {
+                    const name = `${link.cluster}.${link.attribute}`;
+                    if (link.attribute) this.#show(definition, agent, name, result, link.timing?.fullTravel);
                     if (link.event) emit(agent, cluster, element(cluster, "event", link.event), result);
-                });
-            } catch (error) {
-                this.problems.push(
-                    `${definition.key}: ${link.group} ${link.dpt} to ${link.cluster}: ${reasons(error).join("; ")}`,
-                );
-            }
+                }),
+            );
+        }
+    }
+
+    // Runs a part of a link's work; what goes wrong is told to the controller.
+    #tell(definition, link, run) {
+        const told = error =>
+            this.problems.push(
+                `${definition.key}: ${link.group} ${link.dpt} to ${link.cluster}: ${reasons(error).join("; ")}`,
+            );
+        try {
+            return Promise.resolve(run()).catch(told);
+        } catch (error) {
+            told(error);
         }
     }
 
@@ -213,6 +254,7 @@ const send = listen(process.argv[2], async request => {
     }
     const bridge = bridges.get(number);
     if (request.telegram) await bridge.receive(request.telegram);
+    if (request.pass) await bridge.pass(request.pass);
     if (request.close) await bridge.close();
     return { problems: bridge.problems.splice(0) };
 });

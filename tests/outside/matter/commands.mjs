@@ -151,6 +151,22 @@ const COMMANDS = {
         }),
         samples: now => spread(...miredsOf(now)).map(ColorTemperatureMireds => ({ ColorTemperatureMireds, ...COLOUR })),
     },
+    "ColorControl.StepColorTemperature": {
+        asks: ({ StepMode, StepSize }, now) => {
+            const mireds = now("ColorControl.ColorTemperatureMireds") + (StepMode === 1 ? StepSize : -StepSize);
+            return {
+                shown: colourMode(2, { "ColorControl.ColorTemperatureMireds": cut(mireds, ...miredsOf(now)) }),
+            };
+        },
+        samples: () =>
+            [1, 3].map(StepMode => ({
+                StepMode,
+                StepSize: 40,
+                ColorTemperatureMinimumMireds: 0,
+                ColorTemperatureMaximumMireds: 0,
+                ...COLOUR,
+            })),
+    },
     "WindowCovering.UpOrOpen": { asks: () => both(0) },
     "WindowCovering.DownOrClose": { asks: () => both(10000) },
     "WindowCovering.StopMotion": {
@@ -210,10 +226,18 @@ const COMMANDS = {
 const semantics = (cluster, command) =>
     COMMANDS[`${cluster}.${command}`] ?? (command === "ChangeToMode" ? mode(cluster) : {});
 
-/** Attributes that a command changes, with their values; `shown`: also those that follow it for want of a report. */
-export function askedBy(cluster, command, fields, now, shown) {
-    const asked = semantics(cluster, command).asks?.(fields, now) ?? {};
-    return { ...asked.always, ...(shown ? asked.shown : {}) };
+/**
+ * Attributes that a command changes, with their values: those it sets at once, and, where a link of the command says
+ * that the bus does not report what it does, those that follow it, except the ones that the bus reports all the same.
+ */
+export function askedBy(definition, cluster, command, fields, now) {
+    const { always, shown } = semantics(cluster, command).asks?.(fields, now) ?? {};
+    const links = definition.links.filter(l => l.cluster === cluster && l.command === command);
+    const free = links.some(l => l.shown && l.shown !== "reported");
+    const reports = definition.links.filter(l => l.direction === "from-bus" && l.shown === "reported");
+    const reported = new Set(reports.map(l => `${l.cluster}.${l.attribute}`));
+    const following = Object.entries(free ? (shown ?? {}) : {}).filter(([name]) => !reported.has(name));
+    return { ...always, ...Object.fromEntries(following) };
 }
 
 /** What a command would show if the bus confirmed it. */
@@ -249,7 +273,7 @@ export function candidates(model, now = () => undefined) {
         case "array":
             return [[]];
         case "integer":
-            return NUMBERS.filter(n => (n >= 0 || /^int|temperature|percent/i.test(model.effectiveType)) && fits(n));
+            return NUMBERS.filter(n => (n >= 0 || /^int|temperature/i.test(model.effectiveType)) && fits(n));
         default:
             return [0];
     }

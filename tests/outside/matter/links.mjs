@@ -1,6 +1,7 @@
 // Tries every link of an endpoint from outside: telegrams in and the attribute read, commands invoked and attributes
 // written by a controller and the telegrams seen. What must come out is what the link's conversion says.
 
+import { unknownTimings } from "./clock.mjs";
 import { askedBy, candidates, confirmedBy, samplesOf } from "./commands.mjs";
 import { convert } from "./interpreter.mjs";
 import { DatapointError, decode, encode, hex, samples } from "./knx.mjs";
@@ -27,6 +28,7 @@ export class LinkTrial {
         this.clusters = new Map(definition.clusters.map(c => [c.name, clusterById(c.id)]));
         this.linked = [...new Set(definition.links.map(l => l.cluster))].map(name => this.clusters.get(name));
         this.outputs = new Map(); // by attribute: the numbers it took when fed from the bus
+        this.travel = Math.max(0, ...definition.links.map(l => l.timing?.fullTravel ?? l.timing?.afterTravel ?? 0));
     }
 
     note(link, text) {
@@ -58,6 +60,8 @@ export class LinkTrial {
     async run() {
         const { links } = this.definition;
         if (links.length > 0) await this.look();
+        for (const link of links)
+            for (const name of unknownTimings(link)) this.note(link, `time parameter ${name} is unknown to this judge`);
         for (const link of links.filter(l => l.direction === "from-bus")) await this.feed(link);
         const commands = links.filter(l => l.direction === "to-bus" && l.command);
         for (const name of new Set(commands.map(l => `${l.cluster}.${l.command}`)))
@@ -95,10 +99,17 @@ export class LinkTrial {
     async send(link, { short, bytes }) {
         const { bus, group } = link;
         const { problems } = await this.wire.ask({ telegram: { bus, group, short, bytes } });
-        const after = await this.wire.settle();
+        const after = await this.settle();
         for (const telegram of after.telegrams)
             this.note(link, `a telegram from the bus caused ${telegramText(telegram)}`);
         return [...problems, ...after.problems];
+    }
+
+    // What was heard since, all travels over.
+    async settle() {
+        const { problems } = this.travel ? await this.wire.ask({ pass: this.travel + 1 }) : { problems: [] };
+        const after = await this.wire.settle();
+        return { telegrams: after.telegrams, problems: [...problems, ...after.problems] };
     }
 
     async seen(link, payload, expected) {
@@ -123,13 +134,15 @@ export class LinkTrial {
         if (!same(events, wanted)) this.note(link, `${hex(payload)} raises ${show(events)}, wanted ${show(wanted)}`);
     }
 
-    // The telegrams that links of one command or attribute promise for a value.
-    promised(links, value) {
+    // The telegrams that links of one command or attribute promise for a value; links that promise one go to `sent`.
+    promised(links, value, sent = new Set()) {
         const telegrams = [];
         for (const link of links) {
             try {
                 const result = convert(link.conversion, value, this.now);
-                if (result !== null) telegrams.push({ bus: link.bus, group: link.group, ...encode(link.dpt, result) });
+                if (result === null) continue;
+                telegrams.push({ bus: link.bus, group: link.group, ...encode(link.dpt, result) });
+                sent.add(link);
             } catch (error) {
                 this.note(link, `${show(value)}: ${error.message}`);
             }
@@ -142,27 +155,28 @@ export class LinkTrial {
         const [{ cluster: clusterName, command: name }] = links;
         const cluster = this.clusters.get(clusterName);
         const command = element(cluster, "command", name);
-        const shown = links.some(l => l.shown && l.shown !== "reported");
-        let sent = 0;
+        const sent = new Set();
         for (const fields of samplesOf(clusterName, command, this.now)) {
             this.tries++;
             const whole = { ...Object.fromEntries([...command.members].map(m => [m.name, null])), ...fields };
-            const asked = askedBy(clusterName, name, whole, this.now, shown);
-            const wanted = [...this.promised(links, whole), ...this.followers(asked)];
+            const asked = askedBy(this.definition, clusterName, name, whole, this.now);
+            const [late, prompt] = [true, false].map(is => links.filter(l => Boolean(l.timing?.afterTravel) === is));
+            const wanted = [...this.promised(prompt, whole, sent), ...this.followers(asked)];
+            const wantedLate = this.promised(late, whole, sent);
             const confirmed = confirmedBy(clusterName, name, whole, this.now);
             const before = Object.fromEntries(Object.keys(confirmed).map(n => [n, this.now(n)]));
             const status = await this.peer
                 .invoke(this.definition.number, cluster, command, fields)
                 .catch(error => error.message);
-            const heard = await this.compareTelegrams(links[0], fields, wanted);
-            sent += heard.length;
+            const heard = await this.compareTelegrams(links[0], fields, wanted, await this.wire.settle());
+            await this.compareTelegrams(links[0], fields, wantedLate, await this.settle());
             if (status !== SUCCESS) this.note(links[0], `invoked with ${show(fields)}: status ${status}`);
             await this.look();
             for (const [attribute, value] of Object.entries({ ...before, ...asked }))
                 this.attributeIs(links[0], fields, attribute, value);
             for (const telegram of heard) await this.echo(links, telegram, fields, confirmed);
         }
-        if (sent === 0) this.note(links[0], "no set of fields gives a telegram");
+        for (const link of links.filter(l => !sent.has(l))) this.note(link, "no set of fields gives a telegram");
     }
 
     attributeIs(link, fields, name, value) {
@@ -183,8 +197,7 @@ export class LinkTrial {
         });
     }
 
-    async compareTelegrams(link, value, wanted) {
-        const { telegrams, problems } = await this.wire.settle();
+    async compareTelegrams(link, value, wanted, { telegrams, problems }) {
         problems.forEach(text => this.note(link, `${show(value)}: ${text}`));
         const [heard, promised] = [telegrams, wanted].map(list => list.map(telegramText).sort());
         if (!same(heard, promised)) this.note(link, `${show(value)} sends ${show(heard)}, promised ${show(promised)}`);
@@ -195,6 +208,7 @@ export class LinkTrial {
     // command address where it has none), and shows what the controller asked for.
     async echo(links, telegram, fields, confirmed) {
         const source = links.find(l => l.group === telegram.group && l.bus === telegram.bus);
+        if (source?.shown === "estimated") return; // a telegram that starts a movement does not say where it ends
         const back = this.definition.links.filter(
             l => l.direction === "from-bus" && l.point === source?.point && l.dpt === source.dpt,
         );
@@ -231,7 +245,7 @@ export class LinkTrial {
                 .write(this.definition.number, cluster, attribute, value)
                 .catch(error => error.message);
             if (status !== SUCCESS) this.note(links[0], `writing ${show(value)}: status ${status}`);
-            const heard = await this.compareTelegrams(links[0], value, wanted);
+            const heard = await this.compareTelegrams(links[0], value, wanted, await this.settle());
             sent.push(...heard.map(telegram => ({ telegram, value })));
             await this.look();
             this.attributeIs(links[0], value, `${clusterName}.${name}`, value);
