@@ -220,6 +220,43 @@ const COMMANDS = {
             shown: { "ValveConfigurationAndControl.CurrentState": 0, "ValveConfigurationAndControl.CurrentLevel": 0 },
         }),
     },
+    "ClosureControl.MoveTo": {
+        asks: ({ Position }, now) => {
+            const [target, current] = ["OverallTargetState", "OverallCurrentState"].map(n =>
+                now(`ClosureControl.${n}`),
+            );
+            const reached = [0, 1, 3, 4, 5][Position]; // closed, open, for pedestrians, for ventilation, signature
+            return {
+                always: { "ClosureControl.OverallTargetState": { ...target, Position } },
+                shown: {
+                    "ClosureControl.OverallCurrentState": { SecureState: null, ...current, Position: reached },
+                },
+            };
+        },
+        samples: () => [{ Position: 0 }, { Position: 1 }],
+    },
+    "ClosureDimension.SetTarget": {
+        asks: ({ Position }, now) => ({
+            always: { "ClosureDimension.TargetState": { ...now("ClosureDimension.TargetState"), Position } },
+            shown: { "ClosureDimension.CurrentState": { ...now("ClosureDimension.CurrentState"), Position } },
+        }),
+        samples: () => PERCENT100THS.map(Position => ({ Position })),
+    },
+    "WaterHeaterManagement.Boost": {
+        asks: () => ({ shown: { "WaterHeaterManagement.BoostState": 1 } }),
+        samples: () => [{ BoostInfo: { Duration: 3600 } }],
+    },
+    "WaterHeaterManagement.CancelBoost": { asks: () => ({ shown: { "WaterHeaterManagement.BoostState": 0 } }) },
+    "EnergyEvse.Disable": { asks: () => ({ shown: { "EnergyEvse.SupplyState": 0 } }) },
+    "EnergyEvse.EnableCharging": {
+        asks: () => ({ shown: { "EnergyEvse.SupplyState": 1 } }),
+        samples: () =>
+            [6000, 16000].map(MaximumChargeCurrent => ({
+                ChargingEnabledUntil: null,
+                MinimumChargeCurrent: 6000,
+                MaximumChargeCurrent,
+            })),
+    },
     "FanControl.Step": { samples: () => [0, 1].map(Direction => ({ Direction, Wrap: false, LowestOff: true })) },
 };
 
@@ -274,6 +311,10 @@ export function candidates(model, now = () => undefined) {
             return [[]];
         case "integer":
             return NUMBERS.filter(n => (n >= 0 || /^int|temperature/i.test(model.effectiveType)) && fits(n));
+        case "object": {
+            const members = [...model.members].filter(m => m.mandatory);
+            return [Object.fromEntries(members.map(m => [m.name, candidates(m)[0]]))];
+        }
         default:
             return [0];
     }
