@@ -11,7 +11,7 @@ use tempfile::TempDir;
 
 /// Why a revision could not be read.
 #[derive(Debug, thiserror::Error)]
-pub enum HistoryError {
+pub(crate) enum HistoryError {
     /// There is no `git` program, or it cannot be started.
     #[error("`git` cannot be run")]
     NoGit(#[source] io::Error),
@@ -40,7 +40,7 @@ pub enum HistoryError {
 
 impl HistoryError {
     /// What to do next.
-    pub fn help(&self) -> &'static str {
+    pub(crate) fn help(&self) -> &'static str {
         match self {
             Self::NoGit(_) => "install git, or give two folders instead",
             Self::NoRepository { .. } => "keep the house under version control, or give two folders instead",
@@ -54,7 +54,7 @@ impl HistoryError {
 ///
 /// # Errors
 /// [`HistoryError`].
-pub fn at(revision: &str, house: &Path, limits: &Limits) -> Result<TempDir, HistoryError> {
+pub(crate) fn at(revision: &str, house: &Path, limits: &Limits) -> Result<TempDir, HistoryError> {
     let folder = if house.is_file() { house.parent().unwrap_or(Path::new(".")) } else { house };
     let (top, prefix) = repository(folder)?;
     let tree = format!("{revision}:{prefix}");

@@ -4,13 +4,13 @@ use super::Outcome;
 use super::args::{Decode, Encode};
 use super::error::CliError;
 use super::terminal::Terminal;
-use crate::knx::batch;
+use crate::knx::{batch, describe};
 use std::io::{self, BufRead as _};
 
 /// Says what a payload means.
 pub(super) fn decode(args: &Decode, terminal: &mut Terminal) -> Result<Outcome, CliError> {
     if args.guess {
-        let text = batch::guess(&args.what.concat()).map_err(wrong)?;
+        let text = describe::guesses(&args.what.concat()).map_err(wrong)?;
         terminal.print(&text)?;
         return Ok(Outcome::Done);
     }

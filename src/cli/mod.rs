@@ -6,16 +6,16 @@
 mod args;
 mod build;
 mod check;
-//mod codec;
+mod codec;
 mod error;
 mod houses;
-//mod explain;
+mod explain;
 mod ledger;
-//mod list;
+mod list;
 mod load;
-//mod new;
+mod new;
 mod review;
-//mod schema;
+mod schema;
 mod terminal;
 
 use args::{Cli, Command};
@@ -45,17 +45,16 @@ pub fn run() -> ExitCode {
         let _ = rayon::ThreadPoolBuilder::new().num_threads(usize::from(threads)).build_global();
     }
     let outcome = match &cli.command {
-        //        Command::New(args) => new::run(args, &mut terminal),
+        Command::New(args) => new::run(args, &mut terminal),
         Command::Check(args) => check::run(args, &cli.shared, &mut terminal),
         Command::Build(args) => build::run(args, &cli.shared, &mut terminal),
         Command::Review(args) => review::run(args, &cli.shared, &mut terminal),
-        //        Command::Explain(args) => explain::run(args, &cli.shared, &mut terminal),
-        //        Command::List(args) => list::run(args, &cli.shared, &mut terminal),
-        //        Command::Schema(args) => schema::run(args, &mut terminal),
-        //        Command::Decode(args) => codec::decode(args, &mut terminal),
-        //        Command::Encode(args) => codec::encode(args, &mut terminal),
+        Command::Explain(args) => explain::run(args, &cli.shared, &mut terminal),
+        Command::List(args) => list::run(args, &cli.shared, &mut terminal),
+        Command::Schema(args) => schema::run(args, &mut terminal),
+        Command::Decode(args) => codec::decode(args, &mut terminal),
+        Command::Encode(args) => codec::encode(args, &mut terminal),
         Command::Ledger(command) => ledger::run(command, &cli.shared, &mut terminal),
-        _ => Ok(Outcome::Done),
     };
     match outcome {
         Ok(Outcome::Done) => ExitCode::SUCCESS,

@@ -4,12 +4,13 @@
 //! from 1, columns in characters, ends are the position behind the last character; paths are within the house's
 //! folder. `null` where there is nothing to say.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::{Finding, Findings, Label, Summary};
 use crate::source::Sources;
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct Document<'a> {
     format: &'static str,
     version: u8,
@@ -17,7 +18,7 @@ struct Document<'a> {
     summary: JsonSummary,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 #[serde(rename_all = "camelCase")]
 struct JsonFinding<'a> {
     rule: &'a str,
@@ -33,7 +34,7 @@ struct JsonFinding<'a> {
     edit: Option<JsonEdit<'a>>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 #[serde(rename_all = "camelCase")]
 struct JsonPlace<'a> {
     file: &'a str,
@@ -44,13 +45,13 @@ struct JsonPlace<'a> {
     label: &'a str,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct JsonEdit<'a> {
     sure: bool,
     replacements: Vec<JsonReplacement<'a>>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 #[serde(rename_all = "camelCase")]
 struct JsonReplacement<'a> {
     file: &'a str,
@@ -61,7 +62,7 @@ struct JsonReplacement<'a> {
     text: &'a str,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct JsonSummary {
     errors: usize,
     warnings: usize,
@@ -69,6 +70,11 @@ struct JsonSummary {
     allowed: usize,
     appliances: usize,
     points: usize,
+}
+
+/// The JSON Schema (draft 2020-12) of the document.
+pub fn schema() -> serde_json::Value {
+    schemars::schema_for!(Document<'static>).to_value()
 }
 
 /// The findings as one JSON document with a line end.

@@ -9,7 +9,7 @@ use crate::knx::{GroupAddress, Notation};
 use rustc_hash::FxHashMap;
 
 /// Fewer cases than this are no habit.
-pub const FEWEST: u32 = 8;
+pub(super) const FEWEST: u32 = 8;
 
 /// Of this many cases one may break a habit; two may of few.
 const OF_EACH: u32 = 10;
@@ -132,7 +132,7 @@ fn habit(counts: &FxHashMap<Distance, u32>) -> Option<Habit> {
     // The order of the table must not matter: of two equal counts the smaller distance.
     let (&distance, &kept) =
         counts.iter().max_by_key(|&(distance, count)| (*count, std::cmp::Reverse(*distance)))?;
-    (of >= FEWEST && kept * 100 >= of * SHARE).then_some(Habit { distance, kept, of })
+    (kept >= FEWEST && of - kept <= (of / OF_EACH).max(2)).then_some(Habit { distance, kept, of })
 }
 
 #[cfg(test)]

@@ -11,7 +11,7 @@ use rustc_hash::{FxHashMap, FxHashSet};
 
 /// A word of the house's tables.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub struct Word(u32);
+pub(super) struct Word(u32);
 
 /// The words that say whose a row is, as one number: rows of one appliance have the same.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]

@@ -4,7 +4,7 @@ use crate::findings::Certainty;
 use crate::findings::Severity;
 use crate::knx::DptIdError;
 use crate::resolve::{Problem, ProblemKind};
-use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::rules::{Card, Family, Frame, Look, Report, Rule, Said, Source};
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {

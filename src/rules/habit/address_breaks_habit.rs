@@ -2,7 +2,7 @@
 
 use crate::findings::Severity;
 use crate::rules::suspicion;
-use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Source};
 use crate::survey::{Evidence, Slip};
 
 pub(in crate::rules) static RULE: Rule = Rule {

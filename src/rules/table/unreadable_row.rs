@@ -2,7 +2,7 @@
 
 use crate::findings::Severity;
 use crate::resolve::{Problem, ProblemKind};
-use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::rules::{Card, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::source::{self, RowFault};
 
 pub(in crate::rules) static RULE: Rule = Rule {

@@ -1,7 +1,7 @@
 //! A file that the description names and that is not there.
 
 use crate::findings::Severity;
-use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::rules::{Card, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::source::Problem;
 
 pub(in crate::rules) static RULE: Rule = Rule {

@@ -3,7 +3,7 @@
 use crate::findings::Severity;
 use crate::house::{Problem, ProblemKind};
 use crate::rules::wording;
-use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::rules::{Card, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::source;
 
 pub(in crate::rules) static RULE: Rule = Rule {

@@ -1,7 +1,7 @@
 //! Bytes that are not text.
 
 use crate::findings::Severity;
-use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::rules::{Card, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::source::Problem;
 use crate::source::TextFault;
 

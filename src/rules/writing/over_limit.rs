@@ -1,7 +1,7 @@
 //! More of something than the limits allow.
 
 use crate::findings::Severity;
-use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::rules::{Card, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::source::Counted;
 use crate::source::Problem;
 

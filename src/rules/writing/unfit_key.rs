@@ -4,7 +4,7 @@ use crate::findings::Certainty;
 use crate::findings::Severity;
 use crate::house::is_fit_key;
 use crate::house::{Problem, ProblemKind};
-use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::rules::{Card, Family, Frame, Look, Report, Rule, Said, Source};
 use unicode_normalization::UnicodeNormalization as _;
 
 pub(in crate::rules) static RULE: Rule = Rule {

@@ -2,7 +2,7 @@
 
 use crate::findings::Severity;
 use crate::findings::{Certainty, list, nearest};
-use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::rules::{Card, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::source::Problem;
 use crate::source::Shape;
 

@@ -3,7 +3,7 @@
 use crate::findings::Severity;
 use crate::findings::{Certainty, list, nearest};
 use crate::resolve::{Problem, ProblemKind};
-use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::rules::{Card, Family, Frame, Look, Report, Rule, Said, Source};
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {

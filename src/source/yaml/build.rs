@@ -2,7 +2,7 @@
 
 use rustc_hash::FxHashMap;
 
-use super::tree::{IN_SOURCE, Kind, Slot, Tree};
+use super::tree::{Kind, Slot, Tree};
 use crate::source::problem::tell;
 use crate::source::{AliasFault, Counted, FileId, Limits, Place, Problem, Shape};
 
