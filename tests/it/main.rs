@@ -2,6 +2,7 @@
 
 mod classes;
 mod convert;
+mod emit;
 mod knx;
 mod knx_table;
 mod knx_vectors;
@@ -9,9 +10,5 @@ mod ledger;
 mod marked;
 mod matter;
 mod review;
-mod emit;
-mod ledger;
-mod marked;
-mod matter;
 mod rules;
 mod tidy;
