@@ -156,19 +156,17 @@ impl Lowered<'_> {
             0 => appliance.key.value.clone(),
             _ => format!("{}/{}", appliance.key.value, part.name),
         };
-        let label = &appliance.name.value;
-        let unique_id = place.unique_id.to_string();
         Some(Endpoint {
             number: place.number.get(),
             parent: place.parent,
             key,
-            node_label: label.clone(),
+            node_label: appliance.name.value.clone(),
             room: room.name.value.clone(),
             floor: room.floor.as_ref().map(|floor| floor.value.clone()),
             device_types: device_types(part),
-            clusters: part.clusters.iter().map(|shaped| cluster(shaped, label, &unique_id)).collect(),
+            clusters: part.clusters.iter().map(cluster).collect(),
             links: self.links(appliance, part),
-            unique_id,
+            unique_id: place.unique_id.to_string(),
         })
     }
 
@@ -213,25 +211,14 @@ fn device_types(part: &ShapedPart) -> Vec<DeviceTypeRef> {
     part.device_types.iter().map(reference).collect()
 }
 
-/// The cluster that tells who the bridged node is: the appliance's own label and id stand in it.
-const BRIDGED_NODE_INFORMATION: u32 = 0x0039;
-
-fn cluster(shaped: &ShapedCluster, label: &str, unique_id: &str) -> Cluster {
-    let mut attributes = shaped.attributes.clone();
-    if shaped.id == BRIDGED_NODE_INFORMATION {
-        // In the order of attribute ids: NodeLabel 5, Reachable 17, UniqueId 18.
-        let mut named = serde_json::Map::new();
-        named.insert("NodeLabel".to_owned(), label.into());
-        named.extend(attributes);
-        named.insert("UniqueId".to_owned(), unique_id.into());
-        attributes = named;
-    }
+/// NodeLabel and UniqueID of the bridged node are the endpoint's own fields, and stand nowhere else.
+fn cluster(shaped: &ShapedCluster) -> Cluster {
     Cluster {
         id: shaped.id,
         name: shaped.name.clone(),
         revision: shaped.revision,
         features: shaped.features.clone(),
-        attributes,
+        attributes: shaped.attributes.clone(),
         commands: shaped.commands.clone(),
     }
 }

@@ -33,6 +33,7 @@ pub fn resolve(
         id: house.head.id.here().map(|id| id.value.clone()).unwrap_or_default(),
         name: house.head.name.here().map(|name| name.value.clone()).unwrap_or_default(),
         notation,
+        unread: house.unread,
         place: Some(house.head_place.unwrap_or(house.root)),
     };
     let (buses, table_problems) = tables::buses(house.buses, notation, sources, limits, &mut problems);

@@ -33,6 +33,8 @@ pub struct HouseFacts {
     pub name: String,
     /// How group addresses are written.
     pub notation: Notation,
+    /// Whether a file could not be read: what is missing may stand there.
+    pub unread: bool,
     /// Where the house is described, or the start of the root file.
     pub place: Option<Place>,
 }

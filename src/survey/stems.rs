@@ -20,6 +20,7 @@ pub struct Stem(u32);
 /// What the names of the tables say, by bus and row.
 #[derive(Debug, Default)]
 pub struct Stems {
+    known: FxHashMap<String, Word>,
     words: Vec<Vec<Vec<Word>>>,
     stems: Vec<Vec<Option<Stem>>>,
     functions: FxHashSet<Word>,
@@ -31,7 +32,7 @@ pub struct Stems {
 impl Stems {
     /// Reads the names of a plan's tables.
     pub fn of(plan: &Plan, wires: &Wires) -> Self {
-        let mut interner = FxHashMap::default();
+        let mut interner: FxHashMap<String, Word> = FxHashMap::default();
         let words: Vec<Vec<Vec<Word>>> = plan
             .buses
             .iter()
@@ -40,7 +41,7 @@ impl Stems {
                 rows.map(|row| words_of(&row.name.value, &mut interner)).collect()
             })
             .collect();
-        let mut stems = Self { words, ..Self::default() };
+        let mut stems = Self { words, known: interner, ..Self::default() };
         stems.count(plan, wires);
         stems.sort_rows();
         stems
@@ -107,6 +108,14 @@ impl Stems {
         }
     }
 
+    /// How much of a row's words that say whose it is stand in a text, from 0 to 1; 0 where it has none.
+    pub fn named_in(&self, bus: u32, row: u32, heard: &str) -> f64 {
+        let spoken: Vec<Word> = heard.split(' ').filter_map(|word| self.known.get(word).copied()).collect();
+        let own = self.row(bus, row).iter().filter(|word| !self.functions.contains(word));
+        let (all, hit) = own.fold((0u32, 0u32), |(all, hit), word| (all + 1, hit + u32::from(spoken.contains(word))));
+        if all == 0 { 0.0 } else { f64::from(hit) / f64::from(all) }
+    }
+
     /// Whose a row is.
     pub fn stem(&self, bus: u32, row: u32) -> Option<Stem> {
         self.stems.get(bus as usize)?.get(row as usize).copied().flatten()
@@ -117,21 +126,17 @@ impl Stems {
         self.rows.get(&(bus, stem)).map_or(&[], Vec::as_slice)
     }
 
-    /// How well a row's function words fit a kind of wire, from 0 (they are never used for it) to 1 (they always are).
+    /// How well a row's function words fit a kind of wire, from 0 (such wires never have these words, or never go
+    /// without others) to 1 (they always have just these).
     pub fn fit(&self, bus: u32, row: u32, kind: Kind) -> f64 {
-        let all = f64::from(self.of_kind.get(&kind).copied().unwrap_or(0));
-        let usual = self.usual.get(&kind);
-        let share = |word: &Word| {
-            usual.and_then(|usual| usual.get(word)).map_or(0.0, |&count| f64::from(count) / all.max(1.0))
-        };
-        let words: Vec<Word> =
-            self.row(bus, row).iter().copied().filter(|word| self.functions.contains(word)).collect();
-        if words.is_empty() {
-            // A row without function words fits a kind whose rows usually have none.
-            let used: f64 = usual.map_or(0.0, |usual| usual.values().map(|&count| f64::from(count)).sum());
-            return if all > 0.0 { (1.0 - used / all).max(0.0) } else { 0.0 };
-        }
-        words.iter().map(share).fold(1.0, f64::min)
+        let all = f64::from(self.of_kind.get(&kind).copied().unwrap_or(0)).max(1.0);
+        let Some(usual) = self.usual.get(&kind) else { return 0.0 };
+        let share = |word: &Word| usual.get(word).map_or(0.0, |&count| f64::from(count) / all);
+        let has = self.row(bus, row);
+        let present = has.iter().filter(|word| self.functions.contains(word)).map(share).fold(1.0, f64::min);
+        let mut missing: Vec<Word> = usual.keys().filter(|word| !has.contains(word)).copied().collect();
+        missing.sort_unstable();
+        present * missing.iter().map(|word| 1.0 - share(word)).fold(1.0, f64::min)
     }
 }
 

@@ -5,6 +5,7 @@
 //! appliance than its siblings' rows do. Only where a voice is strong, or two agree, a wire is suspect; the address
 //! that would be right must exist in the table and be free, or be used by the other half of an exchange.
 
+use super::names::heard;
 use super::offsets::{Habit, Offsets};
 use super::stems::{Stem, Stems};
 use super::uses::Uses;
@@ -12,7 +13,7 @@ use super::wires::{Wired, Wires, narrow};
 use crate::knx::{GroupAddress, Notation};
 use crate::resolve::Plan;
 use crate::resolve::plan::Role;
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxHashMap, FxHashSet};
 
 /// What speaks against a wire.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -141,6 +142,9 @@ impl Search<'_> {
             let mut evidence = voices.evidence.clone();
             let mut right = voices.right.filter(|right| self.is_there(wired, *right));
             weight += self.second_opinion(wired, own, voices.right, right);
+            if weight > 0.0 && own.len() == 2 {
+                weight += self.misnamed(wired, own);
+            }
             if let Some((stem, siblings)) = majority
                 && let Some(own_stem) = wired.row.and_then(|row| self.stems.stem(wired.bus, row))
                 && own_stem != stem
@@ -182,6 +186,16 @@ impl Search<'_> {
             (Some(_), Some(_)) => -0.3,
             (None, _) | (_, None) => 0.1,
         }
+    }
+
+    /// How much less a wire's row is named like its appliance than the sibling's row is.
+    fn misnamed(&self, wired: &Wired, own: &[Wired]) -> f64 {
+        let Some(appliance) = self.plan.appliances.get(wired.appliance as usize) else { return 0.0 };
+        let room = self.plan.rooms.get(appliance.room).map_or("", |room| room.name.value.as_str());
+        let spoken = heard(&format!("{} {} {room}", appliance.name.value, appliance.key.value));
+        let named = |wired: &Wired| wired.row.map_or(0.0, |row| self.stems.named_in(wired.bus, row, &spoken));
+        let sibling = own.iter().find(|other| other.role != wired.role).map_or(0.0, named);
+        (sibling - named(wired)) * 0.3
     }
 
     /// What the siblings say by their habitual distances.
@@ -266,7 +280,15 @@ impl Search<'_> {
             charges.iter().enumerate().map(|(index, charge)| (charge.wire, index)).collect();
         let mut told: Vec<bool> = vec![false; charges.len()];
         let mut suspects = Vec::new();
-        for (index, charge) in charges.iter().enumerate() {
+        // The heaviest first: of two wires that may have been exchanged the one with more against it; feedbacks before
+        // commands, since a wrong command is noticed on the first day.
+        let mut order: Vec<(usize, &Charge)> = charges.iter().enumerate().collect();
+        let role = |charge: &Charge| self.wires.all.get(charge.wire as usize).map(|wired| wired.role);
+        order.sort_by(|(_, a), (_, b)| {
+            b.weight.total_cmp(&a.weight).then(role(b).cmp(&role(a))).then(a.wire.cmp(&b.wire))
+        });
+        let mut pairs: FxHashSet<(u32, u32)> = FxHashSet::default();
+        for (index, charge) in order {
             if told.get(index).copied().unwrap_or(true) {
                 continue;
             }
@@ -281,7 +303,11 @@ impl Search<'_> {
                 if let Some(told) = told.get_mut(at) {
                     *told = true;
                 }
-                suspects.push(self.suspect(charge, Slip::Exchanged { with: partner.wire }));
+                let owner = |wire: u32| self.wires.all.get(wire as usize).map_or(wire, |wired| wired.appliance);
+                let (one, other) = (owner(charge.wire), owner(partner.wire));
+                if one == other || pairs.insert((one.min(other), one.max(other))) {
+                    suspects.push(self.suspect(charge, Slip::Exchanged { with: partner.wire }));
+                }
             } else if charge.weight >= ENOUGH {
                 suspects.push(self.suspect(charge, Slip::Alone));
             }

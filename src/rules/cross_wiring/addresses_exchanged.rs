@@ -1,8 +1,8 @@
 //! Two addresses that stand in each other's place.
 
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::findings::Severity;
 use crate::rules::suspicion;
-use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Source};
 use crate::survey::Slip;
 
 pub(in crate::rules) static RULE: Rule = Rule {
@@ -71,6 +71,11 @@ rooms:
         class: on-off-light
         points:
           switching: { command: 1/1/9, feedback: 1/4/9 }
+      mirror:
+        name: Mirror lamp
+        class: on-off-light
+        points:
+          switching: { command: 1/1/10, feedback: 1/4/10 }
 --- bus.csv
 address,name
 1/1/1,North lamp switch
@@ -91,6 +96,8 @@ address,name
 1/4/8,Stairs lamp status
 1/1/9,Bench lamp switch
 1/4/9,Bench lamp status
+1/1/10,Mirror lamp switch
+1/4/10,Mirror lamp status
 ",
         good: "\
 --- house.yaml
@@ -147,6 +154,11 @@ rooms:
         class: on-off-light
         points:
           switching: { command: 1/1/9, feedback: 1/4/9 }
+      mirror:
+        name: Mirror lamp
+        class: on-off-light
+        points:
+          switching: { command: 1/1/10, feedback: 1/4/10 }
 --- bus.csv
 address,name
 1/1/1,North lamp switch
@@ -167,18 +179,10 @@ address,name
 1/4/8,Stairs lamp status
 1/1/9,Bench lamp switch
 1/4/9,Bench lamp status
+1/1/10,Mirror lamp switch
+1/4/10,Mirror lamp status
 ",
-        folds: &[
-            "table-room-differs",
-            "type-differs-from-table",
-            "address-read-two-ways",
-            "feedback-not-readable",
-            "feedback-not-sent",
-            "command-not-writable",
-            "shared-feedback",
-            "shared-command",
-            "command-is-others-feedback",
-        ],
+        folds: &["table-room-differs", "type-differs-from-table", "address-read-two-ways", "feedback-not-readable", "feedback-not-sent", "command-not-writable", "shared-feedback", "shared-command", "command-is-others-feedback"],
     },
     look: Look::Whole(look),
 };

@@ -1,8 +1,8 @@
 //! An address that does not lie where nearly all others of its kind do.
 
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::findings::Severity;
 use crate::rules::suspicion;
-use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Source};
 use crate::survey::{Evidence, Slip};
 
 pub(in crate::rules) static RULE: Rule = Rule {
@@ -71,6 +71,11 @@ rooms:
         class: on-off-light
         points:
           switching: { command: 1/1/9, feedback: 1/4/9 }
+      mirror:
+        name: Mirror lamp
+        class: on-off-light
+        points:
+          switching: { command: 1/1/10, feedback: 1/4/10 }
 --- bus.csv
 address,name
 1/1/1,North lamp switch
@@ -91,6 +96,8 @@ address,name
 1/4/8,Stairs lamp status
 1/1/9,Bench lamp switch
 1/4/9,Bench lamp status
+1/1/10,Mirror lamp switch
+1/4/10,Mirror lamp status
 1/4/30,Cellar pump status
 ",
         good: "\
@@ -148,6 +155,11 @@ rooms:
         class: on-off-light
         points:
           switching: { command: 1/1/9, feedback: 1/4/9 }
+      mirror:
+        name: Mirror lamp
+        class: on-off-light
+        points:
+          switching: { command: 1/1/10, feedback: 1/4/10 }
 --- bus.csv
 address,name
 1/1/1,North lamp switch
@@ -168,20 +180,11 @@ address,name
 1/4/8,Stairs lamp status
 1/1/9,Bench lamp switch
 1/4/9,Bench lamp status
+1/1/10,Mirror lamp switch
+1/4/10,Mirror lamp status
 1/4/30,Cellar pump status
 ",
-        folds: &[
-            "address-not-in-table",
-            "shared-feedback",
-            "shared-command",
-            "table-room-differs",
-            "type-differs-from-table",
-            "command-is-others-feedback",
-            "address-read-two-ways",
-            "feedback-not-readable",
-            "feedback-not-sent",
-            "command-not-writable",
-        ],
+        folds: &["address-not-in-table", "shared-feedback", "shared-command", "table-room-differs", "type-differs-from-table", "command-is-others-feedback", "address-read-two-ways", "feedback-not-readable", "feedback-not-sent", "command-not-writable"],
     },
     look: Look::Whole(look),
 };

@@ -30,6 +30,9 @@ hall:
 };
 
 fn look(context: &Context<'_>, report: &mut Report) {
+    if context.plan.house.unread {
+        return;
+    }
     for room in context.plan.rooms.iter().filter(|room| room.described == 0) {
         let message = format!("the room `{}` has no appliances", room.key.value);
         report.add(&RULE.card, Said::new(message, room.key.place, "empty").about_room(&room.key.value));

@@ -18,7 +18,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         bad: "\
 hall:
   name: \"Hall
-  #     ^
+  #     ^^^^^
 ",
         good: "\
 hall:
