@@ -128,7 +128,7 @@ mod tests {
     fn payloads_take_the_form_of_their_type() {
         check(
             decode_line,
-            "9.001 0C 1A\n1.001 1\n1.001 02\n1.001 0001\n5.001 80\n5.001 0x\n9.001 7fff\n10.001 4d172a",
+            "9.001 0C 1A\n1.001 1\n1.001 02\n1.001 0001\n5.001 80\n5.001 0x\n9.001 7fff\n10.001 4d172a\n11.001 1e021a\n11.001 00021a",
             "1: 9.001 0c1a 21 °C\n\
              2: 1.001 01 on\n\
              3: 1.001 has reserved bits that must be 0, and one of them is 1\n\
@@ -136,7 +136,9 @@ mod tests {
              5: 5.001 80 50.2 %\n\
              6: 5.001 has a payload of 1 byte, this one has 0 bytes\n\
              7: the payload means `no data`, which is no value of 9.001\n\
-             8: 10.001 4d172a tuesday 13:23:42",
+             8: 10.001 4d172a tuesday 13:23:42\n\
+             9: 11.001 cannot hold this: month 2 of 2026 has 28 days, so there is no day 30\n\
+             10: `day`: 0 is out of range of 11.001: 1 to 31",
         );
     }
 }

@@ -317,6 +317,13 @@ mod tests {
         check("10.001", "13:23", "0d1700");
         check("10.001", "24:00:00", "`hour`: 24 is out of range of 10.001: 0 to 23");
         check("19.001", "2026-11-25", "7e0b190000002600");
+        check(
+            "19.001",
+            "2026-02-30",
+            "19.001 cannot hold this: month 2 of 2026 has 28 days, so there is no day 30",
+        );
+        check("19.001", "year=1900 month=2 day=28", "00021c0000002600");
+        check("19.001", "month=2 day=29", "00021d0000003600");
         check("19.001", "08:15:00", "000000080f003c00");
         check("19.001", "24:01:00", "19.001 cannot hold this: hour 24 is midnight: minute and second are 0");
     }
