@@ -38,4 +38,4 @@ pub use guess::{Guess, guess};
 pub use parse::{ValueError, parse_value};
 pub use payload::{Payload, PayloadError};
 pub use telegram::{Service, Telegram, TelegramError};
-pub use value::{Date, Structure, Time, Value};
+pub use value::{Date, Structure, Time, Value, ValueKind};

@@ -62,6 +62,27 @@ impl Payload {
         }
     }
 
+    /// A payload of a fixed number of bytes, 14 at most.
+    #[inline]
+    pub(super) fn short<const N: usize>(from: [u8; N]) -> Self {
+        const { assert!(N <= SHORT) };
+        let mut bytes = [0; SHORT];
+        if let Some(start) = bytes.first_chunk_mut::<N>() {
+            *start = from;
+        }
+        #[allow(clippy::cast_possible_truncation, reason = "14 at most")]
+        Self(Form::Short { length: N as u8, bytes })
+    }
+
+    /// The bytes, if there are exactly so many and they are outside the service octet.
+    #[inline]
+    pub(super) fn exactly<const N: usize>(&self) -> Option<[u8; N]> {
+        match &self.0 {
+            Form::Short { length, bytes } if usize::from(*length) == N => bytes.first_chunk::<N>().copied(),
+            Form::Short { .. } | Form::Small(_) | Form::Long(_) => None,
+        }
+    }
+
     /// Reads hexadecimal digits as whole bytes: `0c1a`, `0C 1A`, `0x0c1a`, `0c:1a`.
     ///
     /// # Errors

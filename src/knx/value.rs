@@ -1,7 +1,8 @@
 //! Values of the bus, as they are decoded and as they are given to the encoder.
 
 use super::codec::EncodeError;
-use super::dpt::{Dpt, Shape};
+use super::dpt::{Dpt, Kind, Shape};
+use std::fmt;
 
 /// A value of a datapoint type. It carries no type and no unit of its own: the [`Dpt`] has them.
 ///
@@ -74,7 +75,85 @@ impl Structure {
     }
 }
 
+/// What kind of thing a value is, for messages.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum ValueKind {
+    /// True or false.
+    Bool,
+    /// A whole number or a decimal.
+    Number,
+    /// One of named raw values.
+    Enum,
+    /// A relative step.
+    Step,
+    /// A date.
+    Date,
+    /// A time of day.
+    Time,
+    /// Characters.
+    Text,
+    /// Named fields.
+    Structure,
+}
+
+impl ValueKind {
+    /// What a type takes.
+    pub(super) fn of_shape(shape: Shape) -> Self {
+        match shape {
+            Shape::Bool => Self::Bool,
+            Shape::Integer | Shape::Decimal => Self::Number,
+            Shape::Enum => Self::Enum,
+            Shape::Text => Self::Text,
+            Shape::Step => Self::Step,
+            Shape::Date => Self::Date,
+            Shape::Time => Self::Time,
+            Shape::DateTime | Shape::Structure => Self::Structure,
+        }
+    }
+
+    /// What a field takes.
+    pub(super) fn of_field(kind: Kind) -> Self {
+        match kind {
+            Kind::Bool | Kind::Valid | Kind::Invalid | Kind::Reserved => Self::Bool,
+            Kind::Enum => Self::Enum,
+            Kind::Text(_) => Self::Text,
+            Kind::Unsigned | Kind::Signed | Kind::Float16 | Kind::Float32 | Kind::YearOfCentury => {
+                Self::Number
+            }
+        }
+    }
+}
+
+impl fmt::Display for ValueKind {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        out.write_str(match self {
+            Self::Bool => "a truth value",
+            Self::Number => "a number",
+            Self::Enum => "a named raw value",
+            Self::Step => "a step",
+            Self::Date => "a date",
+            Self::Time => "a time",
+            Self::Text => "text",
+            Self::Structure => "a structure",
+        })
+    }
+}
+
 impl Value {
+    /// What kind of thing it is.
+    pub fn kind(&self) -> ValueKind {
+        match self {
+            Self::Bool(_) => ValueKind::Bool,
+            Self::Integer(_) | Self::Decimal(_) => ValueKind::Number,
+            Self::Enum(_) => ValueKind::Enum,
+            Self::Step { .. } => ValueKind::Step,
+            Self::Date(_) => ValueKind::Date,
+            Self::Time(_) => ValueKind::Time,
+            Self::Text(_) => ValueKind::Text,
+            Self::Structure(_) => ValueKind::Structure,
+        }
+    }
+
     /// The number, in the unit; the raw value of an enum. `None` for everything else.
     pub fn number(&self) -> Option<f64> {
         match self {
@@ -127,16 +206,16 @@ impl Value {
         fields: impl IntoIterator<Item = (&'a str, Value)>,
     ) -> Result<Self, EncodeError> {
         if dpt.value_field().is_some() {
-            return Err(EncodeError::wrong_kind(dpt, None, "a structure"));
+            return Err(EncodeError::wrong_kind(dpt, None, ValueKind::Structure));
         }
         let mut given: Vec<Option<Value>> = vec![None; dpt.fields.len()];
         for (name, value) in fields {
             let at = dpt.fields.iter().position(|field| field.holds_value() && field.name == name);
             let Some(slot) = at.and_then(|at| given.get_mut(at)) else {
-                return Err(EncodeError::UnknownField { dpt: dpt.id, name: name.to_owned() });
+                return Err(EncodeError::UnknownField { dpt: dpt.id, name: name.into() });
             };
             if slot.replace(value).is_some() {
-                return Err(EncodeError::FieldTwice { dpt: dpt.id, name: name.to_owned() });
+                return Err(EncodeError::FieldTwice { dpt: dpt.id, name: name.into() });
             }
         }
         let mut kept = Vec::new();

@@ -3,7 +3,7 @@
 use super::error::CalendarError;
 
 /// Checks a day against its month; without a year, 29 February exists.
-pub(super) fn check_date(year: Option<i64>, month: i64, day: i64) -> Result<(), CalendarError> {
+pub(super) fn check_date(year: Option<u16>, month: u8, day: u8) -> Result<(), CalendarError> {
     let days = match month {
         4 | 6 | 9 | 11 => 30,
         2 if year.is_none_or(is_leap) => 29,
@@ -18,15 +18,15 @@ pub(super) fn check_time(hour: i64, minute: i64, second: i64) -> Result<(), Cale
     if hour == 24 && (minute, second) != (0, 0) { Err(CalendarError::Midnight) } else { Ok(()) }
 }
 
-fn is_leap(year: i64) -> bool {
-    year % 4 == 0 && (year % 100 != 0 || year % 400 == 0)
+fn is_leap(year: u16) -> bool {
+    year.is_multiple_of(4) && (!year.is_multiple_of(100) || year.is_multiple_of(400))
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
-    fn check(date: (Option<i64>, i64, i64), expected: bool) {
+    fn check(date: (Option<u16>, u8, u8), expected: bool) {
         assert_eq!(check_date(date.0, date.1, date.2).is_ok(), expected, "{date:?}");
     }
 

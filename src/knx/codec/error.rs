@@ -1,8 +1,9 @@
 //! Why a payload or a value is refused. Each message says what is allowed.
 
-use super::super::dpt::{CodeSet, Dpt, Field, Kind, Size};
+use super::super::dpt::{self, CodeSet, Dpt, Field, Kind, Size};
 use super::super::dpt_id::DptId;
 use super::super::payload::Payload;
+use super::super::value::ValueKind;
 use super::super::written;
 use std::fmt;
 
@@ -48,14 +49,14 @@ pub enum DecodeError {
         raw: u32,
     },
     /// The payload says that there is no value.
-    #[error("{}the payload means `{meaning}`, which is no value of {dpt}", of(field))]
+    #[error("{}the payload means `{}`, which is no value of {dpt}", of(field), meaning(field, *raw))]
     Special {
         /// The type.
         dpt: DptId,
-        /// The field.
+        /// The field; its `special` has the meaning.
         field: &'static Field,
-        /// What the raw value means.
-        meaning: &'static str,
+        /// The raw value.
+        raw: u32,
     },
     /// An IEEE single that is infinite or not a number.
     #[error("{}the payload is no finite number, {dpt} has finite numbers only", of(field))]
@@ -97,16 +98,14 @@ pub enum DecodeError {
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum EncodeError {
     /// A value of another kind.
-    #[error("{}{dpt} takes {expected}, not {found}", name(*field))]
+    #[error("{}{dpt} takes {}, not {found}", name(*field), expected(*dpt, *field))]
     WrongKind {
         /// The type.
         dpt: DptId,
         /// The field, in a structure.
         field: Option<&'static Field>,
-        /// What it takes.
-        expected: &'static str,
         /// What was given.
-        found: &'static str,
+        found: ValueKind,
     },
     /// A number outside the type's range.
     #[error("{}{} is out of range of {dpt}: {}", of(field), written::number_in(field, *value), written::range(field))]
@@ -147,14 +146,14 @@ pub enum EncodeError {
         field: &'static str,
     },
     /// A field is given without the one that shares its validity bit.
-    #[error("`{given}` of {dpt} goes with `{missing}`: give both or neither")]
+    #[error("`{}` of {dpt} goes with `{}`: give both or neither", given.name, missing.name)]
     Incomplete {
         /// The type.
         dpt: DptId,
         /// The field that is there.
-        given: &'static str,
+        given: &'static Field,
         /// The field that is not.
-        missing: &'static str,
+        missing: &'static Field,
     },
     /// A name that is none of the type's fields.
     #[error("{dpt} has no field `{name}`: {}", written::field_names(*dpt))]
@@ -162,7 +161,7 @@ pub enum EncodeError {
         /// The type.
         dpt: DptId,
         /// What was given.
-        name: String,
+        name: Box<str>,
     },
     /// A field is given twice.
     #[error("`{name}` of {dpt} is given twice")]
@@ -170,7 +169,7 @@ pub enum EncodeError {
         /// The type.
         dpt: DptId,
         /// The field.
-        name: String,
+        name: Box<str>,
     },
     /// More bytes than the type has.
     #[error("the text has {bytes} bytes, {dpt} has room for {most}")]
@@ -215,13 +214,13 @@ pub enum CalendarError {
     #[error("month {month}{} has {days} days, so there is no day {day}", year.map(|year| format!(" of {year}")).unwrap_or_default())]
     Day {
         /// The year, where there is one.
-        year: Option<i64>,
+        year: Option<u16>,
         /// The month.
-        month: i64,
+        month: u8,
         /// The day.
-        day: i64,
+        day: u8,
         /// Days that the month has.
-        days: i64,
+        days: u8,
     },
     /// An hour 24 that is not midnight.
     #[error("hour 24 is midnight: minute and second are 0")]
@@ -243,20 +242,25 @@ impl DecodeError {
 
 impl EncodeError {
     #[cold]
-    pub(in super::super) fn wrong_kind(
-        dpt: &Dpt,
-        field: Option<&'static Field>,
-        found: &'static str,
-    ) -> Self {
-        let expected =
-            field.map_or_else(|| super::expected(dpt.shape), |field| super::expected_in(field.kind));
-        Self::WrongKind { dpt: dpt.id, field, expected, found }
+    pub(in super::super) fn wrong_kind(dpt: &Dpt, field: Option<&'static Field>, found: ValueKind) -> Self {
+        Self::WrongKind { dpt: dpt.id, field, found }
     }
 }
 
 /// The field's name before a message, where there is more than one field to speak of.
 fn of(field: &Field) -> String {
     if field.name == "value" || field.name.is_empty() { String::new() } else { format!("`{}`: ", field.name) }
+}
+
+/// What a special raw value means.
+fn meaning(field: &Field, raw: u32) -> &'static str {
+    field.special.iter().find(|special| special.raw == raw).map_or("no value", |special| special.name)
+}
+
+/// What the type or its field takes.
+fn expected(dpt: DptId, field: Option<&'static Field>) -> ValueKind {
+    let kind = dpt::find(dpt).map_or(ValueKind::Structure, |dpt| ValueKind::of_shape(dpt.shape));
+    field.map_or(kind, |field| ValueKind::of_field(field.kind))
 }
 
 fn name(field: Option<&'static Field>) -> String {

@@ -2,10 +2,10 @@
 
 use super::super::dpt::{Dpt, Field, Kind, Shape, Size};
 use super::super::payload::Payload;
-use super::super::value::{Date, Structure, Time, Value};
+use super::super::value::{Date, Structure, Time, Value, ValueKind};
 use super::calendar::{check_date, check_time};
 use super::error::{DecodeError, EncodeError};
-use super::{fits, found, number, text};
+use super::{fits, number, text};
 
 /// Most bytes of a payload of fields: all of them are read as one number.
 const WIDEST: usize = 16;
@@ -122,8 +122,8 @@ fn decode_field(dpt: &Dpt, field: &'static Field, raw: u64) -> Result<Value, Dec
             let unused = u32::from(64_u16.saturating_sub(field.bits));
             number::whole(dpt, field, whole.wrapping_shl(unused).wrapping_shr(unused))
         }
-        Kind::Float16 => number::float16(dpt, field, half),
-        Kind::Float32 => number::float32(dpt, field, f32::from_bits(single)),
+        Kind::Float16 => number::float16(dpt, field, half).map(Value::Decimal),
+        Kind::Float32 => number::float32(dpt, field, f32::from_bits(single)).map(Value::Decimal),
         Kind::Enum => enumerated(dpt, field, single),
         Kind::YearOfCentury => match whole {
             0..=89 => Ok(Value::Integer(2000 + whole)),
@@ -140,7 +140,7 @@ fn enumerated(dpt: &Dpt, field: &'static Field, raw: u32) -> Result<Value, Decod
         return Ok(Value::Enum(raw));
     }
     match field.special.iter().find(|special| special.raw == raw) {
-        Some(special) => Err(DecodeError::Special { dpt: dpt.id, field, meaning: special.name }),
+        Some(special) => Err(DecodeError::Special { dpt: dpt.id, field, raw: special.raw }),
         None => Err(DecodeError::UnknownMember { dpt: dpt.id, field, raw }),
     }
 }
@@ -149,12 +149,11 @@ fn enumerated(dpt: &Dpt, field: &'static Field, raw: u32) -> Result<Value, Decod
 fn check_calendar(value: &Value) -> Result<(), super::error::CalendarError> {
     let get = |structure: &Structure, name| structure.get(name).map(as_whole);
     match value {
-        Value::Date(date) => {
-            check_date(Some(i64::from(date.year)), i64::from(date.month), i64::from(date.day))
-        }
+        Value::Date(date) => check_date(Some(date.year), date.month, date.day),
         Value::Structure(structure) => {
             if let (Some(month), Some(day)) = (get(structure, "month"), get(structure, "day")) {
-                check_date(get(structure, "year"), month, day)?;
+                let year = get(structure, "year").and_then(|year| u16::try_from(year).ok());
+                check_date(year, byte(month), byte(day))?;
             }
             match (get(structure, "hour"), get(structure, "minute"), get(structure, "second")) {
                 (Some(hour), Some(minute), Some(second)) => check_time(hour, minute, second),
@@ -175,13 +174,13 @@ pub(super) fn encode(dpt: &Dpt, value: &Value) -> Result<Payload, EncodeError> {
     let bits = match (dpt.value_field(), value) {
         (Some(field), Value::Text(text)) => {
             let Kind::Text(code_set) = field.kind else {
-                return Err(EncodeError::wrong_kind(dpt, None, "text"));
+                return Err(EncodeError::wrong_kind(dpt, None, ValueKind::Text));
             };
             return text::encode(dpt, field, code_set, text);
         }
         (Some(field), _) => place(encode_field(dpt, field, value)?, field),
         (None, _) if !takes(dpt.shape, value) => {
-            return Err(EncodeError::wrong_kind(dpt, None, found(value)));
+            return Err(EncodeError::wrong_kind(dpt, None, value.kind()));
         }
         (None, _) => encode_structure(dpt, value)?,
     };
@@ -193,7 +192,7 @@ pub(super) fn encode(dpt: &Dpt, value: &Value) -> Result<Payload, EncodeError> {
             let (_, tail) = bytes.split_at_checked(WIDEST - usize::from(length)).unwrap_or((&[], &bytes));
             Ok(Payload::bytes(tail))
         }
-        Size::Variable => Err(EncodeError::wrong_kind(dpt, None, found(value))),
+        Size::Variable => Err(EncodeError::wrong_kind(dpt, None, value.kind())),
     }
 }
 
@@ -227,11 +226,7 @@ fn encode_structure(dpt: &Dpt, value: &Value) -> Result<u128, EncodeError> {
         let mut given = None;
         let mut missing = None;
         for field in dpt.fields.iter().filter(|field| field.flag == Some(at)) {
-            if part(value, field.name).is_some() {
-                given = Some(field.name)
-            } else {
-                missing = Some(field.name)
-            }
+            if part(value, field.name).is_some() { given = Some(field) } else { missing = Some(field) }
         }
         if let (Some(given), Some(missing)) = (given, missing) {
             return Err(EncodeError::Incomplete { dpt: dpt.id, given, missing });
@@ -264,7 +259,7 @@ fn part(value: &Value, name: &str) -> Option<Value> {
 }
 
 fn encode_field(dpt: &Dpt, field: &'static Field, value: &Value) -> Result<u64, EncodeError> {
-    let wrong = || EncodeError::wrong_kind(dpt, Some(field), found(value));
+    let wrong = || EncodeError::wrong_kind(dpt, Some(field), value.kind());
     let raw = match (field.kind, value) {
         (Kind::Bool, Value::Bool(on)) => i64::from(*on),
         (Kind::Enum, Value::Enum(raw)) => member(dpt, field, f64::from(*raw))?,

@@ -17,9 +17,9 @@ pub use error::{DecodeError, EncodeError};
 pub(super) use fields::shaped;
 pub use number::{decode_number, encode_number};
 
-use super::dpt::{Dpt, Format, Kind, Shape, Size};
+use super::dpt::{Dpt, Format, Size};
 use super::payload::Payload;
-use super::value::Value;
+use super::value::{Value, ValueKind};
 
 /// The value of a payload, in the type's unit.
 ///
@@ -55,10 +55,10 @@ pub fn encode(dpt: &Dpt, value: &Value) -> Result<Payload, EncodeError> {
     match (dpt.format, value) {
         (Format::Fields, _) => fields::encode(dpt, value),
         (Format::Bit, Value::Bool(on)) => small(dpt, u8::from(*on)),
-        (Format::Bit, _) => Err(EncodeError::wrong_kind(dpt, None, found(value))),
+        (Format::Bit, _) => Err(EncodeError::wrong_kind(dpt, None, value.kind())),
         (_, Value::Decimal(value)) => number::encode(dpt, *value),
         (_, Value::Integer(value)) => number::encode_whole(dpt, *value),
-        _ => Err(EncodeError::wrong_kind(dpt, None, found(value))),
+        _ => Err(EncodeError::wrong_kind(dpt, None, value.kind())),
     }
 }
 
@@ -72,46 +72,7 @@ fn decode_bit(dpt: &Dpt, payload: &Payload) -> Result<Value, DecodeError> {
 }
 
 fn small(dpt: &Dpt, bits: u8) -> Result<Payload, EncodeError> {
-    Payload::small(bits).ok_or_else(|| EncodeError::wrong_kind(dpt, None, "more than 6 bits"))
-}
-
-/// What a value is, for messages.
-fn found(value: &Value) -> &'static str {
-    match value {
-        Value::Bool(_) => "a truth value",
-        Value::Integer(_) | Value::Decimal(_) => "a number",
-        Value::Enum(_) => "a named raw value",
-        Value::Step { .. } => "a step",
-        Value::Date(_) => "a date",
-        Value::Time(_) => "a time",
-        Value::Text(_) => "text",
-        Value::Structure(_) => "a structure",
-    }
-}
-
-/// What a type or a field takes, for messages.
-fn expected(shape: Shape) -> &'static str {
-    match shape {
-        Shape::Bool => "a truth value",
-        Shape::Integer | Shape::Decimal => "a number",
-        Shape::Enum => "a named raw value",
-        Shape::Text => "text",
-        Shape::Step => "a step",
-        Shape::Date => "a date",
-        Shape::Time => "a time",
-        Shape::DateTime | Shape::Structure => "a structure",
-    }
-}
-
-/// What a field takes, for messages.
-fn expected_in(kind: Kind) -> &'static str {
-    match kind {
-        Kind::Bool => "a truth value",
-        Kind::Enum => "a named raw value",
-        Kind::Text(_) => "text",
-        Kind::Unsigned | Kind::Signed | Kind::Float16 | Kind::Float32 | Kind::YearOfCentury => "a number",
-        Kind::Valid | Kind::Invalid | Kind::Reserved => "nothing",
-    }
+    Payload::small(bits).ok_or_else(|| EncodeError::wrong_kind(dpt, None, ValueKind::Number))
 }
 
 /// Whether a payload's form and length are those of the type.

@@ -2,7 +2,7 @@
 
 use super::super::dpt::{Dpt, Field, Format, Kind};
 use super::super::payload::Payload;
-use super::super::value::Value;
+use super::super::value::{Value, ValueKind};
 use super::error::{DecodeError, EncodeError};
 
 /// The number of a payload, in the type's unit; the raw value of an enum.
@@ -14,6 +14,9 @@ use super::error::{DecodeError, EncodeError};
 /// [`DecodeError::Length`] for any payload.
 #[inline]
 pub fn decode_number(dpt: &Dpt, payload: &Payload) -> Result<f64, DecodeError> {
+    if let (Format::Float16, [field], Some(bytes)) = (dpt.format, dpt.fields, payload.exactly()) {
+        return float16(dpt, field, u16::from_be_bytes(bytes));
+    }
     match super::decode(dpt, payload) {
         Ok(value) => value.number().ok_or_else(|| DecodeError::length(dpt, payload)),
         Err(error) => Err(error),
@@ -32,22 +35,32 @@ pub fn encode_number(dpt: &Dpt, value: f64) -> Result<Payload, EncodeError> {
 #[inline]
 pub(super) fn decode(dpt: &Dpt, payload: &Payload) -> Result<Value, DecodeError> {
     let [field] = dpt.fields else { return Err(DecodeError::length(dpt, payload)) };
-    if payload.is_small() {
-        return Err(DecodeError::length(dpt, payload));
-    }
-    let raw = match (dpt.format, payload.as_bytes()) {
-        (Format::Float16, &[high, low]) => return float16(dpt, field, u16::from_be_bytes([high, low])),
-        (Format::Float32, &[a, b, c, d]) => return float32(dpt, field, f32::from_be_bytes([a, b, c, d])),
-        (Format::U8, &[byte]) => i64::from(byte),
-        (Format::I8, &[byte]) => i64::from(i8::from_be_bytes([byte])),
-        (Format::U16, &[high, low]) => i64::from(u16::from_be_bytes([high, low])),
-        (Format::I16, &[high, low]) => i64::from(i16::from_be_bytes([high, low])),
-        (Format::U32, &[a, b, c, d]) => i64::from(u32::from_be_bytes([a, b, c, d])),
-        (Format::I32, &[a, b, c, d]) => i64::from(i32::from_be_bytes([a, b, c, d])),
-        (Format::I64, &[a, b, c, d, e, f, g, h]) => i64::from_be_bytes([a, b, c, d, e, f, g, h]),
-        _ => return Err(DecodeError::length(dpt, payload)),
+    let raw = match dpt.format {
+        Format::Float16 => {
+            return match payload.exactly() {
+                Some(bytes) => float16(dpt, field, u16::from_be_bytes(bytes)).map(Value::Decimal),
+                None => Err(DecodeError::length(dpt, payload)),
+            };
+        }
+        Format::Float32 => {
+            return match payload.exactly() {
+                Some(bytes) => float32(dpt, field, f32::from_be_bytes(bytes)).map(Value::Decimal),
+                None => Err(DecodeError::length(dpt, payload)),
+            };
+        }
+        Format::U8 => payload.exactly().map(|bytes| i64::from(u8::from_be_bytes(bytes))),
+        Format::I8 => payload.exactly().map(|bytes| i64::from(i8::from_be_bytes(bytes))),
+        Format::U16 => payload.exactly().map(|bytes| i64::from(u16::from_be_bytes(bytes))),
+        Format::I16 => payload.exactly().map(|bytes| i64::from(i16::from_be_bytes(bytes))),
+        Format::U32 => payload.exactly().map(|bytes| i64::from(u32::from_be_bytes(bytes))),
+        Format::I32 => payload.exactly().map(|bytes| i64::from(i32::from_be_bytes(bytes))),
+        Format::I64 => payload.exactly().map(i64::from_be_bytes),
+        Format::Bit | Format::Fields => None,
     };
-    whole(dpt, field, raw)
+    match raw {
+        Some(raw) => whole(dpt, field, raw),
+        None => Err(DecodeError::length(dpt, payload)),
+    }
 }
 
 /// The value of a whole raw number.
@@ -75,7 +88,7 @@ fn scaled(field: &Field, raw: i64) -> Value {
 #[cold]
 fn no_value(dpt: &Dpt, field: &'static Field, raw: i64) -> DecodeError {
     match field.special.iter().find(|special| i64::from(special.raw) == raw) {
-        Some(special) => DecodeError::Special { dpt: dpt.id, field, meaning: special.name },
+        Some(special) => DecodeError::Special { dpt: dpt.id, field, raw: special.raw },
         None => {
             let value = scaled(field, raw).number().unwrap_or(f64::NAN);
             DecodeError::OutOfRange { dpt: dpt.id, field, value }
@@ -85,7 +98,7 @@ fn no_value(dpt: &Dpt, field: &'static Field, raw: i64) -> DecodeError {
 
 /// The value of a 16-bit float: `0.01 * M * 2^E` with `M` of 12 bits in two's complement, its sign in the highest bit.
 #[inline]
-pub(super) fn float16(dpt: &Dpt, field: &'static Field, raw: u16) -> Result<Value, DecodeError> {
+pub(super) fn float16(dpt: &Dpt, field: &'static Field, raw: u16) -> Result<f64, DecodeError> {
     let sign = i32::from(raw >> 15) << 11;
     let mantissa = i32::from(raw & 0x7ff) - sign;
     let exponent = (raw >> 11) & 0xf;
@@ -93,19 +106,19 @@ pub(super) fn float16(dpt: &Dpt, field: &'static Field, raw: u16) -> Result<Valu
     if value < field.range.min || value > field.range.max {
         return Err(no_float16(dpt, field, raw, value));
     }
-    Ok(Value::Decimal(value))
+    Ok(value)
 }
 
 #[cold]
 fn no_float16(dpt: &Dpt, field: &'static Field, raw: u16, value: f64) -> DecodeError {
     match field.special.iter().find(|special| special.raw == u32::from(raw)) {
-        Some(special) => DecodeError::Special { dpt: dpt.id, field, meaning: special.name },
+        Some(special) => DecodeError::Special { dpt: dpt.id, field, raw: special.raw },
         None => DecodeError::OutOfRange { dpt: dpt.id, field, value },
     }
 }
 
 #[inline]
-pub(super) fn float32(dpt: &Dpt, field: &'static Field, value: f32) -> Result<Value, DecodeError> {
+pub(super) fn float32(dpt: &Dpt, field: &'static Field, value: f32) -> Result<f64, DecodeError> {
     let value = f64::from(value);
     if !value.is_finite() {
         return Err(DecodeError::NotFinite { dpt: dpt.id, field });
@@ -113,19 +126,19 @@ pub(super) fn float32(dpt: &Dpt, field: &'static Field, value: f32) -> Result<Va
     if value < field.range.min || value > field.range.max {
         return Err(DecodeError::OutOfRange { dpt: dpt.id, field, value });
     }
-    Ok(Value::Decimal(value))
+    Ok(value)
 }
 
 #[inline]
 pub(super) fn encode(dpt: &Dpt, value: f64) -> Result<Payload, EncodeError> {
-    let [field] = dpt.fields else { return Err(EncodeError::wrong_kind(dpt, None, "a number")) };
+    let [field] = dpt.fields else { return Err(EncodeError::wrong_kind(dpt, None, ValueKind::Number)) };
     let raw = raw(dpt, field, value)?;
     Ok(filled(dpt.format, raw))
 }
 
 #[inline]
 pub(super) fn encode_whole(dpt: &Dpt, value: i64) -> Result<Payload, EncodeError> {
-    let [field] = dpt.fields else { return Err(EncodeError::wrong_kind(dpt, None, "a number")) };
+    let [field] = dpt.fields else { return Err(EncodeError::wrong_kind(dpt, None, ValueKind::Number)) };
     let raw = raw_whole(dpt, field, value)?;
     Ok(filled(dpt.format, raw))
 }
@@ -133,13 +146,13 @@ pub(super) fn encode_whole(dpt: &Dpt, value: i64) -> Result<Payload, EncodeError
 /// The payload of a raw number that fits the format, as [`raw`] makes them.
 #[inline]
 fn filled(format: Format, raw: i64) -> Payload {
-    let [.., e, f, g, h] = raw.to_be_bytes();
+    let bytes @ [.., e, f, g, h] = raw.to_be_bytes();
     match format {
-        Format::U8 | Format::I8 => Payload::bytes(&[h]),
-        Format::U16 | Format::I16 | Format::Float16 => Payload::bytes(&[g, h]),
-        Format::I64 => Payload::bytes(&raw.to_be_bytes()),
+        Format::U8 | Format::I8 => Payload::short([h]),
+        Format::U16 | Format::I16 | Format::Float16 => Payload::short([g, h]),
+        Format::I64 => Payload::short(bytes),
         Format::U32 | Format::I32 | Format::Float32 | Format::Bit | Format::Fields => {
-            Payload::bytes(&[e, f, g, h])
+            Payload::short([e, f, g, h])
         }
     }
 }
@@ -186,7 +199,7 @@ pub(super) fn raw(dpt: &Dpt, field: &'static Field, value: f64) -> Result<i64, E
         | Kind::YearOfCentury
         | Kind::Valid
         | Kind::Invalid
-        | Kind::Reserved => Err(EncodeError::wrong_kind(dpt, Some(field), "a number")),
+        | Kind::Reserved => Err(EncodeError::wrong_kind(dpt, Some(field), ValueKind::Number)),
     }
 }
 

@@ -207,7 +207,7 @@ fn structure(dpt: &Dpt, text: &str) -> Result<Value, ValueError> {
         let name = plain_name(name);
         match dpt.value_fields().find(|field| field.name == name) {
             Some(field) => fields.push((field.name, in_field(dpt, field, written)?)),
-            None => return Err(EncodeError::UnknownField { dpt: dpt.id, name }.into()),
+            None => return Err(EncodeError::UnknownField { dpt: dpt.id, name: name.into() }.into()),
         }
     }
     Ok(Value::from_fields(dpt, fields)?)
