@@ -71,7 +71,11 @@ impl Folder<'_> {
     pub(super) fn size(&self, path: &str) -> Result<u64, Refusal> {
         match self {
             Self::Disk(folder) => Ok(confined(folder, path)?.1),
-            Self::Memory(texts) => texts.get(path).map(|text| text.len() as u64).ok_or(Refusal::Missing),
+            Self::Memory(texts) => match texts.get(path) {
+                Some(text) => Ok(text.len() as u64),
+                None if texts.keys().any(|text| is_within(text, path)) => Err(Refusal::NotAFile),
+                None => Err(Refusal::Missing),
+            },
         }
     }
 
@@ -115,6 +119,11 @@ impl Folder<'_> {
             }
         }
     }
+}
+
+/// Whether a file lies in a folder, at any depth.
+fn is_within(file: &str, folder: &str) -> bool {
+    file.strip_prefix(folder).is_some_and(|rest| rest.starts_with('/'))
 }
 
 #[derive(Clone, Copy, PartialEq, Eq)]

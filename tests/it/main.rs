@@ -11,4 +11,5 @@ mod marked;
 mod matter;
 mod review;
 mod rules;
+mod source;
 mod tidy;

@@ -99,7 +99,15 @@ pub(super) fn diagnose(fault: SyntaxFault, stopped: Span, source: &str) -> (Synt
         SyntaxFault::Escape => escape(&stopped, source),
         SyntaxFault::Comment => interrupted(line, source),
         SyntaxFault::Indentation => Some((SyntaxFault::Indentation, line.key())),
-        _ => None,
+        SyntaxFault::UnclosedBracket
+        | SyntaxFault::StrayBracket
+        | SyntaxFault::ColonWithoutSpace
+        | SyntaxFault::StrayDash
+        | SyntaxFault::Character(_)
+        | SyntaxFault::Property
+        | SyntaxFault::Block
+        | SyntaxFault::End
+        | SyntaxFault::Other(_) => None,
     };
     found.unwrap_or((fault, stopped))
 }

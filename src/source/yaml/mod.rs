@@ -12,6 +12,7 @@ mod diagnose;
 mod events;
 mod flaw;
 mod given;
+mod inline;
 mod json;
 mod read;
 mod shortcut;

@@ -5,7 +5,8 @@
 //! whatever is wrong); the parser then reads the text from the start and says what is to be said. A test holds both
 //! to the same tree for every text that is read here.
 
-use super::build::{Builder, Range};
+use super::build::Builder;
+use super::inline::{is_safe, narrow};
 use super::tree::Kind;
 use crate::source::Limits;
 
@@ -34,18 +35,18 @@ pub(super) fn read<'b>(source: &str, builder: Builder<'b>, limits: &Limits) -> O
 
 /// A block collection that is being read.
 #[derive(Clone, Copy)]
-struct Level {
-    indent: usize,
-    is_sequence: bool,
+pub(super) struct Level {
+    pub(super) indent: usize,
+    pub(super) is_sequence: bool,
 }
 
-struct Scanner<'s, 'b> {
-    source: &'s str,
-    depth: usize,
-    builder: Builder<'b>,
-    levels: Vec<Level>,
+pub(super) struct Scanner<'s, 'b> {
+    pub(super) source: &'s str,
+    pub(super) depth: usize,
+    pub(super) builder: Builder<'b>,
+    pub(super) levels: Vec<Level>,
     /// Whether a key or a dash has no value yet.
-    pending: bool,
+    pub(super) pending: bool,
 }
 
 impl Scanner<'_, '_> {
@@ -139,7 +140,7 @@ impl Scanner<'_, '_> {
     }
 
     /// Reads a key and gives the place of its colon.
-    fn key(&mut self, at: usize, end: usize, in_brackets: bool) -> Option<usize> {
+    pub(super) fn key(&mut self, at: usize, end: usize, in_brackets: bool) -> Option<usize> {
         /// The parser looks no further than 1,024 characters for the colon.
         const LONGEST: usize = 1_000;
         let after = match self.byte(at, end)? {
@@ -183,117 +184,12 @@ impl Scanner<'_, '_> {
         is_end.then_some(())
     }
 
-    /// Reads a value within a line and gives the place behind it.
-    fn inline(&mut self, at: usize, end: usize, in_brackets: bool) -> Option<usize> {
-        match self.byte(at, end)? {
-            b'[' => self.bracket(at, end, false),
-            b'{' => self.bracket(at, end, true),
-            quote @ (b'"' | b'\'') => self.quoted(at, end, quote),
-            _ => {
-                let after = self.plain_end(at, end, in_brackets)?;
-                self.scalar(at, after)?;
-                Some(after)
-            }
-        }
-    }
-
-    /// `[…]` or `{…}`, without a comma behind the last entry.
-    fn bracket(&mut self, start: usize, end: usize, is_mapping: bool) -> Option<usize> {
-        // It counts as a level of its own.
-        let (kind, close) = if is_mapping { (Kind::Mapping, b'}') } else { (Kind::Sequence, b']') };
-        if self.levels.len() >= self.depth {
-            return None;
-        }
-        self.levels.push(Level { indent: 0, is_sequence: !is_mapping });
-        self.builder.begin(kind, narrow(start), 0).ok()?;
-        let mut at = self.spaces(start + 1, end);
-        if self.byte(at, end) != Some(close) {
-            loop {
-                if is_mapping {
-                    let colon = self.key(at, end, true)?;
-                    at = self.spaces(colon + 1, end);
-                }
-                let after = self.inline(at, end, true)?;
-                at = self.spaces(after, end);
-                match self.byte(at, end)? {
-                    b',' => at = self.spaces(at + 1, end),
-                    byte if byte == close => break,
-                    _ => return None,
-                }
-            }
-        }
-        self.levels.pop();
-        self.builder.end(Some(narrow(at + 1)));
-        Some(at + 1)
-    }
-
-    fn quoted(&mut self, start: usize, end: usize, quote: u8) -> Option<usize> {
-        let inner = self.source.get(start + 1..end)?;
-        let mut length = inner.find(char::from(quote))?;
-        let mut doubled = false;
-        while quote == b'\'' && inner.as_bytes().get(length + 1) == Some(&b'\'') {
-            doubled = true;
-            length += 2 + inner.get(length + 2..)?.find('\'')?;
-        }
-        let text = inner.get(..length)?;
-        if (quote == b'"' && text.contains('\\')) || !is_safe(text) {
-            return None;
-        }
-        let after = start + length + 2;
-        let range = range(start, after);
-        if doubled {
-            self.builder.scalar(Kind::Quoted, range, &text.replace("''", "'"), 0).ok()?;
-        } else {
-            self.builder.scalar(Kind::Quoted, range, text, 0).ok()?;
-        }
-        Some(after)
-    }
-
-    fn scalar(&mut self, start: usize, end: usize) -> Option<()> {
-        let text = self.source.get(start..end)?;
-        self.builder.scalar(Kind::Plain, range(start, end), text, 0).ok()
-    }
-
-    /// The end of a plain scalar, without the spaces behind it.
-    fn plain_end(&self, start: usize, end: usize, in_brackets: bool) -> Option<usize> {
-        let text = self.source.get(start..end)?;
-        let bytes = text.as_bytes();
-        let first = *bytes.first()?;
-        let begins = match first {
-            b'-' => bytes.get(1).is_some_and(u8::is_ascii_alphanumeric),
-            _ => first.is_ascii_alphanumeric() || first >= 0x80 || b"/(+._~$^;<=\\)".contains(&first),
-        };
-        if !begins {
-            return None;
-        }
-        let mut length = bytes.len();
-        for (at, byte) in bytes.iter().enumerate() {
-            let ends = match byte {
-                b':' => match bytes.get(at + 1) {
-                    None | Some(b' ') => true,
-                    Some(b',' | b'[' | b']' | b'{' | b'}') if in_brackets => return None,
-                    Some(_) => false,
-                },
-                b'#' => at > 0 && bytes.get(at - 1) == Some(&b' '),
-                b',' | b']' | b'}' => in_brackets,
-                b'[' | b'{' if in_brackets => return None,
-                _ => false,
-            };
-            if ends {
-                length = at;
-                break;
-            }
-        }
-        let text = text.get(..length)?;
-        is_safe(text).then(|| start + text.trim_end_matches(' ').len())
-    }
-
-    fn byte(&self, at: usize, end: usize) -> Option<u8> {
+    pub(super) fn byte(&self, at: usize, end: usize) -> Option<u8> {
         if at < end { self.source.as_bytes().get(at).copied() } else { None }
     }
 
     /// The first place that is no space.
-    fn spaces(&self, at: usize, end: usize) -> usize {
+    pub(super) fn spaces(&self, at: usize, end: usize) -> usize {
         let bytes = self.source.as_bytes().get(at..end).unwrap_or(&[]);
         at + bytes.iter().take_while(|byte| **byte == b' ').count()
     }
@@ -311,28 +207,6 @@ impl Scanner<'_, '_> {
     fn is_comment(&self, at: usize, end: usize) -> bool {
         self.byte(at, end) == Some(b'#') && self.source.get(at..end).is_some_and(is_safe)
     }
-}
-
-/// Whether a text has only characters that mean nothing to YAML wherever they stand.
-fn is_safe(text: &str) -> bool {
-    if text.bytes().all(|byte| (0x20..0x7f).contains(&byte)) {
-        return true;
-    }
-    text.chars().all(|character| match character {
-        ' '..='~' => true,
-        '\u{2028}' | '\u{2029}' | '\u{feff}' => false,
-        '\u{a0}'..='\u{d7ff}' | '\u{e000}'..='\u{fffd}' => true,
-        character => character >= '\u{10000}',
-    })
-}
-
-fn range(start: usize, end: usize) -> Range {
-    Range { start: narrow(start), end: narrow(end) }
-}
-
-/// A position in a file, which has fewer than 2^31 bytes.
-fn narrow(position: usize) -> u32 {
-    u32::try_from(position).unwrap_or(u32::MAX)
 }
 
 #[cfg(test)]
@@ -409,7 +283,7 @@ mod tests {
     ];
 
     proptest! {
-        #![proptest_config(ProptestConfig::with_cases(4_000))]
+        #![proptest_config(ProptestConfig { cases: 4_000, failure_persistence: None, ..ProptestConfig::default() })]
 
         #[test]
         fn mutated_descriptions_are_read_as_the_parser_does(
