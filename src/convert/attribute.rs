@@ -68,7 +68,8 @@ pub fn side(cluster: &Cluster, attribute: &Attribute, lookup: Lookup<'_>) -> Opt
             let structure = matter::kind(cluster, &attribute.datatype)?;
             let matter::Kind::Structure(structure) = structure else { return None };
             let field = structure.fields.iter().find(|field| field.name == name)?;
-            let range = matter::number_range(cluster, &field.datatype, false, field.constraint.as_ref(), lookup);
+            let range =
+                matter::number_range(cluster, &field.datatype, false, field.constraint.as_ref(), lookup);
             let values = values(cluster, &field.datatype, range)?;
             AttributeValues::Field { name: name.to_owned(), values: Box::new(values) }
         }
@@ -89,7 +90,8 @@ fn values(cluster: &Cluster, datatype: &str, range: Option<(f64, f64)>) -> Optio
         matter::Kind::Enumeration(Some(members)) => Some(AttributeValues::Codes(
             members.values.iter().map(|member| i64::from(member.value)).collect(),
         )),
-        matter::Kind::Float => {
+        matter::Kind::Float =>
+        {
             #[allow(clippy::cast_possible_truncation, reason = "the range of a single, or less")]
             range.map(|(min, max)| AttributeValues::Single { min: min as f32, max: max as f32 })
         }
@@ -98,9 +100,14 @@ fn values(cluster: &Cluster, datatype: &str, range: Option<(f64, f64)>) -> Optio
         | matter::Kind::Enumeration(None)
         | matter::Kind::Bitmap(..) => {
             // A cast to a whole number stops at its ends, and does not wrap.
-            #[allow(clippy::cast_possible_truncation, reason = "64-bit ends may be off in the last places of a double")]
+            #[allow(
+                clippy::cast_possible_truncation,
+                reason = "64-bit ends may be off in the last places of a double"
+            )]
             range.map(|(min, max)| AttributeValues::Whole { min: min.ceil() as i64, max: max.floor() as i64 })
         }
-        matter::Kind::Text | matter::Kind::Octets | matter::Kind::List(_) | matter::Kind::Structure(_) => None,
+        matter::Kind::Text | matter::Kind::Octets | matter::Kind::List(_) | matter::Kind::Structure(_) => {
+            None
+        }
     }
 }

@@ -233,3 +233,116 @@ fn gather(fields: &BTreeMap<String, Origin>) -> Result<Step, Loss> {
     }
     if turned.is_empty() { Err(Loss::NotFromInput) } else { Ok(Step::Gather { fields: turned }) }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The inverse of a chain, both written as JSON, or why there is none.
+    fn check(steps: &str, expected: Result<&str, &str>) {
+        let chain: Chain = serde_json::from_str(steps).unwrap();
+        let inverse = chain.inverse();
+        let inverse =
+            inverse.map(|chain| serde_json::to_string(&chain).unwrap()).map_err(|error| error.to_string());
+        assert_eq!(inverse.as_deref().map_err(String::as_str), expected, "{steps}");
+    }
+
+    #[test]
+    fn steps_are_turned_round_from_the_end() {
+        check("[]", Ok("[]"));
+        check(
+            r#"[{"step":"scale","from":[0,100],"to":[0,254]},{"step":"round","to":1},{"step":"clamp","min":1,"max":254}]"#,
+            Ok(
+                r#"[{"step":"clamp","min":1,"max":254},{"step":"round","to":1},{"step":"scale","from":[0,254],"to":[0,100]}]"#,
+            ),
+        );
+        check(r#"[{"step":"not"}]"#, Ok(r#"[{"step":"not"}]"#));
+        check(
+            r#"[{"step":"log10","factor":10000,"offset":1,"smallest":1,"below":0}]"#,
+            Ok(r#"[{"step":"power10","factor":10000,"offset":1}]"#),
+        );
+        check(
+            r#"[{"step":"power10","factor":10000,"offset":1}]"#,
+            Ok(r#"[{"step":"log10","factor":10000,"offset":1,"smallest":1e-30}]"#),
+        );
+        check(
+            r#"[{"step":"table","pairs":[[0,4],[1,3],[0,5],[2,null]]}]"#,
+            Ok(r#"[{"step":"table","pairs":[[4,0],[3,1]]}]"#),
+        );
+        check(
+            r#"[{"step":"within","name":"a","steps":[{"step":"wrap","name":"b"},{"step":"set","fields":{"c":1}}]}]"#,
+            Ok(r#"[{"step":"within","name":"a","steps":[{"step":"same"},{"step":"field","name":"b"}]}]"#),
+        );
+        check(
+            r#"[{"step":"gather","fields":{"a":{"field":"b"},"c":{"constant":1}}}]"#,
+            Ok(r#"[{"step":"gather","fields":{"b":{"field":"a"}}}]"#),
+        );
+        check(
+            r#"[{"step":"rgb-to-hsv"},{"step":"hsv-to-rgb"}]"#,
+            Ok(r#"[{"step":"rgb-to-hsv"},{"step":"hsv-to-rgb"}]"#),
+        );
+        check(r#"[{"step":"bit","number":3}]"#, Ok(r#"[{"step":"test-bit","number":3}]"#));
+    }
+
+    #[test]
+    fn what_is_lost_is_said() {
+        check(
+            r#"[{"step":"table","pairs":[[0,4],[1,4]]}]"#,
+            Err("step 1 has no way back: two entries of the table give the same"),
+        );
+        check(
+            r#"[{"step":"same"},{"step":"table","pairs":[[0,4]],"otherwise":1}]"#,
+            Err("step 2 has no way back: `otherwise` stands for many values"),
+        );
+        check(r#"[{"step":"above","limit":0}]"#, Err("step 1 has no way back: many numbers give the same"));
+        check(r#"[{"step":"test-bit","number":0}]"#, Err("step 1 has no way back: the other bits are lost"));
+        check(r#"[{"step":"field","name":"a"}]"#, Err("step 1 has no way back: the other fields are lost"));
+        check(
+            r#"[{"step":"constant","value":1}]"#,
+            Err("step 1 has no way back: the value does not come from the input"),
+        );
+        check(
+            r#"[{"step":"within","name":"a","steps":[{"step":"same"},{"step":"bands","rows":[[0,1]]}]}]"#,
+            Err("step 1.2 has no way back: many numbers give the same"),
+        );
+        check(
+            r#"[{"step":"gather","fields":{"a":{"attribute":"OnOff.OnOff"}}}]"#,
+            Err("step 1 has no way back: the value does not come from the input"),
+        );
+    }
+
+    #[test]
+    fn the_loss_is_half_a_step_on_the_other_side() {
+        let check = |steps: &str, min: f64, max: f64, expected: f64| {
+            let chain: Chain = serde_json::from_str(steps).unwrap();
+            let loss = chain.loss(Range { min, max }).unwrap();
+            assert!(loss.total_cmp(&expected).is_eq() || (loss - expected).abs() < 1e-9, "{steps}: {loss}");
+        };
+        check(
+            r#"[{"step":"scale","from":[0,100],"to":[0,254]},{"step":"round","to":1}]"#,
+            0.0,
+            100.0,
+            50.0 / 254.0,
+        );
+        check(
+            r#"[{"step":"reciprocal","numerator":1000000},{"step":"round","to":1}]"#,
+            2e3,
+            5e3,
+            1e6 / 199.5 - 5e3,
+        );
+        check(
+            r#"[{"step":"reciprocal","numerator":1000000},{"step":"round","to":1}]"#,
+            0.0,
+            5e3,
+            f64::INFINITY,
+        );
+        check(
+            r#"[{"step":"round","to":1},{"step":"scale","from":[0,1],"to":[0,3]},{"step":"round","to":1}]"#,
+            0.0,
+            9.0,
+            0.5,
+        );
+        check(r#"[{"step":"table","pairs":[[1,2]]}]"#, 0.0, 9.0, 0.0);
+        check(r#"[{"step":"table","pairs":[[1,2]]},{"step":"round","to":1}]"#, 0.0, 9.0, f64::INFINITY);
+    }
+}

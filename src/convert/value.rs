@@ -218,3 +218,45 @@ impl<N: Into<Cow<'static, str>>> FromIterator<(N, Value)> for Fields {
         out
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use serde_json::json;
+
+    /// A piece of JSON becomes a value, and what is written of it is this.
+    fn check(input: Json, expected: Option<Json>) {
+        let value = Value::from_json(&input);
+        assert_eq!(value.as_ref().ok().map(Value::to_json), expected, "{input}");
+        if let Ok(value) = value {
+            assert!(value.equals_json(&input), "{input}");
+        }
+    }
+
+    #[test]
+    fn json_goes_through_a_value() {
+        check(json!(null), Some(json!(null)));
+        check(json!(true), Some(json!(true)));
+        check(json!("on"), Some(json!("on")));
+        check(json!(21.5), Some(json!(21.5)));
+        check(json!(21.0), Some(json!(21)));
+        check(json!(-0.0), Some(json!(0)));
+        check(json!(1e300), Some(json!(1e300)));
+        check(json!(9_007_199_254_740_993_i64), Some(json!(9_007_199_254_740_992_i64)));
+        check(json!({ "b": 1, "a": { "c": null } }), Some(json!({ "a": { "c": null }, "b": 1 })));
+        check(json!([1]), None);
+        check(json!({ "a": [] }), None);
+    }
+
+    #[test]
+    fn fields_are_kept_once_each_and_in_order() {
+        let mut fields: Fields = [("b", Value::Bool(true)), ("a", Value::Null)].into_iter().collect();
+        fields.put("b", Value::Number(2.0));
+        fields.put("c".to_owned(), Value::Null);
+        let names: Vec<&str> = fields.iter().map(|(name, _)| name).collect();
+        assert_eq!(names, ["a", "b", "c"]);
+        assert_eq!(fields.get("b"), Some(&Value::Number(2.0)));
+        assert_eq!(fields.take("b"), Some(Value::Number(2.0)));
+        assert_eq!((fields.get("b"), fields.len()), (None, 2));
+    }
+}

@@ -10,6 +10,7 @@ mod ledger;
 mod marked;
 mod matter;
 mod review;
+mod proof;
 mod rules;
 mod source;
 mod tidy;

@@ -149,7 +149,13 @@ fn cut_off(way: Way, end: End, tally: &Tally, out: &mut Vec<Noticeable>) {
         return;
     };
     let Some(values) = values.within(notice.usual) else { return };
-    if tally.sense.distance(values.from, values.to) >= notice.end {
+    let edge = if end == End::Low { values.to } else { values.from };
+    let told = |one: &Noticeable| {
+        matches!(one, Noticeable::OutOfReach { end: other, reached, .. }
+            if *other == end && tally.sense.distance(*reached, edge) <= notice.end)
+    };
+    // What cannot be reached is not told a second time as cut off.
+    if tally.sense.distance(values.from, values.to) >= notice.end && !out.iter().any(told) {
         out.push(Noticeable::CutOff { way, end, values, unit: tally.unit.clone() });
     }
 }

@@ -16,7 +16,7 @@ pub struct Tally {
     pub looked_at: u64,
     /// Of how many there are; the largest number for more than it can hold.
     pub of: u64,
-    /// Raw values that stand for nothing (reserved, "no data").
+    /// Raw values that stand for nothing (reserved, "no data"), or lie outside the range in use.
     pub void: u64,
     /// Raw values that mean the same number as another; each number is put in once.
     pub aliases: u64,
@@ -29,7 +29,7 @@ pub struct Tally {
     pub refused: Option<Refused>,
     /// How many different values of the other side are reached.
     pub reached: u64,
-    /// Of how many the other side has (that were looked at).
+    /// Of how many the other side has; those outside the range in use are not counted.
     pub reached_of: u64,
     /// From where to where the other side is reached, for each of its numbers.
     pub reach: Vec<Reach>,

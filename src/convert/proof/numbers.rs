@@ -60,6 +60,8 @@ pub(super) struct BusValues {
     pub(super) aliases: u64,
     /// The numbers of a value.
     pub(super) numbers: Vec<Number>,
+    /// How many different values there are; of a spread, how many raw numbers.
+    pub(super) count: u64,
     values: Values,
 }
 
@@ -70,6 +72,17 @@ enum Values {
     Truths(Vec<bool>),
     /// Raw numbers of structures (and of whatever has no numbers).
     Raws(Vec<u64>),
+}
+
+impl Values {
+    fn len(&self) -> u64 {
+        let len = match self {
+            Values::Singles(singles) => singles.len(),
+            Values::Truths(truths) => truths.len(),
+            Values::Raws(raws) => raws.len(),
+        };
+        len as u64
+    }
 }
 
 impl BusValues {
@@ -112,17 +125,14 @@ impl BusValues {
         } else {
             Values::Raws(raws)
         };
-        Self { raws: spread.len(), void, aliases, numbers, values }
+        let raw_count = 1_u64.checked_shl(subject.bus.bits()).unwrap_or(u64::MAX);
+        let count = if spread.complete() { values.len() } else { raw_count };
+        Self { raws: spread.len(), void, aliases, numbers, count, values }
     }
 
-    /// How many different values there are.
+    /// How many values are looked at.
     pub(super) fn len(&self) -> u64 {
-        let len = match &self.values {
-            Values::Singles(singles) => singles.len(),
-            Values::Truths(truths) => truths.len(),
-            Values::Raws(raws) => raws.len(),
-        };
-        len as u64
+        self.values.len()
     }
 
     /// The value number `n`.

@@ -115,7 +115,9 @@ impl AttributeValues {
                 let number = *number as f32;
                 (*min..=*max).contains(&number).then(|| order(number).abs_diff(order(*min)))
             }
-            (AttributeValues::Field { name, values }, Value::Structure(fields)) => values.index(fields.get(name)?),
+            (AttributeValues::Field { name, values }, Value::Structure(fields)) => {
+                values.index(fields.get(name)?)
+            }
             _ => None,
         }
     }

@@ -126,7 +126,7 @@ impl<'a> Walk<'a> {
         let (mut gathered, errors) = self.stretches(self.attributes.len(), numbers, Self::write);
         gathered.looked_at = self.attributes.len();
         let side = Side::of(numbers, self.attributes_count());
-        let tally = gathered.finish(&side, &Side::of(&self.bus.numbers, self.bus.len()));
+        let tally = gathered.finish(&side, &Side::of(&self.bus.numbers, self.bus.count));
         (Some(tally), round_trips(errors, numbers, self.shows))
     }
 
