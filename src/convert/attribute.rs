@@ -23,6 +23,8 @@ struct Entry {
     sense: Sense,
     /// The field that counts, where the attribute is a structure.
     field: Option<String>,
+    /// The attributes that bound it, where its constraint says so in prose only.
+    between: Option<[String; 2]>,
     steps: Chain,
 }
 
@@ -62,8 +64,8 @@ pub fn person(cluster: &Cluster, attribute: &Attribute) -> Person {
 /// None for texts, lists and structures without a field that counts.
 #[must_use]
 pub fn side(cluster: &Cluster, attribute: &Attribute, lookup: Lookup<'_>) -> Option<AttributeSide> {
-    let field = entry(&cluster.name, attribute).and_then(|entry| entry.field.as_deref());
-    let values = match field {
+    let entry = entry(&cluster.name, attribute);
+    let values = match entry.and_then(|entry| entry.field.as_deref()) {
         Some(name) => {
             let structure = matter::kind(cluster, &attribute.datatype)?;
             let matter::Kind::Structure(structure) = structure else { return None };
@@ -77,7 +79,12 @@ pub fn side(cluster: &Cluster, attribute: &Attribute, lookup: Lookup<'_>) -> Opt
             let constraint = attribute.constraint.as_ref();
             let range =
                 matter::number_range(cluster, &attribute.datatype, attribute.nullable, constraint, lookup);
-            values(cluster, &attribute.datatype, range)?
+            let bound = |end: usize| lookup(entry?.between.as_ref()?.get(end)?);
+            let (low, high) = (bound(0), bound(1));
+            let bounded = range.map(|(min, max)| {
+                (low.map_or(min, |low| low.max(min)), high.map_or(max, |high| high.min(max)))
+            });
+            values(cluster, &attribute.datatype, bounded)?
         }
     };
     let name = format!("{}.{}", cluster.name, attribute.name);

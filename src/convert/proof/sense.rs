@@ -53,6 +53,8 @@ pub enum Sense {
     Chromaticity,
     /// Temperature of air or water in degrees Celsius.
     Temperature,
+    /// A temperature that is asked for, in degrees Celsius.
+    Setpoint,
     /// A difference of temperature in kelvin.
     TemperatureStep,
     /// Relative humidity in per cent.
@@ -98,6 +100,7 @@ impl Sense {
             Sense::Saturation => absolute(2.0, 2.0, range(0.0, 100.0)),
             Sense::Chromaticity => absolute(0.004, 0.02, range(0.0, 0.8)),
             Sense::Temperature => absolute(0.1, 0.5, range(-30.0, 60.0)),
+            Sense::Setpoint => absolute(0.1, 0.5, range(5.0, 35.0)),
             Sense::TemperatureStep => absolute(0.1, 0.5, range(-10.0, 10.0)),
             Sense::Humidity => absolute(1.0, 1.0, range(0.0, 100.0)),
             Sense::Illuminance => relative(5.0, range(1.0, 100_000.0), 1.0),
@@ -127,19 +130,16 @@ impl Sense {
             unit.to_owned()
         }
     }
-}
 
-impl Sense {
     /// Whether a value occurs in a house.
     pub(super) fn is_usual(self, value: f64) -> bool {
         self.notice()
             .and_then(|notice| notice.usual)
             .is_none_or(|usual| (usual.min..=usual.max).contains(&value))
     }
-}
 
-impl Sense {
-    /// Whether its range ends by itself: at 0 and 100 %, at the codes that there are.
+    /// Whether its range ends by itself (at 0 and 100 %, at the codes that there are) or at least where a house ends:
+    /// a thermometer that stops at 0 °C is noticed, a setpoint that stops at 30 °C is the class's own choice.
     pub(super) fn has_ends(self) -> bool {
         !matches!(
             self,
