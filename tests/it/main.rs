@@ -14,3 +14,6 @@ mod proof;
 mod rules;
 mod source;
 mod tidy;
+mod emit;
+mod ledger;
+mod matter;
