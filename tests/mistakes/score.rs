@@ -6,6 +6,7 @@ use super::plant::{Expected, Kind, Site, Subject, plant};
 use super::reading::House;
 use housewright::findings::Severity;
 use housewright::rules::Family;
+use std::collections::BTreeSet;
 use std::fmt::Write;
 
 /// A finding, as far as scoring looks at it.
@@ -56,6 +57,8 @@ pub(crate) struct Score {
     pub(crate) clean_appliances: usize,
     /// Errors and warnings about houses without a mistake.
     pub(crate) clean_alarms: usize,
+    /// Those of the last house, as rule, path and text of the line: with a mistake planted they are no news.
+    known: BTreeSet<(String, String, String)>,
 }
 
 impl Score {
@@ -67,8 +70,10 @@ impl Score {
     /// Checks a house without a mistake.
     pub(crate) fn clean(&mut self, house: &House, checker: &Checker<'_>) {
         self.clean_appliances += house.appliances.len();
+        self.known.clear();
         for seen in checker(&house.files).into_iter().filter(|seen| seen.severity > Severity::Note) {
             self.clean_alarms += 1;
+            self.known.extend(mark(&house.files, &seen));
             self.example("clean", &seen);
         }
     }
@@ -109,7 +114,8 @@ impl Score {
         let followed =
             |place: &(String, usize)| planted.mistakes.iter().any(|mistake| mistake.around.contains(place));
         for alarm in seen.iter().filter(|seen| seen.severity > Severity::Note) {
-            if !alarm.places.iter().any(followed) {
+            let known = mark(&planted.files, alarm).is_some_and(|mark| self.known.contains(&mark));
+            if !known && !alarm.places.iter().any(followed) {
                 self.false_alarms += 1;
                 let kinds: Vec<_> = planted.mistakes.iter().map(|mistake| mistake.kind).collect();
                 self.example(&kinds.join(" + "), alarm);
@@ -203,6 +209,13 @@ impl Score {
         );
         out
     }
+}
+
+/// A finding by its rule, path and text of the line, which stays when lines above it come and go.
+fn mark(files: &[(String, String)], seen: &Seen) -> Option<(String, String, String)> {
+    let (path, line) = seen.places.first()?;
+    let text = &files.iter().find(|(other, _)| other == path)?.1;
+    Some((seen.rule.clone(), path.clone(), text.lines().nth(line.checked_sub(1)?)?.to_owned()))
 }
 
 /// Measures a checker: every house without a mistake, with one mistake of each kind `rounds` times, and with twenty at
