@@ -132,7 +132,7 @@ fn habit(counts: &FxHashMap<Distance, u32>) -> Option<Habit> {
     // The order of the table must not matter: of two equal counts the smaller distance.
     let (&distance, &kept) =
         counts.iter().max_by_key(|&(distance, count)| (*count, std::cmp::Reverse(*distance)))?;
-    (of >= FEWEST && kept * 100 >= of * SHARE).then_some(Habit { distance, kept, of })
+    (kept >= FEWEST && of - kept <= (of / OF_EACH).max(2)).then_some(Habit { distance, kept, of })
 }
 
 #[cfg(test)]

@@ -129,19 +129,14 @@ impl Stems {
     /// How well a row's function words fit a kind of wire, from 0 (such wires never have these words, or never go
     /// without others) to 1 (they always have just these).
     pub fn fit(&self, bus: u32, row: u32, kind: Kind) -> f64 {
-        let all = f64::from(self.of_kind.get(&kind).copied().unwrap_or(0));
-        let usual = self.usual.get(&kind);
-        let share = |word: &Word| {
-            usual.and_then(|usual| usual.get(word)).map_or(0.0, |&count| f64::from(count) / all.max(1.0))
-        };
-        let words: Vec<Word> =
-            self.row(bus, row).iter().copied().filter(|word| self.functions.contains(word)).collect();
-        if words.is_empty() {
-            // A row without function words fits a kind whose rows usually have none.
-            let used: f64 = usual.map_or(0.0, |usual| usual.values().map(|&count| f64::from(count)).sum());
-            return if all > 0.0 { (1.0 - used / all).max(0.0) } else { 0.0 };
-        }
-        words.iter().map(share).fold(1.0, f64::min)
+        let all = f64::from(self.of_kind.get(&kind).copied().unwrap_or(0)).max(1.0);
+        let Some(usual) = self.usual.get(&kind) else { return 0.0 };
+        let share = |word: &Word| usual.get(word).map_or(0.0, |&count| f64::from(count) / all);
+        let has = self.row(bus, row);
+        let present = has.iter().filter(|word| self.functions.contains(word)).map(share).fold(1.0, f64::min);
+        let mut missing: Vec<Word> = usual.keys().filter(|word| !has.contains(word)).copied().collect();
+        missing.sort_unstable();
+        present * missing.iter().map(|word| 1.0 - share(word)).fold(1.0, f64::min)
     }
 }
 
