@@ -34,14 +34,14 @@ pub enum Built {
     /// It is in place.
     Placed {
         /// What was written.
-        outcome: Outcome,
-        /// What changed against the build before.
-        review: Review,
+        outcome: Box<Outcome>,
+        /// What changed against the build before; none where there was no build before.
+        review: Option<Review>,
     },
     /// The gate is closed: nothing was written.
     Stopped {
         /// What would have changed.
-        review: Review,
+        review: Box<Review>,
         /// What stopped it.
         gate: Gate,
     },
@@ -78,10 +78,13 @@ pub fn build(inspection: &Inspection, checked: &Checked, order: &Order<'_>) -> R
         .map_err(|Exhausted { bridge }| BuildError::Exhausted { bridge })?;
     let target = Target::open(order.out, &checked.plan().house.id, Patience::Wait)?;
     let definitions = written(&lowered);
-    let review = against_last(target.previous().is_some(), order.out, &definitions);
-    let gate = review::gate(&review, order.accepted, order.stop_at);
-    if !gate.is_open() {
-        return Ok(Built::Stopped { review, gate });
+    // A first build changes nothing for a family that has seen none: there is nothing to stop it, or to list.
+    let review = target.previous().is_some().then(|| against_last(order.out, &definitions));
+    if let Some(review) = &review {
+        let gate = review::gate(review, order.accepted, order.stop_at);
+        if !gate.is_open() {
+            return Ok(Built::Stopped { review: Box::new(review.clone()), gate });
+        }
     }
     let ledger_path = order.house.join(ledger::FILE_NAME);
     let next = (lowered.ledger != inspection.ledger).then(|| ledger::write(&lowered.ledger));
@@ -89,7 +92,7 @@ pub fn build(inspection: &Inspection, checked: &Checked, order: &Order<'_>) -> R
         .into_iter()
         .map(|(name, bytes)| Output { name, role: Role::Made, content: Content::Bytes(bytes) })
         .collect();
-    outputs.extend(papers(&review));
+    outputs.extend(review.iter().flat_map(papers));
     let build = emit::Build {
         formats: formats(),
         sources: sources(&inspection.sources),
@@ -102,7 +105,7 @@ pub fn build(inspection: &Inspection, checked: &Checked, order: &Order<'_>) -> R
         outputs,
     };
     let outcome = target.put(&build)?;
-    Ok(Built::Placed { outcome, review })
+    Ok(Built::Placed { outcome: Box::new(outcome), review })
 }
 
 /// The text of each bridge definition.
@@ -121,9 +124,8 @@ pub fn written(lowered: &Lowered<'_>) -> Vec<(String, Vec<u8>)> {
 }
 
 /// The review of definitions against the build in a folder. What cannot be read is told, never taken for no change.
-pub fn against_last(there: bool, out: &Path, definitions: &[(String, Vec<u8>)]) -> Review {
-    let last = if there { emit::read_definitions(out) } else { Ok(Vec::new()) };
-    match last {
+pub fn against_last(out: &Path, definitions: &[(String, Vec<u8>)]) -> Review {
+    match emit::read_definitions(out) {
         Ok(last) => {
             let (old, new) = review::read_both(&files(&last), &files(definitions));
             review::review(&old, &new)

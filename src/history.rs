@@ -4,7 +4,7 @@
 
 use crate::emit;
 use crate::source::Limits;
-use std::io::{self, BufRead as _, BufReader, Read as _, Write as _};
+use std::io::{self, BufReader, Read as _, Write as _};
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use tempfile::TempDir;

@@ -8,6 +8,10 @@
 //! | `cli` | `*.md` with console blocks | each block as it was run |
 //!
 //! `SNAPSHOTS=overwrite cargo test --test cases` writes what is seen; read it in the diff like prose.
+#![allow(
+    clippy::disallowed_methods,
+    reason = "tests make their own files, and read the environment to know whether to write expected ones"
+)]
 
 #[path = "cases/support/mod.rs"]
 mod support;

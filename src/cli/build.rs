@@ -90,10 +90,14 @@ fn one(
     let order =
         Order { house: &folder, out, stop_at: args.gate.stop_at.map(consequence), accepted: &accepted };
     Ok(match build::build(&inspection, checked, &order)? {
-        Built::Placed { outcome, review } if outcome.changed => {
-            Told { beside, result: review::told(&review, true, terminal), outcome: Outcome::Done }
+        Built::Placed { outcome, review } => {
+            let result = match review {
+                _ if !outcome.changed => "no change\n".to_owned(),
+                Some(review) => review::told(&review, true, terminal),
+                None => format!("first build: {} in `{}`\n", inspection.judged.summary.size(), out.display()),
+            };
+            Told { beside, result, outcome: Outcome::Done }
         }
-        Built::Placed { .. } => Told { beside, result: "no change\n".to_owned(), outcome: Outcome::Done },
         Built::Stopped { review, gate } => {
             beside.extend(review::gate_words(&review, &gate, &accepted));
             beside.push(NOTHING_BUILT.to_owned());

@@ -71,10 +71,8 @@ impl Joined {
             }
             FindingsForm::Json | FindingsForm::Sarif => {
                 let document: Value = serde_json::from_str(text).unwrap_or_default();
-                self.documents.push(match self.form {
-                    FindingsForm::Json => with_house(document, &name.to_string()),
-                    _ => document,
-                });
+                let is_json = self.form == FindingsForm::Json;
+                self.documents.push(if is_json { with_house(document, &name.to_string()) } else { document });
                 Ok(())
             }
         }

@@ -156,6 +156,11 @@ impl Summary {
         self.points += other.points;
     }
 
+    /// The size of the house: "84 appliances with 212 points".
+    pub fn size(&self) -> String {
+        format!("{} with {}", counted(self.appliances, "appliance"), counted(self.points, "point"))
+    }
+
     /// In one line: "2 errors, 1 note in 84 appliances with 212 points; 3 findings allowed".
     #[must_use]
     pub fn line(&self) -> String {
@@ -166,8 +171,7 @@ impl Summary {
             .map(|(count, word)| counted(*count, word))
             .collect();
         let told = if told.is_empty() { "no findings".to_owned() } else { told.join(", ") };
-        let size =
-            format!("{} with {}", counted(self.appliances, "appliance"), counted(self.points, "point"));
+        let size = self.size();
         let allowed = match self.allowed {
             0 => String::new(),
             allowed => format!("; {} allowed", counted(allowed, "finding")),

@@ -2,29 +2,29 @@
 
 /// A mark: the line (from 1) and the column (from 1) of the place above it, and what stands behind the mark.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Mark {
+pub(crate) struct Mark {
     /// House-relative path.
-    pub path: String,
+    pub(crate) path: String,
     /// Line, from 1.
-    pub line: u32,
+    pub(crate) line: u32,
     /// Column, from 1, in characters.
-    pub column: u32,
+    pub(crate) column: u32,
     /// How many characters are marked.
-    pub width: u32,
+    pub(crate) width: u32,
     /// Text behind the mark: a rule's name, or nothing.
-    pub rule: String,
+    pub(crate) rule: String,
 }
 
 impl Mark {
     /// Whether a place found is where a mark is. A place of no width, or of several lines, begins there.
-    pub fn is_at(&self, mark: &Self) -> bool {
+    pub(crate) fn is_at(&self, mark: &Self) -> bool {
         let begins = (&self.path, self.line, self.column) == (&mark.path, mark.line, mark.column);
         begins && (self.width == 0 || self.width == mark.width)
     }
 }
 
 /// Takes the marks out of a text. `#^^^` marks from the `#` on, `#   ^^^` from the first `^`.
-pub fn take(path: &str, text: &str) -> (String, Vec<Mark>) {
+pub(crate) fn take(path: &str, text: &str) -> (String, Vec<Mark>) {
     let mut kept = String::new();
     let mut marks = Vec::new();
     let mut line = 0;

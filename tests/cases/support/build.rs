@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 /// Builds a copy of the house twice and compares every output; the second build must change nothing.
-pub fn run(case: &Path) -> Result<(), String> {
+pub(crate) fn run(case: &Path) -> Result<(), String> {
     let temporary = tempfile::tempdir().map_err(|cause| cause.to_string())?;
     let house = temporary.path().join("house");
     copy(&case.join("house"), &house)?;

@@ -4,7 +4,7 @@ use super::{compare, program};
 use std::path::Path;
 
 /// Checks the house, compares what is printed, and sees that every mark is met and nothing else is found.
-pub fn run(case: &Path) -> Result<(), String> {
+pub(crate) fn run(case: &Path) -> Result<(), String> {
     let output = program(case).args(["check", "."]).output().map_err(|cause| cause.to_string())?;
     compare(&case.join("findings.txt"), &super::shown(&output))?;
     let lines = program(case)

@@ -2,24 +2,24 @@
 
 mod build;
 mod check;
-pub mod page;
+pub(crate) mod page;
 mod review;
 
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 
 /// An area and how a case of it is run.
-pub type Area = (&'static str, fn(&Path) -> Result<(), String>);
+pub(crate) type Area = (&'static str, fn(&Path) -> Result<(), String>);
 
 /// The areas of cases.
-pub const AREAS: [Area; 3] = [("check", check::run), ("build", build::run), ("review", review::run)];
+pub(crate) const AREAS: [Area; 3] = [("check", check::run), ("build", build::run), ("review", review::run)];
 
 fn root() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR"))
 }
 
 /// The case folders of an area, sorted.
-pub fn folders(area: &str) -> Vec<PathBuf> {
+pub(crate) fn folders(area: &str) -> Vec<PathBuf> {
     let folder = root().join("tests/cases").join(area);
     let mut found: Vec<PathBuf> = std::fs::read_dir(folder)
         .map(|entries| entries.flatten().map(|entry| entry.path()).filter(|path| path.is_dir()).collect())
@@ -29,7 +29,7 @@ pub fn folders(area: &str) -> Vec<PathBuf> {
 }
 
 /// The pages whose console blocks are run: those of `tests/cases/cli`, and what people read first.
-pub fn pages() -> Vec<PathBuf> {
+pub(crate) fn pages() -> Vec<PathBuf> {
     let mut found: Vec<PathBuf> = std::fs::read_dir(root().join("tests/cases/cli"))
         .map(|entries| entries.flatten().map(|entry| entry.path()).collect())
         .unwrap_or_default();
@@ -40,21 +40,21 @@ pub fn pages() -> Vec<PathBuf> {
 }
 
 /// The program, in an environment of nothing, so that no machine's habits show.
-pub fn program(folder: &Path) -> Command {
+pub(crate) fn program(folder: &Path) -> Command {
     let mut command = Command::new(env!("CARGO_BIN_EXE_housewright"));
     command.current_dir(folder).env_clear();
     command
 }
 
 /// What a run printed, as a terminal shows it.
-pub fn shown(output: &Output) -> String {
+pub(crate) fn shown(output: &Output) -> String {
     let mut text = String::from_utf8_lossy(&output.stdout).into_owned();
     text.push_str(&String::from_utf8_lossy(&output.stderr));
     text
 }
 
 /// Compares with an expected file, or writes it when asked to.
-pub fn compare(expected: &Path, seen: &str) -> Result<(), String> {
+pub(crate) fn compare(expected: &Path, seen: &str) -> Result<(), String> {
     let overwrite = std::env::var("SNAPSHOTS").is_ok_and(|wish| wish == "overwrite");
     let known = std::fs::read_to_string(expected).unwrap_or_default();
     if known == seen {
@@ -68,7 +68,7 @@ pub fn compare(expected: &Path, seen: &str) -> Result<(), String> {
 }
 
 /// Copies a folder, so that a case's own files stay as they are.
-pub fn copy(from: &Path, to: &Path) -> Result<(), String> {
+pub(crate) fn copy(from: &Path, to: &Path) -> Result<(), String> {
     std::fs::create_dir_all(to).map_err(|cause| cause.to_string())?;
     for entry in std::fs::read_dir(from).map_err(|cause| cause.to_string())?.flatten() {
         let (source, target) = (entry.path(), to.join(entry.file_name()));

@@ -4,7 +4,7 @@ use super::{copy, program, shown};
 use std::path::Path;
 
 /// Runs the console blocks of a page, in order, in one folder that holds copies of the examples.
-pub fn run(page: &Path) -> Result<(), String> {
+pub(crate) fn run(page: &Path) -> Result<(), String> {
     let temporary = tempfile::tempdir().map_err(|cause| cause.to_string())?;
     let folder = temporary.path();
     copy(&super::root().join("examples"), &folder.join("examples"))?;

@@ -4,7 +4,7 @@ use super::{compare, program};
 use std::path::Path;
 
 /// Reviews the two houses in the forms that people and programs read, and each against itself, which must be empty.
-pub fn run(case: &Path) -> Result<(), String> {
+pub(crate) fn run(case: &Path) -> Result<(), String> {
     for (form, file) in [("text", "review.txt"), ("markdown", "review.md"), ("json", "review.json")] {
         let output = program(case)
             .args(["review", "before", "after", "--format", form])
