@@ -20,7 +20,10 @@ mod matching;
 mod read;
 mod words;
 
-pub use accept::{AcceptEntry, AcceptList, AcceptProblem, AcceptSubject};
+pub use accept::{
+    AcceptEntry, AcceptFault, AcceptList, AcceptProblem, AcceptReading, AcceptSubject, accept_schema,
+    read_accept_list,
+};
 pub use build::{Build, BuildFile, Size, Unread, read_both};
 pub use change::{Change, Kind, Member, Remedy, Review, Side, Subject};
 pub use difference::{

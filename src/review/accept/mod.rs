@@ -14,7 +14,11 @@
 //!   matter-edition: the gateway was updated
 //! ```
 
-use super::change::{Change, Kind, Review, Subject};
+mod read;
+
+pub use read::{AcceptFault, AcceptReading, accept_schema, read_accept_list};
+
+use crate::review::change::{Change, Kind, Review, Subject};
 use crate::source::Spanned;
 use rustc_hash::FxHashMap;
 
@@ -62,6 +66,39 @@ pub enum AcceptProblem {
         /// The entry that agrees to it.
         first: usize,
     },
+}
+
+impl AcceptProblem {
+    /// What is wrong, with the entry's own words.
+    pub fn message(&self, list: &AcceptList) -> String {
+        let (entry, why) = match self {
+            Self::Unused { entry } => (*entry, "but nothing of the kind changed"),
+            Self::AgreedTwice { entry, .. } => (*entry, "which another entry agrees to already"),
+        };
+        match list.entries.get(entry) {
+            Some(agreed) => {
+                let what = match &agreed.subject {
+                    AcceptSubject::House => "of the house".to_owned(),
+                    AcceptSubject::Bridge(key) => format!("of the bridge `{key}`"),
+                    AcceptSubject::Appliance(key) => format!("of `{key}`"),
+                };
+                format!("the accept list agrees to `{}` {what}, {why}", agreed.kind.value.name())
+            }
+            None => format!("the accept list agrees to something, {why}"),
+        }
+    }
+
+    /// The index of the entry in [`AcceptList::entries`]; its `kind` has the place.
+    pub fn entry(&self) -> usize {
+        match self {
+            Self::Unused { entry } | Self::AgreedTwice { entry, .. } => *entry,
+        }
+    }
+
+    /// What to do about it.
+    pub fn help(&self) -> &'static str {
+        "take the entry out: each is for one change, and is done with when that is built"
+    }
 }
 
 /// What the entries of a list agree to.
