@@ -20,3 +20,6 @@ mod review;
 mod rules;
 mod source;
 mod tidy;
+mod emit;
+mod ledger;
+mod matter;
