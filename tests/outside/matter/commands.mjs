@@ -82,10 +82,14 @@ const mode = cluster => ({
 });
 
 // asks: (fields, now) => { always, shown }; samples: now => [fields]. Without samples the fields are made from the model.
+// confirms: fields => whether the bus can confirm just this.
 const COMMANDS = {
     "OnOff.Off": { asks: () => ({ shown: { "OnOff.OnOff": false } }) },
     "OnOff.On": { asks: () => ({ shown: { "OnOff.OnOff": true } }) },
-    "OnOff.Toggle": { asks: (_, now) => ({ shown: { "OnOff.OnOff": !now("OnOff.OnOff") } }) },
+    "OnOff.Toggle": {
+        asks: (_, now) => ({ shown: { "OnOff.OnOff": !now("OnOff.OnOff") } }),
+        samples: () => [{}, {}, {}],
+    },
     "OnOff.OffWithEffect": {
         asks: () => ({ shown: { "OnOff.OnOff": false } }),
         samples: () => [{ EffectIdentifier: 0, EffectVariant: 0 }],
@@ -135,11 +139,13 @@ const COMMANDS = {
     },
     "ColorControl.MoveToColor": {
         asks: f => ({ shown: colourMode(1, { "ColorControl.CurrentX": f.ColorX, "ColorControl.CurrentY": f.ColorY }) }),
+        // An impossible colour is shown as the nearest possible one.
+        confirms: ({ ColorX, ColorY }) => ColorX + ColorY < 65536,
         samples: () =>
             [
                 [20493, 21561],
                 [41943, 21627],
-                [11000, 5000],
+                [13107, 9830],
                 [65279, 65279],
             ].map(([ColorX, ColorY]) => ({ ColorX, ColorY, ...COLOUR })),
     },
@@ -278,8 +284,10 @@ export function askedBy(definition, cluster, command, fields, now) {
 }
 
 /** What a command would show if the bus confirmed it. */
-export const confirmedBy = (cluster, command, fields, now) =>
-    semantics(cluster, command).asks?.(fields, now).shown ?? {};
+export function confirmedBy(cluster, command, fields, now) {
+    const { asks, confirms = () => true } = semantics(cluster, command);
+    return confirms(fields) ? (asks?.(fields, now).shown ?? {}) : {};
+}
 
 /** Fields to invoke a command with, several sets; `command` is the model's element. */
 export function samplesOf(cluster, command, now) {

@@ -10,6 +10,9 @@ import { path } from "./peer.mjs";
 
 const SUCCESS = 0;
 const show = value => JSON.stringify(value);
+const attributeOf = link => `${link.cluster}.${link.attribute}`;
+const eventOf = link => `${link.cluster}.${link.event}`;
+const addressOf = link => `${link.bus} ${link.group}`;
 const telegramText = ({ bus, group, short, bytes }) => `${bus} ${group} ${short ? "short " : ""}${hex({ bytes })}`;
 
 // Whether a number came back near enough; a hue of 254 is a hue of 0.
@@ -62,7 +65,9 @@ export class LinkTrial {
         if (links.length > 0) await this.look();
         for (const link of links)
             for (const name of unknownTimings(link)) this.note(link, `time parameter ${name} is unknown to this judge`);
-        for (const link of links.filter(l => l.direction === "from-bus")) await this.feed(link);
+        const incoming = links.filter(l => l.direction === "from-bus");
+        for (const address of new Set(incoming.map(addressOf)))
+            await this.feed(incoming.filter(l => addressOf(l) === address));
         const commands = links.filter(l => l.direction === "to-bus" && l.command);
         for (const name of new Set(commands.map(l => `${l.cluster}.${l.command}`)))
             await this.command(commands.filter(l => `${l.cluster}.${l.command}` === name));
@@ -72,27 +77,46 @@ export class LinkTrial {
         return this;
     }
 
-    /** Telegrams in: sample values of the datapoint type, both ends among them. */
-    async feed(link) {
-        let shown = 0;
-        if (link.event) await this.events(link); // those of before are not this link's
-        for (const payload of samples(link.dpt)) {
-            this.tries++;
-            let expected = null;
-            let invalid = false;
-            try {
-                expected = convert(link.conversion, decode(link.dpt, payload), this.now);
-            } catch (error) {
-                invalid = error instanceof DatapointError;
-                if (!invalid) this.note(link, `${hex(payload)}: ${error.message}`);
-            }
-            const told = await this.send(link, payload);
-            if (!invalid) told.forEach(text => this.note(link, `${hex(payload)} gives ${show(expected)}: ${text}`));
-            if (expected !== null) shown++;
-            if (link.attribute) await this.seen(link, payload, expected);
-            else if (link.event) await this.raised(link, payload, expected);
+    /**
+     * Telegrams in, on one address with all its links: sample values of the datapoint type, both ends among them, and
+     * once more the other way round for links that pass a value in some states only.
+     */
+    async feed(links) {
+        const all = samples(links[0].dpt);
+        const passed = new Set();
+        for (const link of links.filter(l => l.event)) await this.events(link); // those of before are not this link's
+        for (const round of [all, all.toReversed()]) {
+            for (const payload of round) await this.feedOne(links, payload, passed);
+            if (passed.size === links.length) break;
         }
-        if (shown === 0) this.note(link, "no sample value of the type passes");
+        for (const link of links.filter(l => !passed.has(l))) this.note(link, "no sample value of the type passes");
+    }
+
+    async feedOne(links, payload, passed) {
+        this.tries++;
+        const outcomes = links.map(link => ({ link, ...this.outcome(link, payload) }));
+        const before = new Map(links.filter(l => l.attribute).map(l => [attributeOf(l), this.now(attributeOf(l))]));
+        const told = await this.send(links[0], payload);
+        if (!outcomes.some(o => o.invalid)) told.forEach(text => this.note(links[0], `${hex(payload)}: ${text}`));
+        outcomes.filter(o => o.result !== null).forEach(o => passed.add(o.link));
+        await this.look();
+        for (const [name, value] of before) this.seen(name, payload, outcomes, value);
+        for (const event of new Set(links.filter(l => l.event).map(eventOf)))
+            await this.raised(
+                payload,
+                outcomes.filter(o => o.link.event && eventOf(o.link) === event),
+            );
+    }
+
+    // What a link makes of a payload: null if nothing is passed on, `invalid` if the payload says "no value".
+    outcome(link, payload) {
+        try {
+            return { result: convert(link.conversion, decode(link.dpt, payload), this.now), invalid: false };
+        } catch (error) {
+            const invalid = error instanceof DatapointError;
+            if (!invalid) this.note(link, `${hex(payload)}: ${error.message}`);
+            return { result: null, invalid };
+        }
     }
 
     // A telegram on the link's group address; gives what the bridge had to complain of.
@@ -112,11 +136,14 @@ export class LinkTrial {
         return { telegrams: after.telegrams, problems: [...problems, ...after.problems] };
     }
 
-    async seen(link, payload, expected) {
-        const name = `${link.cluster}.${link.attribute}`;
-        const before = this.now(name);
-        await this.look();
-        const wanted = expected === null ? before : expected;
+    // One of an address's links sets the attribute, whichever passes something on.
+    seen(name, payload, outcomes, before) {
+        const ours = outcomes.filter(o => attributeOf(o.link) === name);
+        const passing = ours.filter(o => o.result !== null);
+        const [{ link }] = passing.length > 0 ? passing : ours;
+        const wanted = passing.length > 0 ? passing.at(-1).result : before;
+        if (passing.some(o => !same(o.result, wanted)))
+            this.note(link, `${hex(payload)} is ${passing.map(o => show(o.result)).join(" and ")} at once`);
         if (!same(this.now(name), wanted))
             this.note(link, `${hex(payload)} shows ${show(this.now(name))}, wanted ${show(wanted)}`);
         if (typeof wanted === "number") this.outputs.set(name, [...(this.outputs.get(name) ?? []), wanted]);
@@ -127,10 +154,10 @@ export class LinkTrial {
         return this.peer.events(this.definition.number, cluster, element(cluster, "event", link.event));
     }
 
-    async raised(link, payload, expected) {
+    async raised(payload, outcomes) {
+        const [{ link }] = outcomes;
         const events = await this.events(link);
-        await this.look();
-        const wanted = expected === null ? [] : [expected];
+        const wanted = outcomes.map(o => o.result).filter(result => result !== null);
         if (!same(events, wanted)) this.note(link, `${hex(payload)} raises ${show(events)}, wanted ${show(wanted)}`);
     }
 
@@ -213,7 +240,7 @@ export class LinkTrial {
             l => l.direction === "from-bus" && l.point === source?.point && l.dpt === source.dpt,
         );
         for (const link of back) {
-            const name = `${link.cluster}.${link.attribute}`;
+            const name = attributeOf(link);
             const wanted = confirmed[name];
             if (wanted === undefined) continue;
             this.tries++;

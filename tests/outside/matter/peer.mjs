@@ -29,7 +29,7 @@ export async function startController() {
 
 export class Peer {
     values = {};
-    #lastEvent = -1n;
+    #lastEvents = new Map();
 
     static async commission(controller, { passcode, discriminator }) {
         const peer = new Peer();
@@ -98,19 +98,22 @@ export class Peer {
         return results.find(r => r.status !== 0)?.status ?? 0;
     }
 
-    /** Events of one kind that were raised since the last call, as { fields }. */
+    /** Events of one kind that were raised since the last call, as fields by name. */
     async events(endpoint, cluster, event) {
+        const key = `${endpoint} ${cluster.id} ${event.id}`;
+        let last = this.#lastEvents.get(key) ?? -1n;
         const request = Read({
             events: [{ endpointId: endpoint, clusterId: cluster.id, eventId: event.id }],
-            eventFilters: [{ eventMin: this.#lastEvent + 1n }],
+            eventFilters: [{ eventMin: last + 1n }],
         });
         const raised = [];
         for await (const chunk of this.node.interaction.read(request))
             for await (const report of chunk) {
                 if (report.kind !== "event-value") continue;
-                if (report.number > this.#lastEvent) this.#lastEvent = report.number;
+                if (report.number > last) last = report.number;
                 raised.push(fromStack(event, report.value));
             }
+        this.#lastEvents.set(key, last);
         return raised;
     }
 
