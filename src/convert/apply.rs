@@ -1,4 +1,5 @@
 //! What each step makes of a value: the other half of the reference interpreter, in the order of the steps.
+#![allow(clippy::wildcard_enum_match_arm, reason = "`colours` gets the colour steps only")]
 
 use super::run::{Fault, Surroundings};
 use super::value::{Fields, Sort, Value};

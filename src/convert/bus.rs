@@ -3,6 +3,10 @@
 //! 1-bit types are truth values; numbers are in the type's unit; enums and scene numbers are raw numbers; everything else
 //! is a structure with the datapoint-type table's field names, each field in its own unit. A field that a telegram marks
 //! as holding nothing is null, and a null field is marked so in a telegram.
+#![allow(
+    clippy::wildcard_enum_match_arm,
+    reason = "what is no truth value and no text is a number or has fields"
+)]
 
 use super::kind::{Kind, Quantity, Range};
 use super::unit::Unit;

@@ -104,7 +104,7 @@ pub fn kelvin_to_xy(kelvin: f64) -> [f64; 2] {
     [x, ((a * x + b) * x + c) * x + d]
 }
 
-/// Correlated colour temperature of a chromaticity, by McCamy's cubic (1992); none where the cubic has none.
+/// Correlated colour temperature of a chromaticity, by the cubic of `McCamy` (1992); none where the cubic has none.
 #[must_use]
 pub fn xy_to_kelvin([x, y]: [f64; 2]) -> Option<f64> {
     let below = y - 0.1858;

@@ -87,7 +87,7 @@ pub enum Step {
     /// `numerator / value`: kelvin to mireds and mireds to kelvin with 1 000 000. A value of 0 has no result: null.
     ///
     /// Input and output: number; not rounded. Inverse: itself, exact but for the last places of the double.
-    /// Source: Matter Application Cluster Specification, Color Control, ColorTemperatureMireds.
+    /// Source: Matter Application Cluster Specification, Color Control, `ColorTemperatureMireds`.
     Reciprocal {
         /// What is divided, not zero.
         #[serde(serialize_with = "number::plain")]
@@ -96,7 +96,7 @@ pub enum Step {
     /// `factor * log10(value) + offset`; a value below `smallest` gives `below`, or null without it.
     ///
     /// Input and output: number; not rounded. Inverse: `power10` with the same factor and offset, for values not below
-    /// `smallest`. Source: Matter Application Cluster Specification, Illuminance Measurement, MeasuredValue
+    /// `smallest`. Source: Matter Application Cluster Specification, Illuminance Measurement, `MeasuredValue`
     /// (`10000 * log10(lux) + 1`, 0 for anything under 1 lx).
     Log10 {
         /// Factor of the logarithm, not zero.
@@ -279,7 +279,8 @@ pub enum Step {
     /// Components are cut off at 0 and 1 first, and made linear (c / 12.92 up to 0.04045, else ((c + 0.055) / 1.055) ^ 2.4).
     /// Matrix from the chromaticities red 0.64 0.33, green 0.30 0.60, blue 0.15 0.06, white D65 0.3127 0.3290, to the
     /// last place of a double, see [`colour`](super::colour). Black has no chromaticity: `x` and `y` are null. Other
-    /// fields are left out; null if a component is null. Inverse: `xyy-to-rgb`, within 1e-9.
+    /// fields are left out; null if a component is null. Inverse: `xyy-to-rgb`, within 1e-7 (the two parts of
+    /// the standard's transfer function do not quite meet).
     /// Source: IEC 61966-2-1 (sRGB), CIE 15 (xyY).
     RgbToXyy,
     /// CIE 1931 `x`, `y`, `Y` to `red`, `green`, `blue` (0..1, sRGB, white point D65), brought into the gamut.
@@ -287,7 +288,7 @@ pub enum Step {
     /// Linear components below 0 become 0; if the largest is then above 1 all are divided by it, so that the hue stays. A
     /// `Y` of 1 therefore gives the brightest colour of this chromaticity. `Y` not above 0 gives black; otherwise a null
     /// `x` or `y`, or a `y` not above 0, has no result: null. A null `Y` gives null. Other fields are left out. Inverse:
-    /// `rgb-to-xyy`, within 1e-9 inside the gamut. Source: as `rgb-to-xyy`.
+    /// `rgb-to-xyy`, within 1e-7 inside the gamut. Source: as `rgb-to-xyy`.
     XyyToRgb,
     /// Colour temperature in kelvin to CIE 1931 `x` and `y` on the black body's line, from 1667 K to 25000 K.
     ///
@@ -299,7 +300,7 @@ pub enum Step {
     ///
     /// Formula: with `n = (x - 0.3320) / (y - 0.1858)`, `-449 n^3 + 3525 n^2 - 6823.3 n + 5520.33`, cut off at 1667 and
     /// 25000; null if `y` is 0.1858 or a field is null. Input: structure; output: number. One-way: only colours near the
-    /// black body's line have a temperature. Source: McCamy, Color Research and Application 17 (1992).
+    /// black body's line have a temperature. Source: `McCamy`, Color Research and Application 17 (1992).
     XyToKelvin,
     /// `red`, `green`, `blue`, `white` (0..1) to `red`, `green`, `blue`: white is added to each, cut off at 1.
     ///

@@ -93,7 +93,7 @@ impl Unit {
             _ => return None,
         };
         let name = Cow::Owned(names.to_owned());
-        near(self.factor, other.factor).then(|| Self {
+        near(self.factor, other.factor).then_some(Self {
             name,
             factor: self.factor,
             offset: self.offset + other.offset,
@@ -109,7 +109,7 @@ impl Unit {
             _ => return None,
         };
         let name = Cow::Owned(names.to_owned());
-        near(self.factor, other.factor).then(|| Self {
+        near(self.factor, other.factor).then_some(Self {
             name,
             factor: self.factor,
             offset: self.offset - other.offset,

@@ -114,17 +114,26 @@ impl Proof {
             }
         }
         ways.into_iter().flatten().for_each(|(way, tally)| coarse(way, tally, &mut out));
-        let coarsest = out.iter().map(Noticeable::step).fold(0.0, f64::max);
-        out.extend(self.attribute_and_back.iter().filter_map(|trip| changed(trip, coarsest)));
+        let told = out.iter().map(Noticeable::explains).fold(0.0, f64::max);
+        out.extend(self.attribute_and_back.iter().filter_map(|trip| changed(trip, told)));
         out.extend(ways.into_iter().flatten().filter_map(|(way, tally)| failed(way, tally)));
         out
     }
 }
 
 impl Noticeable {
-    /// The step of what goes to the bus coarsely.
-    fn step(&self) -> f64 {
-        if let Noticeable::Coarse { way: Way::ToBus, step, .. } = self { *step } else { 0.0 }
+    /// How far off a value may come back because of this.
+    fn explains(&self) -> f64 {
+        match self {
+            Noticeable::Coarse { way: Way::ToBus, step, .. } => *step,
+            // Where the whole range is squeezed, the values at its end are off by what is out of reach, and a little.
+            Noticeable::OutOfReach { reached, whole, .. } => 1.1 * (whole - reached).abs(),
+            Noticeable::Coarse { way: Way::FromBus, .. }
+            | Noticeable::CutOff { .. }
+            | Noticeable::ComesBackChanged { .. }
+            | Noticeable::Refused { .. }
+            | Noticeable::NothingArrives { .. } => 0.0,
+        }
     }
 }
 
@@ -170,12 +179,12 @@ fn coarse(way: Way, tally: &Tally, out: &mut Vec<Noticeable>) {
     }
 }
 
-/// `coarsest` is the widest step that is told already: what follows from it is not told again.
-fn changed(trip: &RoundTrip, coarsest: f64) -> Option<Noticeable> {
+/// `told` is how far off values come back by what is told already: what follows from it is not told again.
+fn changed(trip: &RoundTrip, told: f64) -> Option<Noticeable> {
     let notice = trip.sense.notice()?;
     // The hue of a pale colour jumps from one raw value to the next and nobody sees it: the mean is what is seen.
     let error = if trip.sense == Sense::Hue { trip.usual.mean } else { trip.usual.worst };
-    (error > notice.step.max(coarsest)).then(|| Noticeable::ComesBackChanged {
+    (error > notice.step.max(told)).then(|| Noticeable::ComesBackChanged {
         attribute: trip.name.clone(),
         worst: trip.usual.worst,
         asked: trip.usual.worst_from,

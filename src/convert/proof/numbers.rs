@@ -1,4 +1,8 @@
 //! The numbers of the two sides: their names, units and ranges, and the values of the bus in their order.
+#![allow(
+    clippy::wildcard_enum_match_arm,
+    reason = "a value is a number, or it has fields, or it does not count"
+)]
 
 use super::super::{Range, Value};
 use super::measure::{Reach, Span};

@@ -1,4 +1,8 @@
 //! What a person sees of an attribute, and how finely.
+#![allow(
+    clippy::wildcard_enum_match_arm,
+    reason = "a value is a number after the steps, or it does not count"
+)]
 
 use super::super::{Chain, Range, Value};
 use std::borrow::Cow;
@@ -143,7 +147,8 @@ impl Sense {
     pub(super) fn has_ends(self) -> bool {
         !matches!(
             self,
-            Sense::ColourTemperature
+            Sense::Setpoint
+                | Sense::ColourTemperature
                 | Sense::Chromaticity
                 | Sense::Illuminance
                 | Sense::Measurement

@@ -38,11 +38,11 @@ impl Spread {
         if n + 1 >= SPREAD {
             return self.count - 1;
         }
-        let (n, all) = (u128::from(n), u128::from(SPREAD));
-        let start = self.count / all * n + self.count % all * n / all;
-        let next = self.count / all * (n + 1) + self.count % all * (n + 1) / all;
-        let width = next.saturating_sub(start).max(1);
-        start + u128::from(mix(n as u64)) % width
+        let all = u128::from(SPREAD);
+        let start_of = |n: u128| self.count / all * n + self.count % all * n / all;
+        let start = start_of(u128::from(n));
+        let width = start_of(u128::from(n) + 1).saturating_sub(start).max(1);
+        start + u128::from(mix(n)) % width
     }
 }
 

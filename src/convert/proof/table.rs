@@ -7,15 +7,21 @@ use std::fmt;
 impl fmt::Display for Proof {
     /// The table: a line a figure, a column a way. Made for 80 columns; ends without a line break.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{:<20}{:<30}{}", "", format!("{} shown", self.bus), format!("{} written", self.bus))?;
-        let ways = [self.from_bus.as_ref(), self.to_bus.as_ref()];
+        let ways = [(self.from_bus.as_ref(), "shown"), (self.to_bus.as_ref(), "written")];
+        let ways: Vec<(&Tally, &str)> =
+            ways.into_iter().filter_map(|(tally, done)| tally.map(|tally| (tally, done))).collect();
+        let heads: Vec<String> = ways.iter().map(|(_, done)| format!("{} {done}", self.bus)).collect();
+        write!(f, "{}", row("", &heads))?;
         let mut line = |title: &str, tell: &dyn Fn(&Tally) -> Option<String>| {
-            let cells = ways.map(|tally| tally.and_then(tell));
+            let cells: Vec<Option<String>> = ways.iter().map(|(tally, _)| tell(tally)).collect();
             if cells.iter().all(Option::is_none) {
                 return Ok(());
             }
-            let [first, second] = cells.map(|cell| cell.unwrap_or_default());
-            write!(f, "\n{:<20}{}", title, format!("{first:<30}{second}").trim_end())
+            write!(
+                f,
+                "\n{}",
+                row(title, &cells.into_iter().map(Option::unwrap_or_default).collect::<Vec<_>>())
+            )
         };
         line("values looked at", &|tally| Some(of(tally.looked_at, tally.of)))?;
         line("without meaning", &|tally| some(tally.void))?;
@@ -30,7 +36,7 @@ impl fmt::Display for Proof {
         })?;
         line("cut off below", &|tally| tally.below.map(|cut| cut_off(cut, &tally.unit)))?;
         line("cut off above", &|tally| tally.above.map(|cut| cut_off(cut, &tally.unit)))?;
-        let ranges = ways.iter().flatten().flat_map(|tally| &tally.reach);
+        let ranges = ways.iter().flat_map(|(tally, _)| &tally.reach);
         for reach in ranges {
             let name = if reach.name.is_empty() { &self.bus } else { &reach.name };
             let whole = range(reach.whole, &reach.unit);
@@ -42,6 +48,11 @@ impl fmt::Display for Proof {
     }
 }
 
+fn row(title: &str, cells: &[String]) -> String {
+    let cells: String = cells.iter().map(|cell| format!("{cell:<30}")).collect();
+    format!("{title:<20}{cells}").trim_end().to_owned()
+}
+
 fn trips(f: &mut fmt::Formatter<'_>, title: &str, bus: &str, trips: &[RoundTrip]) -> fmt::Result {
     for trip in trips {
         let name = if trip.name.is_empty() { bus } else { &trip.name };
@@ -50,7 +61,7 @@ fn trips(f: &mut fmt::Formatter<'_>, title: &str, bus: &str, trips: &[RoundTrip]
             let (worst, mean) =
                 (figure(trip.all.worst, &trip.error_unit), figure(trip.all.mean, &trip.error_unit));
             let (from, to) = (figure(trip.all.worst_from, &trip.unit), figure(trip.all.worst_to, &trip.unit));
-            write!(f, ", off by {worst} at most ({from} gives {to}), {mean} in the mean")?;
+            write!(f, "\n  off by {worst} at most ({from} gives {to}), {mean} in the mean")?;
         }
     }
     Ok(())

@@ -45,8 +45,8 @@ const STRETCH: u64 = 8_192;
 #[must_use]
 pub fn prove(subject: &Subject<'_>) -> Proof {
     let walk = Walk::new(subject);
-    let (from_bus, bus_and_back) = walk.from_bus();
-    let (to_bus, attribute_and_back) = walk.to_bus();
+    let (from_bus, bus_and_back) = walk.showing();
+    let (to_bus, attribute_and_back) = walk.writing();
     Proof {
         bus: subject.bus.name(),
         attributes: subject.shown.iter().map(|shown| shown.side.name.clone()).collect(),
@@ -103,7 +103,7 @@ impl<'a> Walk<'a> {
         }
     }
 
-    fn from_bus(&self) -> (Option<Tally>, Vec<RoundTrip>) {
+    fn showing(&self) -> (Option<Tally>, Vec<RoundTrip>) {
         if !self.shows {
             return (None, Vec::new());
         }
@@ -118,7 +118,7 @@ impl<'a> Walk<'a> {
         (Some(tally), round_trips(errors, numbers, self.subject.to_bus.is_some()))
     }
 
-    fn to_bus(&self) -> (Option<Tally>, Vec<RoundTrip>) {
+    fn writing(&self) -> (Option<Tally>, Vec<RoundTrip>) {
         if self.subject.to_bus.is_none() {
             return (None, Vec::new());
         }

@@ -1,11 +1,16 @@
 //! What each step makes of a kind: the typing rule of every step, in the order of the steps.
+#![allow(
+    clippy::wildcard_enum_match_arm,
+    reason = "a kind that a step does not take is refused whichever it is"
+)]
 
-use super::apply::{line, round};
-use super::check::{Attributes, ChainFault};
-use super::kind::{Kind, Misfit, Quantity, Range, is_multiple};
-use super::unit::{KELVIN, Unit};
-use super::value::Value;
-use super::{Origin, Step, colour};
+use super::super::apply::{line, round};
+use super::super::kind::{Kind, Quantity, Range, is_multiple};
+use super::super::misfit::Misfit;
+use super::super::unit::{KELVIN, Unit};
+use super::super::value::Value;
+use super::super::{Origin, Step, colour};
+use super::{Attributes, ChainFault};
 use serde_json::Value as Json;
 use std::collections::BTreeMap;
 

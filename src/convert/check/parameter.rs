@@ -1,6 +1,6 @@
 //! Parameters of steps that make no sense, whatever comes in.
 
-use super::{Origin, Step};
+use super::super::{Origin, Step};
 use serde_json::Value as Json;
 
 /// A parameter that makes no sense.
@@ -83,11 +83,7 @@ pub(super) fn look(step: &Step) -> Result<(), BadParameter> {
             names("of", of)
         }
         Step::Round { to } => above_zero("to", *to),
-        Step::Clamp { min, max } => {
-            finite("min", *min)?;
-            finite("max", *max)?;
-            if min > max { Err(BadParameter::MinAboveMax) } else { Ok(()) }
-        }
+        Step::Clamp { min, max } => bounds(*min, *max),
         Step::Reciprocal { numerator } => not_zero("numerator", *numerator),
         Step::Log10 { factor, offset, smallest, below } => {
             not_zero("factor", *factor)?;
@@ -96,35 +92,19 @@ pub(super) fn look(step: &Step) -> Result<(), BadParameter> {
             above_zero("smallest", *smallest)
         }
         Step::Power10 { factor, offset } => {
-            not_zero("factor", *factor).and_then(|()| finite("offset", *offset))
+            not_zero("factor", *factor)?;
+            finite("offset", *offset)
         }
-        Step::Table { pairs, otherwise } => {
-            full("pairs", pairs)?;
-            pairs.iter().try_for_each(|(input, output)| {
-                value("pairs", input).and_then(|()| value("pairs", output))
-            })?;
-            otherwise.iter().try_for_each(|json| value("otherwise", json))
-        }
+        Step::Table { pairs, otherwise } => table(pairs, otherwise.as_ref()),
         Step::Bands { rows } => bands(rows),
         Step::Ignore { values } => {
-            full("values", values).and_then(|()| values.iter().try_for_each(|json| fixed("values", json)))
+            full("values", values)?;
+            values.iter().try_for_each(|json| fixed("values", json))
         }
         Step::IfNull { value } | Step::Constant { value } => fixed("value", value),
-        Step::Bit { number } | Step::TestBit { number } => {
-            if *number > 31 {
-                Err(BadParameter::NoSuchBit)
-            } else {
-                Ok(())
-            }
-        }
+        Step::Bit { number } | Step::TestBit { number } => bit(*number),
         Step::Above { limit } => finite("limit", *limit),
-        Step::Field { name } | Step::Wrap { name } | Step::Within { name, .. } => {
-            if name.is_empty() {
-                Err(BadParameter::Empty { name: "name" })
-            } else {
-                Ok(())
-            }
-        }
+        Step::Field { name } | Step::Wrap { name } | Step::Within { name, .. } => named("name", name),
         Step::Gather { fields } => {
             full("fields", fields)?;
             fields.values().try_for_each(origin)
@@ -133,19 +113,36 @@ pub(super) fn look(step: &Step) -> Result<(), BadParameter> {
         Step::Sum { of } => names("of", of),
         Step::Difference { of } => names("of", of),
         Step::Set { fields } => {
-            full("fields", fields).and_then(|()| fields.values().try_for_each(|json| value("fields", json)))
+            full("fields", fields)?;
+            fields.values().try_for_each(|json| value("fields", json))
         }
-        Step::Same
-        | Step::Not
-        | Step::RgbToHsv
-        | Step::HsvToRgb
-        | Step::RgbToXyy
-        | Step::XyyToRgb
-        | Step::KelvinToXy
-        | Step::XyToKelvin
-        | Step::RgbwToRgb
-        | Step::RgbToRgbw => Ok(()),
+        Step::Same | Step::Not => Ok(()),
+        Step::RgbToHsv | Step::HsvToRgb | Step::RgbToXyy | Step::XyyToRgb => Ok(()),
+        Step::KelvinToXy | Step::XyToKelvin | Step::RgbwToRgb | Step::RgbToRgbw => Ok(()),
     }
+}
+
+fn bounds(min: f64, max: f64) -> Result<(), BadParameter> {
+    finite("min", min)?;
+    finite("max", max)?;
+    if min > max { Err(BadParameter::MinAboveMax) } else { Ok(()) }
+}
+
+fn table(pairs: &[(Json, Json)], otherwise: Option<&Json>) -> Result<(), BadParameter> {
+    full("pairs", pairs)?;
+    pairs.iter().try_for_each(|(input, output)| {
+        value("pairs", input)?;
+        value("pairs", output)
+    })?;
+    otherwise.map_or(Ok(()), |json| value("otherwise", json))
+}
+
+fn bit(number: u8) -> Result<(), BadParameter> {
+    if number > 31 { Err(BadParameter::NoSuchBit) } else { Ok(()) }
+}
+
+fn named(parameter: &'static str, name: &str) -> Result<(), BadParameter> {
+    if name.is_empty() { Err(BadParameter::Empty { name: parameter }) } else { Ok(()) }
 }
 
 fn finite(name: &'static str, number: f64) -> Result<(), BadParameter> {
@@ -212,13 +209,7 @@ where
 
 fn origin(origin: &Origin) -> Result<(), BadParameter> {
     match origin {
-        Origin::Field(name) => {
-            if name.is_empty() {
-                Err(BadParameter::Empty { name: "fields" })
-            } else {
-                Ok(())
-            }
-        }
+        Origin::Field(name) => named("fields", name),
         Origin::Attribute(of) => attribute(of),
         Origin::Constant(json) => value("fields", json),
     }
