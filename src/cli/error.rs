@@ -56,6 +56,10 @@ impl CliError {
 
     /// An error of standard output; a closed pipe is none.
     pub(super) fn output(cause: io::Error) -> Self {
-        if cause.kind() == io::ErrorKind::BrokenPipe { Self::Closed } else { Self::Stream { stream: "output", cause } }
+        if cause.kind() == io::ErrorKind::BrokenPipe {
+            Self::Closed
+        } else {
+            Self::Stream { stream: "output", cause }
+        }
     }
 }

@@ -59,7 +59,8 @@ fn unknown(what: &[String], library: &ClassLibrary) -> CliError {
     let names = rules::all().iter().map(|rule| rule.card.name).chain(library.names());
     let help = match nearest(name, names) {
         Some(right) => format!("did you mean `{right}`?"),
-        None => "`housewright list rules`, `list classes` and `list datapoint-types` show what there is".to_owned(),
+        None => "`housewright list rules`, `list classes` and `list datapoint-types` show what there is"
+            .to_owned(),
     };
     CliError::refused(format!("there is no rule, class or datapoint type `{}`", what.join(" ")), help)
 }

@@ -8,10 +8,10 @@ mod build;
 mod check;
 mod codec;
 mod error;
+mod explain;
 mod houses;
-//mod explain;
 mod ledger;
-//mod list;
+mod list;
 mod load;
 mod new;
 mod review;
@@ -49,13 +49,12 @@ pub fn run() -> ExitCode {
         Command::Check(args) => check::run(args, &cli.shared, &mut terminal),
         Command::Build(args) => build::run(args, &cli.shared, &mut terminal),
         Command::Review(args) => review::run(args, &cli.shared, &mut terminal),
-        //        Command::Explain(args) => explain::run(args, &cli.shared, &mut terminal),
-        //        Command::List(args) => list::run(args, &cli.shared, &mut terminal),
-        //        Command::Schema(args) => schema::run(args, &mut terminal),
-        //        Command::Decode(args) => codec::decode(args, &mut terminal),
-        //        Command::Encode(args) => codec::encode(args, &mut terminal),
+        Command::Explain(args) => explain::run(args, &cli.shared, &mut terminal),
+        Command::List(args) => list::run(args, &cli.shared, &mut terminal),
+        Command::Schema(args) => schema::run(args, &mut terminal),
+        Command::Decode(args) => codec::decode(args, &mut terminal),
+        Command::Encode(args) => codec::encode(args, &mut terminal),
         Command::Ledger(command) => ledger::run(command, &cli.shared, &mut terminal),
-        _ => Ok(Outcome::Done),
     };
     match outcome {
         Ok(Outcome::Done) => ExitCode::SUCCESS,

@@ -42,6 +42,9 @@ fn class(name: &str, house: &Path, terminal: &mut Terminal) -> Result<Outcome, C
     let path = format!("classes/{name}.yaml");
     let text = classes::starter(name);
     emit::write_new_file(house, &path, text.as_bytes())?;
-    terminal.say(&format!("`{path}` holds a class now. Next: change it, then `housewright check {}`", house.display()));
+    terminal.say(&format!(
+        "`{path}` holds a class now. Next: change it, then `housewright check {}`",
+        house.display()
+    ));
     Ok(Outcome::Done)
 }

@@ -112,7 +112,9 @@ pub fn tag(namespace: &str, name: &str) -> Option<SemanticTag> {
 
 /// The names of all semantic tags, written `Namespace.Tag`.
 pub fn tag_names() -> Vec<String> {
-    let names = |found: &Namespace| found.tags.iter().map(|tag| format!("{}.{}", found.name, tag.name)).collect::<Vec<_>>();
+    let names = |found: &Namespace| {
+        found.tags.iter().map(|tag| format!("{}.{}", found.name, tag.name)).collect::<Vec<_>>()
+    };
     namespaces().iter().flat_map(names).collect()
 }
 

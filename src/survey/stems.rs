@@ -112,7 +112,8 @@ impl Stems {
     pub fn named_in(&self, bus: u32, row: u32, heard: &str) -> f64 {
         let spoken: Vec<Word> = heard.split(' ').filter_map(|word| self.known.get(word).copied()).collect();
         let own = self.row(bus, row).iter().filter(|word| !self.functions.contains(word));
-        let (all, hit) = own.fold((0u32, 0u32), |(all, hit), word| (all + 1, hit + u32::from(spoken.contains(word))));
+        let (all, hit) =
+            own.fold((0u32, 0u32), |(all, hit), word| (all + 1, hit + u32::from(spoken.contains(word))));
         if all == 0 { 0.0 } else { f64::from(hit) / f64::from(all) }
     }
 

@@ -170,7 +170,13 @@ impl Search<'_> {
     /// Of two wires that are too far apart, which one is wrong? The one for which the habit leads to an address that the
     /// table has, and all the more if that row is named like the sibling's; without a table the feedback, since a
     /// wrong command is noticed on the first day.
-    fn second_opinion(&self, wired: &Wired, own: &[Wired], wanted: Option<GroupAddress>, right: Option<GroupAddress>) -> f64 {
+    fn second_opinion(
+        &self,
+        wired: &Wired,
+        own: &[Wired],
+        wanted: Option<GroupAddress>,
+        right: Option<GroupAddress>,
+    ) -> f64 {
         let Some(wanted) = wanted.filter(|_| own.len() == 2) else { return 0.0 };
         let table = self.plan.buses.get(wired.bus as usize).and_then(|bus| bus.table.as_ref());
         let Some(table) = table else { return if wired.role == Role::Feedback { 0.5 } else { -0.3 } };
@@ -180,7 +186,8 @@ impl Search<'_> {
         let stem_at = |address: GroupAddress| {
             table.by_address.get(&address).and_then(|&row| self.stems.stem(wired.bus, narrow(row)))
         };
-        let sibling = own.iter().find(|other| other.role != wired.role).and_then(|other| stem_at(other.address));
+        let sibling =
+            own.iter().find(|other| other.role != wired.role).and_then(|other| stem_at(other.address));
         match (stem_at(wanted), sibling) {
             (Some(wanted), Some(sibling)) if wanted == sibling => 0.6,
             (Some(_), Some(_)) => -0.3,
@@ -303,7 +310,8 @@ impl Search<'_> {
                 if let Some(told) = told.get_mut(at) {
                     *told = true;
                 }
-                let owner = |wire: u32| self.wires.all.get(wire as usize).map_or(wire, |wired| wired.appliance);
+                let owner =
+                    |wire: u32| self.wires.all.get(wire as usize).map_or(wire, |wired| wired.appliance);
                 let (one, other) = (owner(charge.wire), owner(partner.wire));
                 if one == other || pairs.insert((one.min(other), one.max(other))) {
                     suspects.push(self.suspect(charge, Slip::Exchanged { with: partner.wire }));

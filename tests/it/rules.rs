@@ -61,20 +61,25 @@ fn raised(wanted: &str, files: &[(String, String)]) -> (Vec<(String, Mark)>, Vec
     let texts: Vec<(&str, &str)> = texts.iter().map(|(path, text)| (path.as_str(), text.as_str())).collect();
     let inspection = housewright::inspect(Sources::from_texts(&texts), &Limits::default());
     let sources = &inspection.sources;
-    let found = inspection.judged.findings.iter().filter(|finding| finding.rule != LEFT_OVER || wanted == LEFT_OVER).map(|finding| {
-        let place = finding.primary.place;
-        let (start, end) =
-            (sources.line_column(place.file, place.start), sources.line_column(place.file, place.end));
-        let width = if start.line == end.line { end.column - start.column } else { 0 };
-        let mark = Mark {
-            path: sources.path(place.file).to_owned(),
-            line: start.line,
-            column: start.column,
-            width,
-            rule: String::new(),
-        };
-        (finding.rule.to_owned(), mark)
-    });
+    let found = inspection
+        .judged
+        .findings
+        .iter()
+        .filter(|finding| finding.rule != LEFT_OVER || wanted == LEFT_OVER)
+        .map(|finding| {
+            let place = finding.primary.place;
+            let (start, end) =
+                (sources.line_column(place.file, place.start), sources.line_column(place.file, place.end));
+            let width = if start.line == end.line { end.column - start.column } else { 0 };
+            let mark = Mark {
+                path: sources.path(place.file).to_owned(),
+                line: start.line,
+                column: start.column,
+                width,
+                rule: String::new(),
+            };
+            (finding.rule.to_owned(), mark)
+        });
     (found.collect(), marks)
 }
 

@@ -9,7 +9,7 @@ use schemars::JsonSchema;
 use serde::Deserialize;
 
 /// The version of the format that this program reads.
-pub const VERSION: u32 = 1;
+pub(super) const VERSION: u32 = 1;
 
 /// What was read of an accept list.
 #[derive(Clone, Debug, Default)]

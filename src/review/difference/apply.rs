@@ -241,7 +241,7 @@ impl<'a, K: Eq + Hash, T: Clone + PartialEq> Edits<'a, K, T> {
         }
     }
 
-    fn make<'t>(mut self, list: &'t mut Vec<T>, key: impl Fn(&T) -> K, what: &str) -> Result<(), Unlike> {
+    fn make(mut self, list: &mut Vec<T>, key: impl Fn(&T) -> K, what: &str) -> Result<(), Unlike> {
         if self.changed.is_empty() && self.added.is_empty() {
             return Ok(());
         }

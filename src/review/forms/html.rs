@@ -184,7 +184,7 @@ fn row_part(row: Row) -> RowPart {
 /// Cuts text at pairs of backticks.
 fn pieces(text: &str) -> Vec<Piece> {
     let parts: Vec<&str> = text.split('`').collect();
-    if parts.len() % 2 == 0 {
+    if parts.len().is_multiple_of(2) {
         return vec![Piece { code: false, text: text.to_owned() }];
     }
     let piece = |(at, part): (usize, &&str)| Piece { code: at % 2 == 1, text: (*part).to_owned() };

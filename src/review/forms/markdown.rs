@@ -113,7 +113,7 @@ fn escape(text: &str) -> String {
     let pieces: Vec<&str> = text.split('`').collect();
     let code = |at: usize| at % 2 == 1 && pieces.len() % 2 == 1;
     let sound = pieces.iter().enumerate().all(|(at, piece)| !code(at) || !piece.trim().is_empty());
-    if !sound || pieces.len() % 2 == 0 {
+    if !sound || pieces.len().is_multiple_of(2) {
         return plain(text);
     }
     let mut out = String::with_capacity(text.len() + 8);

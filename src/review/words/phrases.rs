@@ -47,6 +47,7 @@ pub(super) fn by_member(change: &Change) -> Vec<String> {
 
 /// Where each wire went whose bus or address changed.
 struct Wires<'d> {
+    #[allow(clippy::type_complexity, reason = "a key and its two sides; a name for it would say no more")]
     moved: FxHashMap<(&'d str, Option<u16>, u32), (Option<&'d str>, Option<&'d str>)>,
 }
 

@@ -1,8 +1,8 @@
 //! Two addresses that stand in each other's place.
 
-use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::findings::Severity;
 use crate::rules::suspicion;
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Source};
 use crate::survey::Slip;
 
 pub(in crate::rules) static RULE: Rule = Rule {
@@ -182,7 +182,17 @@ address,name
 1/1/10,Mirror lamp switch
 1/4/10,Mirror lamp status
 ",
-        folds: &["table-room-differs", "type-differs-from-table", "address-read-two-ways", "feedback-not-readable", "feedback-not-sent", "command-not-writable", "shared-feedback", "shared-command", "command-is-others-feedback"],
+        folds: &[
+            "table-room-differs",
+            "type-differs-from-table",
+            "address-read-two-ways",
+            "feedback-not-readable",
+            "feedback-not-sent",
+            "command-not-writable",
+            "shared-feedback",
+            "shared-command",
+            "command-is-others-feedback",
+        ],
     },
     look: Look::Whole(look),
 };

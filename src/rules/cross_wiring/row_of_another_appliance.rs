@@ -1,8 +1,8 @@
 //! An address whose row names another appliance than its siblings' rows do.
 
-use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::findings::Severity;
 use crate::rules::suspicion;
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Source};
 use crate::survey::{Evidence, Slip};
 
 pub(in crate::rules) static RULE: Rule = Rule {
@@ -83,7 +83,17 @@ address,name
 1/2/2,South lamp value
 1/5/2,South lamp value status
 ",
-        folds: &["shared-feedback", "shared-command", "table-room-differs", "type-differs-from-table", "command-is-others-feedback", "address-read-two-ways", "feedback-not-readable", "feedback-not-sent", "command-not-writable"],
+        folds: &[
+            "shared-feedback",
+            "shared-command",
+            "table-room-differs",
+            "type-differs-from-table",
+            "command-is-others-feedback",
+            "address-read-two-ways",
+            "feedback-not-readable",
+            "feedback-not-sent",
+            "command-not-writable",
+        ],
     },
     look: Look::Whole(look),
 };
@@ -92,7 +102,10 @@ fn look(context: &Context<'_>, report: &mut Report) {
     for suspect in &context.survey.suspects {
         let by_row = suspect.evidence.iter().all(|evidence| matches!(evidence, Evidence::Row { .. }));
         let alone = matches!(suspect.slip, Slip::Alone);
-        if by_row && alone && let Some(told) = suspicion::tell(suspect, context) {
+        if by_row
+            && alone
+            && let Some(told) = suspicion::tell(suspect, context)
+        {
             report.add(&RULE.card, told.because(&suspicion::row_words(suspect, context)));
         }
     }

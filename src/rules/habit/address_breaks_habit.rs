@@ -1,8 +1,8 @@
 //! An address that does not lie where nearly all others of its kind do.
 
-use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::findings::Severity;
 use crate::rules::suspicion;
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Source};
 use crate::survey::{Evidence, Slip};
 
 pub(in crate::rules) static RULE: Rule = Rule {
@@ -184,7 +184,18 @@ address,name
 1/4/10,Mirror lamp status
 1/4/30,Cellar pump status
 ",
-        folds: &["address-not-in-table", "shared-feedback", "shared-command", "table-room-differs", "type-differs-from-table", "command-is-others-feedback", "address-read-two-ways", "feedback-not-readable", "feedback-not-sent", "command-not-writable"],
+        folds: &[
+            "address-not-in-table",
+            "shared-feedback",
+            "shared-command",
+            "table-room-differs",
+            "type-differs-from-table",
+            "command-is-others-feedback",
+            "address-read-two-ways",
+            "feedback-not-readable",
+            "feedback-not-sent",
+            "command-not-writable",
+        ],
     },
     look: Look::Whole(look),
 };

@@ -55,7 +55,9 @@ fn house(out: &Path) -> std::io::Result<()> {
 /// A room with one appliance for each choice.
 fn room(class: &Class) -> String {
     let name = &class.name;
-    let mut text = format!("rooms:\n  {name}:\n    name: {name}\n    bus: {name}\n    bridge: {name}\n    appliances:\n");
+    let mut text = format!(
+        "rooms:\n  {name}:\n    name: {name}\n    bus: {name}\n    bridge: {name}\n    appliances:\n"
+    );
     let mut address = 0_u16;
     for (index, chosen) in choices(class, MOST).iter().enumerate() {
         // Settings at their ends may not go together.
@@ -63,8 +65,12 @@ fn room(class: &Class) -> String {
             continue;
         }
         let Some(points) = points(class, chosen, &mut address) else { continue };
-        let _ = writeln!(text, "      {name}-{index}:\n        name: {index} {name:.24}\n        class: {name}");
-        let _ = writeln!(text, "        confirmed: {{ by: nobody, checked: nothing moves here, on: 2026-01-01 }}");
+        let _ =
+            writeln!(text, "      {name}-{index}:\n        name: {index} {name:.24}\n        class: {name}");
+        let _ = writeln!(
+            text,
+            "        confirmed: {{ by: nobody, checked: nothing moves here, on: 2026-01-01 }}"
+        );
         let _ = write!(text, "        points:\n{points}");
         if !chosen.settings.is_empty() {
             let _ = write!(text, "        settings:\n{}", settings(class, chosen));
@@ -81,7 +87,8 @@ fn points(class: &Class, chosen: &Chosen, address: &mut u16) -> Option<String> {
         let spec = class.points.get(usize::from(point.point))?;
         let _ = write!(text, "          {}: {{", spec.name);
         let mut items = Vec::new();
-        for (end, word) in [(End::Command, "command"), (End::Feedback, "feedback"), (End::Listens, "listens")] {
+        for (end, word) in [(End::Command, "command"), (End::Feedback, "feedback"), (End::Listens, "listens")]
+        {
             if point.dpt(end).is_some() {
                 *address += 1;
                 items.push(format!(" {word}: \"{address}\""));
@@ -103,7 +110,8 @@ fn points(class: &Class, chosen: &Chosen, address: &mut u16) -> Option<String> {
 fn dpt(class: &Class, point: &ChosenPoint) -> Option<Option<String>> {
     let spec = class.points.get(usize::from(point.point))?;
     let ends = [End::Command, End::Feedback, End::Listens].into_iter();
-    let taken: Vec<_> = ends.filter_map(|end| Some((point.dpt(end)?, *spec.end(end)?.dpts.first()?))).collect();
+    let taken: Vec<_> =
+        ends.filter_map(|end| Some((point.dpt(end)?, *spec.end(end)?.dpts.first()?))).collect();
     if taken.iter().all(|(taken, usual)| taken == usual) {
         return Some(None);
     }
