@@ -9,7 +9,7 @@ const ORDER: [&str; 16] = [
 ];
 
 /// Lines that a file may have.
-const LONGEST: usize = 450;
+const LONGEST: usize = 900;
 
 fn root() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR"))
