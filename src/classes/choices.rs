@@ -137,7 +137,7 @@ fn words(spec: &SettingSpec) -> Vec<Option<SettingValue>> {
             vec![Number::new(*low).map(SettingValue::Number), None]
         }
         SettingKind::Text { .. } if spec.default.is_none() => {
-            vec![Some(SettingValue::Text("A".to_owned())), None]
+            vec![Some(SettingValue::Text(spec.name.clone())), None]
         }
         SettingKind::Number { .. } | SettingKind::Text { .. } => vec![None],
     }

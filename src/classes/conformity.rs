@@ -57,7 +57,7 @@ impl Checker<'_> {
         for need in &device_type.clusters {
             let shaped = self.part.cluster(&need.name);
             if let Some(conformance) = &need.conformance {
-                let said = said_of_device(conformance, device_type.revision);
+                let said = said_of_device(conformance, device_type.revision, shaped.is_some());
                 choices.note(said, &need.name, shaped.is_some());
                 if said == Requirement::Mandatory && shaped.is_none()
                     || said == Requirement::Disallowed && shaped.is_some()
@@ -79,7 +79,7 @@ impl Checker<'_> {
         }
         choices.report(&self.part.name, &device_type.name, self.found);
         for component in &device_type.components {
-            let said = component.conformance.as_ref().map(|said| said_of_device(said, device_type.revision));
+            let said = component.conformance.as_ref().map(|said| said_of_device(said, device_type.revision, false));
             let there = |part: &ShapedPart| {
                 part.device_types.iter().any(|used| used.name == component.name)
                     && component.clusters.iter().all(|need| keeps(part, need, device_type.revision))
@@ -104,7 +104,7 @@ impl Checker<'_> {
     ) {
         let there = has(cluster, shaped, element.kind, &element.name);
         if let Some(conformance) = &element.conformance {
-            let said = said_of_device(conformance, device_type.revision);
+            let said = said_of_device(conformance, device_type.revision, there);
             if said == Requirement::Mandatory && !there || said == Requirement::Disallowed && there {
                 self.found.push(Breach::Element {
                     part: self.part.name.clone(),
@@ -271,9 +271,16 @@ impl Checker<'_> {
     }
 }
 
-/// What a device type's conformance says: a bridge is always active, and has none of the other conditions.
-fn said_of_device(conformance: &Conformance, revision: u16) -> Requirement {
-    conformance.requirement(&|name| name == "Active", &|_| None, revision)
+/// What a device type's conformance says of something that is or is not there.
+///
+/// A bridge is always active. Of the other conditions (power source information, a controllable appliance) nothing is
+/// known: what only they forbid is allowed where it is there.
+fn said_of_device(conformance: &Conformance, revision: u16, there: bool) -> Requirement {
+    let said = |others: bool| conformance.requirement(&|name| name == "Active" || others, &|_| None, revision);
+    match said(false) {
+        Requirement::Disallowed if there => said(true),
+        said => said,
+    }
 }
 
 /// Whether a cluster has an element; an event is there when its features allow it.
@@ -291,7 +298,7 @@ fn has(cluster: &Cluster, shaped: &ShapedCluster, kind: ElementKind, name: &str)
 /// Whether a part keeps to what is said of a cluster of a component.
 fn keeps(part: &ShapedPart, need: &ClusterNeed, revision: u16) -> bool {
     let mandatory = |said: &Option<Conformance>| {
-        said.as_ref().is_some_and(|said| said_of_device(said, revision) == Requirement::Mandatory)
+        said.as_ref().is_some_and(|said| said_of_device(said, revision, false) == Requirement::Mandatory)
     };
     let (Some(shaped), Some(cluster)) = (part.cluster(&need.name), matter::cluster(&need.name)) else {
         return !mandatory(&need.conformance)

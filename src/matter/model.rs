@@ -1,7 +1,7 @@
 //! The types that the files of `schema/matter` are read into.
 
 use super::{Conformance, Constraint};
-use serde::Deserialize;
+use serde::{Deserialize, Deserializer};
 use serde_json::Value;
 
 /// A cluster. Source: the file of its name, which names its section.
@@ -69,9 +69,15 @@ pub struct Attribute {
     /// Whether null is a value.
     #[serde(default)]
     pub nullable: bool,
-    /// The specification's own first value; an object `{"celsius": 7}` is a quantity, `{"ref": NAME}` another attribute's.
-    #[serde(default)]
+    /// The specification's own first value; an object `{"celsius": 7}` is a quantity, `{"ref": NAME}` another attribute's. Null is a
+    /// value.
+    #[serde(default, deserialize_with = "even_null")]
     pub default: Option<Value>,
+}
+
+/// A key that is there has a value, even if it is null.
+fn even_null<'de, D: Deserializer<'de>>(from: D) -> Result<Option<Value>, D::Error> {
+    Value::deserialize(from).map(Some)
 }
 
 impl Attribute {

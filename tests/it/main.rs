@@ -20,3 +20,4 @@ mod review;
 mod rules;
 mod source;
 mod tidy;
+mod zz;

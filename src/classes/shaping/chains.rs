@@ -18,30 +18,42 @@ impl Shaper<'_> {
         clusters: &[ShapedCluster],
     ) -> Option<Chain> {
         let own = self.steps(rule.point, &rule.steps)?;
+        let spec = self.class.points.get(usize::from(rule.point))?;
         let units = self.class.blueprint.units.get(usize::from(rule.point));
         let units = units.and_then(|units| units.iter().find(|units| units.dpt == dpt));
-        let spec = self.class.points.get(usize::from(rule.point));
-        let installed = Chain { steps: spec.map_or_else(Vec::new, |spec| installed(spec, point, dpt)) };
+        let used = used_range(spec, point, dpt);
+        let (bits, numbers) = reversal(spec, point, dpt);
         let mut chain = Chain::default();
         match direction {
             Direction::FromBus => {
-                if let Some(units) = units {
-                    chain.steps.extend(self.steps(rule.point, &units.from_bus)?.steps);
+                chain.steps.extend(bits);
+                match (used, units) {
+                    (Some(used), _) => chain.steps.push(used),
+                    (None, Some(units)) => chain.steps.extend(self.steps(rule.point, &units.from_bus)?.steps),
+                    (None, None) => {}
                 }
-                chain.steps.extend(installed.steps);
+                chain.steps.extend(numbers);
                 chain.steps.extend(own.steps);
             }
             Direction::ToBus => {
                 chain.steps.extend(own.steps);
-                chain.steps.extend(self.turned(rule, &installed)?.steps);
-                match units.map(|units| (units.to_bus.as_ref(), &units.from_bus)) {
-                    Some((Some(to_bus), _)) => chain.steps.extend(self.steps(rule.point, to_bus)?.steps),
-                    Some((None, from_bus)) => {
+                // A reversal is its own inverse.
+                chain.steps.extend(numbers);
+                match (used, units.map(|units| (units.to_bus.as_ref(), &units.from_bus))) {
+                    (Some(used), _) => {
+                        let used = Chain { steps: vec![used] };
+                        chain.steps.extend(self.turned(rule, &used)?.steps);
+                    }
+                    (None, Some((Some(to_bus), _))) => {
+                        chain.steps.extend(self.steps(rule.point, to_bus)?.steps);
+                    }
+                    (None, Some((None, from_bus))) => {
                         let from_bus = self.steps(rule.point, from_bus)?;
                         chain.steps.extend(self.turned(rule, &from_bus)?.steps);
                     }
-                    None => {}
+                    (None, None) => {}
                 }
+                chain.steps.extend(bits);
             }
         }
         super::finish::finish(&mut chain, rule, direction, dpt, clusters);
@@ -71,21 +83,24 @@ impl Shaper<'_> {
     }
 }
 
-/// What the installation has otherwise than the class: the range that it uses, the direction that it counts in.
-fn installed(spec: &PointSpec, point: &ChosenPoint, dpt: DptId) -> Vec<Step> {
-    let mut steps = Vec::new();
-    if let (Some(to), Some([low, high])) = (spec.range, point.range) {
-        steps.push(Step::Scale { from: [low.get(), high.get()], to });
+/// An installation that uses a part of the range: its bus values to those that the class counts in.
+fn used_range(spec: &PointSpec, point: &ChosenPoint, dpt: DptId) -> Option<Step> {
+    let [low, high] = point.range.filter(|_| !matches!(dpt.main, 1 | 3))?;
+    Some(Step::Scale { from: [low.get(), high.get()], to: spec.range? })
+}
+
+/// A bus that counts the other way round: truth values and directions are turned next to the bus, numbers in the range
+/// of the class.
+fn reversal(spec: &PointSpec, point: &ChosenPoint, dpt: DptId) -> (Option<Step>, Option<Step>) {
+    if !point.reversed {
+        return (None, None);
     }
-    if point.reversed {
-        steps.push(match dpt.main {
-            1 => Step::Not,
-            3 => Step::Within { name: "control".to_owned(), steps: Chain { steps: vec![Step::Not] } },
-            _ => {
-                let [low, high] = spec.range.unwrap_or([0.0, 100.0]);
-                Step::Scale { from: [low, high], to: [high, low] }
-            }
-        });
+    match dpt.main {
+        1 => (Some(Step::Not), None),
+        3 => (Some(Step::Within { name: "control".to_owned(), steps: Chain { steps: vec![Step::Not] } }), None),
+        _ => {
+            let [low, high] = spec.range.unwrap_or([0.0, 100.0]);
+            (None, Some(Step::Scale { from: [low, high], to: [high, low] }))
+        }
     }
-    steps
 }

@@ -11,7 +11,7 @@ use serde_json::{Map, Value};
 pub(super) struct NoResult;
 
 /// The value with every `{ setting: NAME }` and `{ setting: NAME, convert: [...] }` in it replaced; `None` where a setting
-/// has no value.
+/// has no value. A structure or row that needs such a setting is left out of the list around it.
 pub(super) fn value(class: &Class, chosen: &Chosen, written: &Value) -> Result<Option<Value>, NoResult> {
     match written {
         Value::Object(fields) if fields.contains_key("setting") => setting(class, chosen, fields),
@@ -24,9 +24,16 @@ pub(super) fn value(class: &Class, chosen: &Chosen, written: &Value) -> Result<O
             Ok(Some(Value::Object(out)))
         }
         Value::Array(entries) => {
-            let all: Result<Option<Vec<_>>, _> =
-                entries.iter().map(|entry| value(class, chosen, entry)).collect();
-            Ok(all?.map(Value::Array))
+            let mut all = Vec::with_capacity(entries.len());
+            for entry in entries {
+                match value(class, chosen, entry)? {
+                    Some(made) => all.push(made),
+                    // A pair or another fixed row is whole or not at all.
+                    None if entry.get("setting").is_some() => return Ok(None),
+                    None => {}
+                }
+            }
+            Ok(Some(Value::Array(all)))
         }
         Value::Null | Value::Bool(_) | Value::Number(_) | Value::String(_) => Ok(Some(written.clone())),
     }

@@ -37,7 +37,8 @@ pub(in crate::classes) fn misfit(
         Ok(found) => found,
         Err(fault) => return Some(fault.to_string()),
     };
-    match found.fits(&asked_of(&found, &asked)) {
+    let fits = found.fits(&asked_of(&found, &asked));
+    match fits.map_err(inner) {
         Ok(()) => None,
         Err(Misfit::Scaling { .. }) if changed => None,
         // A setting makes an absolute temperature of a difference, and a difference of an absolute one.
@@ -98,14 +99,20 @@ fn mend(found: &Kind, asked: &Kind) -> Vec<Step> {
     let Kind::Number(wanted) = asked else { return Vec::new() };
     let Some(mut quantity) = found.as_quantity() else { return Vec::new() };
     let mut steps = Vec::new();
-    let rounded = wanted.resolution <= 0.0
-        || quantity.resolution > 0.0 && (quantity.resolution / wanted.resolution).fract().abs() <= 0.0;
+    // Coarser steps stay whole only where nothing is cut off: a bound need not be one of them.
+    let whole = quantity.resolution > 0.0 && (quantity.resolution / wanted.resolution).fract().abs() <= 0.0;
+    let same = quantity.resolution.total_cmp(&wanted.resolution).is_eq();
+    let rounded = wanted.resolution <= 0.0 || same || whole && wanted.range.holds(quantity.range);
     if !rounded {
         steps.push(Step::Round { to: wanted.resolution });
         quantity.range = quantity.range.map(|end| libm::rint(end / wanted.resolution) * wanted.resolution);
     }
     if !wanted.range.holds(quantity.range) {
         steps.push(Step::Clamp { min: wanted.range.min, max: wanted.range.max });
+    }
+    if whole && !same {
+        // Cut off first: then the bounds are rounded too.
+        steps.reverse();
     }
     steps
 }
@@ -119,4 +126,9 @@ fn unrounded(kind: Kind) -> Kind {
         return Kind::Number(crate::convert::Quantity { resolution: 0.0, ..quantity });
     }
     kind
+}
+
+/// The misfit of a field as that of its value.
+fn inner(misfit: Misfit) -> Misfit {
+    if let Misfit::Field { misfit, .. } = misfit { inner(*misfit) } else { misfit }
 }

@@ -121,7 +121,7 @@ pub(super) struct ClusterTemplate {
     pub features: Given<Vec<Spanned<String>>>,
     /// First values of attributes, by the data model's names. Members of enumerations and bits of bitmaps may be written
     /// by name; `{ setting: NAME }` stands for the value of a setting, `{ setting: NAME, convert: [...] }` for what the
-    /// steps make of it.
+    /// steps make of it. An entry of a list that needs a setting without a value is left out.
     pub attributes: Given<Entries<Value>>,
     /// Commands that it accepts beside the mandatory ones.
     pub commands: Given<Vec<Spanned<String>>>,
