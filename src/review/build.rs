@@ -1,9 +1,7 @@
 //! The two sides of a review: builds whose definitions were read and are sound, and what of them could not be read.
 
-use super::read::{ReadError, Sheet};
-use crate::bridge::definition::{BridgeDefinition, Endpoint};
-use rayon::prelude::*;
-use rustc_hash::FxHashMap;
+use super::read::ReadError;
+use crate::bridge::definition::BridgeDefinition;
 use rustc_hash::FxHashSet;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -103,12 +101,13 @@ impl<'a> Build<'a> {
         self.size
     }
 
-    /// The definitions that could be read. Those of [`read_both`] lack the endpoints that are the same on both sides.
+    /// The definitions that could be read. Those of
+    /// [`read_both`](super::read_both) lack what is the same on both sides.
     pub fn definitions(&self) -> impl Iterator<Item = &BridgeDefinition> {
         self.bridges.iter().map(AsRef::as_ref)
     }
 
-    fn take(&mut self, name: &str, read: Result<(Cow<'a, BridgeDefinition>, Size), ReadError>) {
+    pub(super) fn take(&mut self, name: &str, read: Result<(Cow<'a, BridgeDefinition>, Size), ReadError>) {
         let read = read.and_then(|(definition, size)| {
             let key = &definition.bridge.key;
             match self.bridges.iter().any(|one| one.bridge.key == *key) {
@@ -126,117 +125,6 @@ impl<'a> Build<'a> {
             Err(error) => self.unread.push(unread(name, &error)),
         }
     }
-}
-
-/// Reads both builds of a review, side by side and faster than each by itself: an endpoint whose text is the same in
-/// both builds cannot have changed, so only its number and key are looked at and it is left out of both sides.
-///
-/// The review of the two is the review of the whole builds; [`Build::size`] counts what was left out.
-pub fn read_both(old: &[BuildFile], new: &[BuildFile]) -> (Build<'static>, Build<'static>) {
-    let (old_sheets, new_sheets) = rayon::join(|| sheets(old), || sheets(new));
-    let (old_same, new_same) = same_texts(&old_sheets, &new_sheets);
-    let finish = |files: &[BuildFile], sheets: &[Result<Sheet, ReadError>], same: &[Vec<bool>]| {
-        let mut build = Build::default();
-        for ((file, sheet), same) in files.iter().zip(sheets).zip(same) {
-            let read = sheet.as_ref().map_err(Clone::clone).and_then(|sheet| differing(sheet, same));
-            build.take(file.name, read.map(|(definition, size)| (Cow::Owned(definition), size)));
-        }
-        build
-    };
-    rayon::join(|| finish(old, &old_sheets, &old_same), || finish(new, &new_sheets, &new_same))
-}
-
-fn sheets<'a>(files: &[BuildFile<'a>]) -> Vec<Result<Sheet<'a>, ReadError>> {
-    files.par_iter().map(|file| Sheet::read(file.bytes)).collect()
-}
-
-type Sheets<'a> = [Result<Sheet<'a>, ReadError>];
-
-/// Marks the endpoints whose text stands in the same bridge on the other side too, each once.
-fn same_texts(old: &Sheets, new: &Sheets) -> (Vec<Vec<bool>>, Vec<Vec<bool>>) {
-    let unmarked = |sheets: &Sheets| -> Vec<Vec<bool>> {
-        sheets
-            .iter()
-            .map(|sheet| vec![false; sheet.as_ref().map_or(0, |sheet| sheet.endpoints.len())])
-            .collect()
-    };
-    let (mut old_same, mut new_same) = (unmarked(old), unmarked(new));
-    let mut by_key: FxHashMap<&str, usize> = FxHashMap::default();
-    for (index, sheet) in new.iter().enumerate() {
-        if let Ok(sheet) = sheet {
-            by_key.entry(&sheet.head.bridge.key).or_insert(index);
-        }
-    }
-    for (sheet, marks) in old.iter().zip(&mut old_same) {
-        let Ok(sheet) = sheet else { continue };
-        let Some(other) = by_key.remove(sheet.head.bridge.key.as_str()) else { continue };
-        if let (Some(Ok(partner)), Some(partner_marks)) = (new.get(other), new_same.get_mut(other)) {
-            mark_same(sheet, partner, marks, partner_marks);
-        }
-    }
-    (old_same, new_same)
-}
-
-fn mark_same(old: &Sheet, new: &Sheet, old_same: &mut [bool], new_same: &mut [bool]) {
-    let mut texts: FxHashMap<&str, &mut bool> = FxHashMap::default();
-    texts.extend(new.endpoints.iter().copied().zip(new_same.iter_mut()));
-    for (text, same) in old.endpoints.iter().zip(old_same) {
-        if let Some(other) = texts.get_mut(text)
-            && !**other
-        {
-            (*same, **other) = (true, true);
-        }
-    }
-}
-
-/// What of an endpoint is looked at if its text is the same on both sides.
-#[derive(Deserialize)]
-struct Name<'a> {
-    number: u16,
-    #[serde(borrow)]
-    key: Cow<'a, str>,
-}
-
-/// The definition with the endpoints that are not marked, and the size of the whole.
-fn differing(sheet: &Sheet, same: &[bool]) -> Result<(BridgeDefinition, Size), ReadError> {
-    enum Read {
-        Whole(Box<Endpoint>),
-        Name { number: u16, part: bool },
-    }
-    let read: Vec<Read> = sheet
-        .endpoints
-        .par_iter()
-        .zip(same)
-        .map(|(raw, same)| match same {
-            false => sheet.endpoint(raw).map(|endpoint| Read::Whole(Box::new(endpoint))),
-            true => serde_json::from_str::<Name>(raw)
-                .map(|name| Read::Name { number: name.number, part: name.key.contains('/') })
-                .map_err(|error| sheet.unfit(raw, &error)),
-        })
-        .collect::<Result<_, _>>()?;
-    let numbers = read.iter().map(|one| match one {
-        Read::Whole(endpoint) => endpoint.number,
-        Read::Name { number, .. } => *number,
-    });
-    once(numbers, |number| format!("endpoint number {number}"))?;
-    let appliances = read
-        .iter()
-        .filter(|one| match one {
-            Read::Whole(endpoint) => !endpoint.key.contains('/'),
-            Read::Name { part, .. } => !part,
-        })
-        .count();
-    let size = Size { bridges: 1, appliances, endpoints: read.len() };
-    let endpoints = read
-        .into_iter()
-        .filter_map(|one| match one {
-            Read::Whole(endpoint) => Some(*endpoint),
-            Read::Name { .. } => None,
-        })
-        .collect();
-    let definition = BridgeDefinition { endpoints, ..sheet.head.clone() };
-    check(&definition)?;
-    Ok((definition, size))
 }
 
 /// What is said of a file that could not be read. Its bridge is known by its name, as a build gives it.
@@ -275,7 +163,7 @@ pub(super) fn check(definition: &BridgeDefinition) -> Result<(), ReadError> {
 }
 
 /// Refuses a list with an entry that is there twice. Short lists, the usual ones, take no memory.
-fn once<T: Eq + Hash + Copy>(
+pub(super) fn once<T: Eq + Hash + Copy>(
     entries: impl ExactSizeIterator<Item = T> + Clone,
     what: impl Fn(T) -> String,
 ) -> Result<(), ReadError> {

@@ -10,6 +10,7 @@
 
 mod accept;
 mod address;
+mod both;
 mod build;
 mod change;
 mod difference;
@@ -24,7 +25,8 @@ pub use accept::{
     AcceptEntry, AcceptFault, AcceptList, AcceptProblem, AcceptReading, AcceptSubject, accept_schema,
     read_accept_list,
 };
-pub use build::{Build, BuildFile, Size, Unread, read_both};
+pub use both::read_both;
+pub use build::{Build, BuildFile, Size, Unread};
 pub use change::{Change, Kind, Member, Remedy, Review, Side, Subject};
 pub use difference::{
     ApplyError, BridgeField, ClusterField, Difference, EndpointField, LinkField, What, Wire, apply,

@@ -104,7 +104,8 @@ impl ReadError {
 /// Each way in which the bytes are not a bridge definition of a known version.
 pub fn read_bridge_json(bytes: &[u8]) -> Result<BridgeDefinition, ReadError> {
     let sheet = Sheet::read(bytes)?;
-    let endpoints = sheet.endpoints.par_iter().map(|raw| sheet.endpoint(raw)).collect::<Result<_, _>>()?;
+    let endpoints =
+        sheet.endpoints.par_iter().map(|raw| sheet.endpoint::<Endpoint>(raw)).collect::<Result<_, _>>()?;
     let bridge = BridgeDefinition { endpoints, ..sheet.head };
     super::build::check(&bridge)?;
     Ok(bridge)
@@ -114,7 +115,7 @@ pub fn read_bridge_json(bytes: &[u8]) -> Result<BridgeDefinition, ReadError> {
 pub(super) struct Sheet<'a> {
     /// The definition without its endpoints.
     pub(super) head: BridgeDefinition,
-    /// The text of each endpoint, sound JSON.
+    /// The text of each endpoint.
     pub(super) endpoints: Vec<&'a str>,
     text: &'a str,
 }
@@ -125,36 +126,58 @@ impl<'a> Sheet<'a> {
         let text =
             std::str::from_utf8(bytes).map_err(|error| ReadError::NotText { at: error.valid_up_to() })?;
         let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+        match Self::by_lines(text) {
+            Some(sheet) => Ok(sheet),
+            None => Self::whole(text),
+        }
+    }
+
+    /// A file as a build writes it, an endpoint a line: cut at the line ends, many times faster than by reading it.
+    ///
+    /// Its endpoints are not known to be sound JSON. If each of them is, the file is, and is these.
+    fn by_lines(text: &'a str) -> Option<Self> {
+        let (head, rest) = text.split_once('\n')?;
+        let lines = rest.trim_end().strip_suffix("\n]}")?;
+        let closed = format!("{head}]}}");
+        let head = serde_json::from_str::<Head>(&closed).ok()?;
+        let of_this_version = head.format == FORMAT && head.version == VERSION && head.endpoints.is_empty();
+        let head = of_this_version.then(|| head.definition())?;
+        let mut endpoints = Vec::with_capacity(lines.len() / 2048);
+        for line in lines.split_inclusive('\n') {
+            let endpoint = match line.strip_suffix('\n') {
+                Some(line) => line.strip_suffix(',')?,
+                None => line,
+            };
+            endpoints.push(endpoint);
+        }
+        Some(Self { head, endpoints, text })
+    }
+
+    /// Any other file, read from end to end.
+    fn whole(text: &'a str) -> Result<Self, ReadError> {
         if text.trim().is_empty() {
             return Err(ReadError::Empty);
         }
-        let head: Head<'a> = serde_json::from_str(text).map_err(|error| diagnose(text, &error))?;
+        let mut head: Head<'a> = serde_json::from_str(text).map_err(|error| diagnose(text, &error))?;
         probe(&Probe {
             format: Some(head.format.clone().into()),
             version: Some(head.version.into()),
             bridge: None,
         })?;
-        Ok(Self {
-            head: BridgeDefinition {
-                format: head.format,
-                version: head.version,
-                house: head.house,
-                bridge: head.bridge,
-                matter: head.matter,
-                endpoints: Vec::new(),
-            },
-            endpoints: head.endpoints.into_iter().map(RawValue::get).collect(),
-            text,
-        })
+        let endpoints = std::mem::take(&mut head.endpoints).into_iter().map(RawValue::get).collect();
+        Ok(Self { head: head.definition(), endpoints, text })
     }
 
-    /// Reads one endpoint. An error names the place in the whole file.
-    pub(super) fn endpoint(&self, raw: &str) -> Result<Endpoint, ReadError> {
-        serde_json::from_str(raw).map_err(|error| self.unfit(raw, &error))
+    /// Reads one endpoint, or what of it the type asks for. An error names the place in the whole file.
+    pub(super) fn endpoint<T: Deserialize<'a>>(&self, raw: &'a str) -> Result<T, ReadError> {
+        serde_json::from_str(raw).map_err(|error| self.explain(raw, &error))
     }
 
-    /// An error in an endpoint's text, with its place in the whole file.
-    pub(super) fn unfit(&self, raw: &str, error: &serde_json::Error) -> ReadError {
+    /// Why an endpoint cannot be read. Where the whole file is broken, that is why.
+    fn explain(&self, raw: &str, error: &serde_json::Error) -> ReadError {
+        if let Err(broken) = Self::whole(self.text) {
+            return broken;
+        }
         let start = (raw.as_ptr() as usize).saturating_sub(self.text.as_ptr() as usize);
         let before = self.text.get(..start).unwrap_or("");
         let lines = before.matches('\n').count();
@@ -175,6 +198,20 @@ struct Head<'a> {
     matter: MatterRef,
     #[serde(borrow)]
     endpoints: Vec<&'a RawValue>,
+}
+
+impl Head<'_> {
+    /// The definition without its endpoints.
+    fn definition(self) -> BridgeDefinition {
+        BridgeDefinition {
+            format: self.format,
+            version: self.version,
+            house: self.house,
+            bridge: self.bridge,
+            matter: self.matter,
+            endpoints: Vec::new(),
+        }
+    }
 }
 
 /// What tells one format from another.
