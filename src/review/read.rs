@@ -274,3 +274,65 @@ fn short(text: &str) -> String {
         text.chars().take(LONGEST).chain(['…']).collect()
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const HEAD: &str = r#"{"format":"housewright-bridge","version":1,"house":{"id":"h","name":"H"},"bridge":{"key":"b","name":"B"},"matter":{"specification":"1.6.0","dataModelRevision":21},"endpoints":["#;
+    const ENDPOINT: &str = r#"{"number":2,"parent":1,"key":"k","uniqueId":"u","nodeLabel":"L","room":"R","deviceTypes":[],"clusters":[],"links":[]}"#;
+
+    fn check(text: &str, expected: &str) {
+        let error = read_bridge_json(text.as_bytes()).map(|_| ()).unwrap_err();
+        assert_eq!(error.to_string(), expected, "{text}");
+        assert!(!error.help().is_empty());
+    }
+
+    #[test]
+    fn a_definition_is_read_in_any_layout() {
+        for text in [
+            format!("{HEAD}]}}"),
+            format!("{HEAD}\n{ENDPOINT}\n]}}\n"),
+            format!("\u{feff}{HEAD}{ENDPOINT}] }}"),
+        ] {
+            assert!(read_bridge_json(text.as_bytes()).is_ok(), "{text}");
+        }
+    }
+
+    #[test]
+    fn each_way_of_being_unreadable_is_named_with_its_place() {
+        check("", "it is empty");
+        check(" \n", "it is empty");
+        check("{", "it ends in the middle, at line 1, column 1");
+        check(&format!("{HEAD}\n{ENDPOINT}"), "it ends in the middle, at line 2, column 117");
+        check("nonsense", "it is not JSON: expected ident at line 1, column 2");
+        check("[1]", "it is not a bridge definition: it has no `format` of `housewright-bridge`");
+        check(
+            r#"{"format":"housewright-review"}"#,
+            "it is not a bridge definition: its format is `housewright-review`, not `housewright-bridge`",
+        );
+        check(
+            &HEAD.replace(r#""version":1"#, r#""version":7,"new":1"#).replace("[", "[]}"),
+            "it is of format version 7; this program reads version 1",
+        );
+        check(
+            &HEAD.replace(r#""version":1"#, r#""version":0"#).replace("[", "[]}"),
+            "its format version is 0, which there never was; version 1 is the first",
+        );
+        check(
+            &format!("{HEAD}\n{ENDPOINT},\n{}\n]}}\n", ENDPOINT.replace("\"parent\":1", "\"parent\":-1")),
+            "it does not keep to the format: invalid value: integer `-1`, expected u16 at line 3, column 23",
+        );
+        check(&format!("{HEAD}\n{ENDPOINT},\n{ENDPOINT}\n]}}\n"), "endpoint number 2 is there twice");
+        check(
+            &format!("{HEAD}\n{ENDPOINT},\n{ENDPOINT},\n]}}\n"),
+            "it is not JSON: trailing comma at line 4, column 1",
+        );
+    }
+
+    #[test]
+    fn bytes_that_are_no_text_are_named() {
+        let error = read_bridge_json(b"{\xff").map(|_| ()).unwrap_err();
+        assert_eq!(error, ReadError::NotText { at: 1 });
+    }
+}

@@ -61,6 +61,23 @@ fn outside_code(markdown: &str) -> String {
     out
 }
 
+/// The files of a build: as a build writes them, or each on one line.
+fn written(build: &[BridgeDefinition], lines: bool) -> Vec<(String, Vec<u8>)> {
+    let text = |one: &BridgeDefinition| {
+        let mut text = Vec::new();
+        match lines {
+            true => housewright::emit::write_definition(&mut text, one).unwrap(),
+            false => serde_json::to_writer(&mut text, one).unwrap(),
+        }
+        text
+    };
+    build.iter().map(|one| (format!("{}.bridge.json", one.bridge.key), text(one))).collect()
+}
+
+fn files(texts: &[(String, Vec<u8>)]) -> Vec<BuildFile<'_>> {
+    texts.iter().map(|(name, bytes)| BuildFile { name, bytes }).collect()
+}
+
 fn has(review: &Review, kind: Kind) -> bool {
     review.changes.iter().any(|change| change.kind == kind)
 }
@@ -163,18 +180,28 @@ proptest! {
     }
 
     #[test]
-    fn reading_both_sides_at_once_finds_the_same_changes((old, new) in pair()) {
-        let texts = |build: &[BridgeDefinition]| -> Vec<(String, Vec<u8>)> {
-            build.iter().map(|one| (format!("{}.bridge.json", one.bridge.key), serde_json::to_vec(one).unwrap())).collect()
-        };
-        let (old_texts, new_texts) = (texts(&old), texts(&new));
-        let files = |texts: &'static [(String, Vec<u8>)]| -> Vec<BuildFile<'static>> {
-            texts.iter().map(|(name, bytes)| BuildFile { name, bytes }).collect()
-        };
-        let (old_texts, new_texts): (&'static _, &'static _) = (Box::leak(old_texts.into_boxed_slice()), Box::leak(new_texts.into_boxed_slice()));
-        let (a, b) = read_both(&files(old_texts), &files(new_texts));
+    fn reading_both_sides_at_once_finds_the_same_changes((old, new) in pair(), lines in any::<bool>()) {
+        let (old_texts, new_texts) = (written(&old, lines), written(&new, lines));
+        let (a, b) = read_both(&files(&old_texts), &files(&new_texts));
         prop_assert_eq!(review(&a, &b), compare(&old, &new));
-        prop_assert_eq!(a.size(), Build::read(&files(old_texts)).size());
+        prop_assert_eq!(a.size(), Build::read(&files(&old_texts)).size());
+        prop_assert_eq!(b.size(), Build::of(&new).size());
+    }
+
+    #[test]
+    fn a_file_that_was_cut_or_spoilt_is_never_without_change(old in build(), cut in any::<prop::sample::Index>()) {
+        let whole = written(&old, true);
+        let mut spoilt = whole.clone();
+        prop_assume!(!spoilt.is_empty());
+        let text = &mut spoilt[0].1;
+        let at = cut.index(text.len());
+        text.truncate(at);
+        for (a, b) in [(&whole, &spoilt), (&spoilt, &whole), (&spoilt, &spoilt)] {
+            let (a, b) = read_both(&files(a), &files(b));
+            let review = review(&a, &b);
+            // Only the line end after the last bracket may be missing.
+            prop_assert!(!review.is_empty() || at + 1 >= whole[0].1.len(), "cut at {at}");
+        }
     }
 
     #[test]
