@@ -7,7 +7,7 @@ use crate::build::written;
 use crate::emit;
 use crate::findings::Severity;
 use crate::ledger::Ledger;
-use crate::review::{self, Build, BuildFile, Review, Unread};
+use crate::review::{self, ApplyError, Build, BuildFile, Review, Unread};
 use crate::source::{self, Limits};
 use crate::{Inspection, history};
 use std::path::{Path, PathBuf};
@@ -76,6 +76,27 @@ struct Definitions {
 pub fn compare(old: &Side, new: &Side, limits: &Limits) -> Review {
     let old = read(old, limits, None);
     let new = read(new, limits, old.next.as_ref());
+    compared(old, new)
+}
+
+/// Reviews two sides, and gives the review as a JSON patch of the old side's bridge JSONs by their keys too.
+///
+/// # Errors
+/// If the old side cannot be read whole.
+pub fn compare_as_patch(
+    old: &Side,
+    new: &Side,
+    limits: &Limits,
+) -> Result<(Review, serde_json::Value), ApplyError> {
+    let old = read(old, limits, None);
+    let new = read(new, limits, old.next.as_ref());
+    let definitions: Vec<_> = Build::read(&files(&old)).definitions().cloned().collect();
+    let review = compared(old, new);
+    let patch = review::json_patch(&review, &definitions)?;
+    Ok((review, patch))
+}
+
+fn compared(old: Definitions, new: Definitions) -> Review {
     let (mut before, mut after) = review::read_both(&files(&old), &files(&new));
     let told =
         |build: &mut Build<'_>, unread: Vec<Unread>| unread.into_iter().for_each(|one| build.add_unread(one));

@@ -211,6 +211,8 @@ pub(super) enum ReviewForm {
     Json,
     /// One self-contained page.
     Html,
+    /// A JSON patch (RFC 6902) that makes the new bridge JSONs of the old ones, each under its key.
+    JsonPatch,
 }
 
 #[derive(Debug, Args)]

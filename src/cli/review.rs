@@ -16,12 +16,20 @@ use std::path::{Path, PathBuf};
 pub(super) fn run(args: &Args, shared: &Shared, terminal: &mut Terminal) -> Result<Outcome, CliError> {
     let limits = load::limits(shared);
     let (old, new) = sides(args)?;
-    let review = compare::compare(&old, &new, &limits);
-    let text = match args.format {
-        ReviewForm::Text => told(&review, args.brief, terminal),
-        ReviewForm::Markdown => forms::markdown(&review),
-        ReviewForm::Json => forms::json(&review),
-        ReviewForm::Html => forms::html(&review),
+    let (review, text) = if args.format == ReviewForm::JsonPatch {
+        let (review, patch) = compare::compare_as_patch(&old, &new, &limits).map_err(|error| {
+            CliError::refused(error.to_string(), "only a build that can be read whole can be patched")
+        })?;
+        (review, format!("{patch:#}\n"))
+    } else {
+        let review = compare::compare(&old, &new, &limits);
+        let text = match args.format {
+            ReviewForm::Text => told(&review, args.brief, terminal),
+            ReviewForm::Markdown => forms::markdown(&review),
+            ReviewForm::Json | ReviewForm::JsonPatch => forms::json(&review),
+            ReviewForm::Html => forms::html(&review),
+        };
+        (review, text)
     };
     terminal.print(&text)?;
     let accepted = accepted(&args.gate, shared)?;

@@ -2,7 +2,9 @@
 //!
 //! The page is `templates/papers/review.html`, embedded; it is given plain values, which it escapes.
 
-use super::view::{clean, gateway, gateway_of, groups, keys, remedy, room, side, summary, telling, title};
+use super::view::{
+    clean, gateway, gateway_of, groups, hint, keys, remedy, room, side, summary, telling, title,
+};
 use crate::review::change::{Change, Review};
 use crate::review::judgement::Judgement;
 use crate::review::words::{Row, capital, list, rows};
@@ -21,6 +23,7 @@ struct Page<'r> {
     title: String,
     summary: String,
     gateway: Option<String>,
+    hint: Option<Vec<Piece>>,
     unread: Vec<UnreadLine>,
     rooms: BTreeSet<String>,
     kinds: Vec<KindLine<'r>>,
@@ -107,6 +110,7 @@ fn page(review: &Review) -> Page<'static> {
         title: title(review),
         summary: capital(&summary(review)),
         gateway: (!review.changes.is_empty()).then(|| capital(&gateway(review))),
+        hint: hint(review).map(|hint| pieces(&hint)),
         unread: review
             .unread
             .iter()

@@ -3,7 +3,7 @@
 //! Names come from the house, so every character that Markdown or HTML would read is escaped. A group of many changes
 //! is folded, and one of very many is cut with a word about what is missing: the JSON form is always whole.
 
-use super::view::{clean, counts, gateway, groups, keys, remedy, side, summary, telling, title};
+use super::view::{clean, counts, gateway, groups, hint, keys, remedy, side, summary, telling, title};
 use crate::review::change::{Change, Review};
 use crate::review::judgement::Consequence;
 use crate::review::words::{capital, list, unified};
@@ -33,6 +33,9 @@ pub fn markdown(review: &Review) -> String {
         return out;
     }
     let _ = writeln!(out, "{}. {}.\n", capital(&counts(review)), capital(&gateway(review)));
+    if let Some(hint) = hint(review) {
+        let _ = writeln!(out, "**{}**\n", escape(&hint));
+    }
     for group in groups(review) {
         let _ = writeln!(out, "## {}\n", capital(group.consequence.word()));
         let _ = writeln!(out, "{}.\n", capital(group.consequence.meaning()));

@@ -1,6 +1,6 @@
 //! The review for a terminal or a plain text file: by consequence, then by room.
 
-use super::view::{clean, counts, gateway, groups, keys, remedy, side, summary, telling, title};
+use super::view::{clean, counts, gateway, groups, hint, keys, remedy, side, summary, telling, title};
 use crate::review::change::{Change, Review};
 use crate::review::judgement::Consequence;
 use crate::review::words::{list, unified};
@@ -95,6 +95,9 @@ impl Paper {
         self.wrapped(0, 2, &format!("{}: {}", title(review), summary(review)));
         if !review.changes.is_empty() {
             self.wrapped(0, 2, &format!("{}; {}", counts(review), gateway(review)));
+        }
+        if let Some(hint) = hint(review) {
+            self.wrapped(0, 2, &hint);
         }
         if !review.unread.is_empty() {
             self.out.push('\n');

@@ -1,6 +1,6 @@
 //! The order in which people read a review: by consequence, worst first, then by room.
 
-use crate::review::change::{Change, Review, Side, Subject};
+use crate::review::change::{Change, Kind, Review, Side, Subject};
 use crate::review::judgement::{Consequence, Gateway, Judgement, judgement};
 use crate::review::words::{Telling, tell};
 
@@ -77,6 +77,21 @@ pub(super) fn clean(text: &str) -> String {
 /// What the review is of.
 pub(super) fn title(review: &Review) -> String {
     clean(review.house.as_ref().map_or("Two builds", |house| house.name.as_str()))
+}
+
+/// What so many new identities at once are probably due to, as a sentence without its full stop.
+pub(super) fn hint(review: &Review) -> Option<String> {
+    const MANY: usize = 5;
+    let anew = |change: &&Change| {
+        matches!(change.kind, Kind::NewIdentity | Kind::NumberReused | Kind::ProbableRename)
+    };
+    let count = review.changes.iter().filter(anew).count();
+    (count >= MANY && count * 10 >= review.after.appliances).then(|| {
+        format!(
+            "{count} appliances have another identity at once: was the new build made with the `ledger.yaml` of the old \
+             one?"
+        )
+    })
 }
 
 /// How much changed, in one sentence without its full stop.

@@ -93,6 +93,11 @@ static CASES: &[Named] = &[
             .attributes
             .insert("MaxHeatSetpointLimit".to_owned(), json!(2600));
     }),
+    ("ledger-left-out", &[Kind::NewIdentity], |house| {
+        for (number, endpoint) in (40u16..).zip(&mut house.0[0].endpoints) {
+            (endpoint.number, endpoint.unique_id) = (number, format!("uid-{number}"));
+        }
+    }),
     ("line-renumbered", &[Kind::BlockMoved], |house| {
         for (key, last) in
             [("island-pendant", 10), ("larder-light", 11), ("bench-lamp", 20), ("lathe-lamp", 21)]
