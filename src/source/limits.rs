@@ -20,7 +20,8 @@ pub struct Limits {
     pub nodes: usize,
     /// Nodes that aliases may stand for, in one file. 100,000.
     pub alias_nodes: usize,
-    /// Rows of an address table. 1,000,000; a bus has 65,535 addresses.
+    /// Rows of an address table, empty ones among them. 1,200,000: a bus has 65,535 addresses, but a spreadsheet may
+    /// write all the rows it has.
     pub table_rows: usize,
     /// Cells in one row of an address table. 256.
     pub table_cells: usize,
@@ -36,7 +37,7 @@ impl Default for Limits {
             depth: 64,
             nodes: 6_000_000,
             alias_nodes: 100_000,
-            table_rows: 1_000_000,
+            table_rows: 1_200_000,
             table_cells: 256,
         }
     }

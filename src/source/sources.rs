@@ -52,17 +52,35 @@ pub(super) struct SourceFile {
     pub(super) marks: OnceLock<Vec<Mark>>,
 }
 
-/// A known position: each line's start, and every so many bytes of a long line.
+/// The position of a byte: every [`MARK_EVERY`] bytes one is kept. So much for 1 % of the text's memory, lines of
+/// any length are found, and positions in them, by looking at as many bytes.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Mark {
-    byte: u32,
     line: u32,
     characters: u32,
     units: u32,
 }
 
-/// Bytes of a line between two marks.
+/// Bytes between two marks.
 const MARK_EVERY: usize = 1 << 10;
+
+impl Mark {
+    const START: Self = Self { line: 1, characters: 1, units: 1 };
+
+    /// The position behind a piece of text that is followed by the byte `next`.
+    fn behind(mut self, piece: &str, next: Option<u8>) -> Self {
+        for (at, character) in piece.char_indices() {
+            let following = piece.as_bytes().get(at + 1).copied().or(next);
+            if character == '\n' || (character == '\r' && following != Some(b'\n')) {
+                self = Self { line: self.line + 1, ..Self::START };
+            } else if character != BYTE_ORDER_MARK {
+                self.characters += 1;
+                self.units += narrow(character.len_utf16());
+            }
+        }
+        self
+    }
+}
 
 /// The files of a house, each with its text. The root file comes first, the others in the order of their paths.
 #[derive(Debug, Default)]
@@ -135,102 +153,91 @@ impl Sources {
     /// end, when it is beyond it.
     #[must_use]
     pub fn line_column(&self, file: FileId, byte: u32) -> LineColumn {
-        let (mark, rest) = self.locate(file, byte);
-        let characters = rest.chars().filter(|&character| character != BYTE_ORDER_MARK).count();
-        LineColumn { line: mark.line, column: mark.characters + narrow(characters) }
+        let mark = self.locate(file, byte);
+        LineColumn { line: mark.line, column: mark.characters }
     }
 
     /// The same with columns in UTF-16 code units, as some editors and SARIF count.
     #[must_use]
     pub fn line_column_utf16(&self, file: FileId, byte: u32) -> LineColumn {
-        let (mark, rest) = self.locate(file, byte);
-        let units = rest.chars().filter(|&character| character != BYTE_ORDER_MARK).map(char::len_utf16).sum();
-        LineColumn { line: mark.line, column: mark.units + narrow(units) }
+        let mark = self.locate(file, byte);
+        LineColumn { line: mark.line, column: mark.units }
     }
 
     /// The place of a line, counted from 1, without its line end. None when the file has no such line.
     #[must_use]
     pub fn line(&self, file: FileId, line: u32) -> Option<Place> {
         let source = self.file(file)?;
-        let marks = source.marks();
-        let at = marks.partition_point(|mark| mark.line < line);
-        let start = marks.get(at).filter(|mark| mark.line == line)?.byte;
-        let next = marks.partition_point(|mark| mark.line <= line);
-        let end = marks.get(next).map_or(source.text.len(), |mark| mark.byte as usize);
-        let text = source.text.get(start as usize..end).unwrap_or("").trim_end_matches(['\n', '\r']);
-        Some(Place { file, start, end: start + narrow(text.len()) })
+        let start = source.line_start(line)?;
+        let end = source.line_start(line + 1).unwrap_or(source.text.len());
+        let text = source.text.get(start..end)?.trim_end_matches(['\n', '\r']);
+        Some(Place { file, start: narrow(start), end: narrow(start + text.len()) })
     }
 
     /// The number of lines of a file; an empty one has one.
     #[must_use]
     pub fn lines(&self, file: FileId) -> u32 {
-        self.file(file).and_then(|file| file.marks().last().map(|mark| mark.line)).unwrap_or(1)
+        self.line_column(file, u32::MAX).line
     }
 
     fn file(&self, file: FileId) -> Option<&SourceFile> {
         self.files.get(file.0 as usize)
     }
 
-    /// The last mark before a byte and the text between.
-    fn locate(&self, file: FileId, byte: u32) -> (Mark, &str) {
-        let start = Mark { byte: 0, line: 1, characters: 1, units: 1 };
-        let Some(source) = self.file(file) else { return (start, "") };
-        let byte = floor(&source.text, byte as usize);
-        let marks = source.marks();
-        let at = marks.partition_point(|mark| mark.byte as usize <= byte);
-        let mark = marks.get(at.saturating_sub(1)).copied().unwrap_or(start);
-        (mark, source.text.get(mark.byte as usize..byte).unwrap_or(""))
+    fn locate(&self, file: FileId, byte: u32) -> Mark {
+        self.file(file).map_or(Mark::START, |file| file.locate(byte as usize))
     }
 }
 
 const BYTE_ORDER_MARK: char = '\u{feff}';
 
 impl SourceFile {
+    /// The mark of every [`MARK_EVERY`]th byte, or of the character that has it.
     fn marks(&self) -> &[Mark] {
-        self.marks.get_or_init(|| marks(&self.text))
-    }
-}
-
-/// Walks over a text once.
-fn marks(text: &str) -> Vec<Mark> {
-    let mut all = vec![Mark { byte: 0, line: 1, characters: 1, units: 1 }];
-    let (mut line_start, mut line) = (0_usize, 1_u32);
-    for piece in text.split_inclusive(['\n', '\r']) {
-        if line_start > 0
-            && text.get(..line_start).is_some_and(|before| before.ends_with('\r'))
-            && piece == "\n"
-        {
-            // The second half of a CRLF.
-            line_start += 1;
-            if let Some(last) = all.last_mut() {
-                last.byte = narrow(line_start);
+        self.marks.get_or_init(|| {
+            let (mut marks, mut last, mut at) = (vec![Mark::START], Mark::START, 0);
+            while marks.len() * MARK_EVERY < self.text.len() {
+                let next = floor(&self.text, marks.len() * MARK_EVERY);
+                last = last.behind(self.text.get(at..next).unwrap_or(""), self.byte(next));
+                marks.push(last);
+                at = next;
             }
-            continue;
-        }
-        if piece.len() > MARK_EVERY {
-            mark_within(piece, line_start, line, &mut all);
-        }
-        line_start += piece.len();
-        if piece.ends_with(['\n', '\r']) {
-            line += 1;
-            all.push(Mark { byte: narrow(line_start), line, characters: 1, units: 1 });
-        }
+            marks
+        })
     }
-    all
-}
 
-/// Marks within a long line.
-fn mark_within(piece: &str, line_start: usize, line: u32, all: &mut Vec<Mark>) {
-    let (mut characters, mut units, mut next) = (1_u32, 1_u32, MARK_EVERY);
-    for (at, character) in piece.char_indices() {
-        if at >= next {
-            all.push(Mark { byte: narrow(line_start + at), line, characters, units });
-            next = at + MARK_EVERY;
+    fn locate(&self, byte: usize) -> Mark {
+        let byte = floor(&self.text, byte);
+        let marks = self.marks();
+        let nth = (byte / MARK_EVERY).min(marks.len().saturating_sub(1));
+        let mark = marks.get(nth).copied().unwrap_or(Mark::START);
+        let from = floor(&self.text, nth * MARK_EVERY);
+        mark.behind(self.text.get(from..byte).unwrap_or(""), self.byte(byte))
+    }
+
+    /// The byte at which a line starts.
+    fn line_start(&self, line: u32) -> Option<usize> {
+        if line <= 1 {
+            return (line == 1).then_some(0);
         }
-        if character != BYTE_ORDER_MARK {
-            characters += 1;
-            units += narrow(character.len_utf16());
+        // The last mark that is before the line.
+        let nth = self.marks().partition_point(|mark| mark.line < line).checked_sub(1)?;
+        let mut mark = self.marks().get(nth)?.line;
+        let mut at = floor(&self.text, nth * MARK_EVERY);
+        let mut characters = self.text.get(at..)?.chars().peekable();
+        while let Some(character) = characters.next() {
+            at += character.len_utf8();
+            let ends = character == '\n' || (character == '\r' && characters.peek() != Some(&'\n'));
+            mark += u32::from(ends);
+            if mark == line {
+                return Some(at);
+            }
         }
+        None
+    }
+
+    fn byte(&self, at: usize) -> Option<u8> {
+        self.text.as_bytes().get(at).copied()
     }
 }
 

@@ -186,15 +186,17 @@ impl Table {
     fn read_rows(&mut self, source: &str, layout: &Layout, limits: &Limits, problems: &mut Vec<Problem>) {
         let mut records = Records::new(source, layout.delimiter, limits.table_cells);
         let mut record = Record::default();
+        let mut rows = 0;
         while records.next(&mut record, &mut self.texts) {
-            if record.start < layout.first_row || record.is_empty() {
-                continue;
-            }
             let place = Place { file: self.file, start: record.start, end: record.end };
-            if self.rows.len() >= limits.table_rows {
+            rows += 1;
+            if rows > limits.table_rows {
                 let limit = limits.table_rows as u64;
                 tell(problems, Problem::TooMany { place, counted: Counted::Rows, limit, path: None });
                 break;
+            }
+            if record.start < layout.first_row || record.is_empty() {
+                continue;
             }
             let row = layout.row(&record);
             let text = |span: Span| text(span, &self.texts, source);

@@ -177,10 +177,15 @@ impl<'s> Builder<'s> {
         self.reach(range.end);
         self.take_after_hole();
         if let Err(fault) = copied {
-            self.problems.push(Problem::Alias { place: self.place(range), fault });
+            self.tell(Problem::Alias { place: self.place(range), fault });
             self.push(Slot::new(Kind::Broken, range.start, range.end), 0)?;
         }
-        if self.tree.slots.len() > self.most_nodes { Err(Full) } else { Ok(()) }
+        if self.is_full() { Err(Full) } else { Ok(()) }
+    }
+
+    /// Whether it has as many nodes as are allowed.
+    pub(super) fn is_full(&self) -> bool {
+        self.tree.slots.len() >= self.most_nodes
     }
 
     /// The problem of having more nodes than allowed.
@@ -213,7 +218,7 @@ impl<'s> Builder<'s> {
     }
 
     fn push(&mut self, slot: Slot, anchor: usize) -> Result<u32, Full> {
-        if self.tree.slots.len() >= self.most_nodes {
+        if self.is_full() {
             return Err(Full);
         }
         let at = index(self.tree.slots.len());

@@ -14,6 +14,7 @@ use std::ops::ControlFlow;
 use granit_parser::{ErrorKind, Event, Parser, ScalarStyle, ScanError, Span};
 
 use super::build::{Builder, Range};
+use super::shortcut::Outcome;
 use super::tree::{Kind, Tree};
 use super::{around, diagnose, shortcut};
 use crate::source::{FileId, Limits, Problem, SyntaxFault};
@@ -68,8 +69,13 @@ pub(super) fn parse_text<'s>(
 ) -> Result<(Tree, Vec<Problem>), Refused> {
     let again = builder.again();
     match shortcut::read(text, builder, limits) {
-        Some(builder) => Ok(builder.finish()),
-        None => parse_events(text, again, limits),
+        Outcome::Read(builder) => Ok(builder.finish()),
+        Outcome::Full(builder, at) => {
+            let line = first_line(Range { start: position(at), end: position(at) }, text);
+            let problem = builder.too_many(builder.place(line));
+            Err(Refused { problem: Box::new(problem), earlier: builder.finish().1, stopped: at })
+        }
+        Outcome::GivenUp => parse_events(text, again, limits),
     }
 }
 

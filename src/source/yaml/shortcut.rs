@@ -10,8 +10,18 @@ use super::inline::{is_safe, narrow};
 use super::tree::Kind;
 use crate::source::Limits;
 
+/// What came of reading a text here.
+pub(super) enum Outcome<'b> {
+    /// It was read.
+    Read(Builder<'b>),
+    /// It has more nodes than allowed. Where that shows, as a byte of the text.
+    Full(Builder<'b>, usize),
+    /// There is something in it that only the parser knows.
+    GivenUp,
+}
+
 /// Reads a text, or gives up.
-pub(super) fn read<'b>(source: &str, builder: Builder<'b>, limits: &Limits) -> Option<Builder<'b>> {
+pub(super) fn read<'b>(source: &str, builder: Builder<'b>, limits: &Limits) -> Outcome<'b> {
     let mut scanner = Scanner {
         source,
         depth: limits.depth.min(Limits::MOST_DEPTH),
@@ -20,17 +30,17 @@ pub(super) fn read<'b>(source: &str, builder: Builder<'b>, limits: &Limits) -> O
         pending: false,
     };
     let mut at = if source.starts_with('\u{feff}') { '\u{feff}'.len_utf8() } else { 0 };
-    while at < source.len() {
-        let rest = source.get(at..)?;
+    while let Some(rest) = source.get(at..).filter(|rest| !rest.is_empty()) {
         let end = rest.find('\n').map_or(source.len(), |length| at + length);
-        scanner.line(at, end)?;
+        if scanner.line(at, end).is_none() {
+            return scanner.stopped(at);
+        }
         at = end + 1;
     }
-    if scanner.levels.is_empty() {
-        return None;
+    if scanner.levels.is_empty() || scanner.nothing_pending().is_none() {
+        return scanner.stopped(source.len());
     }
-    scanner.nothing_pending()?;
-    Some(scanner.builder)
+    Outcome::Read(scanner.builder)
 }
 
 /// A block collection that is being read.
@@ -49,7 +59,11 @@ pub(super) struct Scanner<'s, 'b> {
     pub(super) pending: bool,
 }
 
-impl Scanner<'_, '_> {
+impl<'b> Scanner<'_, 'b> {
+    fn stopped(self, at: usize) -> Outcome<'b> {
+        if self.builder.is_full() { Outcome::Full(self.builder, at) } else { Outcome::GivenUp }
+    }
+
     /// Reads one line.
     fn line(&mut self, start: usize, end: usize) -> Option<()> {
         let line = self.source.get(start..end)?;
@@ -220,10 +234,11 @@ mod tests {
     fn check(source: &str, expected: Option<bool>) -> bool {
         let limits = Limits::default();
         let builder = || Builder::new(source, FileId(0), &limits);
-        let here = read(source, builder(), &limits).map(Builder::finish);
-        let was_read = here.is_some();
-        if let Some((tree, problems)) = here {
-            let parsed = parse_events(source, builder(), &limits);
+        let here = read(source, builder(), &limits);
+        let was_read = matches!(here, Outcome::Read(_));
+        if let Outcome::Read(builder) = here {
+            let (tree, problems) = builder.finish();
+            let parsed = parse_events(source, Builder::new(source, FileId(0), &limits), &limits);
             let (parsed, told) = parsed.unwrap_or_else(|_| panic!("the parser refuses {source:?}"));
             assert_eq!(format!("{:#?}", tree.slots), format!("{:#?}", parsed.slots), "{source:?}");
             assert_eq!(tree.texts, parsed.texts, "{source:?}");

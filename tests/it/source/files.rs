@@ -254,7 +254,7 @@ fn limits_are_kept_and_can_be_raised() {
     };
     let limits = Limits::default();
     assert_eq!(told(limits), "");
-    assert_eq!(told(Limits { nodes: 10, ..limits }), "house.yaml:3:7 TooMany Nodes a");
+    assert_eq!(told(Limits { nodes: 10, ..limits }), "house.yaml:3:1 TooMany Nodes k1: { a: 1 }");
     assert_eq!(told(Limits { nodes: 10, ..limits }.raised(100)), "");
     assert_eq!(told(Limits { files: 2, ..limits }), "house.yaml:1:11 TooMany Files rooms/*.yaml");
     assert_eq!(told(Limits { depth: 1, ..limits }), "house.yaml:1:10 TooDeep [");
@@ -302,4 +302,44 @@ fn lines_and_columns() {
     assert_eq!(sources.line_column(file, 5_000).column, 5_001);
     assert_eq!(sources.lines(file), 1);
     assert_eq!(sources.kind(file), FileKind::Description);
+}
+
+/// Every position of a text, told in steps and counted from the start.
+#[test]
+fn positions_in_a_long_text_are_those_counted_from_its_start() {
+    let text: String = (0..4_000)
+        .map(|nth| match nth % 97 {
+            0 => "\r\n".to_owned(),
+            31 if nth > 2_500 => "\n".to_owned(),
+            7 | 50 => "é😀".to_owned(),
+            61 => "\r".to_owned(),
+            _ => "x".repeat(nth % 3 + usize::from(nth == 1_900) * 3_000),
+        })
+        .collect();
+    let (sources, ..) = Sources::from_texts(&[("house.yaml", &text)]);
+    let file = sources.files().next().unwrap();
+    let (mut line, mut column, mut units) = (1, 1, 1);
+    let mut starts = vec![0_usize];
+    for (at, character) in text.char_indices() {
+        let byte = u32::try_from(at).unwrap();
+        let (told, utf16) = (sources.line_column(file, byte), sources.line_column_utf16(file, byte));
+        assert_eq!(
+            (told.line, told.column, utf16.line, utf16.column),
+            (line, column, line, units),
+            "at {at}"
+        );
+        let next = text[at + character.len_utf8()..].chars().next();
+        if character == '\n' || (character == '\r' && next != Some('\n')) {
+            (line, column, units) = (line + 1, 1, 1);
+            starts.push(at + 1);
+        } else {
+            (column, units) = (column + 1, units + u32::try_from(character.len_utf16()).unwrap());
+        }
+    }
+    for (nth, start) in starts.iter().enumerate() {
+        let end = starts.get(nth + 1).copied().unwrap_or(text.len());
+        let place = sources.line(file, u32::try_from(nth + 1).unwrap()).unwrap();
+        assert_eq!(place.start as usize, *start);
+        assert_eq!(sources.text(place), text[*start..end].trim_end_matches(['\r', '\n']));
+    }
 }
