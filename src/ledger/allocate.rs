@@ -70,8 +70,9 @@ pub struct Exhausted {
 /// unique id, in the order of keys. What is left over is retired.
 ///
 /// `formerly` takes over what the old key has, unless the appliance's own key is known already (so that the line
-/// may stand in the description for ever). If the old key was retired in an earlier build, because the line
-/// was forgotten then, the line brings its identities back, as long as the new key never had any but its first.
+/// may stand in the description for ever). A line that comes only after the build that retired the old key does
+/// nothing: whether what was retired under a key years ago is still meant by it cannot be known. Then
+/// [`Ledger::rename`] is what a person can do.
 ///
 /// The ledger must be without problems and of this house.
 ///
@@ -87,7 +88,6 @@ pub fn allocate(ledger: &Ledger, applicants: &[Applicant<'_>]) -> Result<Allocat
         next: Ledger { living: BTreeMap::new(), ..ledger.clone() },
         highest: ledger.highest(),
         seen: None,
-        keys: applicants.iter().map(|applicant| applicant.key).collect(),
     };
     for (key, parts) in &ledger.living {
         if !claims.taken.contains(key.as_str()) {
@@ -171,8 +171,6 @@ struct Office<'a> {
     highest: BTreeMap<Arc<str>, EndpointNumber>,
     /// Every unique id that was ever given; made when the first fresh one is needed.
     seen: Option<FxHashSet<UniqueId>>,
-    /// The keys of all applicants.
-    keys: FxHashSet<&'a str>,
 }
 
 impl Office<'_> {
@@ -180,18 +178,17 @@ impl Office<'_> {
         let last = self.last;
         let had = source.and_then(|key| last.living.get(key)).map(Vec::as_slice).unwrap_or_default();
         if applicant.parts.is_empty() {
+            // Also a key without anything is known from now on, so that its `formerly` is done with.
+            self.next.known(applicant.key);
             for (part, identity) in had {
                 self.next.live(applicant.key, part.clone(), identity.clone());
             }
             return Ok(Vec::new());
         }
-        let mut kept = keep(applicant, had);
+        let kept = keep(applicant, had);
         let mut given = Vec::with_capacity(applicant.parts.len());
-        for (part, kept) in applicant.parts.iter().zip(&mut kept) {
-            if let Some(back) = self.bring_back(applicant, part, had) {
-                *kept = None;
-                given.push(self.enter(applicant.key, part.name, back));
-            } else if let Some((_, identity)) = kept.and_then(|position| had.get(position)) {
+        for (part, kept) in applicant.parts.iter().zip(&kept) {
+            if let Some((_, identity)) = kept.and_then(|position| had.get(position)) {
                 given.push(self.enter(applicant.key, part.name, identity.clone()));
             } else {
                 let fresh = self.fresh(applicant, part)?;
@@ -210,39 +207,6 @@ impl Office<'_> {
         let given = Given { number: identity.number, unique_id: identity.unique_id };
         self.next.live(key, part.to_owned(), identity);
         given
-    }
-
-    /// The identity that the old key of an applicant lost because `formerly` came too late: the applicant has been
-    /// given one of its own since. It must be its very first, or else `formerly` has done its work already.
-    fn bring_back(
-        &mut self,
-        applicant: &Applicant<'_>,
-        part: &Part<'_>,
-        had: &[(String, Identity)],
-    ) -> Option<Identity> {
-        let old = applicant.formerly?;
-        let first = |part: &str| UniqueId::derive(&self.last.house, applicant.key, part, 0);
-        if self.keys.contains(old)
-            || self.last.retired.contains_key(applicant.key)
-            || had.iter().any(|(part, identity)| identity.unique_id != first(part))
-        {
-            return None;
-        }
-        let retired = self.next.retired.get_mut(old)?;
-        let (position, _) = retired
-            .iter()
-            .enumerate()
-            .filter(|(_, (name, identity))| {
-                name == part.name
-                    && *identity.bridge == *applicant.bridge
-                    && identity.device_types == part.device_types
-            })
-            .max_by_key(|(_, (_, identity))| identity.number)?;
-        let (_, identity) = retired.remove(position);
-        if retired.is_empty() {
-            self.next.retired.remove(old);
-        }
-        Some(identity)
     }
 
     fn fresh(&mut self, applicant: &Applicant<'_>, part: &Part<'_>) -> Result<Identity, Exhausted> {

@@ -25,6 +25,33 @@ pub struct Ledger {
     pub(super) retired: BTreeMap<String, Vec<(String, Identity)>>,
 }
 
+/// Why a key cannot have what another one had.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum RenameError {
+    /// The old key is still in use, so nothing was lost.
+    #[error("`{key}` still has its endpoints")]
+    Lives {
+        /// The old key.
+        key: String,
+    },
+    /// The ledger knows no such key.
+    #[error("the ledger remembers nothing of `{key}`")]
+    Unknown {
+        /// The old key.
+        key: String,
+    },
+}
+
+impl RenameError {
+    /// What to do next.
+    pub fn help(&self) -> String {
+        match self {
+            Self::Lives { key } => format!("write `formerly: {key}` in the renamed appliance, then build"),
+            Self::Unknown { .. } => "look for the old key below `retired:` in `ledger.yaml`".to_owned(),
+        }
+    }
+}
+
 impl Ledger {
     /// The ledger of a house that was never built.
     pub fn new(house: impl Into<String>) -> Self {
@@ -90,6 +117,40 @@ impl Ledger {
                     .is_none_or(|known| *known.bridge != **bridge || known.number.get() != *number)
             })
             .collect()
+    }
+
+    /// The ledger after a rename that `formerly` was not told of in time: `new` has what `old` had last, part by
+    /// part, and what `new` was given in the meantime is retired.
+    ///
+    /// # Errors
+    ///
+    /// [`RenameError`] if `old` lives or never had anything.
+    pub fn rename(&self, old: &str, new: &str) -> Result<Self, RenameError> {
+        let mut next = self.clone();
+        if next.living.contains_key(old) {
+            return Err(RenameError::Lives { key: old.to_owned() });
+        }
+        let Some(mut lost) = next.retired.remove(old) else {
+            return Err(RenameError::Unknown { key: old.to_owned() });
+        };
+        lost.sort_by(|(a_part, a), (b_part, b)| (a_part, a.number).cmp(&(b_part, b.number)));
+        for (part, identity) in next.living.remove(new).unwrap_or_default() {
+            next.retire(new, part, identity);
+        }
+        while let Some((part, identity)) = lost.pop() {
+            // Of each part the last one, which has the highest number, comes first.
+            if next.identity(new, &part).is_none() {
+                next.live(new, part, identity);
+            } else {
+                next.retire(old, part, identity);
+            }
+        }
+        next.sort();
+        Ok(next)
+    }
+
+    pub(super) fn known(&mut self, key: &str) {
+        self.living.entry(key.to_owned()).or_default();
     }
 
     pub(super) fn live(&mut self, key: &str, part: String, identity: Identity) {

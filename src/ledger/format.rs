@@ -12,11 +12,13 @@
 //!   - light: wharf 4 0x0100 09d2e7b5a1c84f63b0e5d71c2a9f3b84
 //! ```
 //!
-//! A part of an appliance is one line: bridge, endpoint number, device types, unique id. What belongs together
-//! stands on one line, so that a git merge of lines can never make one identity of two halves. Everything is sorted by key, so
-//! that branches touch different places of the file; nothing is counted in it, since a counter would be a line
-//! that every branch touches. The next number of a bridge is the one above all that stand in the file, and because
-//! nothing is ever taken out of it, none is given twice.
+//! A part of an appliance is one line: bridge, endpoint number, device types, unique id. What belongs together stands
+//! on one line, so that a git merge of lines can never make one identity of two halves. A key with `{}` is known but
+//! was never shown to controllers.
+//!
+//! Everything is sorted by key, so that branches touch different places of the file; nothing is counted in it, since a
+//! counter would be a line that every branch touches. The next number of a bridge is the one above all that stand in
+//! the file, and because nothing is ever taken out of it, none is given twice.
 //!
 //! # History and rule for change
 //!

@@ -138,6 +138,7 @@ pub fn merge(
         Built::Theirs => (theirs, ours),
     };
     let empty = Ledger::new(ours.house.as_str());
+    let before = base;
     let base = records(base.unwrap_or(&empty));
     let (first, second) = (records(first), records(second));
     let mut all: BTreeMap<UniqueId, [Option<&Record>; 3]> = BTreeMap::new();
@@ -149,7 +150,10 @@ pub fn merge(
         }
     }
     let kept = all.into_values().filter_map(|[base, first, second]| three_way(base, first, second)).collect();
-    settle(&ours.house, kept)
+    let mut merged = settle(&ours.house, kept)?;
+    know(&mut merged.ledger, before, ours, theirs);
+    know(&mut merged.ledger, before, theirs, ours);
+    Ok(merged)
 }
 
 /// Brings a single ledger into order that a merge of lines left with numbers given twice. `built` says which
@@ -169,7 +173,20 @@ pub fn resolve(ledger: &Ledger, built: impl Fn(&Identity) -> bool) -> Result<Mer
             (false, true) => Right::GivesWay,
         };
     }
-    settle(&ledger.house, kept)
+    let mut merged = settle(&ledger.house, kept)?;
+    know(&mut merged.ledger, None, ledger, ledger);
+    Ok(merged)
+}
+
+/// Keeps the keys that are known without having anything: those that a side has, unless the other one removed them.
+fn know(merged: &mut Ledger, base: Option<&Ledger>, side: &Ledger, other: &Ledger) {
+    for (key, parts) in &side.living {
+        let removed =
+            !other.living.contains_key(key) && base.is_some_and(|base| base.living.contains_key(key));
+        if parts.is_empty() && !removed {
+            merged.known(key);
+        }
+    }
 }
 
 /// Who keeps a number that two have, best right first.

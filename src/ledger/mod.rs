@@ -25,7 +25,7 @@ mod unmerged;
 
 pub use allocate::{Allocation, Applicant, Exhausted, Given, Part, allocate};
 pub use driver::{MergeTextError, MergedText, Version, merge_texts, resolve_text};
-pub use entries::{Ledger, Owner};
+pub use entries::{Ledger, Owner, RenameError};
 pub use format::{FILE_NAME, VERSION, write};
 pub use identity::{DeviceTypes, EndpointNumber, Identity, UniqueId};
 pub use merge::{Built, Change, MergeError, Merged, merge, resolve};

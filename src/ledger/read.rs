@@ -92,6 +92,7 @@ impl Reader {
 
     fn living(&mut self, node: Node<'_>, ledger: &mut Ledger) {
         for (key, parts) in self.mapping(node, "a mapping of appliances") {
+            ledger.known(key.raw_text());
             for (part, line) in self.mapping(parts, "a mapping of parts") {
                 if let Some(identity) = self.line(line, true) {
                     ledger.live(key.raw_text(), part.raw_text().to_owned(), identity);

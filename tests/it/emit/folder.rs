@@ -66,6 +66,15 @@ fn a_damaged_build_is_made_anew() {
 }
 
 #[test]
+fn a_ledger_that_is_missing_is_written_though_the_build_is_the_same() {
+    let place = Place::new();
+    place.build(&FIRST).expect("nothing is in the way");
+    fs::remove_file(place.path("ledger.yaml")).expect("it is ours");
+    place.build(&FIRST).expect("nothing is in the way");
+    assert_eq!(place.files(), FILES);
+}
+
+#[test]
 fn many_files_are_put_in_place_too() {
     let names: Vec<String> = (0..1100).map(|number| format!("b{number}.bridge.json")).collect();
     let outputs: Vec<(&str, &str)> = names.iter().map(|name| (name.as_str(), "{}")).collect();

@@ -90,6 +90,15 @@ fn two_houses_do_not_merge() {
 }
 
 #[test]
+fn what_both_sides_lost_by_hand_is_not_given_again() {
+    let base = build(&Ledger::new("heron-wharf"), &lamps(["a", "b"])).next;
+    let lost = sound(&write(&build(&Ledger::new("heron-wharf"), &lamps(["a"])).next));
+    let merged = merge(Some(&base), &lost, &lost, Built::Ours).expect("they are of one house").ledger;
+    assert_eq!(numbers(&merged), ["a/light wharf 2"]);
+    assert_eq!(numbers(&build(&merged, &lamps(["a", "c"])).next), ["a/light wharf 2", "c/light wharf 4"]);
+}
+
+#[test]
 fn a_merge_of_lines_is_resolved_by_what_was_built() {
     let base = build(&Ledger::new("heron-wharf"), &lamps(["a"])).next;
     let ours = build(&base, &lamps(["a", "m"])).next;

@@ -80,31 +80,41 @@ fn keys_can_move_along_a_chain() {
 }
 
 #[test]
-fn a_rename_told_too_late_brings_the_identity_back() {
+fn a_line_that_comes_too_late_does_nothing_by_itself() {
+    let late = renamed(lamps(["a", "b"]), "a", "z");
     check(
-        &[lamps(["a", "b"]), lamps(["b", "z"]), renamed(lamps(["a", "b"]), "a", "z")],
-        &["b/light wharf 3", "z/light wharf 2"],
-        &["z/light wharf 4"],
+        &[lamps(["a", "b"]), lamps(["b", "z"]), late],
+        &["b/light wharf 3", "z/light wharf 4"],
+        &["a/light wharf 2"],
     );
+    check(&[lamps(["a", "z"]), renamed(lamps(["a"]), "a", "z")], &["z/light wharf 3"], &["a/light wharf 2"]);
 }
 
 #[test]
-fn a_rename_told_too_late_counts_also_when_the_old_key_goes_only_now() {
-    check(&[lamps(["a", "z"]), renamed(lamps(["a"]), "a", "z")], &["z/light wharf 2"], &["z/light wharf 3"]);
+fn a_person_can_tell_the_ledger_of_a_rename_too_late() {
+    let before = build(&Ledger::new("heron-wharf"), &lamps(["a", "b"])).next;
+    let after = lamps(["b", "z"]);
+    let lost = build(&before, &after).next;
+    let told = lost.rename("a", "z").expect("`a` was retired");
+    assert_eq!(numbers(&told), ["b/light wharf 3", "z/light wharf 2"]);
+    assert_eq!(told.retired().map(|(key, _, it)| (key, it.number.get())).collect::<Vec<_>>(), [("z", 4)]);
+    assert_eq!(told.identity("z", "light"), before.identity("a", "light"));
+    assert_eq!(build(&told, &after).next, told, "the next build leaves it so");
+    assert!(told.rename("a", "z").is_err(), "nothing is left of it");
+    assert!(told.rename("b", "z").is_err(), "it lives");
 }
 
 #[test]
-fn a_line_that_did_its_work_brings_nothing_back_later() {
-    // `z` was `a`; another `a` came and went; then `z` becomes another kind of lamp.
-    let after = renamed(lamps(["a"]), "a", "z");
-    let mut with_a = after.clone();
-    with_a.insert("a".to_owned(), super::Appliance { parts: vec![("light", vec![0x0101])], ..lamp("wharf") });
-    let dimmed = with(after.clone(), "z", |z| z.parts = vec![("light", vec![0x0101])]);
-    check(
-        &[lamps(["a"]), after.clone(), with_a, after, dimmed],
-        &["z/light wharf 4"],
-        &["a/light wharf 3", "z/light wharf 2"],
-    );
+fn a_rename_told_too_late_takes_the_last_identity_of_each_part() {
+    let dimmed =
+        with(lamps(["a"]), "a", |a| a.parts = vec![("light", vec![0x0101]), ("meter", vec![0x0510])]);
+    let mut ledger = Ledger::new("heron-wharf");
+    for house in [lamps(["a"]), dimmed, House::new()] {
+        ledger = build(&ledger, &house).next;
+    }
+    let told = ledger.rename("a", "z").expect("`a` was retired");
+    assert_eq!(numbers(&told), ["z/light wharf 3", "z/meter wharf 4"]);
+    assert_eq!(told.retired().map(|(key, _, it)| (key, it.number.get())).collect::<Vec<_>>(), [("a", 2)]);
 }
 
 #[test]
