@@ -10,7 +10,7 @@ import { Clock, fullTravelOf, share } from "./clock.mjs";
 import { askedBy } from "./commands.mjs";
 import { convert } from "./interpreter.mjs";
 import { decode, encode } from "./knx.mjs";
-import { clusterById, element, fromStack, methodOf, toStack } from "./model.mjs";
+import { clusterById, completed, element, fromStack, methodOf, toStack } from "./model.mjs";
 import { readyServerFor, serverFor } from "./servers.mjs";
 import { listen } from "./wire.mjs";
 
@@ -22,7 +22,7 @@ class Bridge {
     #travels = new Map();
 
     constructor(definition, send) {
-        this.definition = definition;
+        this.definition = completed(definition);
         this.send = send;
     }
 

@@ -1,11 +1,10 @@
 // Compares what a controller read with the bridge JSON: every name asked for with every name read, and the values.
 
 import { Specification } from "@matter/main/model";
-import { GLOBAL, clusterById, deviceTypeById, hex, isGlobal, same } from "./model.mjs";
+import { BRIDGED_INFO, GLOBAL, clusterById, deviceTypeById, hex, isGlobal, same } from "./model.mjs";
 import { isGatewaysOwn } from "./servers.mjs";
 
 const DESCRIPTOR = 0x1d;
-const BRIDGED_INFO = 0x39;
 const [DEVICE_TYPES, SERVERS, , PARTS] = [0, 1, 2, 3];
 
 /** Problems of one endpoint: a list of sentences, empty if what was read is what the JSON says. */
@@ -28,14 +27,6 @@ export function compareEndpoint(definition, endpoints, values) {
         if (name !== type.name) problems.push(`device type ${hex(type.id)} is ${name}, the JSON says ${type.name}`);
     }
     for (const cluster of definition.clusters) compareCluster(problems, cluster, read[cluster.id] ?? {});
-    for (const [name, value] of [
-        ["NodeLabel", definition.nodeLabel],
-        ["UniqueId", definition.uniqueId],
-    ]) {
-        const shown = definition.clusters.find(c => c.id === BRIDGED_INFO)?.attributes[name];
-        if (shown !== undefined && shown !== value)
-            problems.push(`${name} of the endpoint is ${value}, its cluster says ${shown}`);
-    }
     return problems;
 }
 
@@ -49,6 +40,11 @@ export function compareFile({ format, version, matter, endpoints }) {
         matter.dataModelRevision !== Specification.DATA_MODEL_REVISION
     )
         problems.push(`written for Matter ${matter?.specification}, data model ${matter?.dataModelRevision}`);
+    for (const { number, clusters } of endpoints) {
+        const named = Object.keys(clusters.find(c => c.id === BRIDGED_INFO)?.attributes ?? {});
+        for (const name of named.filter(n => n === "NodeLabel" || n === "UniqueId"))
+            problems.push(`endpoint ${number} names ${name} in its cluster too`);
+    }
     for (const name of ["number", "uniqueId", "key"]) {
         const seen = new Set();
         const twice = endpoints.map(e => e[name]).filter(value => seen.size === seen.add(value).size);

@@ -7,6 +7,7 @@
 
 import { Matter } from "@matter/main/model";
 import {
+    BRIDGED_INFO,
     GLOBAL,
     applicability,
     attributeById,
@@ -22,7 +23,6 @@ import { proseProblems } from "./prose.mjs";
 
 const [NONE, MANDATORY] = [0, 3];
 const DESCRIPTOR = 0x1d;
-const BRIDGED_INFO = 0x39;
 const BRIDGED_NODE = 0x13;
 const TAG_LIST = 4;
 const normal = name => name.replace(/[^A-Za-z0-9]/g, "").toUpperCase();

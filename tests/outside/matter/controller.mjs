@@ -10,6 +10,7 @@ import { basename } from "node:path";
 import { compareBridge, compareEndpoint, compareFile } from "./compare.mjs";
 import { conformanceProblems } from "./conformance.mjs";
 import { LinkTrial } from "./links.mjs";
+import { completed } from "./model.mjs";
 import { Peer, startController } from "./peer.mjs";
 import { readJson, reportSpoiled, spoil } from "./spoil.mjs";
 import { connect } from "./wire.mjs";
@@ -50,7 +51,8 @@ function forgetRefused(values, gone) {
 }
 
 /** Judges one batch; gives problems by endpoint number, 0 for the bridge itself. */
-async function judge(definition, port, wire, controller) {
+async function judge(written, port, wire, controller) {
+    const definition = completed(written);
     const problems = { 0: [] };
     const tries = {};
     const note = (number, list) => (problems[number] ??= []).push(...list);
@@ -62,7 +64,7 @@ async function judge(definition, port, wire, controller) {
         }
     };
     const commissioning = { port, passcode: PASSCODE, discriminator: port % 4096 };
-    const { refused, refusedReady } = await wire.ask({ open: { definition, ...commissioning } });
+    const { refused, refusedReady } = await wire.ask({ open: { definition: written, ...commissioning } });
     for (const { endpoint, reasons } of refused)
         note(
             endpoint,

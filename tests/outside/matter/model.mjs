@@ -29,6 +29,26 @@ export function deviceTypeById(id) {
     return deviceTypes.get(id) ?? unknown(`device type ${hex(id)}`);
 }
 
+export const BRIDGED_INFO = 0x39;
+
+/** A definition with NodeLabel and UniqueID, which stand once, in the endpoint, among the attributes that show them. */
+export function completed(definition) {
+    const withIdentity = ({ nodeLabel, uniqueId }, attributes) => {
+        const identity = { NodeLabel: nodeLabel, UniqueId: uniqueId };
+        for (const name of Object.keys(identity)) if (identity[name] === undefined) delete identity[name];
+        return { ...attributes, ...identity };
+    };
+    const endpoints = definition.endpoints.map(endpoint => ({
+        ...endpoint,
+        clusters: endpoint.clusters.map(cluster =>
+            cluster.id === BRIDGED_INFO
+                ? { ...cluster, attributes: withIdentity(endpoint, cluster.attributes) }
+                : cluster,
+        ),
+    }));
+    return { ...definition, endpoints };
+}
+
 /** An attribute, command (request) or event of a cluster by its exact name. */
 export function element(cluster, kind, name) {
     const all = [...cluster[`${kind}s`]].filter(e => e.name === name && (kind !== "command" || e.isRequest));
