@@ -6,7 +6,8 @@ use super::error::CliError;
 use super::terminal::Terminal;
 use super::{Outcome, houses, load, review};
 use crate::build::{self, BuildError, Built, Order};
-use crate::review::{AcceptList, Consequence};
+use crate::review::{AcceptList, Consequence, read_accept_list};
+use crate::source::{self, FileId, Place};
 use std::path::Path;
 
 /// Builds a house, or several in parallel: what they say is printed in order.
@@ -128,13 +129,33 @@ pub(super) fn consequence(word: StopAt) -> Consequence {
     }
 }
 
-/// The changes that the owner agreed to.
+/// The changes that the owner agreed to. A list with anything wrong in it lets nothing through.
 pub(super) fn accepted(gate: &Gate, shared: &Shared) -> Result<AcceptList, CliError> {
-    match &gate.accept {
-        None => Ok(AcceptList::default()),
-        Some(_) => {
-            let _ = shared;
-            Ok(AcceptList::default())
-        }
-    }
+    let Some(path) = &gate.accept else { return Ok(AcceptList::default()) };
+    let name = path.display();
+    let limits = load::limits(shared);
+    let unreadable = |why: String| {
+        CliError::refused(
+            format!("the accept list `{name}` cannot be read: {why}"),
+            "give a file of YAML text",
+        )
+    };
+    let bytes = source::read_single(path, &limits).map_err(|cause| unreadable(cause.to_string()))?;
+    let text = String::from_utf8(bytes).map_err(|_| unreadable("it is not UTF-8 text".to_owned()))?;
+    let reading = read_accept_list(&text, FileId(0), &limits);
+    let at = |place: Place| {
+        let before = text.get(..place.start as usize).unwrap_or(&text);
+        let column = before.rsplit('\n').next().map_or(0, |line| line.chars().count());
+        format!("{name}:{}:{}", before.matches('\n').count() + 1, column + 1)
+    };
+    let faults = reading.faults.iter().map(|fault| (at(fault.place()), fault.to_string(), fault.help()));
+    let shape =
+        "`housewright-accept: 1`, then `appliances:`, a key, and `CHANGE: REASON` below it".to_owned();
+    let problems = reading.problems.iter().map(|problem| {
+        (at(problem.place()), "this cannot stand in an accept list".to_owned(), shape.clone())
+    });
+    let wrong: Vec<(String, String, String)> = faults.chain(problems).collect();
+    let Some((_, _, help)) = wrong.first() else { return Ok(reading.list) };
+    let told: Vec<String> = wrong.iter().map(|(at, message, _)| format!("{at}: {message}")).collect();
+    Err(CliError::refused(told.join("\n"), help))
 }

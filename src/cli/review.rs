@@ -9,7 +9,7 @@ use super::{Outcome, load};
 use crate::build;
 use crate::compare::{self, Side};
 use crate::review::forms::{self, Colour, Detail, TextOptions};
-use crate::review::{self, AcceptList, AcceptProblem, Gate, Review};
+use crate::review::{self, AcceptList, Gate, Review};
 use std::path::{Path, PathBuf};
 
 /// Prints the review, and holds it against the gate.
@@ -93,15 +93,7 @@ pub(super) fn gate_words(review: &Review, gate: &Gate, accepted: &AcceptList) ->
         words.push(format!("stopped: {stopped} of {of} changes are at or over the limit and not agreed to"));
     }
     for problem in &gate.problems {
-        let (entry, why) = match problem {
-            AcceptProblem::Unused { entry } => (*entry, "agrees to nothing that changed"),
-            AcceptProblem::AgreedTwice { entry, .. } => {
-                (*entry, "agrees to a change that another entry agrees to")
-            }
-        };
-        if let Some(entry) = accepted.entries.get(entry) {
-            words.push(format!("stopped: the accept list's entry for {:?} {why}", entry.subject));
-        }
+        words.push(format!("stopped: {}; {}", problem.message(accepted), problem.help()));
     }
     if gate.incomplete {
         words.push("stopped: not everything could be compared".to_owned());

@@ -2,6 +2,8 @@
 
 #[path = "review/cases.rs"]
 mod cases;
+#[path = "review/gate.rs"]
+mod gate;
 #[path = "review/house.rs"]
 mod house;
 #[path = "review/laws.rs"]

@@ -1,0 +1,79 @@
+//! The gate of a build step: the limit, what was agreed to, and what could not be read.
+
+use super::house::{House, lamp};
+use housewright::review::{
+    AcceptProblem, Build, Consequence, Gate, Review, Side, Unread, gate, read_accept_list, review,
+};
+use housewright::source::{FileId, Limits};
+
+/// One appliance is gone, one is new, one has another name.
+fn changed() -> Review {
+    let (old, mut new) = (House::new(), House::new());
+    new.take("reading-lamp");
+    new.put(lamp((13, "stair-lamp", "Stair lamp", "Hall", "first"), "1/1/33", "1/4/33"));
+    new.at("larder-light").node_label = "Pantry light".to_owned();
+    review(&Build::of(&old.0), &Build::of(&new.0))
+}
+
+fn held(review: &Review, accepted: &str, stop_at: Option<Consequence>) -> Gate {
+    let text = format!("housewright-accept: 1\n{accepted}");
+    let reading = read_accept_list(&text, FileId(0), &Limits::default());
+    assert!(reading.is_sound(), "{:?} {:?}", reading.faults, reading.problems);
+    gate(review, &reading.list, stop_at)
+}
+
+/// How many changes stop, how many are agreed to, and whether the gate is open.
+fn check(accepted: &str, stop_at: Option<Consequence>, expected: (usize, usize, bool)) {
+    let gate = held(&changed(), accepted, stop_at);
+    assert_eq!(
+        (gate.stopped_by.len(), gate.accepted.len(), gate.is_open()),
+        expected,
+        "{accepted} {stop_at:?}"
+    );
+}
+
+#[test]
+fn changes_at_or_over_the_limit_stop_unless_they_are_agreed_to() {
+    let gone = "appliances:\n  reading-lamp:\n    removed: it went to the boat\n";
+    check("", None, (0, 0, true));
+    check("", Some(Consequence::Lost), (1, 0, false));
+    check("", Some(Consequence::Shown), (3, 0, false));
+    check(gone, Some(Consequence::Lost), (0, 1, true));
+    check(gone, Some(Consequence::Shown), (2, 1, false));
+    check("appliances:\n  reading-lamp:\n    rewired: no\n", None, (0, 0, false));
+}
+
+#[test]
+fn each_entry_is_used_once_and_one_without_a_change_closes_the_gate() {
+    let (old, mut new) = (House::new(), House::new());
+    new.at("larder-light").key = "pantry-light".to_owned();
+    let review = review(&Build::of(&old.0), &Build::of(&new.0));
+    let gate = held(
+        &review,
+        "appliances:\n  larder-light:\n    rekeyed: a\n  pantry-light:\n    rekeyed: b\n",
+        None,
+    );
+    assert_eq!(gate.accepted, [(0, 0)]);
+    assert_eq!(gate.problems, [AcceptProblem::AgreedTwice { entry: 1, first: 0 }]);
+    assert!(!gate.is_open());
+}
+
+#[test]
+fn what_could_not_be_read_closes_the_gate_and_is_never_no_change() {
+    let house = House::new();
+    let unread = Unread {
+        name: "v1:heron-wharf".to_owned(),
+        bridge: None,
+        why: "the house has 2 errors".to_owned(),
+        help: "mend it".to_owned(),
+    };
+    let review = review(&Build::unreadable(unread.clone()), &Build::of(&house.0));
+    assert!(review.changes.is_empty() && !review.is_empty());
+    assert_eq!(review.unread.first(), Some(&(Side::Old, unread)));
+    // The bridge is neither called new nor passed over in silence.
+    assert_eq!(
+        review.unread.get(1).map(|(side, one)| (*side, one.bridge.as_deref())),
+        Some((Side::New, Some("wharf")))
+    );
+    assert!(!held(&review, "", None).is_open());
+}
