@@ -333,6 +333,8 @@ pub(super) enum LedgerCommand {
     Merge(LedgerMerge),
     /// Bring a ledger into order in which a git merge left a conflict or gave numbers twice.
     Resolve(LedgerResolve),
+    /// Give a renamed appliance back what it lost because `formerly` was forgotten when it was built.
+    Rename(LedgerRename),
 }
 
 #[derive(Debug, Args)]
@@ -368,6 +370,18 @@ pub(super) struct LedgerResolve {
     /// The output folder of the last build; `build` in the house's folder if it is not given.
     #[arg(long, value_name = "FOLDER")]
     pub(super) out: Option<PathBuf>,
+}
+
+#[derive(Debug, Args)]
+#[command(after_help = "Example: housewright ledger rename hall-lamp porch-lamp --house my-house")]
+pub(super) struct LedgerRename {
+    /// The key that the appliance had.
+    pub(super) old: String,
+    /// The key that it has now.
+    pub(super) new: String,
+    /// The house's folder, or its root file.
+    #[arg(long, value_name = "HOUSE", default_value = ".")]
+    pub(super) house: PathBuf,
 }
 
 /// Which branch's build the gateways have.

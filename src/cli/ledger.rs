@@ -1,17 +1,18 @@
 //! `ledger merge` and `ledger resolve`: the ledgers of two branches brought together, by git or after it.
+//! `ledger rename`: a rename that the description told too late.
 
 use super::Outcome;
-use super::args::{BuiltSide, LedgerCommand, LedgerMerge, LedgerResolve, Shared};
+use super::args::{BuiltSide, LedgerCommand, LedgerMerge, LedgerRename, LedgerResolve, Shared};
 use super::check::folder_of;
 use super::error::CliError;
 use super::load::limits;
 use super::terminal::Terminal;
 use crate::ledger::{
-    Built, FILE_NAME, Identity, MergeTextError, MergedText, UniqueId, merge_texts, resolve_text,
+    Built, FILE_NAME, Identity, MergeTextError, MergedText, UniqueId, merge_texts, resolve_text, sound_ledger,
 };
 use crate::review::read_bridge_json;
 use crate::source::{Limits, read_single};
-use crate::{build, emit};
+use crate::{build, emit, ledger};
 use std::collections::BTreeSet;
 use std::path::Path;
 
@@ -24,6 +25,7 @@ pub(super) fn run(
     match command {
         LedgerCommand::Merge(args) => merge(args, &limits(shared), terminal),
         LedgerCommand::Resolve(args) => resolve(args, &limits(shared), terminal),
+        LedgerCommand::Rename(args) => rename(args, &limits(shared), terminal),
     }
 }
 
@@ -44,6 +46,24 @@ fn resolve(args: &LedgerResolve, limits: &Limits, terminal: &mut Terminal) -> Re
     let is_built = |identity: &Identity| last.contains(&(identity.unique_id, identity.number.get()));
     let merged = resolve_text(&text, built(args.built), is_built).map_err(refused)?;
     put(&path, &merged, terminal)
+}
+
+fn rename(args: &LedgerRename, limits: &Limits, terminal: &mut Terminal) -> Result<Outcome, CliError> {
+    let folder = folder_of(&args.house);
+    let _lock = build::lock(&folder)?;
+    let path = folder.join(FILE_NAME);
+    let ledger = sound_ledger(&read(&path, limits)?).map_err(refused)?;
+    let renamed = ledger
+        .rename(&args.old, &args.new)
+        .map_err(|error| CliError::refused(error.to_string(), error.help()))?;
+    emit::replace_file(&path, ledger::write(&renamed).as_bytes())?;
+    terminal.say(&format!(
+        "`{}` has what `{}` had. Next: `housewright build {}`",
+        args.new,
+        args.old,
+        args.house.display()
+    ));
+    Ok(Outcome::Done)
 }
 
 /// Unique id and number of each endpoint of the build in a folder.

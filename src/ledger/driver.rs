@@ -68,7 +68,7 @@ impl MergeTextError {
     pub fn help(&self) -> &'static str {
         match self {
             Self::Unreadable { version: Version::Both, .. } => {
-                "take `ledger.yaml` of one of the branches from git, then build"
+                "take `ledger.yaml` back from version control, then try again"
             }
             Self::Unreadable { .. } => "bring that branch's `ledger.yaml` into order there, then merge again",
             Self::Merge(MergeError::OtherHouse { .. }) => "merge only branches of one house",
@@ -112,6 +112,15 @@ pub fn resolve_text(
         }
         _ => Err(unreadable(text, Version::Both, syntax, problems)),
     }
+}
+
+/// Reads the text of a ledger in which nothing is wrong.
+///
+/// # Errors
+///
+/// [`MergeTextError::Unreadable`] if something is.
+pub fn sound_ledger(text: &str) -> Result<Ledger, MergeTextError> {
+    sound(text, Version::Both)
 }
 
 fn sound(text: &str, version: Version) -> Result<Ledger, MergeTextError> {

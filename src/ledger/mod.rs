@@ -24,7 +24,7 @@ mod read;
 mod unmerged;
 
 pub use allocate::{Allocation, Applicant, Exhausted, Given, Part, allocate};
-pub use driver::{MergeTextError, MergedText, Version, merge_texts, resolve_text};
+pub use driver::{MergeTextError, MergedText, Version, merge_texts, resolve_text, sound_ledger};
 pub use entries::{Ledger, Owner, RenameError};
 pub use format::{FILE_NAME, VERSION, write};
 pub use identity::{DeviceTypes, EndpointNumber, Identity, UniqueId};

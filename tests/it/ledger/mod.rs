@@ -2,6 +2,7 @@
 
 #![allow(clippy::indexing_slicing, reason = "a test may fail where the program may not")]
 
+mod command;
 mod format;
 mod git;
 mod history;

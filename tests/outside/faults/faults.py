@@ -60,7 +60,7 @@ def killed_at_random(folder, chance):
     for _ in range(KILLS):
         house.change()
         child = subprocess.Popen(house.command(), env=CALM, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
-        time.sleep(chance.uniform(0, usual))
+        time.sleep(chance.uniform(0, usual * 1.2))
         child.send_signal(signal.SIGKILL)
         hits += child.wait() == -signal.SIGKILL
         house.look()

@@ -13,6 +13,10 @@ PROGRAM = os.environ["HOUSEWRIGHT"]
 CALM = {"PATH": "/usr/bin:/bin", "RAYON_NUM_THREADS": "1"}
 
 
+def address(raw):
+    return f"{raw >> 11}/{raw >> 8 & 7}/{raw & 255}"
+
+
 class Broken(Exception):
     """Something is not as it must be at every instant."""
 
@@ -37,12 +41,14 @@ class House:
 
     def change(self):
         """Makes the next build different from the last one."""
-        self.add()
-        deed = self.chance.randrange(3)
+        for _ in range(3):
+            self.add()
+        deed = self.chance.randrange(3) if len(self.appliances) < 40 else 0
         key = self.chance.choice(sorted(self.appliances))
         bridge, number, _ = self.appliances[key]
-        if deed == 0 and len(self.appliances) > 8:
-            del self.appliances[key]
+        if deed == 0:
+            for gone in [key, *self.chance.sample(sorted(self.appliances), 4)]:
+                self.appliances.pop(gone, None)
         elif deed == 1:
             del self.appliances[key]
             self.appliances[f"{key}-x"] = (bridge, number, key)
@@ -53,18 +59,18 @@ class House:
             "housewright: 1",
             "house: { id: faults, name: Faults }",
             "buses: { main: {} }",
-            "bridges: { wharf: { name: Wharf }, quay: { name: Quay } }",
+            "bridges: { wharf: { name: Wharf, capacity: 100 }, quay: { name: Quay, capacity: 100 } }",
             "rooms:",
             "  hall:",
             "    name: Hall",
             "    appliances:",
         ]
         for key, (bridge, number, formerly) in self.appliances.items():
-            main, sub = divmod(number, 100)
             lines += [f"      {key}:", f"        name: Lamp {number}", "        class: on-off-light"]
             lines += [f"        bridge: {bridge}"] + ([f"        formerly: {formerly}"] if formerly else [])
             lines += ["        points:"]
-            lines += [f"          switching: {{ command: 1/{main}/{sub + 1}, feedback: 2/{main}/{sub + 1} }}"]
+            command, feedback = address(0x0800 + number), address(0x8000 + number)
+            lines += [f"          switching: {{ command: {command}, feedback: {feedback} }}"]
         # In one step: a build may be reading it.
         next_one = self.folder.with_name(self.folder.name + ".next")
         next_one.write_text("\n".join(lines) + "\n")

@@ -1,0 +1,35 @@
+//! `housewright ledger rename` on a ledger in a folder.
+
+use super::{build, lamps, numbers, sound};
+use housewright::ledger::{FILE_NAME, Ledger, write};
+use std::fs::File;
+use std::io::{Read, Write};
+use std::process::Command;
+
+/// Renames in a house that had `a` and `b` and has `b` and `z` now; what the command says and what is in the ledger.
+fn check(arguments: [&str; 2], succeeds: bool, says: &str, expected: &[&str]) {
+    let folder = tempfile::tempdir().expect("a folder for the test");
+    let path = folder.path().join(FILE_NAME);
+    let before = build(&Ledger::new("heron-wharf"), &lamps(["a", "b"])).next;
+    let text = write(&build(&before, &lamps(["b", "z"])).next);
+    File::create(&path).and_then(|mut file| file.write_all(text.as_bytes())).expect("the folder is ours");
+    let output = Command::new(env!("CARGO_BIN_EXE_housewright"))
+        .args(["ledger", "rename"])
+        .args(arguments)
+        .current_dir(folder.path())
+        .env_clear()
+        .output()
+        .expect("the program is built");
+    let said = String::from_utf8_lossy(&output.stderr).into_owned();
+    assert_eq!((output.status.success(), said.contains(says)), (succeeds, true), "{said}");
+    let mut text = String::new();
+    File::open(&path).and_then(|mut file| file.read_to_string(&mut text)).expect("it is there");
+    assert_eq!(numbers(&sound(&text)), expected);
+}
+
+#[test]
+fn a_rename_told_too_late_is_told_by_a_command() {
+    check(["a", "z"], true, "`z` has what `a` had", &["b/light wharf 3", "z/light wharf 2"]);
+    check(["b", "z"], false, "write `formerly: b`", &["b/light wharf 3", "z/light wharf 4"]);
+    check(["c", "z"], false, "remembers nothing of `c`", &["b/light wharf 3", "z/light wharf 4"]);
+}
