@@ -13,6 +13,7 @@ mod compile;
 mod conformity;
 mod explain;
 mod library;
+mod losses;
 mod problem;
 mod setting;
 mod shape;
@@ -31,6 +32,7 @@ pub use class::{
 pub use conformity::breaches;
 pub use explain::{explain, list};
 pub use library::{ClassLibrary, built_in_problems};
+pub use losses::{Loss, each_subject, known_proofs, losses};
 pub use problem::{EndFault, Named, Problem};
 pub use setting::{Number, SettingFault, SettingKind, SettingSpec, SettingValue};
 pub use shape::{

@@ -14,6 +14,7 @@ use std::sync::OnceLock;
 struct Table {
     datatypes: BTreeMap<String, Entry>,
     attributes: BTreeMap<String, Entry>,
+    commands: BTreeMap<String, BTreeMap<String, String>>,
 }
 
 #[derive(Debug, Deserialize)]
@@ -42,6 +43,13 @@ fn entry(cluster: &str, attribute: &Attribute) -> Option<&'static Entry> {
         .attributes
         .get(&format!("{cluster}.{}", attribute.name))
         .or_else(|| table.datatypes.get(&attribute.datatype))
+}
+
+/// The commands that set values, `Cluster.Command`, each with its fields and the attributes `Cluster.Attribute` that they
+/// ask for.
+#[must_use]
+pub fn asked_by_commands() -> &'static BTreeMap<String, BTreeMap<String, String>> {
+    &table().commands
 }
 
 /// What a person sees of an attribute; without an entry in the table the number as it stands.

@@ -176,6 +176,7 @@ fn step() -> impl Strategy<Value = Step> {
     let line = (point.clone(), width.clone(), point, width);
     prop_oneof![
         4 => line.prop_map(|(a, wide, c, high)| Step::Scale { from: [a, a + wide], to: [c, c + high] }),
+        2 => (1..200_i32).prop_map(|slope| Step::Scale { from: [0.0, 1.0], to: [0.0, f64::from(slope)] }),
         3 => prop_oneof![Just(0.01), Just(0.1), Just(0.5), Just(1.0), Just(10.0)].prop_map(|to| Step::Round { to }),
         2 => (-500.0..500.0_f64, 1.0..5_000.0_f64).prop_map(|(min, width)| Step::Clamp { min, max: min + width }),
         2 => prop_oneof![Just(1.0), Just(1e6)].prop_map(|numerator| Step::Reciprocal { numerator }),
@@ -237,7 +238,7 @@ proptest! {
         chain in chain(),
         min in -2_000.0..2_000.0_f64,
         width in 0.0..5_000.0_f64,
-        resolution in prop_oneof![Just(0.0), Just(0.01), Just(1.0)],
+        resolution in prop_oneof![Just(0.0), Just(0.01), Just(0.1), Just(1.0)],
         shares in prop::collection::vec(0.0..=1.0_f64, 8),
     ) {
         let round = |value: f64| if resolution > 0.0 { (value / resolution).round() * resolution } else { value };
@@ -250,6 +251,9 @@ proptest! {
                 Ok(result) => {
                     let fits = Kind::of(&result).fits(&tolerant(&kind));
                     prop_assert!(fits.is_ok(), "{value} gave {result:?}, {kind} was promised: {chain:?}");
+                    let whole = matches!(&kind, Kind::Number(quantity) if quantity.resolution >= 1.0);
+                    let fraction = result.number().unwrap_or_default().fract();
+                    prop_assert!(!whole || fraction == 0.0, "{value} gave {result:?}: {chain:?}");
                 }
                 // Numbers beyond a double are the one thing that the check cannot see.
                 Err(error) => prop_assert_eq!(error.fault.code(), "not-finite"),

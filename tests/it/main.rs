@@ -13,6 +13,7 @@ mod knx;
 mod knx_table;
 mod knx_vectors;
 mod ledger;
+mod losses;
 mod marked;
 mod matter;
 mod proof;

@@ -116,13 +116,15 @@ fn scale(kind: Kind, from: &[f64; 2], to: &[f64; 2]) -> Result<Kind, ChainFault>
         |number| line(number, from, to),
         |Quantity { unit, range, resolution }| {
             let ([from_a, from_b], [to_a, to_b]) = (from, to);
-            let step = (resolution * (to_b - to_a) / (from_b - from_a)).abs();
-            let zero = line(0.0, from, to).abs();
-            let even = zero <= 0.0 || is_multiple(zero, step);
+            let slope = (to_b - to_a) / (from_b - from_a);
+            // Whole numbers stay exact; 8.04 * 100 is 803.9999999999999, which is no multiple of anything.
+            let whole = [resolution, slope, *from_a, *from_b, *to_a, *to_b]
+                .iter()
+                .all(|number| number.fract().abs() <= 0.0);
             Quantity {
                 unit: unit.map(|unit| unit.through_line(from, to)),
                 range: range.map(|end| line(end, from, to)),
-                resolution: if even { step } else { 0.0 },
+                resolution: if whole { (resolution * slope).abs() } else { 0.0 },
             }
         },
     )

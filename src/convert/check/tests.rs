@@ -48,13 +48,15 @@ fn numbers_keep_range_unit_and_resolution() {
     check("[]", percent(), Ok("0..100 by 0, 1 is 1 %"));
     check(r#"[{"step":"scale","from":[0,100],"to":[0,200]}]"#, percent(), Ok("0..200 by 0, 1 is 0.5 %"));
     check(r#"[{"step":"scale","from":[0,100],"to":[100,0]}]"#, percent(), Ok("0..100 by 0, 1 is 99 %"));
-    check(r#"[{"step":"scale","from":[0,1],"to":[0,2]}]"#, Kind::number(0.0, 10.0, 0.5), Ok("0..20 by 1"));
+    check(r#"[{"step":"scale","from":[0,1],"to":[0,2]}]"#, Kind::number(0.0, 10.0, 0.5), Ok("0..20 by 0"));
     check(r#"[{"step":"scale","from":[0,2],"to":[1,3]}]"#, Kind::number(0.0, 10.0, 1.0), Ok("1..11 by 1"));
     check(
         r#"[{"step":"scale","from":[0,2],"to":[0.5,2.5]}]"#,
         Kind::number(0.0, 10.0, 1.0),
         Ok("0.5..10.5 by 0"),
     );
+    let hundred = r#"[{"step":"scale","from":[0,1],"to":[0,100]}]"#;
+    check(hundred, celsius(), Ok("-27300..67043328 by 0, 1 is 0.01 °C"));
     check(r#"[{"step":"round","to":1}]"#, Kind::number(0.2, 9.7, 0.0), Ok("0..10 by 1"));
     check(r#"[{"step":"round","to":1}]"#, Kind::number(0.0, 10.0, 5.0), Ok("0..10 by 5"));
     check(r#"[{"step":"clamp","min":7,"max":30}]"#, celsius(), Ok("7..30 by 0.01, 1 is 1 °C"));
@@ -190,7 +192,7 @@ fn attributes_and_sums() {
     check(
         &shift(r#"{"step":"scale","from":[0,1],"to":[0,100]}"#),
         kelvin(),
-        Ok("200..3500 by 1, 1 is 0.01 °C"),
+        Ok("200..3500 by 0, 1 is 0.01 °C"),
     );
     check(&shift(""), kelvin(), Err("step 4: 0.01 °C and 1 K cannot be added or subtracted"));
     check(

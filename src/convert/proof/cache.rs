@@ -63,7 +63,8 @@ fn json(chain: &super::super::Chain) -> String {
 #[derive(Debug, Default)]
 pub struct ProofCache {
     known: &'static str,
-    read: OnceLock<FxHashMap<String, Arc<Proof>>>,
+    /// Where each proof of the file stands; it is read when it is asked for.
+    lines: OnceLock<FxHashMap<&'static str, &'static str>>,
     made: Mutex<FxHashMap<String, Arc<OnceLock<Arc<Proof>>>>>,
 }
 
@@ -77,30 +78,24 @@ impl ProofCache {
 
     /// The proof of a subject: a known one, or made now. Others who ask for the same meanwhile wait for it.
     pub fn prove(&self, subject: &Subject<'_>) -> Arc<Proof> {
-        let Key(key) = Key::of(subject);
-        if let Some(proof) = self.read().get(&key) {
-            return Arc::clone(proof);
-        }
+        let key = Key::of(subject);
+        let known = || self.lines().get(key.as_str()).and_then(|line| serde_json::from_str(line).ok());
         let place = {
             // A thread that panicked while it held the lock left the map whole: it only ever inserts.
             let mut made = self.made.lock().unwrap_or_else(PoisonError::into_inner);
-            Arc::clone(made.entry(key).or_default())
+            Arc::clone(made.entry(key.0.clone()).or_default())
         };
-        Arc::clone(place.get_or_init(|| Arc::new(prove(subject))))
+        Arc::clone(place.get_or_init(|| Arc::new(known().unwrap_or_else(|| prove(subject)))))
     }
 
-    fn read(&self) -> &FxHashMap<String, Arc<Proof>> {
-        self.read.get_or_init(|| {
-            let file: File = serde_json::from_str(self.known).unwrap_or_default();
-            file.proofs.into_iter().map(|(key, proof)| (key, Arc::new(proof))).collect()
+    /// The proofs of the made file by key, each a line of JSON.
+    fn lines(&self) -> &FxHashMap<&'static str, &'static str> {
+        self.lines.get_or_init(|| {
+            let entries =
+                self.known.lines().filter_map(|line| line.trim_start().strip_prefix('"')?.split_once("\": "));
+            entries.map(|(key, proof)| (key, proof.trim_end_matches(','))).collect()
         })
     }
-}
-
-#[derive(Default, serde::Serialize, serde::Deserialize)]
-struct File {
-    about: Vec<String>,
-    proofs: BTreeMap<String, Proof>,
 }
 
 /// The text of a made file of proofs: sorted by key, one proof a line. `made_by` is the command that makes it.

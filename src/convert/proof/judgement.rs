@@ -1,4 +1,5 @@
 //! What a person would notice of a conversion's losses. All else is kept quiet about.
+#![allow(clippy::wildcard_enum_match_arm, reason = "most senses are judged alike")]
 
 use super::measure::{CutOff, Reach, RoundTrip, Span, Tally};
 use super::sense::Sense;
@@ -146,7 +147,7 @@ fn out_of_reach(reach: &Reach, said: bool, out: &mut Vec<Noticeable>) {
     let ends = [(End::Low, reached.from, whole.from), (End::High, reached.to, whole.to)];
     for (end, reached, whole) in ends {
         let short = if end == End::Low { reached > whole } else { reached < whole };
-        if short && reach.sense.distance(reached, whole) >= notice.end {
+        if short && reach.sense.distance(reached, whole) >= notice.end_at(whole) {
             out.push(Noticeable::OutOfReach { end, reached, whole, unit: reach.unit.clone() });
         }
     }
@@ -161,10 +162,10 @@ fn cut_off(way: Way, end: End, tally: &Tally, out: &mut Vec<Noticeable>) {
     let edge = if end == End::Low { values.to } else { values.from };
     let told = |one: &Noticeable| {
         matches!(one, Noticeable::OutOfReach { end: other, reached, .. }
-            if *other == end && tally.sense.distance(*reached, edge) <= notice.end)
+            if *other == end && tally.sense.distance(*reached, edge) <= notice.end_at(edge))
     };
     // What cannot be reached is not told a second time as cut off.
-    if tally.sense.distance(values.from, values.to) >= notice.end && !out.iter().any(told) {
+    if tally.sense.distance(values.from, values.to) >= notice.end_at(edge) && !out.iter().any(told) {
         out.push(Noticeable::CutOff { way, end, values, unit: tally.unit.clone() });
     }
 }
@@ -173,7 +174,7 @@ fn coarse(way: Way, tally: &Tally, out: &mut Vec<Noticeable>) {
     let (Some(notice), Some(values)) = (tally.sense.notice(), tally.collisions.widest_usual) else { return };
     let step = tally.sense.distance(values.from, values.to);
     // That several codes come to one is what a table is for.
-    if tally.sense != Sense::Code && step > notice.step {
+    if tally.sense != Sense::Code && step > notice.step_at(values.from) {
         let unit = tally.sense.distance_unit(&tally.unit);
         out.push(Noticeable::Coarse { way, step: super::measure::tidy(step), values, unit });
     }
@@ -182,9 +183,15 @@ fn coarse(way: Way, tally: &Tally, out: &mut Vec<Noticeable>) {
 /// `told` is how far off values come back by what is told already: what follows from it is not told again.
 fn changed(trip: &RoundTrip, told: f64) -> Option<Noticeable> {
     let notice = trip.sense.notice()?;
-    // The hue of a pale colour jumps from one raw value to the next and nobody sees it: the mean is what is seen.
-    let error = if trip.sense == Sense::Hue { trip.usual.mean } else { trip.usual.worst };
-    (error > notice.step.max(told)).then(|| Noticeable::ComesBackChanged {
+    let error = match trip.sense {
+        // The hue of a pale colour and the saturation of a dark one jump from one raw value to the next, and nobody sees
+        // it: the mean is what is seen.
+        Sense::Hue | Sense::Saturation => trip.usual.mean,
+        // Controllers offer chromaticities that no lamp has; the nearest one is what everybody gets.
+        Sense::Chromaticity => return None,
+        _ => trip.usual.worst,
+    };
+    (error > notice.step_at(trip.usual.worst_from).max(told)).then(|| Noticeable::ComesBackChanged {
         attribute: trip.name.clone(),
         worst: trip.usual.worst,
         asked: trip.usual.worst_from,

@@ -4,7 +4,8 @@
     reason = "a value is a number after the steps, or it does not count"
 )]
 
-use super::super::{Chain, Range, Value};
+use super::super::apply::line;
+use super::super::{Chain, Range, Step, Value};
 use std::borrow::Cow;
 
 /// How an attribute looks to a person: its unit, the way to it, and how finely it is noticed.
@@ -27,10 +28,12 @@ impl Person {
 
     /// The value in the unit; of a truth value 0 or 1.
     pub(super) fn see(&self, value: &Value) -> Option<f64> {
-        match value {
-            Value::Number(number) if self.steps.steps.is_empty() => Some(*number),
-            Value::Bool(truth) => Some(f64::from(u8::from(*truth))),
-            value => self.steps.run(value, &()).ok()?.number(),
+        match (value, self.steps.steps.as_slice()) {
+            // What most attributes are: the million values of a proof come through here twice.
+            (Value::Number(number), []) => Some(*number),
+            (Value::Number(number), [Step::Scale { from, to }]) => Some(line(*number, from, to)),
+            (Value::Bool(truth), _) => Some(f64::from(u8::from(*truth))),
+            (value, _) => self.steps.run(value, &()).ok()?.number(),
         }
     }
 }
@@ -78,28 +81,49 @@ pub enum Sense {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Notice {
     /// Steps coarser than this are noticed, and values that come back further away.
-    pub(super) step: f64,
+    step: f64,
     /// A missing end is noticed from this much on.
-    pub(super) end: f64,
+    end: f64,
     /// Only values in here occur in a house; none: any.
     pub(super) usual: Option<Range>,
     /// Differences count as a share, in per cent, of the value, or of this where the value is smaller.
     pub(super) floor: Option<f64>,
+    /// `step` and `end` are per cent of the value, while differences count in the unit itself.
+    share: bool,
+}
+
+impl Notice {
+    /// From which difference on a step at this value is noticed.
+    pub(super) fn step_at(&self, value: f64) -> f64 {
+        if self.share { self.step * value.abs() / 100.0 } else { self.step }
+    }
+
+    /// From which difference on a missing end at this value is noticed.
+    pub(super) fn end_at(&self, value: f64) -> f64 {
+        if self.share { self.end * value.abs() / 100.0 } else { self.end }
+    }
 }
 
 impl Sense {
     /// How finely it is noticed; none where nothing is judged.
     pub(super) fn notice(self) -> Option<Notice> {
         let range = |min: f64, max: f64| Some(Range { min, max });
-        let absolute = |step, end, usual| Some(Notice { step, end, usual, floor: None });
-        let relative = |step, usual, floor| Some(Notice { step, end: step, usual, floor: Some(floor) });
+        let absolute = |step, end, usual| Some(Notice { step, end, usual, floor: None, share: false });
+        let relative =
+            |step, usual, floor| Some(Notice { step, end: step, usual, floor: Some(floor), share: false });
         match self {
             Sense::Code => absolute(0.5, 0.5, None),
             // A lamp at 1 % is plainly brighter than one that is off; between other levels 1 % is not seen.
             Sense::Brightness => absolute(1.0, 1.0, range(0.0, 100.0)),
             Sense::Position => absolute(1.0, 1.0, range(0.0, 100.0)),
-            // 50 K at 2700 K is 7 mired, about what is just seen side by side.
-            Sense::ColourTemperature => absolute(50.0, 50.0, range(1_000.0, 10_000.0)),
+            // 2 % are 54 K at 2700 K, or 7 mireds: about what is just seen side by side.
+            Sense::ColourTemperature => Some(Notice {
+                step: 2.0,
+                end: 2.0,
+                usual: range(1_000.0, 10_000.0),
+                floor: None,
+                share: true,
+            }),
             Sense::Hue => absolute(5.0, 5.0, range(0.0, 360.0)),
             Sense::Saturation => absolute(2.0, 2.0, range(0.0, 100.0)),
             Sense::Chromaticity => absolute(0.004, 0.02, range(0.0, 0.8)),

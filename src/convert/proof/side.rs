@@ -63,6 +63,12 @@ pub enum AttributeValues {
 }
 
 impl AttributeValues {
+    /// The highest of them.
+    #[must_use]
+    pub fn highest(&self) -> Value {
+        self.at(self.count().saturating_sub(1))
+    }
+
     /// How many there are.
     pub(super) fn count(&self) -> u64 {
         match self {

@@ -147,7 +147,8 @@ impl Gathered {
             dropped: self.dropped,
             refused: self.refused,
             reached,
-            reached_of: other.count,
+            // What is written may come to lie just outside the range in use.
+            reached_of: other.count.max(reached),
             reach,
             collisions,
             below: below.finish(),

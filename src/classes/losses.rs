@@ -1,0 +1,187 @@
+//! What the links of an endpoint lose on the way between the bus and the controller, proven.
+//!
+//! Links are put together in pairs: the one that shows an attribute and the one that asks for it, over the same point and
+//! datapoint type. A colour is proven as a whole, with its hue, saturation and level at once.
+
+use super::class::End;
+use super::shape::{Chosen, Direction, ShapedLink, ShapedPart, Target};
+use crate::convert::attribute::{self, asked_by_commands};
+use crate::convert::proof::{AttributeSide, DptSide, Input, Proof, ProofCache, Sense, Shown, Subject, ToBus};
+use crate::convert::{Fields, Range, Value};
+use crate::knx::DptId;
+use crate::knx::dpt::{self, Shape};
+use crate::matter;
+use std::sync::Arc;
+
+/// What a pair of links loses, or a link that has no other.
+#[derive(Clone, Debug)]
+pub struct Loss {
+    /// Index of the point in [`Class::points`](super::Class::points).
+    pub point: u16,
+    /// Datapoint type at the bus end.
+    pub dpt: DptId,
+    /// The attributes, `Cluster.Attribute`.
+    pub attributes: Vec<String>,
+    /// What is lost.
+    pub proof: Arc<Proof>,
+}
+
+/// The proofs of everything that the built-in classes can become: the made file `schema/proofs.json`.
+///
+/// A colour takes a million runs of a dozen steps, which a check of a house has no time for. What a house overrides
+/// (Kelvin limits, a range) is proven when it is first asked for, and once for all appliances that override the same.
+pub fn known_proofs() -> &'static ProofCache {
+    static KNOWN: std::sync::LazyLock<ProofCache> =
+        std::sync::LazyLock::new(|| ProofCache::knowing(include_str!("../../schema/proofs.json")));
+    &KNOWN
+}
+
+/// What the links of an endpoint lose. `chosen` is what the endpoint's shape was made from.
+pub fn losses(part: &ShapedPart, chosen: &Chosen, cache: &ProofCache) -> Vec<Loss> {
+    let mut out = Vec::new();
+    each_subject(part, chosen, &mut |wires, subject| {
+        out.push(Loss {
+            point: wires.link.point,
+            dpt: wires.link.dpt,
+            attributes: wires.attributes.clone(),
+            proof: cache.prove(subject),
+        });
+    });
+    out
+}
+
+/// Calls `with` for each subject of a proof that an endpoint has.
+#[doc(hidden)]
+pub fn each_subject(part: &ShapedPart, chosen: &Chosen, with: &mut dyn FnMut(&Wires<'_>, &Subject<'_>)) {
+    for wires in pairs(part) {
+        wires.subject(part, chosen, with);
+    }
+}
+
+/// A bus value and the attributes that it stands for.
+#[doc(hidden)]
+pub struct Wires<'a> {
+    attributes: Vec<String>,
+    /// What goes to the bus, and by which link.
+    asks: Option<(Input, &'a ShapedLink)>,
+    /// A link of them: its point and type are those of all.
+    link: &'a ShapedLink,
+}
+
+/// The endpoint's links, put together.
+fn pairs(part: &ShapedPart) -> Vec<Wires<'_>> {
+    let mut wires: Vec<Wires<'_>> = Vec::new();
+    let mut asked: Vec<_> = asked_by_commands().iter().collect();
+    // A command for several attributes says more than one for each of them.
+    asked.sort_by_key(|(_, fields)| std::cmp::Reverse(fields.len()));
+    for (command, fields) in asked {
+        // What moves on from the value that is shown has no value of its own to prove.
+        let asks = |link: &&ShapedLink| {
+            let seen = link.conversion.attributes();
+            is_command(link, command) && !fields.values().any(|own| seen.contains(&own.as_str()))
+        };
+        for link in part.links.iter().filter(asks) {
+            let mut attributes: Vec<String> = fields.values().cloned().collect();
+            let input = Input::Fields(fields.keys().cloned().zip(0..).collect());
+            add_level(part, link, &mut attributes);
+            add(&mut wires, Wires { attributes, asks: Some((input, link)), link });
+        }
+    }
+    for link in &part.links {
+        if let (Direction::ToBus, Target::Attribute(name)) = (link.direction, &link.target) {
+            let attributes = vec![format!("{}.{name}", link.cluster)];
+            add(&mut wires, Wires { attributes, asks: Some((Input::Attribute(0), link)), link });
+        }
+    }
+    for link in &part.links {
+        if let (Direction::FromBus, Target::Attribute(name)) = (link.direction, &link.target) {
+            add(&mut wires, Wires { attributes: vec![format!("{}.{name}", link.cluster)], asks: None, link });
+        }
+    }
+    wires
+}
+
+/// Adds wires, unless they are part of what is there.
+fn add<'a>(wires: &mut Vec<Wires<'a>>, new: Wires<'a>) {
+    let has = |old: &Wires<'_>| {
+        (old.link.point, old.link.dpt) == (new.link.point, new.link.dpt)
+            && new.attributes.iter().all(|attribute| old.attributes.contains(attribute))
+    };
+    if !wires.iter().any(has) {
+        wires.push(new);
+    }
+}
+
+fn is_command(link: &ShapedLink, command: &str) -> bool {
+    let Target::Command(name) = &link.target else { return false };
+    command.split_once('.').is_some_and(|(cluster, own)| cluster == link.cluster && own == name)
+}
+
+/// A colour that is written with the level in it is proven with the level.
+fn add_level(part: &ShapedPart, link: &ShapedLink, attributes: &mut Vec<String>) {
+    let level = "LevelControl.CurrentLevel";
+    let shows = || shown_by(part, link, level).is_some();
+    if !attributes.iter().any(|own| own == level) && link.conversion.attributes().contains(&level) && shows()
+    {
+        attributes.push(level.to_owned());
+    }
+}
+
+/// The link that shows an attribute from the same point and datapoint type; a feedback before others.
+fn shown_by<'a>(part: &'a ShapedPart, link: &ShapedLink, attribute: &str) -> Option<&'a ShapedLink> {
+    let shows = part.links.iter().filter(|other| {
+        let Target::Attribute(name) = &other.target else { return false };
+        let named =
+            attribute.split_once('.').is_some_and(|(cluster, own)| cluster == other.cluster && own == name);
+        named && other.direction == Direction::FromBus && (other.point, other.dpt) == (link.point, link.dpt)
+    });
+    shows.min_by_key(|other| other.end != End::Feedback)
+}
+
+impl Wires<'_> {
+    fn subject(&self, part: &ShapedPart, chosen: &Chosen, with: &mut dyn FnMut(&Wires<'_>, &Subject<'_>)) {
+        let Some(dpt) = dpt::find(self.link.dpt) else { return };
+        let sides = self.attributes.iter().map(|attribute| side(part, attribute));
+        let Some(sides) = sides.collect::<Option<Vec<AttributeSide>>>() else { return };
+        // Up, down, stop and relative steps are no values; what is shown of them is an estimate by running times.
+        let moves = matches!(dpt.shape, Shape::Bool | Shape::Step);
+        if moves && sides.iter().any(|side| side.person.sense != Sense::Code) {
+            return;
+        }
+        let Some(bus) = DptSide::new(dpt) else { return };
+        let shown: Vec<Shown<'_>> = sides
+            .iter()
+            .map(|side| Shown {
+                side,
+                from_bus: shown_by(part, self.link, &side.name).map(|link| &link.conversion),
+            })
+            .collect();
+        let to_bus = self.asks.as_ref().map(|(input, link)| ToBus { input, chain: &link.conversion });
+        let chains = shown.iter().filter_map(|shown| shown.from_bus).chain(to_bus.map(|way| way.chain));
+        let beside = chains
+            .flat_map(|chain| chain.attributes())
+            .filter(|of| !self.attributes.iter().any(|own| own == of));
+        let around: Fields = beside.filter_map(|of| Some((of.to_owned(), standing(part, of)?))).collect();
+        let point = chosen.points.iter().find(|point| point.point == self.link.point);
+        let range =
+            point.and_then(|point| point.range).map(|[low, high]| Range::between(low.get(), high.get()));
+        with(self, &Subject { bus: &bus, shown: &shown, to_bus, around: &around, bus_range: range });
+    }
+}
+
+/// The attribute as a side of a proof.
+fn side(part: &ShapedPart, attribute: &str) -> Option<AttributeSide> {
+    let (cluster, name) = attribute.split_once('.')?;
+    let shaped = part.cluster(cluster)?;
+    let facts = matter::cluster(cluster)?;
+    let attribute = facts.attributes.iter().find(|attribute| attribute.name == name)?;
+    attribute::side(facts, attribute, &|name| shaped.number(name))
+}
+
+/// What an attribute beside those proven is taken to be: its first value, or where that is not known its highest, as
+/// with a lamp that is fully on.
+fn standing(part: &ShapedPart, of: &str) -> Option<Value> {
+    let (cluster, name) = of.split_once('.')?;
+    let first = Value::from_json(part.cluster(cluster)?.attributes.get(name)?).ok()?;
+    if first == Value::Null { Some(side(part, of)?.values.highest()) } else { Some(first) }
+}

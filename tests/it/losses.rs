@@ -1,0 +1,108 @@
+//! What the built-in classes lose between the bus and the controller: known, and nothing that anybody would notice.
+
+use housewright::classes::{Chosen, ClassLibrary, choices, each_subject, known_proofs, losses};
+use housewright::convert::proof::{Key, Proof, Subject, known_text, prove};
+use snapbox::{assert_data_eq, file};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// Choices of a class that are looked at; more are proven when a house asks for them.
+const MOST: usize = 200;
+
+/// Calls `with` for each subject of each choice of each built-in class, each subject once.
+fn over_all(mut with: impl FnMut(&str, Key, &Subject<'_>)) {
+    let library = ClassLibrary::built_in();
+    let mut seen = BTreeSet::new();
+    for name in library.names() {
+        let class = library.get(name).unwrap();
+        for chosen in choices(&class, MOST) {
+            let Ok(shape) = class.shape(&chosen) else { continue };
+            for part in &shape.parts {
+                each_subject(part, &chosen, &mut |_, subject| {
+                    let key = Key::of(subject);
+                    if seen.insert(key.clone()) {
+                        with(name, key, subject);
+                    }
+                });
+            }
+        }
+    }
+}
+
+/// The proofs of the file.
+fn file_proofs() -> BTreeMap<String, Proof> {
+    let text = std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/schema/proofs.json")).unwrap();
+    let file: serde_json::Value = serde_json::from_str(&text).unwrap();
+    serde_json::from_value(file["proofs"].clone()).unwrap()
+}
+
+/// The file has the proofs of all built-in classes and no other. A proof whose key is there already is not made anew; to
+/// make all of them anew, empty the file first.
+#[test]
+fn the_file_of_proofs_is_up_to_date() {
+    let file = file_proofs();
+    let mut proofs = BTreeMap::new();
+    over_all(|_, key, subject| {
+        let known = file.get(key.as_str()).cloned();
+        proofs.insert(key, known.unwrap_or_else(|| prove(subject)));
+    });
+    let text = known_text(proofs, "SNAPSHOTS=overwrite cargo test --test it losses");
+    assert_data_eq!(text, file!["../../schema/proofs.json"].raw());
+}
+
+/// Every small proof of the file comes out again as it stands there, and some of the large ones.
+#[test]
+fn proofs_come_out_as_they_stand_in_the_file() {
+    const SMALL: u64 = 3_000;
+    let file = file_proofs();
+    let mut made = 0;
+    over_all(|class, key, subject| {
+        let Some(known) = file.get(key.as_str()) else { return };
+        let size: u64 =
+            [&known.from_bus, &known.to_bus].into_iter().flatten().map(|tally| tally.looked_at).sum();
+        // One in sixteen of the others, by the key's first digit; a colour has too many values for a test.
+        if size <= SMALL || size <= 200_000 && key.as_str().starts_with('0') {
+            assert_eq!(prove(subject), *known, "{class}, {}", key.as_str());
+            made += 1;
+        }
+    });
+    assert!(made > 20, "only {made} proofs were made again");
+}
+
+#[test]
+fn nobody_notices_what_the_built_in_classes_lose() {
+    let file = file_proofs();
+    over_all(|class, key, _| {
+        // Whether all are there is for another test.
+        let Some(proof) = file.get(key.as_str()) else { return };
+        let noticeable = proof.noticeable();
+        assert!(noticeable.is_empty(), "{class}, {}: {noticeable:?}", key.as_str());
+    });
+}
+
+#[test]
+fn links_are_proven_in_pairs() {
+    let check = |class: &str, expected: &[&str]| {
+        let class = ClassLibrary::built_in().get(class).unwrap();
+        let chosen: Chosen = choices(&class, 1).into_iter().next().unwrap();
+        let shape = class.shape(&chosen).unwrap();
+        let told: Vec<String> = shape
+            .parts
+            .iter()
+            .flat_map(|part| losses(part, &chosen, known_proofs()))
+            .map(|loss| {
+                let point = &class.points[usize::from(loss.point)].name;
+                let ways = [(&loss.proof.from_bus, " shown"), (&loss.proof.to_bus, " written")];
+                let ways: String =
+                    ways.iter().filter(|(tally, _)| tally.is_some()).map(|(_, word)| *word).collect();
+                format!("{point} {} {}{ways}", loss.dpt, loss.attributes.join(" "))
+            })
+            .collect();
+        assert_eq!(told, expected);
+    };
+    check(
+        "dimmable-light",
+        &["brightness 5.001 LevelControl.CurrentLevel shown written", "switching 1.001 OnOff.OnOff shown"],
+    );
+    check("room-thermostat", &["?"]);
+    check("colour-light", &["?"]);
+}
