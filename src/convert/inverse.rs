@@ -122,6 +122,8 @@ fn loss(step: &Step, range: Range, error: f64) -> f64 {
                 error + to
             }
         }
+        // What is exact stays so; the differences below would only add the last places of large numbers.
+        Step::Reciprocal { .. } | Step::Power10 { .. } if error <= 0.0 && nearest > 0.0 => 0.0,
         Step::Reciprocal { numerator } => {
             let result = numerator.abs() / farthest;
             if nearest <= 0.0 || result <= error {
@@ -133,8 +135,11 @@ fn loss(step: &Step, range: Range, error: f64) -> f64 {
         Step::Log10 { factor, offset, smallest, below } => {
             let widest = range.max.max(*smallest) * (libm::pow(10.0, error / factor.abs()) - 1.0);
             let dropped = below.filter(|_| range.min < *smallest).map_or(0.0, |below| {
-                let back = libm::pow(10.0, (below - offset) / factor);
-                (back - range.min).abs().max((back - smallest).abs())
+                // What stood for all of them comes back as one number, give or take the error.
+                let backs =
+                    [below - error, below + error].map(|end| libm::pow(10.0, (end - offset) / factor));
+                let worst = |back: f64| (back - range.min).abs().max((back - smallest).abs());
+                backs.into_iter().map(worst).fold(0.0, f64::max)
             });
             widest.max(dropped)
         }

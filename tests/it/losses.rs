@@ -103,6 +103,23 @@ fn links_are_proven_in_pairs() {
         "dimmable-light",
         &["brightness 5.001 LevelControl.CurrentLevel shown written", "switching 1.001 OnOff.OnOff shown"],
     );
-    check("room-thermostat", &["?"]);
-    check("colour-light", &["?"]);
+    check(
+        "room-thermostat",
+        &[
+            "setpoint 9.001 Thermostat.OccupiedHeatingSetpoint shown written",
+            "mode 20.102 Thermostat.SystemMode shown written",
+            "temperature 9.001 Thermostat.LocalTemperature shown",
+            "valve 5.001 Thermostat.ThermostatRunningState shown",
+        ],
+    );
+    check(
+        "colour-light",
+        &[
+            "colour 232.600 ColorControl.CurrentX ColorControl.CurrentY shown written",
+            "colour 232.600 ColorControl.CurrentHue ColorControl.CurrentSaturation shown written",
+            "colour-temperature 7.600 ColorControl.ColorTemperatureMireds shown written",
+            "brightness 5.001 LevelControl.CurrentLevel shown written",
+            "switching 1.001 OnOff.OnOff shown",
+        ],
+    );
 }
