@@ -133,8 +133,8 @@ fn words(spec: &SettingSpec) -> Vec<Option<SettingValue>> {
             all
         }
         SettingKind::Flag => vec![Some(SettingValue::Flag(true)), Some(SettingValue::Flag(false))],
-        SettingKind::Number { range: [low, _], .. } if spec.default.is_none() => {
-            vec![Number::new(*low).map(SettingValue::Number), None]
+        SettingKind::Number { range: [_, high], .. } if spec.default.is_none() => {
+            vec![Number::new(*high).map(SettingValue::Number), None]
         }
         SettingKind::Text { .. } if spec.default.is_none() => {
             vec![Some(SettingValue::Text(spec.name.clone())), None]

@@ -79,7 +79,8 @@ impl Checker<'_> {
         }
         choices.report(&self.part.name, &device_type.name, self.found);
         for component in &device_type.components {
-            let said = component.conformance.as_ref().map(|said| said_of_device(said, device_type.revision, false));
+            let said =
+                component.conformance.as_ref().map(|said| said_of_device(said, device_type.revision, false));
             let there = |part: &ShapedPart| {
                 part.device_types.iter().any(|used| used.name == component.name)
                     && component.clusters.iter().all(|need| keeps(part, need, device_type.revision))
@@ -276,7 +277,8 @@ impl Checker<'_> {
 /// A bridge is always active. Of the other conditions (power source information, a controllable appliance) nothing is
 /// known: what only they forbid is allowed where it is there.
 fn said_of_device(conformance: &Conformance, revision: u16, there: bool) -> Requirement {
-    let said = |others: bool| conformance.requirement(&|name| name == "Active" || others, &|_| None, revision);
+    let said =
+        |others: bool| conformance.requirement(&|name| name == "Active" || others, &|_| None, revision);
     match said(false) {
         Requirement::Disallowed if there => said(true),
         said => said,

@@ -21,4 +21,3 @@ mod review;
 mod rules;
 mod source;
 mod tidy;
-mod zz;

@@ -9,7 +9,10 @@ const ORDER: [&str; 16] = [
 ];
 
 /// Lines that a file may have.
-const LONGEST: usize = 900;
+const LONGEST: usize = 400;
+
+/// Files that are one table each, and may be longer.
+const TABLES: [&str; 1] = ["src/review/judgement.rs"];
 
 fn root() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR"))
@@ -45,13 +48,13 @@ fn over_all(folders: &[&str], look: impl Fn(&str, &str) -> Vec<String>) {
 
 #[test]
 fn every_file_has_a_head_and_is_short() {
-    over_all(&["src", "tests", "benches"], |_, text| {
+    over_all(&["src", "tests", "benches"], |name, text| {
         let mut said = Vec::new();
         if !text.starts_with("//!") {
             said.push("does not begin with `//!`: what goes in, what comes out".to_owned());
         }
         let lines = text.lines().count();
-        if lines > LONGEST {
+        if lines > LONGEST && !TABLES.contains(&name) {
             said.push(format!("{lines} lines, {LONGEST} at most: it is two files"));
         }
         said

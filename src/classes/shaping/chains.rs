@@ -97,7 +97,9 @@ fn reversal(spec: &PointSpec, point: &ChosenPoint, dpt: DptId) -> (Option<Step>,
     }
     match dpt.main {
         1 => (Some(Step::Not), None),
-        3 => (Some(Step::Within { name: "control".to_owned(), steps: Chain { steps: vec![Step::Not] } }), None),
+        3 => {
+            (Some(Step::Within { name: "control".to_owned(), steps: Chain { steps: vec![Step::Not] } }), None)
+        }
         _ => {
             let [low, high] = spec.range.unwrap_or([0.0, 100.0]);
             (None, Some(Step::Scale { from: [low, high], to: [high, low] }))

@@ -1,9 +1,9 @@
 //! The last steps of a chain: rounding and cutting off, where what comes out would not fit.
 
-use super::bus_kind::kind_of;
 use super::ends::{Endpoint, attribute_kind, command_kind, event_kind};
 use crate::classes::blueprint::LinkRule;
 use crate::classes::shape::{Direction, ShapedCluster, ShapedLink, Target};
+use crate::convert::bus::kind_of;
 use crate::convert::{Chain, Kind, Misfit, Step};
 use crate::knx::{DptId, dpt};
 
@@ -68,7 +68,7 @@ fn ends(
     };
     Some(match direction {
         Direction::FromBus => (bus, matter),
-        Direction::ToBus => (matter, unrounded(bus)),
+        Direction::ToBus => (matter, bus.unrounded()),
     })
 }
 
@@ -115,17 +115,6 @@ fn mend(found: &Kind, asked: &Kind) -> Vec<Step> {
         steps.reverse();
     }
     steps
-}
-
-/// The same without a resolution: the bus's encoder takes the nearest value by itself.
-fn unrounded(kind: Kind) -> Kind {
-    if let Kind::Structure(fields) = kind {
-        return Kind::Structure(fields.into_iter().map(|(name, kind)| (name, unrounded(kind))).collect());
-    }
-    if let Kind::Number(quantity) = kind {
-        return Kind::Number(crate::convert::Quantity { resolution: 0.0, ..quantity });
-    }
-    kind
 }
 
 /// The misfit of a field as that of its value.

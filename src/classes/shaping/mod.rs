@@ -3,7 +3,6 @@
 //! What the template says is put together layer by layer; what the standard demands beside it (identification, groups
 //! and scenes, the bridged device's basic information, mandatory attributes and commands) is added.
 
-mod bus_kind;
 mod chains;
 mod clusters;
 mod ends;

@@ -106,7 +106,7 @@ impl AttributeValues {
     pub(super) fn index(&self, value: &Value) -> Option<u64> {
         match (self, value) {
             (AttributeValues::Bool, Value::Bool(truth)) => Some(u64::from(*truth)),
-            (AttributeValues::Whole { min, max }, Value::Number(number)) => whole(*number)
+            (AttributeValues::Whole { min, max }, Value::Number(number)) => integer(*number)
                 .filter(|number| (min..=max).contains(&number))
                 .map(|number| number.abs_diff(*min)),
             (AttributeValues::Codes(codes), Value::Number(number)) => {
@@ -132,6 +132,13 @@ impl AttributeValues {
 #[allow(clippy::cast_precision_loss, reason = "enum members and bitmaps have 32 bits at most")]
 fn number(code: i64) -> Value {
     Value::Number(code as f64)
+}
+
+/// A number that is whole, in the range of 64-bit attributes: above 2^53 every double is, though not every integer is one.
+#[allow(clippy::cast_possible_truncation, reason = "whole and within 2^62, looked at first")]
+fn integer(value: f64) -> Option<i64> {
+    const MOST: f64 = 4_611_686_018_427_387_904.0;
+    (value.abs() <= MOST && value.fract().abs() <= 0.0).then_some(value as i64)
 }
 
 /// Place of a single in the order of all of them.
