@@ -279,10 +279,8 @@ impl Checker<'_> {
 fn said_of_device(conformance: &Conformance, revision: u16, there: bool) -> Requirement {
     let said =
         |others: bool| conformance.requirement(&|name| name == "Active" || others, &|_| None, revision);
-    match said(false) {
-        Requirement::Disallowed if there => said(true),
-        said => said,
-    }
+    let plain = said(false);
+    if there && matches!(plain, Requirement::Disallowed) { said(true) } else { plain }
 }
 
 /// Whether a cluster has an element; an event is there when its features allow it.

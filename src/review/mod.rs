@@ -7,6 +7,10 @@
 //!
 //! `difference` finds and applies single differences, `matching` says which appliance is which, `judgement` is the
 //! one table of consequences, `words` puts a change into sentences, `forms` writes the review for people and programs.
+#![allow(
+    clippy::wildcard_enum_match_arm,
+    reason = "a place that applies or words a difference names the few kinds that are its own"
+)]
 
 mod accept;
 mod address;

@@ -3,6 +3,8 @@
     clippy::unwrap_used,
     clippy::indexing_slicing,
     clippy::disallowed_methods,
+    clippy::wildcard_enum_match_arm,
+    clippy::too_many_lines,
     reason = "a test that fails this way says where, and tests make their own files"
 )]
 

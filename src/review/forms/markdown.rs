@@ -1,4 +1,4 @@
-//! The review for a merge request: CommonMark with folded parts.
+//! The review for a merge request: `CommonMark` with folded parts.
 //!
 //! Names come from the house, so every character that Markdown or HTML would read is escaped. A group of many changes
 //! is folded, and one of very many is cut with a word about what is missing: the JSON form is always whole.

@@ -284,9 +284,10 @@ mod tests {
                 if place.file == FileId(9) { "" } else { &source[place.start as usize..place.end as usize] };
             let what = format!("{problem:?}");
             let what = what.split([' ', '{', '(']).next().unwrap_or("").to_owned();
-            let fault = match problem {
-                Problem::BrokenRow { fault, .. } => format!(" {fault:?}"),
-                _ => String::new(),
+            let fault = if let Problem::BrokenRow { fault, .. } = problem {
+                format!(" {fault:?}")
+            } else {
+                String::new()
             };
             let slice: String = slice.replace('\n', "⏎").chars().take(40).collect();
             found += &(format!("! {what}{fault} {slice}").trim_end().to_owned() + "\n");

@@ -187,6 +187,7 @@ mod tests {
                 let place = problem.place();
                 let text = &source[place.start as usize..place.end as usize];
                 let line = source[..place.start as usize].matches('\n').count() + 1;
+                #[allow(clippy::wildcard_enum_match_arm, reason = "named by its variant")]
                 let kind = match problem {
                     Problem::Syntax { fault, .. } => format!("{fault:?}"),
                     other => format!("{other:?}").split([' ', '{']).next().unwrap_or("").to_owned(),
