@@ -51,9 +51,9 @@ fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mu
         format!("`{}` of a {class} does not take {} ({})", spec.name, dpt.value.id, dpt.value.title);
     let said = Said::new(message, dpt.place, "not for this point")
         .about(appliance, context.plan)
-        .help(format!("write {}", list(names.iter().map(String::as_str))));
+        .help(format!("write one of {}", list(names.iter().map(String::as_str))));
     let said = match names.as_slice() {
-        [only] => said.replace(only.clone(), Certainty::ToBeLookedAt),
+        [only] => said.help(format!("write `{only}`")).replace(only.clone(), Certainty::ToBeLookedAt),
         _ => said,
     };
     report.add(&RULE.card, said);

@@ -8,6 +8,7 @@ pub(crate) fn run(page: &Path) -> Result<(), String> {
     let temporary = tempfile::tempdir().map_err(|cause| cause.to_string())?;
     let folder = temporary.path();
     copy(&super::root().join("examples"), &folder.join("examples"))?;
+    copy(&super::root().join("tests/cases/check/boat-shed"), &folder.join("boat-shed"))?;
     let files = page.with_extension("");
     if files.is_dir() {
         copy(&files, folder)?;
