@@ -23,7 +23,8 @@ mod embedded;
 use std::path::{Path, PathBuf};
 
 /// Folders whose files are embedded as text.
-const EMBEDDED: [&str; 4] = ["templates/classes", "templates/new", "templates/papers", "schema/matter"];
+const EMBEDDED: [&str; 5] =
+    ["templates/classes", "templates/new", "templates/papers", "schema/matter", "schema/words"];
 
 fn main() {
     let root = PathBuf::from(std::env::var_os("CARGO_MANIFEST_DIR").expect("set by cargo"));

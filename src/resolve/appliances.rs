@@ -1,7 +1,7 @@
 //! Rooms and appliances: classes, points, addresses, settings.
 
 use super::given_allows;
-use super::plan::{Appliance, Bridge, Bus, Confirmed, Point, Room, Setting, Wire};
+use super::plan::{Appliance, Bridge, Bus, Confirmed, Point, Role, Room, Setting, Wire};
 use super::problem::{Problem, ProblemKind};
 use crate::classes::{Class, ClassLibrary, End, Exposure, PointSpec, SettingFault, SettingKind, SettingSpec};
 use crate::house::model;
@@ -168,22 +168,27 @@ impl Looking<'_> {
         let dpt = written.dpt.into_here().and_then(|text| self.dpt(&text));
         let typed = |end| dpt.as_ref().map(|dpt| dpt.value).or_else(|| usual(class_point, end));
         let (on_command, on_feedback) = (typed(End::Command), typed(End::Feedback));
-        let command = written.command.into_here().and_then(|text| self.wire(&text, on_command));
-        let feedback = written.feedback.into_here().and_then(|text| self.wire(&text, on_feedback));
+        let command =
+            written.command.into_here().and_then(|text| self.wire(&text, on_command, (spec, Role::Command)));
+        let feedback = written
+            .feedback
+            .into_here()
+            .and_then(|text| self.wire(&text, on_feedback, (spec, Role::Feedback)));
         let listens =
             written.listens.into_here().map(|list| list.value.texts(list.place)).unwrap_or_default();
-        let listens = listens.iter().filter_map(|text| self.wire(text, on_command)).collect();
+        let listens =
+            listens.iter().filter_map(|text| self.wire(text, on_command, (spec, Role::Listens))).collect();
         let range = written.range.into_here().filter(|range| self.range(range));
         let reversed =
             written.reversed.here().filter(|reversed| reversed.value).map(|reversed| reversed.place);
         Point { spec, key, command, feedback, listens, dpt, reversed, range }
     }
 
-    fn wire(&mut self, text: &Spanned<String>, dpt: Option<&'static Dpt>) -> Option<Wire> {
+    fn wire(&mut self, text: &Spanned<String>, dpt: Option<&'static Dpt>, end: (u16, Role)) -> Option<Wire> {
         match GroupAddress::parse(&text.value, self.surroundings.notation) {
             Ok(address) => Some(Wire { address: Spanned::new(address, text.place), dpt: dpt? }),
             Err(error) => {
-                self.tell(text.place, ProblemKind::Address { text: text.value.clone(), error });
+                self.tell(text.place, ProblemKind::Address { text: text.value.clone(), error, end });
                 None
             }
         }

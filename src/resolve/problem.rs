@@ -1,5 +1,6 @@
 //! What could not be looked up. Facts only; `rules` puts them into words.
 
+use super::plan::Role;
 use crate::classes::Class;
 use crate::knx::{AddressError, DptIdError};
 use crate::source::Place;
@@ -55,6 +56,8 @@ pub enum ProblemKind {
         text: String,
         /// Why.
         error: AddressError,
+        /// For which end of which point of the class it was written.
+        end: (u16, Role),
     },
     /// Something that is not written like a datapoint type.
     MalformedDpt {

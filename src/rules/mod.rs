@@ -31,7 +31,9 @@ mod cross_wiring {
     pub(super) mod address_twice_in_appliance;
     pub(super) mod addresses_exchanged;
     pub(super) mod command_is_others_feedback;
+    pub(super) mod listens_to_feedback;
     pub(super) mod row_of_another_appliance;
+    pub(super) mod row_of_another_function;
     pub(super) mod shared_command;
 }
 
@@ -70,6 +72,7 @@ mod identity {
 
 mod naming {
     pub(super) mod empty_name;
+    pub(super) mod invisible_character_in_name;
     pub(super) mod name_easily_confused;
     pub(super) mod name_too_long;
     pub(super) mod name_used_twice;
@@ -84,6 +87,7 @@ mod safety {
 
 mod table {
     pub(super) mod nameless_row;
+    pub(super) mod row_names_exchanged;
     pub(super) mod row_twice;
     pub(super) mod table_room_differs;
     pub(super) mod unreadable_row;
@@ -263,10 +267,12 @@ static RULES: &[&Rule] = &[
     &behaviour::idle_range::RULE,
     &behaviour::idle_reversed::RULE,
     &writing::include_loop::RULE,
+    &naming::invisible_character_in_name::RULE,
     &writing::key_used_twice::RULE,
     &identity::ledger_of_another_house::RULE,
     &identity::ledger_unmerged::RULE,
     &identity::ledger_unreadable::RULE,
+    &cross_wiring::listens_to_feedback::RULE,
     &address::malformed_address::RULE,
     &datapoint_type::malformed_datapoint_type::RULE,
     &writing::malformed_yaml::RULE,
@@ -294,7 +300,9 @@ static RULES: &[&Rule] = &[
     &address::reserved_address::RULE,
     &naming::room_in_name::RULE,
     &naming::room_name_used_twice::RULE,
+    &table::row_names_exchanged::RULE,
     &cross_wiring::row_of_another_appliance::RULE,
+    &cross_wiring::row_of_another_function::RULE,
     &table::row_twice::RULE,
     &behaviour::settings_do_not_go_together::RULE,
     &cross_wiring::shared_command::RULE,

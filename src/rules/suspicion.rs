@@ -2,8 +2,11 @@
 
 use super::{Context, Said};
 use crate::findings::Certainty;
-use crate::resolve::plan::{Appliance, Point, Row, Wire};
-use crate::survey::{Evidence, Habit, Suspect, Wired};
+use crate::knx::GroupAddress;
+use crate::resolve::Problem;
+use crate::resolve::plan::{Appliance, Point, Role, Row, Wire};
+use crate::source::Place;
+use crate::survey::{Evidence, Habit, Suspect, Use, Wired};
 
 /// A wire of the survey with the appliance, point and wire of the plan.
 fn look_up<'a>(index: u32, context: &Context<'a>) -> Option<(&'a Wired, &'a Appliance, &'a Point, &'a Wire)> {
@@ -19,9 +22,13 @@ fn row<'a>(wired: &Wired, context: &Context<'a>) -> Option<&'a Row> {
 }
 
 fn right_words(suspect: &Suspect, wired: &Wired, context: &Context<'_>) -> Option<(String, String)> {
-    let right = suspect.right?;
+    Some(right_words_of(suspect.right?, wired.bus as usize, context))
+}
+
+/// An address as it is written, and what to write, with the name of its row.
+fn right_words_of(right: GroupAddress, bus: usize, context: &Context<'_>) -> (String, String) {
     let written = right.display(context.plan.house.notation).to_string();
-    let table = context.plan.buses.get(wired.bus as usize).and_then(|bus| bus.table.as_ref());
+    let table = context.plan.buses.get(bus).and_then(|bus| bus.table.as_ref());
     let named = table
         .and_then(|table| table.row(right))
         .map(|row| row.name.value.trim())
@@ -30,7 +37,7 @@ fn right_words(suspect: &Suspect, wired: &Wired, context: &Context<'_>) -> Optio
         Some(name) => format!("write `{written}`, in the table \"{name}\""),
         None => format!("write `{written}`"),
     };
-    Some((written, help))
+    (written, help)
 }
 
 /// A finding on a single wire.
@@ -50,13 +57,11 @@ pub(super) fn tell(suspect: &Suspect, context: &Context<'_>) -> Option<Said> {
     })
 }
 
-/// A finding on two wires that stand in each other's place.
+/// A finding on two wires that stand in each other's place, and on whatever else of the two appliances does.
 pub(super) fn tell_exchange(suspect: &Suspect, with: u32, context: &Context<'_>) -> Option<Said> {
     let (wired, appliance, point, wire) = look_up(suspect.wire, context)?;
     let (other_wired, other, other_point, other_wire) = look_up(with, context)?;
-    let notation = context.plan.house.notation;
-    let (mine, theirs) =
-        (wired.address.display(notation).to_string(), other_wired.address.display(notation).to_string());
+    let whole = !suspect.also.is_empty();
     let same = appliance.key.value == other.key.value;
     let message = match (same, wired.point == other_wired.point) {
         (true, true) => format!(
@@ -65,14 +70,18 @@ pub(super) fn tell_exchange(suspect: &Suspect, with: u32, context: &Context<'_>)
             appliance.key.value
         ),
         (true, false) => format!(
-            "`{}` and `{}` of `{}` have probably exchanged an address",
+            "`{}` and `{}` of `{}` have probably exchanged {}",
             point.name(appliance),
             other_point.name(other),
-            appliance.key.value
+            appliance.key.value,
+            if whole { "their addresses" } else { "an address" }
         ),
-        (false, _) => {
-            format!("`{}` and `{}` have probably exchanged an address", appliance.key.value, other.key.value)
-        }
+        (false, _) => format!(
+            "`{}` and `{}` have probably exchanged {}",
+            appliance.key.value,
+            other.key.value,
+            if whole { "their addresses" } else { "an address" }
+        ),
     };
     let label = row(wired, context)
         .map_or_else(String::new, |row| format!("in the table \"{}\"", row.name.value.trim()));
@@ -80,21 +89,136 @@ pub(super) fn tell_exchange(suspect: &Suspect, with: u32, context: &Context<'_>)
         || "the other one".to_owned(),
         |row| format!("in the table \"{}\"", row.name.value.trim()),
     );
+    let edits = exchange(std::iter::once((suspect.wire, with)).chain(suspect.also.iter().copied()), context);
+    let notation = context.plan.house.notation;
+    let (mine, theirs) = (wired.address.display(notation), other_wired.address.display(notation));
+    let help = if whole && !same {
+        format!(
+            "exchange all {} pairs, beginning with `{theirs}` here and `{mine}` there; or exchange the names \
+             \"{}\" and \"{}\", if those are wrong",
+            suspect.also.len() + 1,
+            appliance.name.value,
+            other.name.value
+        )
+    } else {
+        format!("write `{theirs}` here and `{mine}` there")
+    };
     let said = Said::new(message, wire.address.place, label)
         .with(other_wire.address.place, other_label)
         .about(appliance, context.plan)
-        .help(format!("write `{theirs}` here and `{mine}` there"))
-        .edit(
-            vec![(wire.address.place, theirs.clone()), (other_wire.address.place, mine.clone())],
-            Certainty::ToBeLookedAt,
-        );
+        .help(help)
+        .edit(edits, Certainty::ToBeLookedAt);
     Some(said)
+}
+
+/// The edit that exchanges the addresses of pairs of wires.
+fn exchange(pairs: impl Iterator<Item = (u32, u32)>, context: &Context<'_>) -> Vec<(Place, String)> {
+    let notation = context.plan.house.notation;
+    let place = |wire: u32| look_up(wire, context).map(|(.., wire)| wire.address);
+    let mut edits = Vec::new();
+    for (one, other) in pairs {
+        if let (Some(one), Some(other)) = (place(one), place(other)) {
+            edits.push((one.place, other.value.display(notation).to_string()));
+            edits.push((other.place, one.value.display(notation).to_string()));
+        }
+    }
+    edits
+}
+
+/// A finding on two rows whose names stand in each other's place.
+pub(super) fn tell_rows(suspect: &Suspect, with: u32, context: &Context<'_>) -> Option<Said> {
+    let (wired, appliance, _, wire) = look_up(suspect.wire, context)?;
+    let (other_wired, other, ..) = look_up(with, context)?;
+    let (mine, theirs) = (row(wired, context)?, row(other_wired, context)?);
+    let notation = context.plan.house.notation;
+    let message = format!(
+        "the table calls an address of `{}` \"{}\" and one of `{}` \"{}\"",
+        appliance.key.value,
+        mine.name.value.trim(),
+        other.key.value,
+        theirs.name.value.trim()
+    );
+    let said = Said::new(message, wire.address.place, "lies where it should")
+        .with(mine.name.place, "this name")
+        .with(theirs.name.place, "and this one")
+        .about(appliance, context.plan)
+        .help(format!(
+            "exchange the names of the two rows; or, if the table is right, write `{}` here and `{}` in `{}`",
+            other_wired.address.display(notation),
+            wired.address.display(notation),
+            other.key.value
+        ));
+    Some(said)
+}
+
+/// Says which address an end should probably have; without one the card's remedy stands.
+pub(super) fn propose(said: Said, context: &Context<'_>, appliance: &Appliance, end: (u16, Role)) -> Said {
+    match proposed(context, appliance, end) {
+        Some((written, help)) => said.help(help).replace(written, Certainty::ToBeLookedAt),
+        None => said,
+    }
+}
+
+/// The same for a problem of looking an address up.
+pub(super) fn propose_for(said: Said, context: &Context<'_>, problem: &Problem, end: (u16, Role)) -> Said {
+    let key = problem.appliance.as_deref();
+    let known = context.plan.appliances.iter().find(|own| Some(own.key.value.as_str()) == key);
+    match known {
+        Some(appliance) => propose(said, context, appliance, end),
+        None => said,
+    }
+}
+
+/// The address that an end should probably have, and the help that says so.
+pub(super) fn proposed(
+    context: &Context<'_>,
+    appliance: &Appliance,
+    (point, role): (u16, Role),
+) -> Option<(String, String)> {
+    let plan = context.plan;
+    let index = plan.appliances.binary_search_by_key(&position(appliance), position).ok()?;
+    let address = context.survey.proposal(plan, index, point, role)?;
+    Some(right_words_of(address, appliance.bus, context))
+}
+
+/// How well the address of an end serves it, by the habits and names of the house; `point` counts those written.
+pub(super) fn standing(
+    context: &Context<'_>,
+    appliance: &Appliance,
+    (point, role): (usize, Role),
+) -> Option<f64> {
+    let index = context.plan.appliances.binary_search_by_key(&position(appliance), position).ok()?;
+    let (_, own) = context.survey.wires.of_appliance(index);
+    let wired = own.iter().find(|wired| wired.point as usize == point && wired.role == role)?;
+    Some(context.survey.standing(context.plan, wired))
+}
+
+/// The appliances that have an address at an end, the one that it serves best first.
+pub(super) fn users(uses: impl Iterator<Item = Use>, role: Role, context: &Context<'_>) -> Vec<Use> {
+    let mut users: Vec<Use> = uses.filter(|used| used.role == role).collect();
+    users.dedup_by_key(|used| used.appliance);
+    if users.len() > 1 {
+        let standing = |used: &Use| {
+            let appliance = context.plan.appliances.get(used.appliance as usize)?;
+            standing(context, appliance, (used.point as usize, role))
+        };
+        let mut ranked: Vec<(f64, Use)> =
+            users.iter().map(|used| (standing(used).unwrap_or(0.0), *used)).collect();
+        ranked.sort_by(|(a, _), (b, _)| b.total_cmp(a));
+        users = ranked.into_iter().map(|(_, used)| used).collect();
+    }
+    users
+}
+
+fn position(appliance: &Appliance) -> (usize, Place) {
+    (appliance.room, appliance.key.place)
 }
 
 /// The evidence in one line, whatever it is.
 pub(super) fn words(suspect: &Suspect, context: &Context<'_>) -> String {
     match suspect.evidence.first() {
         Some(Evidence::Habit { habit, from }) => habit_words(suspect, *habit, *from, context),
+        Some(Evidence::Function) => function_words(suspect, context),
         Some(Evidence::Row { .. }) | None => row_words(suspect, context),
     }
 }
@@ -119,12 +243,22 @@ pub(super) fn row_words(suspect: &Suspect, context: &Context<'_>) -> String {
     let Some((wired, ..)) = look_up(suspect.wire, context) else { return String::new() };
     let siblings = suspect.evidence.iter().find_map(|evidence| match evidence {
         Evidence::Row { siblings } => Some(*siblings),
-        Evidence::Habit { .. } => None,
+        Evidence::Habit { .. } | Evidence::Function => None,
     });
     let (_, own) = context.survey.wires.of_appliance(wired.appliance as usize);
+    if siblings == Some(0) {
+        return "all rows of this appliance name another one, whose rows name this one".to_owned();
+    }
     let other = own.iter().find(|other| other.address != wired.address).and_then(|other| row(other, context));
     let example = other.map(|row| format!(", such as \"{}\"", row.name.value.trim())).unwrap_or_default();
     let count = siblings.unwrap_or(1);
     let (verb, plural) = if count == 1 { ("names", "") } else { ("name", "s") };
     format!("{count} other row{plural} of this appliance {verb} something else{example}")
+}
+
+/// "rows like this one are not used for the command of `position`".
+pub(super) fn function_words(suspect: &Suspect, context: &Context<'_>) -> String {
+    let Some((wired, ..)) = look_up(suspect.wire, context) else { return String::new() };
+    let kind = context.survey.wires.words(wired.kind);
+    format!("in the rest of the house rows that are named like this one are not used for {kind}")
 }

@@ -75,13 +75,13 @@ pub(super) fn class(problem: &classes::Problem, context: &Context<'_>, report: &
 pub(super) fn resolve(problem: &resolve::Problem, context: &Context<'_>, report: &mut Report) {
     match &problem.kind {
         Resolved::UnknownClass { .. } => writing::unknown_class::tell(problem, context, report),
-        Resolved::UnknownPoint { .. } => writing::unknown_point::tell(problem, report),
+        Resolved::UnknownPoint { .. } => writing::unknown_point::tell(problem, context, report),
         Resolved::UnknownSetting { .. } => writing::unknown_setting::tell(problem, report),
         Resolved::UnfitSetting { .. } => writing::unfit_setting::tell(problem, report),
         Resolved::Address { error, .. } => match error {
             AddressError::OtherNotation { .. } => address::other_notation::tell(problem, context, report),
-            AddressError::OutOfRange { .. } => address::address_out_of_range::tell(problem, report),
-            AddressError::Reserved { .. } => address::reserved_address::tell(problem, report),
+            AddressError::OutOfRange { .. } => address::address_out_of_range::tell(problem, context, report),
+            AddressError::Reserved { .. } => address::reserved_address::tell(problem, context, report),
             AddressError::Malformed { .. } => address::malformed_address::tell(problem, context, report),
         },
         Resolved::MalformedDpt { .. } => datapoint_type::malformed_datapoint_type::tell(problem, report),

@@ -4,20 +4,32 @@
 //! tables say, and which wires break all that. Judges nothing: that is what rules are for. Linear in the points, but
 //! for sorting.
 
+mod functions;
+mod homes;
+mod marks;
 pub mod names;
 mod offsets;
+mod owners;
+mod settle;
 mod stems;
 mod suspects;
+mod tokens;
 mod uses;
+mod vocabulary;
 mod wires;
 
+use crate::knx::GroupAddress;
 use crate::resolve::Plan;
+use crate::resolve::plan::Role;
 
-pub use offsets::{Distance, Habit, Offsets};
-pub use stems::{Stem, Stems};
+pub use offsets::{Distance, Habit};
 pub use suspects::{Evidence, Slip, Suspect};
 pub use uses::{Use, Uses};
-pub use wires::{Kind, Wired, Wires};
+pub use vocabulary::WordList;
+pub use wires::{Function, Kind, Wired, Wires};
+
+/// An address proposed for a wire must have at least these marks.
+const LIKELY: f64 = 0.9;
 
 /// What a plan shows of itself.
 #[derive(Debug)]
@@ -28,6 +40,18 @@ pub struct Survey {
     pub wires: Wires,
     /// Wires that break what the rest of the house keeps.
     pub suspects: Vec<Suspect>,
+    learned: Learned,
+}
+
+/// What was learned by counting.
+#[derive(Debug)]
+struct Learned {
+    tokens: tokens::Tokens,
+    stems: stems::Stems,
+    functions: functions::Functions,
+    owners: owners::Owners,
+    offsets: offsets::Offsets,
+    homes: Vec<Option<homes::Home>>,
 }
 
 impl Survey {
@@ -35,9 +59,82 @@ impl Survey {
     pub fn of(plan: &Plan) -> Self {
         let uses = Uses::of(plan);
         let wires = Wires::of(plan);
-        let offsets = Offsets::of(&wires, plan.appliances.len(), plan.house.notation);
-        let stems = Stems::of(plan, &wires);
-        let suspects = suspects::find(plan, &wires, &offsets, &stems, &uses);
-        Self { uses, wires, suspects }
+        let learned = Learned::of(plan, &wires);
+        let suspects = suspects::find(marks::Judge { plan, wires: &wires, uses: &uses, learned: &learned });
+        Self { uses, wires, suspects, learned }
+    }
+
+    fn judge<'a>(&'a self, plan: &'a Plan) -> marks::Judge<'a> {
+        marks::Judge { plan, wires: &self.wires, uses: &self.uses, learned: &self.learned }
+    }
+
+    /// The address that an end of an appliance's point should probably have, whatever it has now; none where the habits
+    /// of the house and the names of its table do not say.
+    ///
+    /// `appliance` is an index in the plan, `point` one in the points of its class.
+    pub fn proposal(&self, plan: &Plan, appliance: usize, point: u16, role: Role) -> Option<GroupAddress> {
+        let judge = self.judge(plan);
+        let wired = self.end(plan, appliance, point, role)?;
+        let written = plan.appliances.get(appliance)?.points.iter().find(|own| own.spec == point);
+        let but = written.and_then(|point| point.wire(role)).map(|wire| wire.address.value);
+        let (address, mark) = judge.best(&wired, but)?;
+        (mark.total() >= LIKELY).then_some(address)
+    }
+
+    /// How well the written address of an end serves it; the higher the better.
+    pub fn standing(&self, plan: &Plan, wired: &Wired) -> f64 {
+        self.judge(plan).mark(wired, wired.address, true).total()
+    }
+
+    /// Whether an address moves several appliances besides their own commands.
+    pub fn is_central(&self, plan: &Plan, bus: usize, address: GroupAddress) -> bool {
+        self.judge(plan).is_central(bus, address)
+    }
+
+    /// Whether the row of an address has words of a status; none where it has no name.
+    pub fn is_named_status(&self, plan: &Plan, bus: usize, address: GroupAddress) -> Option<bool> {
+        let table = plan.buses.get(bus)?.table.as_ref()?;
+        let row = wires::narrow(*table.by_address.get(&address)?);
+        let call = self.learned.stems.call(wires::narrow(bus), row)?;
+        Some(self.learned.functions.is_status(call))
+    }
+
+    /// An end as a wire, wired or not.
+    fn end(&self, plan: &Plan, appliance: usize, point: u16, role: Role) -> Option<Wired> {
+        let owner = plan.appliances.get(appliance)?;
+        let index = owner.points.iter().position(|own| own.spec == point);
+        let place = index.map_or(u32::MAX, wires::narrow);
+        let (_, own) = self.wires.of_appliance(appliance);
+        if let Some(wired) = own.iter().find(|wired| wired.point == place && wired.role == role) {
+            return Some(*wired);
+        }
+        let class = &owner.class.value;
+        let name = class.points.get(usize::from(point))?.name.as_str();
+        let kind = self.wires.kind_of(class.group, name, role).unwrap_or(Kind(u32::MAX));
+        let known = own.first();
+        Some(Wired {
+            appliance: wires::narrow(appliance),
+            point: place,
+            role,
+            kind,
+            function: self.wires.function_named(name, role),
+            class: known.map_or(u32::MAX, |known| known.class),
+            bus: wires::narrow(owner.bus),
+            address: known.map(|known| known.address).or_else(|| GroupAddress::new(1))?,
+            row: None,
+        })
+    }
+}
+
+impl Learned {
+    fn of(plan: &Plan, wires: &Wires) -> Self {
+        let vocabulary = vocabulary::Vocabulary::with(&[]);
+        let mut tokens = tokens::Tokens::default();
+        let stems = stems::Stems::of(plan, wires, &mut tokens, &vocabulary);
+        let functions = functions::Functions::of(wires, &stems, &tokens, &vocabulary);
+        let owners = owners::Owners::of(plan, wires, &stems, &mut tokens, &vocabulary);
+        let offsets = offsets::Offsets::of(wires, plan.appliances.len(), plan.house.notation);
+        let homes = homes::homes(plan, wires, &stems, &owners, &tokens);
+        Self { tokens, stems, functions, owners, offsets, homes }
     }
 }

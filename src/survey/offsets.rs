@@ -9,7 +9,10 @@ use crate::knx::{GroupAddress, Notation};
 use rustc_hash::FxHashMap;
 
 /// Fewer cases than this are no habit.
-pub(super) const FEWEST: u32 = 8;
+const FEWEST: u32 = 6;
+
+/// A distance that so many keep is no slip.
+const OFTEN: u32 = 3;
 
 /// Of this many cases one may break a habit; two may of few.
 const OF_EACH: u32 = 10;
@@ -89,50 +92,133 @@ pub struct Habit {
     pub of: u32,
 }
 
-/// The habits of a house, by bus and the two kinds.
+/// What a habit says of the distance between two wires of an appliance.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) enum Verdict {
+    /// It is kept.
+    Kept,
+    /// It is broken; the habits that could have been meant, the commonest first.
+    Broken(Vec<Habit>),
+    /// There is none.
+    Silent,
+}
+
+/// In what a distance is counted: a house that was built in stages, or has a block for each room, has several habits.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+enum Within {
+    /// The whole house.
+    House,
+    /// Appliances of one class, by number.
+    Class(u32),
+    /// Those whose first address of the two lies in this main group.
+    Main(u8),
+}
+
+type Key = (u32, Kind, Kind, Within);
+
+/// The distances of a house, by bus and the two kinds.
 #[derive(Debug, Default)]
-pub struct Offsets {
-    habits: FxHashMap<(u32, Kind, Kind), Habit>,
+pub(super) struct Offsets {
+    counts: FxHashMap<Key, Vec<(Distance, u32)>>,
+    notation: Notation,
 }
 
 impl Offsets {
     /// Counts the distances of a plan's wires.
-    pub fn of(wires: &Wires, appliances: usize, notation: Notation) -> Self {
-        let mut counts: FxHashMap<(u32, Kind, Kind), FxHashMap<Distance, u32>> = FxHashMap::default();
+    pub(super) fn of(wires: &Wires, appliances: usize, notation: Notation) -> Self {
+        let mut counts: FxHashMap<Key, FxHashMap<Distance, u32>> = FxHashMap::default();
         for appliance in 0..appliances {
             let (_, own) = wires.of_appliance(appliance);
             for (index, one) in own.iter().enumerate() {
                 for other in own.iter().skip(index + 1) {
                     let (from, to) = ordered(one, other);
                     let distance = Distance::between(from.address, to.address, notation);
-                    let key = (from.bus, from.kind, to.kind);
-                    *counts.entry(key).or_default().entry(distance).or_default() += 1;
+                    for within in contexts(from) {
+                        let key = (from.bus, from.kind, to.kind, within);
+                        *counts.entry(key).or_default().entry(distance).or_default() += 1;
+                    }
                 }
             }
         }
-        let habits = counts.into_iter().filter_map(|(key, counts)| Some((key, habit(&counts)?))).collect();
-        Self { habits }
+        let sorted = |counts: FxHashMap<Distance, u32>| {
+            let mut counts: Vec<_> = counts.into_iter().collect();
+            // The order of the table must not matter: of two equal counts the smaller distance.
+            counts.sort_unstable_by_key(|(distance, count)| (std::cmp::Reverse(*count), *distance));
+            counts
+        };
+        let counts = counts.into_iter().map(|(key, counts)| (key, sorted(counts))).collect();
+        Self { counts, notation }
     }
 
-    /// The habit between two wires of an appliance, as the distance from the first to the second.
-    pub fn between(&self, one: &Wired, other: &Wired) -> Option<Habit> {
-        let (from, to) = ordered(one, other);
-        let habit = *self.habits.get(&(from.bus, from.kind, to.kind))?;
-        let turned = from.kind != one.kind;
-        Some(if turned { Habit { distance: habit.distance.reversed(), ..habit } } else { habit })
+    /// What the habits say of the second wire at an address, seen from the first.
+    pub(super) fn judge(&self, one: &Wired, other: &Wired, at: GroupAddress) -> Verdict {
+        let turned = other.kind < one.kind;
+        let moved = Wired { address: at, ..*other };
+        let (from, to) = if turned { (&moved, one) } else { (one, &moved) };
+        let distance = Distance::between(from.address, to.address, self.notation);
+        let mut meant: Vec<Habit> = Vec::new();
+        for within in contexts(from).into_iter().rev() {
+            let key = (from.bus, from.kind, to.kind, within);
+            let Some(counts) = self.counts.get(&key) else { continue };
+            let habits = habits(counts);
+            if habits.iter().any(|habit| habit.distance == distance) {
+                return if meant.is_empty() { Verdict::Kept } else { Verdict::Broken(turn(meant, turned)) };
+            }
+            for habit in habits {
+                if meant.iter().all(|known| known.distance != habit.distance) {
+                    meant.push(habit);
+                }
+            }
+        }
+        if meant.is_empty() { Verdict::Silent } else { Verdict::Broken(turn(meant, turned)) }
     }
+
+    /// The habits that say where the second wire lies, seen from the first, whatever its address is now.
+    pub(super) fn meant(&self, one: &Wired, other: &Wired) -> Vec<Habit> {
+        let turned = other.kind < one.kind;
+        let (from, to) = if turned { (other, one) } else { (one, other) };
+        let mut meant: Vec<Habit> = Vec::new();
+        for within in contexts(from).into_iter().rev() {
+            let known_by_address = matches!(within, Within::Main(_)) && turned;
+            let counts = self.counts.get(&(from.bus, from.kind, to.kind, within));
+            for habit in counts.filter(|_| !known_by_address).map(|counts| habits(counts)).unwrap_or_default()
+            {
+                if meant.iter().all(|known| known.distance != habit.distance) {
+                    meant.push(habit);
+                }
+            }
+        }
+        turn(meant, turned)
+    }
+}
+
+fn turn(habits: Vec<Habit>, turned: bool) -> Vec<Habit> {
+    let turn = |habit: Habit| Habit {
+        distance: if turned { habit.distance.reversed() } else { habit.distance },
+        ..habit
+    };
+    habits.into_iter().map(turn).collect()
+}
+
+fn contexts(from: &Wired) -> [Within; 3] {
+    [Within::House, Within::Class(from.class), Within::Main(from.address.main())]
 }
 
 fn ordered<'a>(one: &'a Wired, other: &'a Wired) -> (&'a Wired, &'a Wired) {
     if one.kind <= other.kind { (one, other) } else { (other, one) }
 }
 
-fn habit(counts: &FxHashMap<Distance, u32>) -> Option<Habit> {
-    let of: u32 = counts.values().sum();
-    // The order of the table must not matter: of two equal counts the smaller distance.
-    let (&distance, &kept) =
-        counts.iter().max_by_key(|&(distance, count)| (*count, std::cmp::Reverse(*distance)))?;
-    (kept >= FEWEST && of - kept <= (of / OF_EACH).max(2)).then_some(Habit { distance, kept, of })
+/// The distances that are kept: one that nearly all keep, or several of which each is kept often, if together they leave
+/// only few that are kept by nobody else.
+fn habits(counts: &[(Distance, u32)]) -> Vec<Habit> {
+    let of: u32 = counts.iter().map(|(_, count)| *count).sum();
+    let often = |count: u32| count >= OFTEN;
+    let kept: u32 = counts.iter().map(|(_, count)| *count).filter(|count| often(*count)).sum();
+    if kept < FEWEST || of - kept > (of / OF_EACH).max(2) {
+        return Vec::new();
+    }
+    let kept = counts.iter().filter(|(_, count)| often(*count));
+    kept.map(|&(distance, kept)| Habit { distance, kept, of }).collect()
 }
 
 #[cfg(test)]

@@ -11,6 +11,10 @@ use rustc_hash::FxHashMap;
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct Kind(pub u32);
 
+/// Which end of which point, of whatever class: two wires of one function are called alike in a table.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct Function(pub u32);
+
 /// A command or feedback of an appliance. What is listened to besides is shared on purpose and says nothing.
 #[derive(Clone, Copy, Debug)]
 pub struct Wired {
@@ -22,6 +26,10 @@ pub struct Wired {
     pub role: Role,
     /// What it is for.
     pub kind: Kind,
+    /// The same without the group of classes.
+    pub function: Function,
+    /// Its appliance's class, by a number of ours.
+    pub class: u32,
     /// Index of the bus.
     pub bus: u32,
     /// The address.
@@ -38,6 +46,8 @@ pub struct Wires {
     /// For each appliance where its wires begin; one more entry than appliances.
     starts: Vec<u32>,
     kinds: Vec<(Group, String, Role)>,
+    functions: Vec<(String, Role)>,
+    function_of: Vec<Function>,
 }
 
 impl Wires {
@@ -45,7 +55,10 @@ impl Wires {
     pub fn of(plan: &Plan) -> Self {
         let mut wires = Self::default();
         let mut known: FxHashMap<(Group, &str, Role), Kind> = FxHashMap::default();
+        let mut classes: FxHashMap<&str, u32> = FxHashMap::default();
         for (appliance, index) in plan.appliances.iter().zip(0u32..) {
+            let next = narrow(classes.len());
+            let class = *classes.entry(appliance.class.value.name.as_str()).or_insert(next);
             wires.starts.push(narrow(wires.all.len()));
             let table = plan.buses.get(appliance.bus).and_then(|bus| bus.table.as_ref());
             for (point, place) in appliance.points.iter().zip(0u32..) {
@@ -53,13 +66,24 @@ impl Wires {
                 for (role, wire) in point.wires().filter(|(role, _)| *role != Role::Listens) {
                     let key = (appliance.class.value.group, name, role);
                     let kind = *known.entry(key).or_insert_with(|| {
-                        wires.kinds.push((key.0, name.to_owned(), role));
+                        wires.add_kind(key.0, name, role);
                         Kind(narrow(wires.kinds.len() - 1))
                     });
+                    let function = wires.function(kind);
                     let address = wire.address.value;
                     let row = table.and_then(|table| table.by_address.get(&address)).map(|&row| narrow(row));
                     let bus = narrow(appliance.bus);
-                    wires.all.push(Wired { appliance: index, point: place, role, kind, bus, address, row });
+                    wires.all.push(Wired {
+                        appliance: index,
+                        point: place,
+                        role,
+                        kind,
+                        function,
+                        class,
+                        bus,
+                        address,
+                        row,
+                    });
                 }
             }
         }
@@ -67,16 +91,46 @@ impl Wires {
         wires
     }
 
+    fn add_kind(&mut self, group: Group, point: &str, role: Role) {
+        let known = self.functions.iter().position(|(known, end)| known == point && *end == role);
+        let function = known.unwrap_or_else(|| {
+            self.functions.push((point.to_owned(), role));
+            self.functions.len() - 1
+        });
+        self.kinds.push((group, point.to_owned(), role));
+        self.function_of.push(Function(narrow(function)));
+    }
+
+    /// The function of a kind.
+    pub fn function(&self, kind: Kind) -> Function {
+        self.function_of.get(kind.0 as usize).copied().unwrap_or(Function(u32::MAX))
+    }
+
+    /// The function of an end of a point; one that nothing has where the house does not wire it.
+    pub fn function_named(&self, point: &str, role: Role) -> Function {
+        let known = self.functions().find(|(_, known, end)| *known == point && *end == role);
+        known.map_or(Function(u32::MAX), |(function, ..)| function)
+    }
+
+    /// Every function with its point and end.
+    pub fn functions(&self) -> impl Iterator<Item = (Function, &str, Role)> {
+        self.functions
+            .iter()
+            .zip(0u32..)
+            .map(|((point, role), index)| (Function(index), point.as_str(), *role))
+    }
+
+    /// The kind of an end of a point, where the house has one wired.
+    pub fn kind_of(&self, group: Group, point: &str, role: Role) -> Option<Kind> {
+        let found = self.kinds.iter().position(|(a, b, c)| *a == group && b == point && *c == role);
+        found.map(|index| Kind(narrow(index)))
+    }
+
     /// The wires of an appliance, and the index of the first of them.
     pub fn of_appliance(&self, appliance: usize) -> (usize, &[Wired]) {
         let at = |index: usize| self.starts.get(index).map_or(self.all.len(), |&start| start as usize);
         let (start, end) = (at(appliance), at(appliance + 1));
         (start, self.all.get(start..end).unwrap_or_default())
-    }
-
-    /// How many kinds there are.
-    pub fn kinds(&self) -> usize {
-        self.kinds.len()
     }
 
     /// A kind in words: "the command of `switching`".

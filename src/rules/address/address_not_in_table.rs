@@ -1,7 +1,8 @@
 //! An address that the bus's table does not have.
 
-use crate::findings::Severity;
-use crate::resolve::plan::{Appliance, Point};
+use crate::findings::{Certainty, Severity};
+use crate::resolve::plan::{Appliance, Point, Role};
+use crate::rules::suspicion;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 
 pub(in crate::rules) static RULE: Rule = Rule {
@@ -73,7 +74,24 @@ fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mu
                 appliance.key.value
             );
             let said = Said::new(message, wire.address.place, "no such row").about(appliance, plan);
-            report.add(&RULE.card, said);
+            report
+                .add(&RULE.card, propose(said, context, appliance, (point.spec, role), &written.to_string()));
         }
+    }
+}
+
+/// Names the row that is probably meant: the description has its address wrong, or the table has.
+fn propose(
+    said: Said,
+    context: &Context<'_>,
+    appliance: &Appliance,
+    end: (u16, Role),
+    written: &str,
+) -> Said {
+    match suspicion::proposed(context, appliance, end) {
+        Some((right, help)) => said
+            .help(format!("{help}; or give that row the address `{written}`, if the table is wrong"))
+            .replace(right, Certainty::ToBeLookedAt),
+        None => said,
     }
 }

@@ -3,7 +3,8 @@
 use crate::findings::Severity;
 use crate::knx::AddressError;
 use crate::resolve::{Problem, ProblemKind};
-use crate::rules::{Card, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::rules::suspicion;
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -26,9 +27,11 @@ switching: { command: 1/8/1, feedback: 1/4/1 }
 };
 
 /// Says which part, and how far it goes.
-pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
-    let ProblemKind::Address { text, error } = &problem.kind else { return };
+/// Proposes the address that the rest of the house gives the end.
+pub(in crate::rules) fn tell(problem: &Problem, context: &Context<'_>, report: &mut Report) {
+    let ProblemKind::Address { text, error, end } = &problem.kind else { return };
     let AddressError::OutOfRange { part, most, .. } = error else { return };
     let message = format!("`{text}` is out of range: the {part} goes from 0 to {most}");
-    report.add(&RULE.card, Said::new(message, problem.place, "out of range").keyed(problem));
+    let said = Said::new(message, problem.place, "out of range").keyed(problem);
+    report.add(&RULE.card, suspicion::propose_for(said, context, problem, *end));
 }

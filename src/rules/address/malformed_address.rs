@@ -3,6 +3,7 @@
 use crate::findings::Certainty;
 use crate::findings::Severity;
 use crate::resolve::{Problem, ProblemKind};
+use crate::rules::suspicion;
 use crate::rules::wording;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 
@@ -28,13 +29,16 @@ switching: { command: 1/1/01, feedback: 1/4/1 }
 
 /// Says how one is written here.
 pub(in crate::rules) fn tell(problem: &Problem, context: &Context<'_>, report: &mut Report) {
-    let ProblemKind::Address { text, .. } = &problem.kind else { return };
+    let ProblemKind::Address { text, end, .. } = &problem.kind else { return };
     let notation = context.plan.house.notation;
     let said =
         Said::new(format!("`{text}` is no group address"), problem.place, "not an address").keyed(problem);
     let said = match wording::address_meant(text, notation) {
         Some(meant) => said.help(format!("write `{meant}`")).replace(meant, Certainty::ToBeLookedAt),
-        None => said.help(format!("write {}", wording::example_address(notation))),
+        None => {
+            let said = said.help(format!("write {}", wording::example_address(notation)));
+            suspicion::propose_for(said, context, problem, *end)
+        }
     };
     report.add(&RULE.card, said);
 }

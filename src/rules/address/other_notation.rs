@@ -28,7 +28,7 @@ switching: { command: 1/257, feedback: 1/4/1 }
 
 /// Gives the same address in the house's notation.
 pub(in crate::rules) fn tell(problem: &Problem, context: &Context<'_>, report: &mut Report) {
-    let ProblemKind::Address { text, error } = &problem.kind else { return };
+    let ProblemKind::Address { text, error, .. } = &problem.kind else { return };
     let notation = context.plan.house.notation;
     let message = format!("`{text}` is not written in this house's notation");
     let said = Said::new(message, problem.place, "another notation").keyed(problem);

@@ -2,7 +2,8 @@
 
 use crate::findings::Severity;
 use crate::resolve::{Problem, ProblemKind};
-use crate::rules::{Card, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::rules::suspicion;
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -25,9 +26,10 @@ switching: { command: 0/0/0, feedback: 1/4/1 }
 };
 
 /// Says what it is.
-pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
-    let ProblemKind::Address { text, .. } = &problem.kind else { return };
+/// Proposes the address that the rest of the house gives the end.
+pub(in crate::rules) fn tell(problem: &Problem, context: &Context<'_>, report: &mut Report) {
+    let ProblemKind::Address { text, end, .. } = &problem.kind else { return };
     let said =
         Said::new(format!("`{text}` is the broadcast address"), problem.place, "reserved").keyed(problem);
-    report.add(&RULE.card, said);
+    report.add(&RULE.card, suspicion::propose_for(said, context, problem, *end));
 }

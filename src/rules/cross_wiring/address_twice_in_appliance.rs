@@ -2,6 +2,7 @@
 
 use crate::findings::Severity;
 use crate::resolve::plan::{Appliance, Role, Wire};
+use crate::rules::suspicion;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 
 pub(in crate::rules) static RULE: Rule = Rule {
@@ -23,27 +24,69 @@ brightness: { command: 1/2/1, feedback: 1/4/1, dpt: 5.001 }
 switching: { command: 1/1/1, feedback: 1/4/1 }
 brightness: { command: 1/2/1, feedback: 1/5/1, dpt: 5.001 }
 ",
-        folds: &["type-differs-from-table", "address-read-two-ways"],
+        folds: &[
+            "type-differs-from-table",
+            "address-read-two-ways",
+            "feedback-not-readable",
+            "feedback-not-sent",
+            "command-not-writable",
+            "address-breaks-habit",
+            "row-of-another-appliance",
+            "row-of-another-function",
+            "shared-command",
+            "shared-feedback",
+            "command-is-others-feedback",
+        ],
     },
     look: Look::Appliance(look),
 };
 
 fn look(appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
+    let ends = [Role::Command, Role::Feedback];
     let mut seen: Vec<(usize, Role, &Wire)> = Vec::new();
     for (index, point) in appliance.points.iter().enumerate() {
         for (role, wire) in point.wires() {
             let other = seen.iter().find(|(_, _, other)| other.address.value == wire.address.value);
             // Command and feedback of one point are another rule's.
-            let elsewhere = other.filter(|(point, other, _)| *point != index || *other == role);
-            if let Some((_, _, other)) = elsewhere {
+            let elsewhere =
+                other.filter(|(point, other, _)| *point != index || *other == role || !ends.contains(&role));
+            if let Some(other) = elsewhere {
+                let here = (index, role, wire);
+                let (wrong, right) =
+                    if is_worse(*other, here, appliance, context) { (*other, here) } else { (here, *other) };
                 let written = wire.address.value.display(context.plan.house.notation);
                 let message = format!("`{}` is wired to `{written}` twice", appliance.key.value);
-                let said = Said::new(message, wire.address.place, "again here")
-                    .with(other.address.place, "first here")
+                let said = Said::new(message, wrong.2.address.place, "probably wrong here")
+                    .with(right.2.address.place, "also here")
                     .about(appliance, context.plan);
-                report.add(&RULE.card, said);
+                let end = appliance.points.get(wrong.0).map(|point| (point.spec, wrong.1));
+                report.add(
+                    &RULE.card,
+                    match end {
+                        Some(end) => suspicion::propose(said, context, appliance, end),
+                        None => said,
+                    },
+                );
             }
             seen.push((index, role, wire));
         }
+    }
+}
+
+/// Whether the first of two ends with one address has it by mistake: by what the house's habits and the names of its
+/// table say. A command or feedback that is also listened to is the one that is wrong.
+fn is_worse(
+    first: (usize, Role, &Wire),
+    other: (usize, Role, &Wire),
+    appliance: &Appliance,
+    context: &Context<'_>,
+) -> bool {
+    if other.1 == Role::Listens {
+        return first.1 != Role::Listens;
+    }
+    let standing = |end: (usize, Role, &Wire)| suspicion::standing(context, appliance, (end.0, end.1));
+    match (standing(first), standing(other)) {
+        (Some(first), Some(other)) => first < other - 0.05,
+        (Some(_) | None, _) => false,
     }
 }

@@ -100,7 +100,9 @@ address,name
 
 fn look(context: &Context<'_>, report: &mut Report) {
     for suspect in &context.survey.suspects {
-        let by_row = suspect.evidence.iter().all(|evidence| matches!(evidence, Evidence::Row { .. }));
+        let has = |wanted: fn(&Evidence) -> bool| suspect.evidence.iter().any(wanted);
+        let by_row = has(|evidence| matches!(evidence, Evidence::Row { .. }))
+            && !has(|evidence| matches!(evidence, Evidence::Habit { .. }));
         let alone = matches!(suspect.slip, Slip::Alone);
         if by_row
             && alone

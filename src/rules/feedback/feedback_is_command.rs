@@ -1,7 +1,8 @@
 //! A point that learns its status from the address it is commanded through.
 
 use crate::findings::Severity;
-use crate::resolve::plan::{Appliance, Point};
+use crate::resolve::plan::{Appliance, Point, Role};
+use crate::rules::suspicion;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 
 pub(in crate::rules) static RULE: Rule = Rule {
@@ -23,7 +24,15 @@ brightness: { command: 1/2/10, feedback: 1/2/10 }
 switching: { command: 1/1/10, feedback: 1/4/10 }
 brightness: { command: 1/2/10, feedback: 1/5/10 }
 ",
-        folds: &["feedback-not-readable", "feedback-not-sent", "command-not-writable", "shared-feedback"],
+        folds: &[
+            "feedback-not-readable",
+            "feedback-not-sent",
+            "command-not-writable",
+            "shared-feedback",
+            "address-breaks-habit",
+            "row-of-another-appliance",
+            "row-of-another-function",
+        ],
     },
     look: Look::Point(look),
 };
@@ -39,6 +48,7 @@ fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mu
         let said = Said::new(message, feedback.address.place, "also the command")
             .with(command.address.place, "the command")
             .about(appliance, context.plan);
-        report.add(&RULE.card, said);
+        let end = (point.spec, Role::Feedback);
+        report.add(&RULE.card, suspicion::propose(said, context, appliance, end));
     }
 }

@@ -2,7 +2,8 @@
 
 use crate::classes::{Condition, End, Need};
 use crate::findings::Severity;
-use crate::resolve::plan::{Appliance, Point};
+use crate::resolve::plan::{Appliance, Point, Role};
+use crate::rules::suspicion;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 
 pub(in crate::rules) static RULE: Rule = Rule {
@@ -34,11 +35,21 @@ fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mu
     let chosen = appliance.chosen();
     let own = Condition::Address(point.spec, End::Feedback);
     let told = || appliance.class.value.unmet(&chosen).any(|combination| combination.any.contains(&own));
-    if wanted && point.command.is_some() && point.feedback.is_none() && !appliance.incomplete && !told() {
+    if !wanted || point.command.is_none() || point.feedback.is_some() || appliance.incomplete {
+        return;
+    }
+    let end = (point.spec, Role::Feedback);
+    let proposed = suspicion::proposed(context, appliance, end);
+    if proposed.is_some() || !told() {
         let message = format!("`{}` of `{}` has no feedback", point.name(appliance), appliance.key.value);
+        let said =
+            Said::new(message, point.key, "its status is never learned").about(appliance, context.plan);
         report.add(
             &RULE.card,
-            Said::new(message, point.key, "its status is never learned").about(appliance, context.plan),
+            match proposed {
+                Some((_, help)) => said.help(format!("{help}, as its `feedback`")),
+                None => said,
+            },
         );
     }
 }

@@ -1,8 +1,9 @@
 //! Points that would make an appliance work better.
 
-use crate::classes::Need;
+use crate::classes::{Condition, End, Need};
 use crate::findings::Severity;
-use crate::resolve::plan::Appliance;
+use crate::resolve::plan::{Appliance, Point, Role};
+use crate::rules::suspicion;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 
 pub(in crate::rules) static RULE: Rule = Rule {
@@ -47,6 +48,17 @@ fn look(appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
     let class = &appliance.class.value;
     let chosen = appliance.chosen();
     let unmet = class.unmet(&chosen).filter(|combination| combination.need == Need::Recommended);
+    // Where the address of a missing status is known, `missing-feedback` names it.
+    let named = |point: &Point| {
+        point.feedback.is_none()
+            && point.command.is_some()
+            && suspicion::proposed(context, appliance, (point.spec, Role::Feedback)).is_some()
+    };
+    let unmet = unmet.filter(|combination| {
+        !appliance.points.iter().any(|point| {
+            combination.any.contains(&Condition::Address(point.spec, End::Feedback)) && named(point)
+        })
+    });
     let whys: Vec<&str> = unmet.map(|combination| combination.why.as_str()).collect();
     if !whys.is_empty() {
         let message = format!("`{}` would work better with more points", appliance.key.value);

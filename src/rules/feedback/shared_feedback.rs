@@ -2,6 +2,7 @@
 
 use crate::findings::Severity;
 use crate::resolve::plan::Role;
+use crate::rules::suspicion;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 
 pub(in crate::rules) static RULE: Rule = Rule {
@@ -43,21 +44,21 @@ spot:
 fn look(context: &Context<'_>, report: &mut Report) {
     let plan = context.plan;
     for (_, address, uses) in context.survey.uses.all() {
-        let feedbacks = uses.filter(|used| used.role == Role::Feedback).filter_map(|used| used.look_up(plan));
-        let mut feedbacks: Vec<_> = feedbacks.collect();
-        feedbacks.dedup_by_key(|(appliance, ..)| appliance.key.place);
-        if let [(first, _, first_wire), rest @ ..] = feedbacks.as_slice() {
-            for (appliance, _, wire) in rest {
-                let written = address.display(plan.house.notation);
-                let message = format!(
-                    "`{}` learns its status from `{written}`, as `{}` does",
-                    appliance.key.value, first.key.value
-                );
-                let said = Said::new(message, wire.address.place, "the same feedback")
-                    .with(first_wire.address.place, format!("in `{}`", first.key.value))
-                    .about(appliance, plan);
-                report.add(&RULE.card, said);
-            }
+        let users = suspicion::users(uses, Role::Feedback, context);
+        let [first, rest @ ..] = users.as_slice() else { continue };
+        let Some((owner, _, owned)) = first.look_up(plan) else { continue };
+        for used in rest {
+            let Some((appliance, point, wire)) = used.look_up(plan) else { continue };
+            let written = address.display(plan.house.notation);
+            let message = format!(
+                "`{}` learns its status from `{written}`, as `{}` does",
+                appliance.key.value, owner.key.value
+            );
+            let said = Said::new(message, wire.address.place, "the same feedback")
+                .with(owned.address.place, format!("in `{}`", owner.key.value))
+                .about(appliance, plan);
+            let end = (point.spec, Role::Feedback);
+            report.add(&RULE.card, suspicion::propose(said, context, appliance, end));
         }
     }
 }

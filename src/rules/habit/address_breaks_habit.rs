@@ -185,7 +185,6 @@ address,name
 1/4/30,Cellar pump status
 ",
         folds: &[
-            "address-not-in-table",
             "shared-feedback",
             "shared-command",
             "table-room-differs",
@@ -204,7 +203,7 @@ fn look(context: &Context<'_>, report: &mut Report) {
     for suspect in &context.survey.suspects {
         let habit = suspect.evidence.iter().find_map(|evidence| match evidence {
             Evidence::Habit { habit, from } => Some((*habit, *from)),
-            Evidence::Row { .. } => None,
+            Evidence::Row { .. } | Evidence::Function => None,
         });
         let alone = matches!(suspect.slip, Slip::Alone);
         if let Some((habit, from)) = habit.filter(|_| alone)

@@ -1,0 +1,92 @@
+//! How well the function words of a row go with what a wire is for.
+//!
+//! Counted in the house itself: the rows called "status" are those of `switching` feedbacks. Where a house has too few
+//! rows to count, the words of the trade stand in.
+
+use super::stems::{Call, Stems};
+use super::tokens::{Tokens, Word};
+use super::vocabulary::Vocabulary;
+use super::wires::{Function, Wired, Wires};
+use crate::resolve::plan::Role;
+use rustc_hash::FxHashMap;
+
+/// What the words of the trade weigh, in rows.
+const TRADE: f64 = 2.0;
+
+/// What nobody knows: as good as not.
+pub(super) const UNKNOWN: f64 = 0.4;
+
+/// How often which call was seen at which function.
+#[derive(Debug, Default)]
+pub(super) struct Functions {
+    counts: FxHashMap<Call, Vec<(Function, f64)>>,
+    /// For each call, what the words of the trade say of each function.
+    known: FxHashMap<Call, Vec<Function>>,
+    /// Calls of what moves more than one appliance.
+    status: FxHashMap<Call, bool>,
+}
+
+impl Functions {
+    pub(super) fn of(wires: &Wires, stems: &Stems, tokens: &Tokens, vocabulary: &Vocabulary) -> Self {
+        let mut functions = Self::default();
+        for wired in &wires.all {
+            let Some(call) = wired.row.and_then(|row| stems.call(wired.bus, row)) else { continue };
+            let of_call = functions.counts.entry(call).or_default();
+            match of_call.iter_mut().find(|(function, _)| *function == wired.function) {
+                Some((_, count)) => *count += 1.0,
+                None => of_call.push((wired.function, 1.0)),
+            }
+        }
+        for (call, words) in stems.calls() {
+            functions.status.insert(call, is_status(words, tokens, vocabulary));
+            let known: Vec<Function> = wires
+                .functions()
+                .filter(|(_, point, role)| says(words, point, *role, tokens, vocabulary))
+                .map(|(function, ..)| function)
+                .collect();
+            functions.known.insert(call, known);
+        }
+        functions
+    }
+
+    /// Whether a call has a word for a status.
+    pub(super) fn is_status(&self, call: Call) -> bool {
+        self.status.get(&call).copied().unwrap_or(false)
+    }
+
+    /// From 0 (rows called so are for something else) to 1 (they are for this); [`UNKNOWN`] where nothing is known.
+    /// `own` is the wire that is looked at: it does not speak for itself.
+    pub(super) fn fit(&self, call: Call, function: Function, own: Option<&Wired>) -> f64 {
+        let less = |seen: Function| if own.is_some_and(|own| own.function == seen) { 1.0 } else { 0.0 };
+        let known = self.known.get(&call).map_or(&[][..], Vec::as_slice);
+        let trade = |function: Function| if known.contains(&function) { TRADE } else { 0.0 };
+        let seen = self.counts.get(&call).map_or(&[][..], Vec::as_slice);
+        let counted = |wanted: Function| {
+            let count = seen.iter().find(|(seen, _)| *seen == wanted).map_or(0.0, |(_, count)| *count);
+            (count - less(wanted)).max(0.0) + trade(wanted)
+        };
+        let most =
+            seen.iter().map(|(seen, _)| *seen).chain(known.iter().copied()).map(counted).fold(0.0, f64::max);
+        if most < 1.0 { UNKNOWN } else { counted(function) / most }
+    }
+}
+
+fn is_status(words: &[Word], tokens: &Tokens, vocabulary: &Vocabulary) -> bool {
+    words.iter().any(|word| vocabulary.of(tokens.text(*word)).is_some_and(|meaning| meaning.status))
+}
+
+/// Whether the words of the trade give these words to a point and role: the words name the point, and no status word
+/// stands with a command, nor is missing at a feedback that has a command too.
+fn says(words: &[Word], point: &str, role: Role, tokens: &Tokens, vocabulary: &Vocabulary) -> bool {
+    let points: Vec<&str> = words
+        .iter()
+        .filter_map(|word| vocabulary.of(tokens.text(*word)))
+        .flat_map(|meaning| meaning.points.iter().map(String::as_str))
+        .collect();
+    let status = is_status(words, tokens, vocabulary);
+    let measured =
+        matches!(point, "temperature" | "humidity" | "illuminance" | "occupancy" | "contact" | "leak");
+    let end = status == (role == Role::Feedback) || (measured && role == Role::Feedback);
+    let named = points.contains(&point) || (points.is_empty() && status && point == "switching");
+    end && named
+}

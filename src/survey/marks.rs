@@ -1,0 +1,212 @@
+//! How well an address serves a wire: its row's name, its function words, the distances to the siblings, its datapoint
+//! type and who else uses it. The same marks judge the address that is written and every other that could be meant.
+
+use super::functions::UNKNOWN;
+use super::offsets::{Habit, Verdict};
+use super::uses::Uses;
+use super::wires::{Wired, Wires, narrow};
+use super::{Learned, homes::Home};
+use crate::knx::{GroupAddress, dpt};
+use crate::resolve::Plan;
+use crate::resolve::plan::{AddressTable, Role, Row};
+
+/// A habit that is broken, seen from a sibling.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Breach {
+    pub(super) habit: Habit,
+    /// The sibling's index in [`Wires::all`].
+    pub(super) from: u32,
+}
+
+/// The marks of one address for one wire.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Mark {
+    /// From -1 (a row of something else) to 1 (one of the appliance's own).
+    pub(super) name: f64,
+    /// From 0 to 1.
+    pub(super) fit: f64,
+    /// From -1 (no sibling's habit is kept) to 1 (all are); 0 without habits.
+    pub(super) habit: f64,
+    /// Minus what its datapoint type, its flags and its other users cost.
+    pub(super) cost: f64,
+    pub(super) breaches: Vec<Breach>,
+}
+
+impl Mark {
+    pub(super) fn total(&self) -> f64 {
+        self.name + 0.8 * self.fit + 1.2 * self.habit - self.cost
+    }
+}
+
+/// Gives marks.
+#[derive(Clone, Copy)]
+pub(super) struct Judge<'a> {
+    pub(super) plan: &'a Plan,
+    pub(super) wires: &'a Wires,
+    pub(super) uses: &'a Uses,
+    pub(super) learned: &'a Learned,
+}
+
+impl<'a> Judge<'a> {
+    pub(super) fn table(&self, wired: &Wired) -> Option<&'a AddressTable> {
+        self.plan.buses.get(wired.bus as usize)?.table.as_ref()
+    }
+
+    pub(super) fn home(&self, wired: &Wired) -> Option<Home> {
+        self.learned.homes.get(wired.appliance as usize).copied().flatten()
+    }
+
+    /// The marks of an address for a wire; `written` when it is the one that stands there.
+    pub(super) fn mark(&self, wired: &Wired, address: GroupAddress, written: bool) -> Mark {
+        let row = self.table(wired).and_then(|table| table.by_address.get(&address)).map(|&row| narrow(row));
+        let (habit, breaches) = self.habits(wired, address);
+        let own = written.then_some(wired);
+        Mark {
+            name: row.map_or(0.0, |row| self.name(wired, row)),
+            fit: row.map_or(UNKNOWN, |row| self.fit(wired, row, own)),
+            habit,
+            cost: self.cost(wired, address, row),
+            breaches,
+        }
+    }
+
+    fn name(&self, wired: &Wired, row: u32) -> f64 {
+        let learned = self.learned;
+        let (Some(home), Some(stem)) = (self.home(wired), learned.stems.stem(wired.bus, row)) else {
+            return 0.0;
+        };
+        if stem == home.stem {
+            return 1.0;
+        }
+        let appliance = wired.appliance as usize;
+        let likeness = learned.owners.likeness(stem, appliance, &learned.stems, &learned.tokens);
+        let owner = learned.owners.owner(wired.bus, stem).filter(|owner| *owner != wired.appliance);
+        match owner {
+            Some(owner) => {
+                let theirs = learned.owners.likeness(stem, owner as usize, &learned.stems, &learned.tokens);
+                if theirs >= likeness || likeness < 0.5 { -1.0 } else { 0.0 }
+            }
+            None if likeness >= 0.6 => 0.5,
+            None if likeness >= 0.35 && likeness + 0.3 >= home.likeness => 0.0,
+            None if home.wires > 1 || home.likeness >= 0.5 => -1.0,
+            None => -0.5,
+        }
+    }
+
+    fn fit(&self, wired: &Wired, row: u32, own: Option<&Wired>) -> f64 {
+        let call = self.learned.stems.call(wired.bus, row);
+        call.map_or(UNKNOWN, |call| self.learned.functions.fit(call, wired.function, own))
+    }
+
+    /// The share of siblings whose habitual distance is kept less that of those whose is broken.
+    fn habits(&self, wired: &Wired, address: GroupAddress) -> (f64, Vec<Breach>) {
+        let (start, own) = self.wires.of_appliance(wired.appliance as usize);
+        let (mut kept, mut breaches) = (0u32, Vec::new());
+        for (other, index) in own.iter().zip(start..) {
+            if (other.point, other.role) == (wired.point, wired.role) {
+                continue;
+            }
+            match self.learned.offsets.judge(other, wired, address) {
+                Verdict::Kept => kept += 1,
+                Verdict::Broken(habits) => {
+                    let first = habits.first().map(|&habit| Breach { habit, from: narrow(index) });
+                    breaches.extend(first);
+                }
+                Verdict::Silent => {}
+            }
+        }
+        let broken = narrow(breaches.len());
+        let all = f64::from((kept + broken).max(1));
+        ((f64::from(kept) - f64::from(broken)) / all, breaches)
+    }
+
+    fn cost(&self, wired: &Wired, address: GroupAddress, row: Option<u32>) -> f64 {
+        let table = self.table(wired);
+        let row = table.zip(row).and_then(|(table, row)| table.rows.get(row as usize));
+        let mut cost = if table.is_some() && row.is_none() { 1.0 } else { 0.0 };
+        if let Some(row) = row {
+            cost += self.row_cost(wired, row);
+        }
+        let mut users = self.uses.of_address(wired.bus as usize, address);
+        let me = |used: &super::Use| used.appliance == wired.appliance;
+        if users.any(|used| !me(&used) || (used.point, used.role) != (wired.point, wired.role)) {
+            cost += 0.3;
+        }
+        if self.is_central(wired.bus as usize, address) {
+            cost += 0.8;
+        }
+        cost
+    }
+
+    fn row_cost(&self, wired: &Wired, row: &Row) -> f64 {
+        let typed = self.plan.appliances.get(wired.appliance as usize).and_then(|appliance| {
+            let point = appliance.points.iter().find(|point| point.name(appliance) == self.point(wired))?;
+            point.wires().next().map(|(_, wire)| wire.dpt)
+        });
+        let size = |main: u16| dpt::of_main(main).first().map(|dpt| dpt.size);
+        let other_type = match (typed, &row.dpt) {
+            (Some(typed), Some(row)) => size(row.value.main()).is_some_and(|size| size != typed.size),
+            (Some(_) | None, _) => false,
+        };
+        let flags = row.flags.as_ref().map(|flags| flags.value);
+        let unfit = flags.is_some_and(|flags| match wired.role {
+            Role::Command => !flags.write,
+            Role::Feedback => !flags.read && !flags.transmit,
+            Role::Listens => false,
+        });
+        let (of_type, of_flags) = (if other_type { 0.8 } else { 0.0 }, if unfit { 0.4 } else { 0.0 });
+        of_type + of_flags
+    }
+
+    fn point(&self, wired: &Wired) -> &'a str {
+        self.wires.functions().nth(wired.function.0 as usize).map_or("", |(_, point, _)| point)
+    }
+
+    /// Whether an address moves several appliances: they listen to it besides their own.
+    pub(super) fn is_central(&self, bus: usize, address: GroupAddress) -> bool {
+        let heard = self.uses.of_address(bus, address).filter(|used| used.role == Role::Listens);
+        let mut appliances: Vec<u32> = heard.map(|used| used.appliance).collect();
+        appliances.dedup();
+        appliances.len() > 1
+    }
+
+    /// The addresses that could be meant for a wire: those that a habit leads to, and the appliance's own rows that are
+    /// for such a wire.
+    pub(super) fn candidates(&self, wired: &Wired) -> Vec<GroupAddress> {
+        let (_, own) = self.wires.of_appliance(wired.appliance as usize);
+        let mut candidates: Vec<GroupAddress> = Vec::new();
+        for other in own.iter().filter(|other| (other.point, other.role) != (wired.point, wired.role)) {
+            let meant = self.learned.offsets.meant(other, wired).into_iter();
+            candidates.extend(
+                meant.filter_map(|habit| habit.distance.from(other.address, self.plan.house.notation)),
+            );
+        }
+        if let (Some(home), Some(table)) = (self.home(wired), self.table(wired)) {
+            let rows = self.learned.stems.rows_of(wired.bus, home.stem).iter();
+            let fits = rows.filter(|row| self.fit(wired, **row, None) >= 0.3);
+            candidates
+                .extend(fits.filter_map(|row| table.rows.get(*row as usize)).map(|row| row.address.value));
+        }
+        candidates.sort_unstable();
+        candidates.dedup();
+        candidates
+    }
+
+    /// The best address for a wire but the one that is written, its marks, and whether nothing else comes near.
+    pub(super) fn best(&self, wired: &Wired, but: Option<GroupAddress>) -> Option<(GroupAddress, Mark)> {
+        let mut marked: Vec<(f64, GroupAddress, Mark)> = self
+            .candidates(wired)
+            .into_iter()
+            .filter(|address| Some(*address) != but)
+            .filter(|address| self.table(wired).is_none_or(|table| table.row(*address).is_some()))
+            .map(|address| {
+                let mark = self.mark(wired, address, false);
+                (mark.total(), address, mark)
+            })
+            .collect();
+        marked.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+        let next = marked.get(1).map(|(total, ..)| *total);
+        let (total, address, mark) = marked.into_iter().next()?;
+        next.is_none_or(|next| total - next > 0.05).then_some((address, mark))
+    }
+}

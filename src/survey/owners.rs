@@ -1,0 +1,215 @@
+//! Whose a row is: the words of rows against the names of appliances and rooms.
+//!
+//! An appliance is known by the words of its name, its key and its room. A word of a row fits when it is one of them, a
+//! short form of one, a word that the house's own rows use for that room, or one that the trade does.
+
+use super::stems::{Stem, Stems};
+use super::tokens::{Tokens, Word, is_short_for};
+use super::vocabulary::Vocabulary;
+use super::wires::{Wires, narrow};
+use crate::resolve::Plan;
+use rustc_hash::FxHashMap;
+
+/// Rows of this many appliances teach a word for a room.
+const FEWEST: usize = 3;
+
+/// How well a short form fits.
+const SHORT: f64 = 0.8;
+
+/// Stems looked at for an appliance whose own rows do not name it.
+const MOST_STEMS: usize = 96;
+
+/// The words of all appliances and rooms.
+#[derive(Debug, Default)]
+pub(super) struct Owners {
+    /// Words of each appliance's name and room: what a row should have.
+    core: Vec<Vec<Word>>,
+    /// Further words it is known by: of its key and its room's key.
+    more: Vec<Vec<Word>>,
+    room: Vec<u32>,
+    /// Words that the house's rows use for one room.
+    learned: FxHashMap<Word, u32>,
+    /// What the words of the trade say of each word: rooms and floors, ours.
+    places: FxHashMap<Word, Vec<String>>,
+    /// Which appliance most rows of a stem belong to.
+    owner: FxHashMap<(u32, Stem), u32>,
+    /// Stems by each of their words.
+    index: FxHashMap<(u32, Word), Vec<Stem>>,
+}
+
+impl Owners {
+    pub(super) fn of(
+        plan: &Plan,
+        wires: &Wires,
+        stems: &Stems,
+        tokens: &mut Tokens,
+        vocabulary: &Vocabulary,
+    ) -> Self {
+        let mut owners = Self::default();
+        let rooms: Vec<(Vec<Word>, Vec<Word>)> = plan
+            .rooms
+            .iter()
+            .map(|room| {
+                let floor = room.floor.as_ref().map_or("", |floor| floor.value.as_str());
+                (tokens.of(&room.name.value), tokens.of(&format!("{} {floor}", room.key.value)))
+            })
+            .collect();
+        for appliance in &plan.appliances {
+            let empty = (Vec::new(), Vec::new());
+            let (room, room_more) = rooms.get(appliance.room).unwrap_or(&empty);
+            owners.core.push(joined(tokens.of(&appliance.name.value), room));
+            owners.more.push(joined(tokens.of(&appliance.key.value), room_more));
+            owners.room.push(narrow(appliance.room));
+        }
+        owners.learn(wires, stems);
+        owners.find_owners(plan, wires, stems);
+        for (bus, stem) in stems.stems() {
+            for &word in stems.words(stem) {
+                owners.index.entry((bus, word)).or_default().push(stem);
+            }
+        }
+        let words = owners.core.iter().chain(&owners.more).flatten().copied();
+        let all = words.chain(stems.stems().flat_map(|(_, stem)| stems.words(stem).iter().copied()));
+        let mut places: FxHashMap<Word, Vec<String>> = FxHashMap::default();
+        for word in all {
+            if let Some(meaning) =
+                vocabulary.of(tokens.text(word)).filter(|meaning| !meaning.places.is_empty())
+            {
+                places.entry(word).or_insert_with(|| meaning.places.clone());
+            }
+        }
+        owners.places = places;
+        owners
+    }
+
+    /// Learns which words stand for a room: those in rows of several of its appliances and hardly anywhere else.
+    fn learn(&mut self, wires: &Wires, stems: &Stems) {
+        let mut counts: FxHashMap<Word, FxHashMap<u32, (u32, u32, u32)>> = FxHashMap::default();
+        for wired in &wires.all {
+            let stem = wired.row.and_then(|row| stems.stem(wired.bus, row));
+            let Some(room) = self.room.get(wired.appliance as usize).copied() else { continue };
+            for &word in stem.map_or(&[][..], |stem| stems.words(stem)) {
+                let of_room = counts.entry(word).or_default().entry(room).or_insert((0, 0, u32::MAX));
+                of_room.0 += 1;
+                if of_room.2 != wired.appliance {
+                    of_room.1 += 1;
+                    of_room.2 = wired.appliance;
+                }
+            }
+        }
+        for (word, rooms) in counts {
+            let all: u32 = rooms.values().map(|(rows, ..)| rows).sum();
+            let most = rooms.iter().max_by_key(|(room, (rows, ..))| (*rows, std::cmp::Reverse(**room)));
+            if let Some((&room, &(rows, appliances, _))) = most
+                && appliances as usize >= FEWEST
+                && rows * 5 >= all * 4
+            {
+                self.learned.insert(word, room);
+            }
+        }
+    }
+
+    fn find_owners(&mut self, plan: &Plan, wires: &Wires, stems: &Stems) {
+        let mut counts: FxHashMap<(u32, Stem), Vec<(u32, u32)>> = FxHashMap::default();
+        for appliance in 0..plan.appliances.len() {
+            for wired in wires.of_appliance(appliance).1 {
+                let Some(stem) = wired.row.and_then(|row| stems.stem(wired.bus, row)) else { continue };
+                let of_stem = counts.entry((wired.bus, stem)).or_default();
+                match of_stem.last_mut().filter(|(owner, _)| *owner == wired.appliance) {
+                    Some((_, count)) => *count += 1,
+                    None => of_stem.push((wired.appliance, 1)),
+                }
+            }
+        }
+        let most = |owners: &[(u32, u32)]| {
+            let best = owners.iter().map(|(_, count)| *count).max()?;
+            let mut best = owners.iter().filter(|(_, count)| *count == best);
+            let (owner, _) = best.next()?;
+            best.next().is_none().then_some(*owner)
+        };
+        self.owner = counts.into_iter().filter_map(|(key, owners)| Some((key, most(&owners)?))).collect();
+    }
+
+    /// The appliance that most rows of a stem belong to.
+    pub(super) fn owner(&self, bus: u32, stem: Stem) -> Option<u32> {
+        self.owner.get(&(bus, stem)).copied()
+    }
+
+    /// How well a stem names an appliance, from 0 to 1.
+    pub(super) fn likeness(&self, stem: Stem, appliance: usize, stems: &Stems, tokens: &Tokens) -> f64 {
+        let words = stems.words(stem);
+        let core = self.core.get(appliance).map_or(&[][..], Vec::as_slice);
+        let more = self.more.get(appliance).map_or(&[][..], Vec::as_slice);
+        let hit: f64 = words.iter().map(|word| self.fits(*word, appliance, &[core, more], tokens)).sum();
+        let covered: f64 = core.iter().map(|own| self.covered(*own, appliance, words, tokens)).sum();
+        #[allow(clippy::cast_precision_loss, reason = "names have a few words")]
+        let all = (words.len() + core.len()) as f64;
+        if all == 0.0 { 0.0 } else { (hit + covered) / all }
+    }
+
+    /// How well a row's word fits one of an appliance's.
+    fn fits(&self, word: Word, appliance: usize, own: &[&[Word]], tokens: &Tokens) -> f64 {
+        if own.iter().any(|own| own.binary_search(&word).is_ok()) {
+            return 1.0;
+        }
+        match (self.learned.get(&word), self.room.get(appliance)) {
+            (Some(learned), Some(room)) => return if learned == room { 1.0 } else { 0.0 },
+            (Some(_) | None, _) => {}
+        }
+        let text = tokens.text(word);
+        let mut words = own.iter().copied().flatten();
+        let short = |other: &Word| {
+            self.same_place(word, *other) || {
+                let other = tokens.text(*other);
+                is_short_for(text, other) || is_short_for(other, text)
+            }
+        };
+        if words.any(short) { SHORT } else { 0.0 }
+    }
+
+    /// How well one of an appliance's words is found in a row.
+    fn covered(&self, own: Word, appliance: usize, words: &[Word], tokens: &Tokens) -> f64 {
+        if words.binary_search(&own).is_ok() {
+            return 1.0;
+        }
+        let text = tokens.text(own);
+        let found = words.iter().any(|word| {
+            let elsewhere = self.learned.get(word).zip(self.room.get(appliance)).is_some_and(|(a, b)| a != b);
+            let other = tokens.text(*word);
+            !elsewhere
+                && (self.same_place(own, *word) || is_short_for(other, text) || is_short_for(text, other))
+        });
+        if found { SHORT } else { 0.0 }
+    }
+
+    fn same_place(&self, one: Word, other: Word) -> bool {
+        match (self.places.get(&one), self.places.get(&other)) {
+            (Some(one), Some(other)) => one.iter().any(|place| other.contains(place)),
+            (Some(_) | None, _) => false,
+        }
+    }
+
+    /// Stems that have a word of an appliance's own, those of its rarest words first.
+    pub(super) fn stems_like(&self, bus: u32, appliance: usize) -> Vec<Stem> {
+        let own = [&self.core, &self.more].into_iter().filter_map(|words| words.get(appliance)).flatten();
+        let mut lists: Vec<&Vec<Stem>> = own.filter_map(|word| self.index.get(&(bus, *word))).collect();
+        lists.sort_by_key(|list| list.len());
+        let mut stems = Vec::new();
+        for list in lists {
+            if stems.len() + list.len() > MOST_STEMS {
+                break;
+            }
+            stems.extend(list.iter().copied());
+        }
+        stems.sort_unstable();
+        stems.dedup();
+        stems
+    }
+}
+
+fn joined(mut words: Vec<Word>, more: &[Word]) -> Vec<Word> {
+    words.extend_from_slice(more);
+    words.sort_unstable();
+    words.dedup();
+    words
+}

@@ -1,0 +1,123 @@
+//! What happened: finds exchanges among the wires that something speaks against, and keeps what is heavy enough.
+
+use super::marks::Judge;
+use super::suspects::{Charge, Evidence, Slip, Suspect};
+use super::wires::{Wired, narrow};
+use crate::knx::GroupAddress;
+use crate::resolve::plan::Role;
+use rustc_hash::{FxHashMap, FxHashSet};
+
+/// From this weight on a wire is suspect.
+const ENOUGH: f64 = 1.2;
+
+/// Two halves of an exchange confirm each other.
+const ENOUGH_TOGETHER: f64 = 1.2;
+
+struct Settling<'a> {
+    judge: Judge<'a>,
+    charges: &'a [Charge],
+    by_wire: FxHashMap<u32, usize>,
+    told: FxHashSet<u32>,
+    /// By the two appliances of an exchange, which suspect tells it.
+    pairs: FxHashMap<(u32, u32, bool), usize>,
+    suspects: Vec<Suspect>,
+}
+
+pub(super) fn settle(judge: Judge<'_>, charges: Vec<Charge>) -> Vec<Suspect> {
+    let by_wire = charges.iter().enumerate().map(|(index, charge)| (charge.wire, index)).collect();
+    // The heaviest first: of two wires that may be wrong the one with more against it; feedbacks before commands, since a
+    // wrong command is noticed on the first day.
+    let mut order: Vec<&Charge> = charges.iter().collect();
+    let role = |charge: &Charge| judge.wires.all.get(charge.wire as usize).map(|wired| wired.role);
+    order.sort_by(|a, b| b.weight.total_cmp(&a.weight).then(role(b).cmp(&role(a))).then(a.wire.cmp(&b.wire)));
+    let mut settling = Settling {
+        judge,
+        charges: &charges,
+        by_wire,
+        told: FxHashSet::default(),
+        pairs: FxHashMap::default(),
+        suspects: Vec::new(),
+    };
+    for charge in &order {
+        settling.exchanged(charge);
+    }
+    for charge in &order {
+        settling.alone(charge);
+    }
+    let mut suspects = settling.suspects;
+    suspects.sort_by_key(|suspect| suspect.wire);
+    suspects
+}
+
+impl Settling<'_> {
+    fn wired(&self, wire: u32) -> Option<&Wired> {
+        self.judge.wires.all.get(wire as usize)
+    }
+
+    /// Tells an exchange, once for two appliances.
+    fn exchanged(&mut self, charge: &Charge) {
+        if self.told.contains(&charge.wire) {
+            return;
+        }
+        let Some((with, partner)) = self.partner(charge) else { return };
+        let owner = |wire: u32| self.wired(wire).map_or(wire, |wired| wired.appliance);
+        let (one, other) = (owner(charge.wire), owner(with));
+        let rows = charge.misnamed && partner.misnamed && one != other;
+        if !rows && charge.weight + partner.weight < ENOUGH_TOGETHER {
+            return;
+        }
+        self.told.insert(charge.wire);
+        self.told.insert(with);
+        let pair = (one.min(other), one.max(other), rows);
+        match self.pairs.get(&pair).and_then(|&first| self.suspects.get_mut(first)) {
+            Some(first) => first.also.push((charge.wire, with)),
+            None => {
+                self.pairs.insert(pair, self.suspects.len());
+                let slip = if rows { Slip::RowsExchanged { with } } else { Slip::Exchanged { with } };
+                self.suspects.push(suspect(charge, slip));
+            }
+        }
+    }
+
+    /// The other half of an exchange: the wire that has this one's right address, and whose right address this one has.
+    fn partner(&self, charge: &Charge) -> Option<(u32, &Charge)> {
+        let wired = self.wired(charge.wire)?;
+        let holders = self.holders(wired, charge.right?);
+        holders.into_iter().find_map(|holder| {
+            let partner = self.charges.get(*self.by_wire.get(&holder)?)?;
+            let free = !self.told.contains(&holder) && holder != charge.wire;
+            (free && partner.right == Some(wired.address)).then_some((holder, partner))
+        })
+    }
+
+    /// The commands and feedbacks that have an address.
+    fn holders(&self, wired: &Wired, address: GroupAddress) -> Vec<u32> {
+        let uses = self.judge.uses.of_address(wired.bus as usize, address);
+        uses.filter(|used| used.role != Role::Listens)
+            .filter_map(|used| {
+                let (start, own) = self.judge.wires.of_appliance(used.appliance as usize);
+                let at = own.iter().position(|other| other.point == used.point && other.role == used.role)?;
+                Some(narrow(start + at))
+            })
+            .collect()
+    }
+
+    fn alone(&mut self, charge: &Charge) {
+        if self.told.contains(&charge.wire) || charge.weight < ENOUGH || charge.misnamed {
+            return;
+        }
+        let by_habit = charge.evidence.iter().all(|evidence| matches!(evidence, Evidence::Habit { .. }));
+        let answered = !charge.opponents.is_empty()
+            && charge.opponents.iter().all(|opponent| self.told.contains(opponent));
+        if by_habit && answered {
+            return;
+        }
+        self.told.insert(charge.wire);
+        self.suspects.push(suspect(charge, Slip::Alone));
+    }
+}
+
+fn suspect(charge: &Charge, slip: Slip) -> Suspect {
+    let evidence = charge.evidence.clone();
+    Suspect { wire: charge.wire, right: charge.right, slip, also: Vec::new(), evidence }
+}

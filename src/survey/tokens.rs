@@ -1,0 +1,130 @@
+//! Words of names: of table rows, of appliances and of rooms, each as a number.
+//!
+//! A name is split where its writing changes (space, punctuation, capital after small letter, digit after letter);
+//! umlauts are folded however they are written. A number goes with the word before it: the 2 of "Bedroom 2" is not the 2
+//! of "Lamp 2".
+
+use super::names::heard;
+use super::wires::narrow;
+use rustc_hash::FxHashMap;
+
+/// A word of a house.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub(super) struct Word(u32);
+
+/// All words of a house.
+#[derive(Debug, Default)]
+pub(super) struct Tokens {
+    known: FxHashMap<String, Word>,
+    texts: Vec<String>,
+}
+
+impl Tokens {
+    /// The words of a name, sorted, each once.
+    pub(super) fn of(&mut self, name: &str) -> Vec<Word> {
+        let mut words: Vec<Word> = split(name).into_iter().map(|word| self.word(word)).collect();
+        words.sort_unstable();
+        words.dedup();
+        words
+    }
+
+    fn word(&mut self, text: String) -> Word {
+        if let Some(known) = self.known.get(&text) {
+            return *known;
+        }
+        let word = Word(narrow(self.texts.len()));
+        self.texts.push(text.clone());
+        self.known.insert(text, word);
+        word
+    }
+
+    /// How a word is written, folded.
+    pub(super) fn text(&self, word: Word) -> &str {
+        self.texts.get(word.0 as usize).map_or("", String::as_str)
+    }
+}
+
+/// A heard word without its umlauts, whether they are written as dots or as an `e`.
+pub(super) fn fold(heard: &str) -> String {
+    heard.replace("ae", "a").replace("oe", "o").replace("ue", "u")
+}
+
+/// The folded words of a name, in order.
+fn split(name: &str) -> Vec<String> {
+    let mut spaced = String::with_capacity(name.len() + 8);
+    let mut before: Option<char> = None;
+    for letter in name.chars() {
+        let turn = before.is_some_and(|before| {
+            (before.is_lowercase() && letter.is_uppercase())
+                || (before.is_alphabetic() && letter.is_numeric())
+                || (before.is_numeric() && letter.is_alphabetic())
+        });
+        if turn {
+            spaced.push(' ');
+        }
+        spaced.push(letter);
+        before = Some(letter);
+    }
+    let mut words: Vec<String> = Vec::new();
+    let mut last: Option<String> = None;
+    for word in heard(&spaced).split(' ').filter(|word| !word.is_empty()) {
+        let number = word.chars().all(char::is_numeric);
+        match &last {
+            Some(last) if number => words.push(format!("{last}#{word}")),
+            Some(_) | None => {
+                let folded = fold(word);
+                last = Some(folded.clone());
+                words.push(folded);
+            }
+        }
+    }
+    words
+}
+
+/// Whether one folded word is a short form of the other: its beginning, or some of its letters in order from the
+/// first on.
+pub(super) fn is_short_for(short: &str, long: &str) -> bool {
+    if short.contains('#') || long.contains('#') {
+        // "bed#2" is short for "bedroom#2".
+        return match (short.split_once('#'), long.split_once('#')) {
+            (Some((short, one)), Some((long, other))) => {
+                one == other && (short == long || is_short_for(short, long))
+            }
+            (Some(_) | None, _) => false,
+        };
+    }
+    if short.len() < 2 || short.len() >= long.len() || short.chars().next() != long.chars().next() {
+        return false;
+    }
+    if long.starts_with(short) {
+        return true;
+    }
+    let mut rest = long.chars();
+    short.chars().all(|letter| rest.any(|other| other == letter))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn check(name: &str, expected: &[&str]) {
+        assert_eq!(split(name), expected, "{name}");
+    }
+
+    #[test]
+    fn names_are_split_where_their_writing_changes() {
+        check("Gästebad Decke_schalten", &["gastebad", "decke", "schalten"]);
+        check("Gaestebad DeckeSchalten", &["gastebad", "decke", "schalten"]);
+        check("Bedroom 2 - lamp 3", &["bedroom", "bedroom#2", "lamp", "lamp#3"]);
+        check("WZ1 RM", &["wz", "wz#1", "rm"]);
+    }
+
+    #[test]
+    fn short_forms() {
+        assert!(is_short_for("bed", "bedroom"));
+        assert!(is_short_for("sz", "schlafzimmer"));
+        assert!(is_short_for("bedrm#2", "bedroom#2"));
+        assert!(!is_short_for("bed#1", "bedroom#2"));
+        assert!(!is_short_for("sz", "wohnzimmer"));
+    }
+}

@@ -1,0 +1,131 @@
+//! Words of the trade: what stands in the names of an address table for a status, a point, a room.
+//!
+//! The lists are `schema/words/*.yaml`, one file a language, and the house's own `words/*.yaml`. A house teaches most of
+//! its words by itself; these help where it has too few of something to learn from.
+
+use super::tokens;
+use rustc_hash::FxHashMap;
+use serde::Deserialize;
+use std::collections::BTreeMap;
+use std::sync::OnceLock;
+
+static FILES: &[(&str, &str)] = include!(concat!(env!("OUT_DIR"), "/embedded_schema_words.rs"));
+
+/// A word list as written: of the trade, or of a house in `words/*.yaml`.
+#[derive(Clone, Debug, Default, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct WordList {
+    /// The language; says nothing to the checks.
+    pub language: String,
+    /// Words of a status.
+    pub status: Vec<String>,
+    /// Words of what moves more than one appliance.
+    pub central: Vec<String>,
+    /// Words of each point.
+    pub points: BTreeMap<String, Vec<String>>,
+    /// Words of each room.
+    pub rooms: BTreeMap<String, Vec<String>>,
+    /// Words of each floor.
+    pub floors: BTreeMap<String, Vec<String>>,
+}
+
+impl WordList {
+    /// Reads a word list.
+    ///
+    /// # Errors
+    ///
+    /// When the text is not a word list.
+    pub fn read(text: &str) -> Result<Self, serde_yaml::Error> {
+        serde_yaml::from_str(text)
+    }
+}
+
+/// What a word may stand for.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Meaning {
+    pub(super) status: bool,
+    pub(super) central: bool,
+    /// Names of points.
+    pub(super) points: Vec<String>,
+    /// Names of rooms and floors, ours.
+    pub(super) places: Vec<String>,
+}
+
+/// All words that are known beforehand, folded as [`tokens::fold`] does.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Vocabulary {
+    words: FxHashMap<String, Meaning>,
+}
+
+impl Vocabulary {
+    /// The words of the trade, and a house's own.
+    pub(super) fn with(own: &[WordList]) -> Self {
+        static BUILT_IN: OnceLock<Vocabulary> = OnceLock::new();
+        let built_in = BUILT_IN.get_or_init(|| {
+            let mut vocabulary = Self::default();
+            for (_, text) in FILES {
+                // The tests read them all.
+                vocabulary.add(&WordList::read(text).unwrap_or_default());
+            }
+            vocabulary
+        });
+        let mut vocabulary = built_in.clone();
+        for list in own {
+            vocabulary.add(list);
+        }
+        vocabulary
+    }
+
+    fn add(&mut self, list: &WordList) {
+        for word in &list.status {
+            self.meaning(word).status = true;
+        }
+        for word in &list.central {
+            self.meaning(word).central = true;
+        }
+        for (point, words) in &list.points {
+            for word in words {
+                self.meaning(word).points.push(point.clone());
+            }
+        }
+        for (kind, places) in [("room", &list.rooms), ("floor", &list.floors)] {
+            for (place, words) in places {
+                for word in words {
+                    self.meaning(word).places.push(format!("{kind} {place}"));
+                }
+            }
+        }
+    }
+
+    fn meaning(&mut self, word: &str) -> &mut Meaning {
+        self.words.entry(tokens::fold(&super::names::heard(word))).or_default()
+    }
+
+    /// What a folded word may stand for.
+    pub(super) fn of(&self, word: &str) -> Option<&Meaning> {
+        self.words.get(word)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_list_can_be_read() {
+        assert!(FILES.len() >= 2);
+        for (name, text) in FILES {
+            let list = WordList::read(text).unwrap_or_else(|error| panic!("{name}: {error}"));
+            assert!(!list.status.is_empty() && !list.rooms.is_empty(), "{name}");
+        }
+    }
+
+    #[test]
+    fn umlauts_do_not_matter() {
+        let vocabulary = Vocabulary::with(&[]);
+        for word in ["rückmeldung", "rueckmeldung"] {
+            let folded = tokens::fold(&super::super::names::heard(word));
+            assert!(vocabulary.of(&folded).is_some_and(|meaning| meaning.status), "{word}");
+        }
+    }
+}
