@@ -9,6 +9,9 @@ use crate::resolve::Plan;
 /// A stem that none of an appliance's wires has must name it at least so well.
 const PLAIN: f64 = 0.75;
 
+/// And so well where its owner has no better one.
+const PLAINEST: f64 = 0.9;
+
 /// And by so much better than those that they have.
 const BETTER: f64 = 0.2;
 
@@ -92,7 +95,7 @@ impl Looking<'_> {
             return false;
         }
         let mutual = self.like(home.stem, owner) - theirs >= TOGETHER;
-        gain >= if mutual { TOGETHER } else { BETTER }
+        if mutual { gain >= TOGETHER } else { gain >= 2.0 * BETTER && better >= PLAINEST }
     }
 }
 

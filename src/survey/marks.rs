@@ -86,6 +86,7 @@ impl<'a> Judge<'a> {
                 let theirs = learned.owners.likeness(stem, owner as usize, &learned.stems, &learned.tokens);
                 if theirs >= likeness || likeness < 0.5 { -1.0 } else { 0.0 }
             }
+            None if learned.owners.is_kin(stem, home.stem, &learned.stems, &learned.tokens) => 0.8,
             None if likeness >= 0.6 => 0.5,
             None if likeness >= 0.35 && likeness + 0.3 >= home.likeness => 0.0,
             None if home.wires > 1 || home.likeness >= 0.5 => -1.0,

@@ -58,7 +58,10 @@ impl Owners {
             let empty = (Vec::new(), Vec::new());
             let (room, room_more) = rooms.get(appliance.room).unwrap_or(&empty);
             owners.core.push(joined(tokens.of(&appliance.name.value), room));
-            owners.more.push(joined(tokens.of(&appliance.key.value), room_more));
+            // Keys are numbered to be unique in the house; tables are not.
+            let mut key = tokens.of(&appliance.key.value);
+            key.retain(|word| !tokens.text(*word).contains('#'));
+            owners.more.push(joined(key, room_more));
             owners.room.push(narrow(appliance.room));
         }
         owners.learn(wires, stems);
@@ -180,6 +183,17 @@ impl Owners {
                 && (self.same_place(own, *word) || is_short_for(other, text) || is_short_for(text, other))
         });
         if found { SHORT } else { 0.0 }
+    }
+
+    /// Whether two stems are one in other spellings: each word of one has its like, or a short form of it, in the other.
+    pub(super) fn is_kin(&self, one: Stem, other: Stem, stems: &Stems, tokens: &Tokens) -> bool {
+        let (one, other) = (stems.words(one), stems.words(other));
+        let like = |a: &Word, b: &Word| {
+            let (short, long) = (tokens.text(*a), tokens.text(*b));
+            a == b || self.same_place(*a, *b) || is_short_for(short, long) || is_short_for(long, short)
+        };
+        one.iter().all(|a| other.iter().any(|b| like(a, b)))
+            && other.iter().all(|b| one.iter().any(|a| like(a, b)))
     }
 
     fn same_place(&self, one: Word, other: Word) -> bool {

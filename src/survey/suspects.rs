@@ -146,6 +146,10 @@ fn charge(judge: Judge<'_>, wired: &Wired, index: usize) -> Option<Charge> {
         return None;
     }
     let best = judge.best(wired, Some(wired.address));
+    // The written row is an own one and plainly for this; the better one would be for something else.
+    if best.as_ref().is_some_and(|(_, best)| best.name <= mark.name && best.fit + 0.3 < mark.fit) {
+        return None;
+    }
     let misnamed = mark.habit > 0.5 && mark.name < -0.4;
     let weight = match &best {
         // An own row that is plainly for this, where the written one is plainly for something else.

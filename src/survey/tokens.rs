@@ -67,12 +67,19 @@ fn split(name: &str) -> Vec<String> {
     }
     let mut words: Vec<String> = Vec::new();
     let mut last: Option<String> = None;
-    for word in heard(&spaced).split(' ').filter(|word| !word.is_empty()) {
+    let mut leading: Vec<&str> = Vec::new();
+    let heard = heard(&spaced);
+    for word in heard.split(' ').filter(|word| !word.is_empty()) {
         let number = word.chars().all(char::is_numeric);
         match &last {
             Some(last) if number => words.push(format!("{last}#{word}")),
+            None if number => leading.push(word),
             Some(_) | None => {
                 let folded = fold(word);
+                // The 1 of "1. OG"; several are an address or a running number.
+                if let (None, [number]) = (&last, leading.as_slice()) {
+                    words.push(format!("{folded}#{number}"));
+                }
                 last = Some(folded.clone());
                 words.push(folded);
             }
@@ -116,6 +123,8 @@ mod tests {
         check("Gästebad Decke_schalten", &["gastebad", "decke", "schalten"]);
         check("Gaestebad DeckeSchalten", &["gastebad", "decke", "schalten"]);
         check("Bedroom 2 - lamp 3", &["bedroom", "bedroom#2", "lamp", "lamp#3"]);
+        check("1.OG Bad", &["og#1", "og", "bad"]);
+        check("1/1/10 Lamp", &["lamp"]);
         check("WZ1 RM", &["wz", "wz#1", "rm"]);
     }
 
