@@ -8,10 +8,13 @@ use super::tokens::{Tokens, Word, is_short_for};
 use super::vocabulary::Vocabulary;
 use super::wires::{Wires, narrow};
 use crate::resolve::Plan;
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxHashMap, FxHashSet};
 
 /// Rows of this many appliances teach a word for a room.
 const FEWEST: usize = 3;
+
+/// A word of so many appliances' rows that fits few of their names says nothing.
+const NOISE: u32 = 6;
 
 /// How well a short form fits.
 const SHORT: f64 = 0.8;
@@ -29,6 +32,8 @@ pub(super) struct Owners {
     room: Vec<u32>,
     /// Words that the house's rows use for one room.
     learned: FxHashMap<Word, u32>,
+    /// Words of rows all over the house that fit no name: floors, parts of the building, cabinets.
+    noise: FxHashSet<Word>,
     /// What the words of the trade say of each word: rooms and floors, ours.
     places: FxHashMap<Word, Vec<String>>,
     /// Which appliance most rows of a stem belong to.
@@ -82,6 +87,7 @@ impl Owners {
             }
         }
         owners.places = places;
+        owners.hush(wires, stems, tokens);
         owners
     }
 
@@ -110,6 +116,31 @@ impl Owners {
                 self.learned.insert(word, room);
             }
         }
+    }
+
+    /// Finds the words that say nothing of whose a row is.
+    fn hush(&mut self, wires: &Wires, stems: &Stems, tokens: &Tokens) {
+        let mut counts: FxHashMap<Word, (u32, u32)> = FxHashMap::default();
+        for appliance in 0..self.core.len() {
+            let (_, own) = wires.of_appliance(appliance);
+            let names = [&self.core, &self.more].map(|words| words.get(appliance).map_or(&[][..], Vec::as_slice));
+            let mut words: Vec<Word> = own
+                .iter()
+                .filter_map(|wired| stems.stem(wired.bus, wired.row?))
+                .flat_map(|stem| stems.words(stem).iter().copied())
+                .collect();
+            words.sort_unstable();
+            words.dedup();
+            for word in words {
+                let count = counts.entry(word).or_default();
+                count.0 += 1;
+                count.1 += u32::from(self.fits(word, appliance, &names, tokens) > 0.0);
+            }
+        }
+        let says_nothing = |(_, (all, fit)): &(&Word, &(u32, u32))| *all >= NOISE && fit * 5 <= *all;
+        self.noise = counts.iter().filter(says_nothing).map(|(word, _)| *word).collect();
+        let learned = &self.learned;
+        self.noise.retain(|word| !learned.contains_key(word));
     }
 
     fn find_owners(&mut self, plan: &Plan, wires: &Wires, stems: &Stems) {
@@ -143,10 +174,11 @@ impl Owners {
         let words = stems.words(stem);
         let core = self.core.get(appliance).map_or(&[][..], Vec::as_slice);
         let more = self.more.get(appliance).map_or(&[][..], Vec::as_slice);
-        let hit: f64 = words.iter().map(|word| self.fits(*word, appliance, &[core, more], tokens)).sum();
+        let telling = words.iter().filter(|word| !self.noise.contains(word));
+        let hit: f64 = telling.map(|word| self.fits(*word, appliance, &[core, more], tokens)).sum();
         let covered: f64 = core.iter().map(|own| self.covered(*own, appliance, words, tokens)).sum();
         #[allow(clippy::cast_precision_loss, reason = "names have a few words")]
-        let all = (words.len() + core.len()) as f64;
+        let all = (words.iter().filter(|word| !self.noise.contains(word)).count() + core.len()) as f64;
         if all == 0.0 { 0.0 } else { (hit + covered) / all }
     }
 

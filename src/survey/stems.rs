@@ -32,6 +32,8 @@ pub(super) struct Stems {
     stem_words: Vec<Vec<Word>>,
     call_words: Vec<Vec<Word>>,
     functions: FxHashSet<Word>,
+    /// Function words that also name some appliances: the step of "step lights".
+    both: FxHashSet<Word>,
     of_stem: FxHashMap<(u32, Stem), Vec<u32>>,
 }
 
@@ -87,17 +89,63 @@ impl Stems {
             })
             .map(|(word, _)| *word)
             .collect();
+        self.both = self.functions.iter().copied().filter(|word| in_all.contains_key(word)).collect();
+    }
+
+    /// Function words of a row that name its appliance there: without them the row has a call that is far commoner, and
+    /// all rows of that stem have them.
+    fn naming(&self) -> FxHashMap<(u32, u32), Vec<Word>> {
+        let mut naming = FxHashMap::default();
+        if self.both.is_empty() {
+            return naming;
+        }
+        let mut calls: FxHashMap<Vec<Word>, u32> = FxHashMap::default();
+        let mut of_stem: FxHashMap<(u32, Vec<Word>), Vec<(u32, Vec<Word>)>> = FxHashMap::default();
+        for (rows, bus) in self.rows.iter().zip(0u32..) {
+            for (words, row) in rows.iter().zip(0u32..) {
+                let (call, stem) = self.parted(words);
+                *calls.entry(call.clone()).or_default() += 1;
+                if call.iter().any(|word| self.both.contains(word)) {
+                    of_stem.entry((bus, stem)).or_default().push((row, call));
+                }
+            }
+        }
+        let count = |call: &[Word]| calls.get(call).copied().unwrap_or(0);
+        let names = |call: &[Word], word: Word| {
+            let rest: Vec<Word> = call.iter().copied().filter(|other| *other != word).collect();
+            !rest.is_empty() && count(&rest) >= 4 * count(call)
+        };
+        for ((bus, _), rows) in of_stem {
+            for &word in &self.both {
+                let has = || rows.iter().filter(|(_, call)| call.contains(&word));
+                if has().all(|(_, call)| names(call, word)) {
+                    for (row, _) in has() {
+                        naming.entry((bus, *row)).or_insert_with(Vec::new).push(word);
+                    }
+                }
+            }
+        }
+        naming
+    }
+
+    /// The function words of a row, and the others.
+    fn parted(&self, words: &[Word]) -> (Vec<Word>, Vec<Word>) {
+        words.iter().copied().partition(|word| self.functions.contains(word))
     }
 
     fn sort_rows(&mut self) {
+        let naming = self.naming();
         let mut stems: FxHashMap<Vec<Word>, Stem> = FxHashMap::default();
         let mut calls: FxHashMap<Vec<Word>, Call> = FxHashMap::default();
         for (rows, bus) in self.rows.iter().zip(0u32..) {
             let (mut own_stems, mut own_calls) =
                 (Vec::with_capacity(rows.len()), Vec::with_capacity(rows.len()));
             for (words, row) in rows.iter().zip(0u32..) {
-                let (call, stem): (Vec<Word>, Vec<Word>) =
-                    words.iter().copied().partition(|word| self.functions.contains(word));
+                let own = naming.get(&(bus, row)).map_or(&[][..], Vec::as_slice);
+                let (call, stem): (Vec<Word>, Vec<Word>) = words
+                    .iter()
+                    .copied()
+                    .partition(|word| self.functions.contains(word) && !own.contains(word));
                 let stem = (!stem.is_empty()).then(|| {
                     let next = Stem(narrow(self.stem_words.len()));
                     *stems.entry(stem).or_insert_with_key(|words| {

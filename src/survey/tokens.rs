@@ -50,7 +50,7 @@ pub(super) fn fold(heard: &str) -> String {
 }
 
 /// The folded words of a name, in order.
-fn split(name: &str) -> Vec<String> {
+pub(super) fn split(name: &str) -> Vec<String> {
     let mut spaced = String::with_capacity(name.len() + 8);
     let mut before: Option<char> = None;
     for letter in name.chars() {

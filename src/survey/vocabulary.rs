@@ -98,7 +98,8 @@ impl Vocabulary {
     }
 
     fn meaning(&mut self, word: &str) -> &mut Meaning {
-        self.words.entry(tokens::fold(&super::names::heard(word))).or_default()
+        let folded = tokens::split(word).into_iter().next().unwrap_or_default();
+        self.words.entry(folded).or_default()
     }
 
     /// What a folded word may stand for.
