@@ -104,7 +104,7 @@ impl<'a> Judge<'a> {
         let (start, own) = self.wires.of_appliance(wired.appliance as usize);
         let (mut kept, mut breaches) = (0u32, Vec::new());
         for (other, index) in own.iter().zip(start..) {
-            if (other.point, other.role) == (wired.point, wired.role) {
+            if (other.point, other.role) == (wired.point, wired.role) || self.is_doubtful(other) {
                 continue;
             }
             match self.learned.offsets.judge(other, wired, address) {
@@ -119,6 +119,11 @@ impl<'a> Judge<'a> {
         let broken = narrow(breaches.len());
         let all = f64::from((kept + broken).max(1));
         ((f64::from(kept) - f64::from(broken)) / all, breaches)
+    }
+
+    /// Whether a wire's own row speaks against it, so that it is no witness for its siblings.
+    fn is_doubtful(&self, wired: &Wired) -> bool {
+        wired.row.is_some_and(|row| self.fit(wired, row, Some(wired)) < 0.1 || self.name(wired, row) <= -1.0)
     }
 
     fn cost(&self, wired: &Wired, address: GroupAddress, row: Option<u32>) -> f64 {

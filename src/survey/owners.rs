@@ -4,7 +4,7 @@
 //! short form of one, a word that the house's own rows use for that room, or one that the trade does.
 
 use super::stems::{Stem, Stems};
-use super::tokens::{Tokens, Word, is_short_for};
+use super::tokens::{Tokens, Word, begins, is_short_for};
 use super::vocabulary::Vocabulary;
 use super::wires::{Wires, narrow};
 use crate::resolve::Plan;
@@ -18,6 +18,9 @@ const NOISE: u32 = 6;
 
 /// How well a short form fits.
 const SHORT: f64 = 0.8;
+
+/// How well the beginning of a word does.
+const BEGINNING: f64 = 0.95;
 
 /// Stems looked at for an appliance whose own rows do not name it.
 const MOST_STEMS: usize = 96;
@@ -191,15 +194,8 @@ impl Owners {
             (Some(learned), Some(room)) => return if learned == room { 1.0 } else { 0.0 },
             (Some(_) | None, _) => {}
         }
-        let text = tokens.text(word);
-        let mut words = own.iter().copied().flatten();
-        let short = |other: &Word| {
-            self.same_place(word, *other) || {
-                let other = tokens.text(*other);
-                is_short_for(text, other) || is_short_for(other, text)
-            }
-        };
-        if words.any(short) { SHORT } else { 0.0 }
+        let all = own.iter().copied().flatten();
+        all.map(|other| self.alike(word, *other, tokens)).fold(0.0, f64::max)
     }
 
     /// How well one of an appliance's words is found in a row.
@@ -207,14 +203,22 @@ impl Owners {
         if words.binary_search(&own).is_ok() {
             return 1.0;
         }
-        let text = tokens.text(own);
-        let found = words.iter().any(|word| {
-            let elsewhere = self.learned.get(word).zip(self.room.get(appliance)).is_some_and(|(a, b)| a != b);
-            let other = tokens.text(*word);
-            !elsewhere
-                && (self.same_place(own, *word) || is_short_for(other, text) || is_short_for(text, other))
-        });
-        if found { SHORT } else { 0.0 }
+        let here = |word: &&Word| {
+            self.learned.get(word).zip(self.room.get(appliance)).is_none_or(|(learned, room)| learned == room)
+        };
+        words.iter().filter(here).map(|word| self.alike(own, *word, tokens)).fold(0.0, f64::max)
+    }
+
+    /// How well two words that are not the same stand for each other.
+    fn alike(&self, one: Word, other: Word, tokens: &Tokens) -> f64 {
+        let (a, b) = (tokens.text(one), tokens.text(other));
+        if begins(a, b) || begins(b, a) {
+            BEGINNING
+        } else if self.same_place(one, other) || is_short_for(a, b) || is_short_for(b, a) {
+            SHORT
+        } else {
+            0.0
+        }
     }
 
     /// Whether two stems are one in other spellings: each word of one has its like, or a short form of it, in the other.

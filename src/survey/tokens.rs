@@ -88,6 +88,14 @@ pub(super) fn split(name: &str) -> Vec<String> {
     words
 }
 
+/// Whether one folded word is the beginning of the other, of three letters at least.
+pub(super) fn begins(short: &str, long: &str) -> bool {
+    let (Some((short, one)), Some((long, other))) = (short.split_once('#'), long.split_once('#')) else {
+        return short.len() >= 3 && long.starts_with(short) && !long.contains('#');
+    };
+    one == other && short.len() >= 3 && long.starts_with(short)
+}
+
 /// Whether one folded word is a short form of the other: its beginning, or some of its letters in order from the
 /// first on.
 pub(super) fn is_short_for(short: &str, long: &str) -> bool {
