@@ -126,7 +126,8 @@ impl Owners {
         let mut counts: FxHashMap<Word, (u32, u32)> = FxHashMap::default();
         for appliance in 0..self.core.len() {
             let (_, own) = wires.of_appliance(appliance);
-            let names = [&self.core, &self.more].map(|words| words.get(appliance).map_or(&[][..], Vec::as_slice));
+            let names =
+                [&self.core, &self.more].map(|words| words.get(appliance).map_or(&[][..], Vec::as_slice));
             let mut words: Vec<Word> = own
                 .iter()
                 .filter_map(|wired| stems.stem(wired.bus, wired.row?))
