@@ -109,6 +109,7 @@ impl Owners {
                 }
             }
         }
+        #[allow(clippy::iter_over_hash_type, reason = "each is settled by itself: the order does not show")]
         for (word, rooms) in counts {
             let all: u32 = rooms.values().map(|(rows, ..)| rows).sum();
             let most = rooms.iter().max_by_key(|(room, (rows, ..))| (*rows, std::cmp::Reverse(**room)));
@@ -191,9 +192,8 @@ impl Owners {
         if own.iter().any(|own| own.binary_search(&word).is_ok()) {
             return 1.0;
         }
-        match (self.learned.get(&word), self.room.get(appliance)) {
-            (Some(learned), Some(room)) => return if learned == room { 1.0 } else { 0.0 },
-            (Some(_) | None, _) => {}
+        if let (Some(learned), Some(room)) = (self.learned.get(&word), self.room.get(appliance)) {
+            return if learned == room { 1.0 } else { 0.0 };
         }
         let all = own.iter().copied().flatten();
         all.map(|other| self.alike(word, *other, tokens)).fold(0.0, f64::max)

@@ -100,6 +100,7 @@ impl Stems {
             return naming;
         }
         let mut calls: FxHashMap<Vec<Word>, u32> = FxHashMap::default();
+        #[allow(clippy::type_complexity, reason = "rows with their calls, by bus and stem")]
         let mut of_stem: FxHashMap<(u32, Vec<Word>), Vec<(u32, Vec<Word>)>> = FxHashMap::default();
         for (rows, bus) in self.rows.iter().zip(0u32..) {
             for (words, row) in rows.iter().zip(0u32..) {
@@ -115,6 +116,7 @@ impl Stems {
             let rest: Vec<Word> = call.iter().copied().filter(|other| *other != word).collect();
             !rest.is_empty() && count(&rest) >= 4 * count(call)
         };
+        #[allow(clippy::iter_over_hash_type, reason = "each is settled by itself: the order does not show")]
         for ((bus, _), rows) in of_stem {
             for &word in &self.both {
                 let has = || rows.iter().filter(|(_, call)| call.contains(&word));
