@@ -8,6 +8,7 @@ mod appliances;
 pub mod plan;
 mod problem;
 mod tables;
+mod words;
 
 use crate::classes::ClassLibrary;
 use crate::house::House;
@@ -19,6 +20,7 @@ use rayon::prelude::*;
 
 pub use plan::Plan;
 pub use problem::{Problem, ProblemKind};
+pub use words::WordList;
 
 /// Looks up what a description names. Never fails: what cannot be looked up is left out and told.
 pub fn resolve(
@@ -36,7 +38,7 @@ pub fn resolve(
         unread: house.unread,
         place: Some(house.head_place.unwrap_or(house.root)),
     };
-    let (buses, table_problems) = tables::buses(house.buses, notation, sources, limits, &mut problems);
+    let (buses, mut source_problems) = tables::buses(house.buses, notation, sources, limits, &mut problems);
     let bridges = bridges(house.bridges, house.root, house.unread, &mut problems);
     let surroundings = appliances::Surroundings { notation, buses: &buses, bridges: &bridges, library };
     let resolved: Vec<_> = house
@@ -53,7 +55,9 @@ pub fn resolve(
         problems.append(&mut told);
     }
     let allows = allows(house.allow);
-    (Plan { house: facts, buses, bridges, rooms, appliances, allows }, problems, table_problems)
+    let (words, mut told) = words::words(sources, limits);
+    source_problems.append(&mut told);
+    (Plan { house: facts, buses, bridges, rooms, appliances, allows, words }, problems, source_problems)
 }
 
 fn notation(house: &House) -> Notation {

@@ -1,5 +1,6 @@
 //! The plan: every point has its class role, datapoint type, bus and address.
 
+use super::words::WordList;
 use crate::classes::{Chosen, ChosenPoint, Class, Number, PointSpec, SettingSpec, SettingValue};
 use crate::knx::{Dpt, DptRef, Flags, GroupAddress, Notation};
 use crate::source::{FileId, Place, Spanned};
@@ -22,6 +23,8 @@ pub struct Plan {
     pub appliances: Vec<Appliance>,
     /// Rules silenced in the whole house.
     pub allows: Vec<Allow>,
+    /// Words that the house adds to those of the trade.
+    pub words: Vec<WordList>,
 }
 
 /// The house as a whole.
@@ -55,6 +58,8 @@ pub struct AddressTable {
     pub file: FileId,
     /// Its rows, in order.
     pub rows: Vec<Row>,
+    /// Rows that name a range of addresses, such as a main group, in order.
+    pub ranges: Vec<RangeRow>,
     /// First row of each address.
     pub by_address: FxHashMap<GroupAddress, usize>,
     /// Whether the table has a column of datapoint types, of flags, of rooms.
@@ -79,6 +84,26 @@ pub struct TableColumns {
     pub flags: bool,
     /// Rooms.
     pub room: bool,
+}
+
+/// A row that names a range of addresses: `1/-/-` or `1/2/-`.
+#[derive(Debug)]
+pub struct RangeRow {
+    /// The main group.
+    pub main: u8,
+    /// The middle group; none where the row names a whole main group.
+    pub middle: Option<u8>,
+    /// The name, or where the row has none an empty text at its address.
+    pub name: Spanned<Box<str>>,
+    /// Where its address stands.
+    pub place: Place,
+}
+
+impl RangeRow {
+    /// Whether an address lies in the range.
+    pub fn holds(&self, address: GroupAddress) -> bool {
+        address.main() == self.main && self.middle.is_none_or(|middle| address.middle() == middle)
+    }
 }
 
 /// A row of an address table.

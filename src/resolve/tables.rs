@@ -1,6 +1,6 @@
 //! Buses and their address tables: cells become addresses, datapoint types and flags.
 
-use super::plan::{AddressTable, Bus, Row, TableColumns};
+use super::plan::{AddressTable, Bus, RangeRow, Row, TableColumns};
 use super::problem::{Problem, ProblemKind};
 use crate::house::model;
 use crate::knx::{AddressError, DptRef, Flags, GroupAddress, Notation};
@@ -56,6 +56,7 @@ fn table(
     for written in table.rows(sources.source(file)) {
         rows.extend(reading.row(written));
     }
+    let ranges = table.ranges(sources.source(file)).filter_map(range).collect();
     let mut by_address = FxHashMap::default();
     for (index, row) in rows.iter().enumerate() {
         by_address.entry(row.address.value).or_insert(index);
@@ -67,7 +68,17 @@ fn table(
         flags: has(Column::Flags),
         room: has(Column::Room),
     };
-    Some((AddressTable { file, rows, by_address, columns }, reading.problems, source_problems))
+    Some((AddressTable { file, rows, ranges, by_address, columns }, reading.problems, source_problems))
+}
+
+/// A row that names a main or middle group.
+fn range(written: Written<'_>) -> Option<RangeRow> {
+    let address = written.cell(Column::Address)?;
+    let mut numbers = address.value.split('/').map_while(|part| part.trim().parse::<u8>().ok());
+    let main = numbers.next()?;
+    let name = written.cell(Column::Name).map(|cell| Spanned::new(Box::from(cell.value), cell.place));
+    let name = name.unwrap_or_else(|| Spanned::new(Box::from(""), address.place));
+    Some(RangeRow { main, middle: numbers.next(), name, place: address.place })
 }
 
 fn headings(columns: model::Columns) -> Vec<(Column, Spanned<String>)> {

@@ -30,6 +30,7 @@ mod class {
 mod cross_wiring {
     pub(super) mod address_twice_in_appliance;
     pub(super) mod addresses_exchanged;
+    pub(super) mod central_address_as_feedback;
     pub(super) mod command_is_others_feedback;
     pub(super) mod listens_to_feedback;
     pub(super) mod row_of_another_appliance;
@@ -86,10 +87,13 @@ mod safety {
 }
 
 mod table {
+    pub(super) mod group_of_mixed_types;
     pub(super) mod nameless_row;
     pub(super) mod row_names_exchanged;
+    pub(super) mod row_outside_its_group;
     pub(super) mod row_twice;
     pub(super) mod table_room_differs;
+    pub(super) mod tables_contradict;
     pub(super) mod unreadable_row;
     pub(super) mod unused_rows;
 }
@@ -254,6 +258,7 @@ static RULES: &[&Rule] = &[
     &writing::allow_without_reason::RULE,
     &identity::bridge_over_capacity::RULE,
     &identity::bridge_without_appliances::RULE,
+    &cross_wiring::central_address_as_feedback::RULE,
     &cross_wiring::command_is_others_feedback::RULE,
     &feedback::command_not_writable::RULE,
     &naming::empty_name::RULE,
@@ -263,6 +268,7 @@ static RULES: &[&Rule] = &[
     &feedback::feedback_not_readable::RULE,
     &feedback::feedback_not_sent::RULE,
     &identity::former_key_in_use::RULE,
+    &table::group_of_mixed_types::RULE,
     &writing::idle_allow::RULE,
     &behaviour::idle_range::RULE,
     &behaviour::idle_reversed::RULE,
@@ -303,12 +309,14 @@ static RULES: &[&Rule] = &[
     &table::row_names_exchanged::RULE,
     &cross_wiring::row_of_another_appliance::RULE,
     &cross_wiring::row_of_another_function::RULE,
+    &table::row_outside_its_group::RULE,
     &table::row_twice::RULE,
     &behaviour::settings_do_not_go_together::RULE,
     &cross_wiring::shared_command::RULE,
     &feedback::shared_feedback::RULE,
     &naming::stray_space_in_name::RULE,
     &table::table_room_differs::RULE,
+    &table::tables_contradict::RULE,
     &datapoint_type::type_differs_from_table::RULE,
     &datapoint_type::type_not_of_class::RULE,
     &safety::unconfirmed_safety::RULE,

@@ -45,14 +45,30 @@ pub(super) fn tell(suspect: &Suspect, context: &Context<'_>) -> Option<Said> {
     let (wired, appliance, point, wire) = look_up(suspect.wire, context)?;
     let written = wired.address.display(context.plan.house.notation);
     let what = format!("the {} of `{}`", wired.role.word(), point.name(appliance));
-    let message = format!("{what} in `{}` is probably not `{written}`", appliance.key.value);
+    let message = if suspect.with.is_empty() {
+        format!("{what} in `{}` is probably not `{written}`", appliance.key.value)
+    } else {
+        format!("`{}` is probably wired to another appliance's addresses", appliance.key.value)
+    };
     let label = match row(wired, context).map(|row| row.name.value.trim()).filter(|name| !name.is_empty()) {
         Some(name) => format!("in the table \"{name}\""),
         None => "out of line".to_owned(),
     };
     let said = Said::new(message, wire.address.place, label).about(appliance, context.plan);
     Some(match right_words(suspect, wired, context) {
-        Some((right, help)) => said.help(help).replace(right, Certainty::ToBeLookedAt),
+        Some((right, help)) if suspect.with.is_empty() => {
+            said.help(help).replace(right, Certainty::ToBeLookedAt)
+        }
+        Some((right, help)) => {
+            let more = suspect.with.iter().filter_map(|(wire, right)| {
+                let (.., wire) = look_up(*wire, context)?;
+                Some((wire.address.place, right.display(context.plan.house.notation).to_string()))
+            });
+            let edits: Vec<_> = std::iter::once((wire.address.place, right)).chain(more).collect();
+            let rights: Vec<String> = edits.iter().skip(1).map(|(_, right)| format!("`{right}`")).collect();
+            said.help(format!("{help}; and {} for the others", rights.join(", ")))
+                .edit(edits, Certainty::ToBeLookedAt)
+        }
         None => said,
     })
 }
@@ -63,6 +79,7 @@ pub(super) fn tell_exchange(suspect: &Suspect, with: u32, context: &Context<'_>)
     let (other_wired, other, other_point, other_wire) = look_up(with, context)?;
     let whole = !suspect.also.is_empty();
     let same = appliance.key.value == other.key.value;
+    let rooms = rooms_of(suspect, context).filter(|_| whole && !same);
     let message = match (same, wired.point == other_wired.point) {
         (true, true) => format!(
             "command and feedback of `{}` in `{}` are probably exchanged",
@@ -76,6 +93,7 @@ pub(super) fn tell_exchange(suspect: &Suspect, with: u32, context: &Context<'_>)
             appliance.key.value,
             if whole { "their addresses" } else { "an address" }
         ),
+        (false, _) if rooms.is_some() => rooms.unwrap_or_default(),
         (false, _) => format!(
             "`{}` and `{}` have probably exchanged {}",
             appliance.key.value,
@@ -109,6 +127,28 @@ pub(super) fn tell_exchange(suspect: &Suspect, with: u32, context: &Context<'_>)
         .help(help)
         .edit(edits, Certainty::ToBeLookedAt);
     Some(said)
+}
+
+/// "the appliances of `Kitchen` and `Bath` have probably exchanged their addresses", where more than two have.
+fn rooms_of(suspect: &Suspect, context: &Context<'_>) -> Option<String> {
+    let (_, first, ..) = look_up(suspect.wire, context)?;
+    let other = suspect.also.iter().find_map(|(one, other)| {
+        let (_, one, ..) = look_up(*one, context)?;
+        let (_, other, ..) = look_up(*other, context)?;
+        [one, other].into_iter().find(|appliance| appliance.room != first.room)
+    })?;
+    let several = suspect.also.iter().any(|(one, other)| {
+        let key = |wire: u32| look_up(wire, context).map(|(_, appliance, ..)| appliance.key.place);
+        key(*one) != Some(first.key.place) && key(*other) != Some(first.key.place)
+    });
+    let name = |room: usize| context.plan.rooms.get(room).map_or("", |room| room.name.value.as_str());
+    several.then(|| {
+        format!(
+            "the appliances of `{}` and `{}` have probably exchanged their addresses",
+            name(first.room),
+            name(other.room)
+        )
+    })
 }
 
 /// The edit that exchanges the addresses of pairs of wires.

@@ -2,6 +2,7 @@
 
 use super::report::Report;
 use super::{Context, address, class, datapoint_type, find, identity, table, writing};
+use crate::classes::{Class, Combination, Condition, End};
 use crate::knx::{AddressError, GroupAddress, Notation};
 use crate::resolve::ProblemKind as Resolved;
 use crate::resolve::plan::Allow;
@@ -135,6 +136,7 @@ pub(super) fn structure(name: &str) -> &'static str {
         "Columns" => "`columns`",
         "Bridge" => "a bridge",
         "Room" => "a room",
+        "WordList" => "a word list",
         "Appliance" => "an appliance",
         "Confirmed" => "`confirmed`",
         "Point" => "a point",
@@ -159,4 +161,35 @@ pub(super) fn address_meant(text: &str, notation: Notation) -> Option<String> {
         parts.iter().map(|part| part.parse::<u32>().ok().map(|n| n.to_string())).collect();
     let joined = numbers?.join("/");
     GroupAddress::parse(&joined, notation).ok().map(|address| address.display(notation).to_string())
+}
+
+/// What a combination of points asks for, in words: "`brightness` or the command of `dimming`".
+pub(super) fn asked(any: &[Condition], class: &Class) -> String {
+    let name = |index: &u16| class.points.get(usize::from(*index)).map_or("", |point| point.name.as_str());
+    let words: Vec<String> = any
+        .iter()
+        .map(|condition| match condition {
+            Condition::Point(point) => format!("`{}`", name(point)),
+            Condition::Address(point, End::Command) => format!("the command of `{}`", name(point)),
+            Condition::Address(point, End::Feedback) => format!("the feedback of `{}`", name(point)),
+            Condition::Address(point, End::Listens) => {
+                format!("an address that `{}` listens to", name(point))
+            }
+            Condition::Given(_) | Condition::Set(..) | Condition::Typed(..) => String::new(),
+            Condition::Any(any) => asked(any, class),
+        })
+        .filter(|words| !words.is_empty())
+        .collect();
+    words.join(" or ")
+}
+
+/// The help of combinations that are not kept: what to wire, and why.
+pub(super) fn advice<'a>(unmet: impl Iterator<Item = &'a Combination>, class: &Class) -> Option<String> {
+    let advice: Vec<String> = unmet
+        .map(|combination| match asked(&combination.any, class) {
+            asked if asked.is_empty() => combination.why.clone(),
+            asked => format!("wire {asked}: {}", combination.why),
+        })
+        .collect();
+    (!advice.is_empty()).then(|| advice.join("; "))
 }

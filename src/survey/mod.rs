@@ -25,7 +25,6 @@ use crate::resolve::plan::Role;
 pub use offsets::{Distance, Habit};
 pub use suspects::{Evidence, Slip, Suspect};
 pub use uses::{Use, Uses};
-pub use vocabulary::WordList;
 pub use wires::{Function, Kind, Wired, Wires};
 
 /// An address proposed for a wire must have at least these marks.
@@ -128,7 +127,7 @@ impl Survey {
 
 impl Learned {
     fn of(plan: &Plan, wires: &Wires) -> Self {
-        let vocabulary = vocabulary::Vocabulary::with(&[]);
+        let vocabulary = vocabulary::Vocabulary::with(&plan.words);
         let mut tokens = tokens::Tokens::default();
         let stems = stems::Stems::of(plan, wires, &mut tokens, &vocabulary);
         let functions = functions::Functions::of(wires, &stems, &tokens, &vocabulary);

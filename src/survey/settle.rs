@@ -13,6 +13,9 @@ const ENOUGH: f64 = 1.2;
 /// Two halves of an exchange confirm each other.
 const ENOUGH_TOGETHER: f64 = 1.2;
 
+/// From so many appliances on it was the rooms that were exchanged.
+const ROOMS: usize = 3;
+
 struct Settling<'a> {
     judge: Judge<'a>,
     charges: &'a [Charge],
@@ -20,6 +23,8 @@ struct Settling<'a> {
     told: FxHashSet<u32>,
     /// By the two appliances of an exchange, which suspect tells it.
     pairs: FxHashMap<(u32, u32, bool), usize>,
+    /// By an appliance whose rows all name another, which suspect tells it.
+    displaced: FxHashMap<u32, usize>,
     suspects: Vec<Suspect>,
 }
 
@@ -36,6 +41,7 @@ pub(super) fn settle(judge: Judge<'_>, charges: Vec<Charge>) -> Vec<Suspect> {
         by_wire,
         told: FxHashSet::default(),
         pairs: FxHashMap::default(),
+        displaced: FxHashMap::default(),
         suspects: Vec::new(),
     };
     for charge in &order {
@@ -44,6 +50,7 @@ pub(super) fn settle(judge: Judge<'_>, charges: Vec<Charge>) -> Vec<Suspect> {
     for charge in &order {
         settling.alone(charge);
     }
+    settling.rooms();
     let mut suspects = settling.suspects;
     suspects.sort_by_key(|suspect| suspect.wire);
     suspects
@@ -113,11 +120,60 @@ impl Settling<'_> {
             return;
         }
         self.told.insert(charge.wire);
-        self.suspects.push(suspect(charge, Slip::Alone));
+        let displaced = charge.evidence.contains(&Evidence::Row { siblings: 0 });
+        let owner = self.wired(charge.wire).map(|wired| wired.appliance);
+        let first = owner.filter(|_| displaced).and_then(|owner| self.displaced.get(&owner).copied());
+        match (first.and_then(|first| self.suspects.get_mut(first)), charge.right) {
+            (Some(first), Some(right)) => first.with.push((charge.wire, right)),
+            (Some(_) | None, _) => {
+                if let Some(owner) = owner.filter(|_| displaced) {
+                    self.displaced.insert(owner, self.suspects.len());
+                }
+                self.suspects.push(suspect(charge, Slip::Alone));
+            }
+        }
+    }
+
+    /// Appliances of two rooms that were all exchanged are one mistake.
+    fn rooms(&mut self) {
+        let room = |wire: u32| {
+            let appliance = self.judge.wires.all.get(wire as usize)?.appliance;
+            self.judge.plan.appliances.get(appliance as usize).map(|appliance| appliance.room)
+        };
+        let mut by_rooms: FxHashMap<(usize, usize), Vec<usize>> = FxHashMap::default();
+        for (index, suspect) in self.suspects.iter().enumerate() {
+            let whole = suspect.evidence.contains(&Evidence::Row { siblings: 0 });
+            if let (Slip::Exchanged { with }, true) = (suspect.slip, whole)
+                && let (Some(one), Some(other)) = (room(suspect.wire), room(with))
+                && one != other
+            {
+                by_rooms.entry((one.min(other), one.max(other))).or_default().push(index);
+            }
+        }
+        let mut gone: FxHashSet<usize> = FxHashSet::default();
+        let mut by_rooms: Vec<Vec<usize>> = by_rooms.into_values().collect();
+        by_rooms.sort_unstable();
+        for indices in by_rooms.into_iter().filter(|indices| indices.len() >= ROOMS) {
+            let Some((&first, rest)) = indices.split_first() else { continue };
+            for &index in rest {
+                let Some(other) = self.suspects.get(index).cloned() else { continue };
+                let Slip::Exchanged { with } = other.slip else { continue };
+                if let Some(first) = self.suspects.get_mut(first) {
+                    first.also.push((other.wire, with));
+                    first.also.extend(other.also);
+                }
+                gone.insert(index);
+            }
+        }
+        let mut index = 0;
+        self.suspects.retain(|_| {
+            index += 1;
+            !gone.contains(&(index - 1))
+        });
     }
 }
 
 fn suspect(charge: &Charge, slip: Slip) -> Suspect {
     let evidence = charge.evidence.clone();
-    Suspect { wire: charge.wire, right: charge.right, slip, also: Vec::new(), evidence }
+    Suspect { wire: charge.wire, right: charge.right, slip, also: Vec::new(), with: Vec::new(), evidence }
 }

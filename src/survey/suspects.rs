@@ -55,8 +55,10 @@ pub struct Suspect {
     pub right: Option<GroupAddress>,
     /// What seems to have happened.
     pub slip: Slip,
-    /// Further pairs of wires that were exchanged with it: an appliance has several.
+    /// Further pairs of wires that were exchanged with it: an appliance has several, and a room has several appliances.
     pub also: Vec<(u32, u32)>,
+    /// Further wires of the appliance that are wrong with it, with the addresses that would be right.
+    pub with: Vec<(u32, GroupAddress)>,
     /// Why, the strongest first.
     pub evidence: Vec<Evidence>,
 }

@@ -4,41 +4,12 @@
 //! its words by itself; these help where it has too few of something to learn from.
 
 use super::tokens;
+use crate::resolve::WordList;
+use crate::source::{FileId, Limits};
 use rustc_hash::FxHashMap;
-use serde::Deserialize;
-use std::collections::BTreeMap;
 use std::sync::OnceLock;
 
 static FILES: &[(&str, &str)] = include!(concat!(env!("OUT_DIR"), "/embedded_schema_words.rs"));
-
-/// A word list as written: of the trade, or of a house in `words/*.yaml`.
-#[derive(Clone, Debug, Default, Deserialize)]
-#[serde(default, deny_unknown_fields)]
-pub struct WordList {
-    /// The language; says nothing to the checks.
-    pub language: String,
-    /// Words of a status.
-    pub status: Vec<String>,
-    /// Words of what moves more than one appliance.
-    pub central: Vec<String>,
-    /// Words of each point.
-    pub points: BTreeMap<String, Vec<String>>,
-    /// Words of each room.
-    pub rooms: BTreeMap<String, Vec<String>>,
-    /// Words of each floor.
-    pub floors: BTreeMap<String, Vec<String>>,
-}
-
-impl WordList {
-    /// Reads a word list.
-    ///
-    /// # Errors
-    ///
-    /// When the text is not a word list.
-    pub fn read(text: &str) -> Result<Self, serde_yaml::Error> {
-        serde_yaml::from_str(text)
-    }
-}
 
 /// What a word may stand for.
 #[derive(Clone, Debug, Default)]
@@ -65,7 +36,8 @@ impl Vocabulary {
             let mut vocabulary = Self::default();
             for (_, text) in FILES {
                 // The tests read them all.
-                vocabulary.add(&WordList::read(text).unwrap_or_default());
+                let (list, _) = WordList::read(text, FileId(0), &Limits::default());
+                vocabulary.add(&list.unwrap_or_default());
             }
             vocabulary
         });
@@ -116,9 +88,23 @@ mod tests {
     fn every_list_can_be_read() {
         assert!(FILES.len() >= 2);
         for (name, text) in FILES {
-            let list = WordList::read(text).unwrap_or_else(|error| panic!("{name}: {error}"));
+            let (list, problems) = WordList::read(text, FileId(0), &Limits::default());
+            assert!(problems.is_empty(), "{name}: {problems:?}");
+            let list = list.unwrap_or_default();
             assert!(!list.status.is_empty() && !list.rooms.is_empty(), "{name}");
         }
+    }
+
+    #[test]
+    fn a_house_adds_words() {
+        let text = "language: nl\nstatus: [terug]\nrooms: { kitchen: [keuken] }\n";
+        let (list, problems) = WordList::read(text, FileId(0), &Limits::default());
+        assert!(problems.is_empty(), "{problems:?}");
+        let vocabulary = Vocabulary::with(&list.into_iter().collect::<Vec<_>>());
+        assert!(vocabulary.of("terug").is_some_and(|meaning| meaning.status));
+        let places = |word| vocabulary.of(word).map(|meaning| meaning.places.clone());
+        assert_eq!(places("keuken"), Some(vec!["room kitchen".to_owned()]));
+        assert!(Vocabulary::with(&[]).of("terug").is_none());
     }
 
     #[test]

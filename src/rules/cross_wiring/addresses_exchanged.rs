@@ -183,6 +183,7 @@ address,name
 1/4/10,Mirror lamp status
 ",
         folds: &[
+            "central-address-as-feedback",
             "table-room-differs",
             "type-differs-from-table",
             "address-read-two-ways",

@@ -84,6 +84,7 @@ address,name
 1/5/2,South lamp value status
 ",
         folds: &[
+            "central-address-as-feedback",
             "shared-feedback",
             "shared-command",
             "table-room-differs",

@@ -104,6 +104,7 @@ address,name
 1/5/3,East lamp value status
 ",
         folds: &[
+            "central-address-as-feedback",
             "shared-feedback",
             "shared-command",
             "table-room-differs",

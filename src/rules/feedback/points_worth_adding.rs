@@ -4,6 +4,7 @@ use crate::classes::{Condition, End, Need};
 use crate::findings::Severity;
 use crate::resolve::plan::{Appliance, Point, Role};
 use crate::rules::suspicion;
+use crate::rules::wording;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 
 pub(in crate::rules) static RULE: Rule = Rule {
@@ -59,10 +60,9 @@ fn look(appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
             combination.any.contains(&Condition::Address(point.spec, End::Feedback)) && named(point)
         })
     });
-    let whys: Vec<&str> = unmet.map(|combination| combination.why.as_str()).collect();
-    if !whys.is_empty() {
+    if let Some(advice) = wording::advice(unmet, class) {
         let message = format!("`{}` would work better with more points", appliance.key.value);
         let said = Said::new(message, appliance.key.place, "see below").about(appliance, context.plan);
-        report.add(&RULE.card, said.help(whys.join("; ")));
+        report.add(&RULE.card, said.help(advice));
     }
 }

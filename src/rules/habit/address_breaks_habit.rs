@@ -185,6 +185,7 @@ address,name
 1/4/30,Cellar pump status
 ",
         folds: &[
+            "central-address-as-feedback",
             "shared-feedback",
             "shared-command",
             "table-room-differs",

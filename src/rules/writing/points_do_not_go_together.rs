@@ -3,6 +3,7 @@
 use crate::classes::Need;
 use crate::findings::Severity;
 use crate::resolve::plan::Appliance;
+use crate::rules::wording;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 
 pub(in crate::rules) static RULE: Rule = Rule {
@@ -45,10 +46,9 @@ fn look(appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
     let class = &appliance.class.value;
     let chosen = appliance.chosen();
     let unmet = class.unmet(&chosen).filter(|combination| combination.need == Need::Required);
-    let whys: Vec<&str> = unmet.map(|combination| combination.why.as_str()).collect();
-    if !whys.is_empty() {
+    if let Some(advice) = wording::advice(unmet, class) {
         let message = format!("the points of `{}` do not make a {}", appliance.key.value, class.name);
         let said = Said::new(message, appliance.key.place, "see below").about(appliance, context.plan);
-        report.add(&RULE.card, said.help(whys.join("; ")));
+        report.add(&RULE.card, said.help(advice));
     }
 }
