@@ -36,6 +36,7 @@ mod cross_wiring {
     pub(super) mod row_of_another_appliance;
     pub(super) mod row_of_another_function;
     pub(super) mod shared_command;
+    pub(super) mod wired_as_another;
 }
 
 mod datapoint_type {
@@ -340,4 +341,5 @@ static RULES: &[&Rule] = &[
     &writing::unreadable_file::RULE,
     &table::unreadable_row::RULE,
     &table::unused_rows::RULE,
+    &cross_wiring::wired_as_another::RULE,
 ];

@@ -106,7 +106,9 @@ fn fold(found: Vec<Finding>) -> Vec<Finding> {
 }
 
 fn places(finding: &Finding) -> impl Iterator<Item = Place> {
-    std::iter::once(finding.primary.place).chain(finding.related.iter().map(|label| label.place))
+    let edited = finding.edit.iter().flat_map(|edit| edit.replacements.iter().map(|(place, _)| *place));
+    let related = finding.related.iter().map(|label| label.place);
+    std::iter::once(finding.primary.place).chain(related).chain(edited)
 }
 
 fn by_name(name: &str) -> Option<&'static Rule> {

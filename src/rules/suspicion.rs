@@ -233,6 +233,20 @@ pub(super) fn standing(
     Some(context.survey.standing(context.plan, wired))
 }
 
+/// Whether the first of two ends of an appliance serves its address worse than the other one does; `false` where neither
+/// habits nor names tell them apart.
+pub(super) fn is_worse(
+    context: &Context<'_>,
+    appliance: &Appliance,
+    first: (usize, Role),
+    other: (usize, Role),
+) -> bool {
+    match (standing(context, appliance, first), standing(context, appliance, other)) {
+        (Some(first), Some(other)) => first < other - 0.05,
+        (Some(_) | None, _) => false,
+    }
+}
+
 /// The appliances that have an address at an end, the one that it serves best first.
 pub(super) fn users(uses: impl Iterator<Item = Use>, role: Role, context: &Context<'_>) -> Vec<Use> {
     let mut users: Vec<Use> = uses.filter(|used| used.role == role).collect();

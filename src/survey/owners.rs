@@ -4,7 +4,7 @@
 //! short form of one, a word that the house's own rows use for that room, or one that the trade does.
 
 use super::stems::{Stem, Stems};
-use super::tokens::{Tokens, Word, begins, is_short_for};
+use super::tokens::{Tokens, Word, begins, initials, is_short_for};
 use super::vocabulary::Vocabulary;
 use super::wires::{Wires, narrow};
 use crate::resolve::Plan;
@@ -59,7 +59,10 @@ impl Owners {
             .iter()
             .map(|room| {
                 let floor = room.floor.as_ref().map_or("", |floor| floor.value.as_str());
-                (tokens.of(&room.name.value), tokens.of(&format!("{} {floor}", room.key.value)))
+                let more = tokens.of(&format!("{} {floor}", room.key.value));
+                let short = initials(&room.name.value).into_iter().map(|form| tokens.of(&form)).collect();
+                let short: Vec<Vec<Word>> = short;
+                (tokens.of(&room.name.value), joined(more, &short.concat()))
             })
             .collect();
         for appliance in &plan.appliances {

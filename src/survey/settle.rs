@@ -69,8 +69,8 @@ impl Settling<'_> {
         let Some((with, partner)) = self.partner(charge) else { return };
         let owner = |wire: u32| self.wired(wire).map_or(wire, |wired| wired.appliance);
         let (one, other) = (owner(charge.wire), owner(with));
-        let rows = charge.misnamed && partner.misnamed && one != other;
-        if !rows && charge.weight + partner.weight < ENOUGH_TOGETHER {
+        let rows = charge.misnamed && partner.is_some_and(|partner| partner.misnamed) && one != other;
+        if !rows && charge.weight + partner.map_or(0.0, |partner| partner.weight) < ENOUGH_TOGETHER {
             return;
         }
         self.told.insert(charge.wire);
@@ -87,13 +87,25 @@ impl Settling<'_> {
     }
 
     /// The other half of an exchange: the wire that has this one's right address, and whose right address this one has.
-    fn partner(&self, charge: &Charge) -> Option<(u32, &Charge)> {
+    fn partner(&self, charge: &Charge) -> Option<(u32, Option<&Charge>)> {
         let wired = self.wired(charge.wire)?;
         let holders = self.holders(wired, charge.right?);
-        holders.into_iter().find_map(|holder| {
-            let partner = self.charges.get(*self.by_wire.get(&holder)?)?;
-            let free = !self.told.contains(&holder) && holder != charge.wire;
-            (free && partner.right == Some(wired.address)).then_some((holder, partner))
+        let free = |holder: u32| !self.told.contains(&holder) && holder != charge.wire;
+        let charge_of = |holder: u32| self.charges.get(*self.by_wire.get(&holder)?);
+        let mutual = holders.iter().copied().filter(|holder| free(*holder)).find_map(|holder| {
+            let partner = charge_of(holder)?;
+            (partner.right == Some(wired.address)).then_some((holder, Some(partner)))
+        });
+        // All rows of this appliance are another one's, and it has nobody else's: that one's names may say too little.
+        let mine_alone = || self.holders(wired, wired.address).len() == 1;
+        let taken = || {
+            let same = |holder: u32| self.wired(holder).is_some_and(|other| other.function == wired.function);
+            let silent = |holder: u32| charge_of(holder).is_none_or(|partner| partner.right.is_none());
+            holders.iter().copied().find(|holder| free(*holder) && same(*holder) && silent(*holder))
+        };
+        mutual.or_else(|| {
+            let holder = (is_displaced(charge) && mine_alone()).then(taken).flatten()?;
+            Some((holder, None))
         })
     }
 
@@ -120,7 +132,7 @@ impl Settling<'_> {
             return;
         }
         self.told.insert(charge.wire);
-        let displaced = charge.evidence.contains(&Evidence::Row { siblings: 0 });
+        let displaced = is_displaced(charge);
         let owner = self.wired(charge.wire).map(|wired| wired.appliance);
         let first = owner.filter(|_| displaced).and_then(|owner| self.displaced.get(&owner).copied());
         match (first.and_then(|first| self.suspects.get_mut(first)), charge.right) {
@@ -171,6 +183,11 @@ impl Settling<'_> {
             !gone.contains(&(index - 1))
         });
     }
+}
+
+/// Whether all rows of the wire's appliance name another one.
+fn is_displaced(charge: &Charge) -> bool {
+    charge.evidence.contains(&Evidence::Row { siblings: 0 })
 }
 
 fn suspect(charge: &Charge, slip: Slip) -> Suspect {

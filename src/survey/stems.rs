@@ -5,10 +5,11 @@
 //! that, in several appliances, stands in some of them only names a function. What is left of a row without its function
 //! words is its stem; the function words together are its call.
 
-use super::tokens::{Tokens, Word};
+use super::tokens::{Tokens, Word, split};
 use super::vocabulary::Vocabulary;
 use super::wires::{Wires, narrow};
 use crate::resolve::Plan;
+use crate::resolve::plan::Point;
 use rustc_hash::{FxHashMap, FxHashSet};
 
 /// A word that names a function does so in this many appliances, unless the trade knows it: one that stands in one row of
@@ -35,6 +36,21 @@ pub(super) struct Stems {
     /// Function words that also name some appliances: the step of "step lights".
     both: FxHashSet<Word>,
     of_stem: FxHashMap<(u32, Stem), Vec<u32>>,
+}
+
+/// Whether the trade knows a word for one of an appliance's points, and the appliance is not called so: the "on" of
+/// "Desk lamp on" and "Desk lamp on, status" stands in all of its rows and still does not name it.
+fn says_point(word: &str, plan: &Plan, appliance: usize, vocabulary: &Vocabulary) -> bool {
+    let (Some(meaning), Some(appliance)) = (vocabulary.of(word), plan.appliances.get(appliance)) else {
+        return false;
+    };
+    let known = |point: &Point| meaning.points.iter().any(|known| known == point.name(appliance));
+    if !appliance.points.iter().any(known) {
+        return false;
+    }
+    let room = plan.rooms.get(appliance.room).map_or("", |room| room.name.value.as_str());
+    let names = [appliance.name.value.as_str(), appliance.key.value.as_str(), room];
+    !names.into_iter().any(|name| split(name).iter().any(|own| own == word))
 }
 
 impl Stems {
@@ -74,9 +90,11 @@ impl Stems {
             }
             let mut words: Vec<Word> = rows.iter().flat_map(|row| row.iter().copied()).collect();
             words.sort_unstable();
+            let says_point = |word: Word| says_point(tokens.text(word), plan, appliance, vocabulary);
             for group in words.chunk_by(|a, b| a == b) {
                 let Some(&word) = group.first() else { continue };
-                let counter = if group.len() * 2 > rows.len() { &mut in_all } else { &mut in_some };
+                let names = group.len() * 2 > rows.len() && !says_point(word);
+                let counter = if names { &mut in_all } else { &mut in_some };
                 *counter.entry(word).or_default() += 1;
             }
         }

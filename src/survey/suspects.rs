@@ -101,16 +101,18 @@ fn displaced_wire(judge: Judge<'_>, wired: &Wired, index: usize) -> Option<Charg
     let home = judge.home(wired)?;
     let table = judge.table(wired)?;
     let learned = judge.learned;
-    let mut fits: Vec<(f64, GroupAddress)> = learned
-        .stems
-        .rows_of(wired.bus, home.stem)
+    let rows = learned.stems.rows_of(wired.bus, home.stem);
+    // Where the name has one row and the appliance one wire, the words for what it is for do not matter.
+    let (_, own) = judge.wires.of_appliance(wired.appliance as usize);
+    let only = rows.len() == 1 && own.len() == 1;
+    let mut fits: Vec<(f64, GroupAddress)> = rows
         .iter()
         .filter_map(|&row| {
             let call = learned.stems.call(wired.bus, row)?;
             let fit = learned.functions.fit(call, wired.function, None);
             Some((fit, table.rows.get(row as usize)?.address.value))
         })
-        .filter(|(fit, _)| *fit >= 0.3)
+        .filter(|(fit, _)| only || *fit >= 0.3)
         .collect();
     fits.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
     Some(Charge {

@@ -68,11 +68,17 @@ pub(super) fn split(name: &str) -> Vec<String> {
     let mut words: Vec<String> = Vec::new();
     let mut last: Option<String> = None;
     let mut leading: Vec<&str> = Vec::new();
-    let heard = heard(&spaced);
+    // The sign says which of two values it is; punctuation says nothing.
+    let heard = heard(&spaced.replace('%', " percent "));
     for word in heard.split(' ').filter(|word| !word.is_empty()) {
         let number = word.chars().all(char::is_numeric);
         match &last {
-            Some(last) if number => words.push(format!("{last}#{word}")),
+            Some(last) if number => {
+                // The K of "K1" stands for nothing without its number.
+                let initial = last.chars().nth(1).is_none();
+                words.retain(|word| !initial || word != last);
+                words.push(format!("{last}#{word}"));
+            }
             None if number => leading.push(word),
             Some(_) | None => {
                 let folded = fold(word);
@@ -96,14 +102,38 @@ pub(super) fn begins(short: &str, long: &str) -> bool {
     one == other && short.len() >= 3 && long.starts_with(short)
 }
 
+/// The short forms of a name of several words: its initials, with words of up to three letters whole or not. "GWC" and
+/// "GW" for "Gäste-WC", "MB" for "main bedroom".
+pub(super) fn initials(name: &str) -> Vec<String> {
+    let heard = heard(name);
+    let words: Vec<String> = heard.split(' ').filter(|word| !word.is_empty()).map(fold).collect();
+    if !(2..=5).contains(&words.len()) || words.iter().any(|word| word.chars().all(char::is_numeric)) {
+        return Vec::new();
+    }
+    let mut forms = vec![String::new()];
+    for word in &words {
+        let initial: String = word.chars().take(1).collect();
+        let short = word.chars().count() <= 3;
+        forms = forms
+            .iter()
+            .flat_map(|form| [Some(format!("{form}{initial}")), short.then(|| format!("{form}{word}"))])
+            .flatten()
+            .collect();
+    }
+    forms.sort_unstable();
+    forms.dedup();
+    forms
+}
+
 /// Whether one folded word is a short form of the other: its beginning, or some of its letters in order from the
 /// first on.
 pub(super) fn is_short_for(short: &str, long: &str) -> bool {
     if short.contains('#') || long.contains('#') {
-        // "bed#2" is short for "bedroom#2".
+        // "bed#2" and "b#2" are short for "bedroom#2".
         return match (short.split_once('#'), long.split_once('#')) {
             (Some((short, one)), Some((long, other))) => {
-                one == other && (short == long || is_short_for(short, long))
+                let initial = short.len() == 1 && long.starts_with(short);
+                one == other && (short == long || initial || is_short_for(short, long))
             }
             (Some(_) | None, _) => false,
         };
@@ -134,6 +164,7 @@ mod tests {
         check("1.OG Bad", &["og#1", "og", "bad"]);
         check("1/1/10 Lamp", &["lamp"]);
         check("WZ1 RM", &["wz", "wz#1", "rm"]);
+        check("K1 Decke 50 %", &["k#1", "decke", "decke#50", "percent"]);
     }
 
     #[test]
@@ -141,6 +172,10 @@ mod tests {
         assert!(is_short_for("bed", "bedroom"));
         assert!(is_short_for("sz", "schlafzimmer"));
         assert!(is_short_for("bedrm#2", "bedroom#2"));
+        assert!(is_short_for("k#1", "kind#1"));
+        assert_eq!(initials("Gäste-WC"), ["gw", "gwc"]);
+        assert_eq!(initials("Main bedroom"), ["mb"]);
+        assert_eq!(initials("Kitchen"), [""; 0]);
         assert!(!is_short_for("bed#1", "bedroom#2"));
         assert!(!is_short_for("sz", "wohnzimmer"));
     }

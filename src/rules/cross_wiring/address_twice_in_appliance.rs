@@ -84,9 +84,5 @@ fn is_worse(
     if other.1 == Role::Listens {
         return first.1 != Role::Listens;
     }
-    let standing = |end: (usize, Role, &Wire)| suspicion::standing(context, appliance, (end.0, end.1));
-    match (standing(first), standing(other)) {
-        (Some(first), Some(other)) => first < other - 0.05,
-        (Some(_) | None, _) => false,
-    }
+    suspicion::is_worse(context, appliance, (first.0, first.1), (other.0, other.1))
 }

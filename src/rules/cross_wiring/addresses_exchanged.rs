@@ -191,6 +191,7 @@ address,name
             "feedback-not-sent",
             "command-not-writable",
             "shared-feedback",
+            "wired-as-another",
             "shared-command",
             "command-is-others-feedback",
         ],

@@ -2,7 +2,9 @@
 
 use crate::findings::Severity;
 use crate::resolve::plan::Role;
+use crate::rules::suspicion;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::survey::Use;
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -35,7 +37,14 @@ spot:
   class: on-off-light
   points: { switching: { command: 1/1/2, feedback: 1/4/2 } }
 ",
-        folds: &[],
+        folds: &[
+            "feedback-not-readable",
+            "feedback-not-sent",
+            "command-not-writable",
+            "type-differs-from-table",
+            "address-read-two-ways",
+            "table-room-differs",
+        ],
     },
     look: Look::Whole(look),
 };
@@ -43,23 +52,35 @@ spot:
 fn look(context: &Context<'_>, report: &mut Report) {
     let plan = context.plan;
     for (_, address, uses) in context.survey.uses.all() {
-        let uses: Vec<_> = uses.filter_map(|used| Some((used.role, used.look_up(plan)?))).collect();
-        let command = uses.iter().find(|(role, _)| *role == Role::Command);
-        let feedback = uses.iter().find(|(role, _)| *role == Role::Feedback);
-        let (Some((_, (appliance, _, wire))), Some((_, (other, _, other_wire)))) = (command, feedback) else {
-            continue;
-        };
-        if appliance.key.value == other.key.value {
+        let uses: Vec<Use> = uses.filter(|used| used.role != Role::Listens).collect();
+        let of = |role: Role| uses.iter().find(|used| used.role == role);
+        let (Some(command), Some(feedback)) = (of(Role::Command), of(Role::Feedback)) else { continue };
+        if command.appliance == feedback.appliance {
             continue;
         }
+        // The one that the address serves worse is the one that is wrong.
+        let standing = |used: &Use| {
+            let appliance = plan.appliances.get(used.appliance as usize)?;
+            suspicion::standing(context, appliance, (used.point as usize, used.role))
+        };
+        let command_is_wrong = standing(command).unwrap_or(0.0) <= standing(feedback).unwrap_or(0.0);
+        let (wrong, right) = if command_is_wrong { (command, feedback) } else { (feedback, command) };
+        let (Some((appliance, point, wire)), Some((other, _, other_wire))) =
+            (wrong.look_up(plan), right.look_up(plan))
+        else {
+            continue;
+        };
         let written = address.display(plan.house.notation);
         let message = format!(
-            "`{written}` is the command of `{}` and the feedback of `{}`",
-            appliance.key.value, other.key.value
+            "`{written}` is the {} of `{}` and the {} of `{}`",
+            wrong.role.word(),
+            appliance.key.value,
+            right.role.word(),
+            other.key.value
         );
-        let said = Said::new(message, wire.address.place, "the command")
-            .with(other_wire.address.place, format!("the feedback of `{}`", other.key.value))
+        let said = Said::new(message, wire.address.place, format!("the {}", wrong.role.word()))
+            .with(other_wire.address.place, format!("the {} of `{}`", right.role.word(), other.key.value))
             .about(appliance, plan);
-        report.add(&RULE.card, said);
+        report.add(&RULE.card, suspicion::propose(said, context, appliance, (point.spec, wrong.role)));
     }
 }

@@ -86,6 +86,7 @@ address,name
         folds: &[
             "central-address-as-feedback",
             "shared-feedback",
+            "wired-as-another",
             "shared-command",
             "table-room-differs",
             "type-differs-from-table",

@@ -36,10 +36,20 @@ spot:
   class: on-off-light
   points: { switching: { command: 1/1/2, feedback: 1/4/2 } }
 ",
-        folds: &[],
+        folds: &[
+            "feedback-not-readable",
+            "feedback-not-sent",
+            "command-not-writable",
+            "type-differs-from-table",
+            "address-read-two-ways",
+            "table-room-differs",
+        ],
     },
     look: Look::Whole(look),
 };
+
+/// From so many appliances on they are told together.
+const MANY: usize = 4;
 
 fn look(context: &Context<'_>, report: &mut Report) {
     let plan = context.plan;
@@ -47,13 +57,15 @@ fn look(context: &Context<'_>, report: &mut Report) {
         let users = suspicion::users(uses, Role::Command, context);
         let [first, rest @ ..] = users.as_slice() else { continue };
         let Some((owner, _, owned)) = first.look_up(plan) else { continue };
-        for used in rest {
+        let written = address.display(plan.house.notation);
+        let together = users.len() >= MANY;
+        for used in rest.iter().take(if together { 1 } else { MANY }) {
             let Some((appliance, point, wire)) = used.look_up(plan) else { continue };
-            let written = address.display(plan.house.notation);
-            let message = format!(
-                "`{}` is commanded through `{written}`, as `{}` is",
-                appliance.key.value, owner.key.value
-            );
+            let others = match users.len() - 2 {
+                more if together => format!("`{}` and {more} more appliances are", owner.key.value),
+                _ => format!("`{}` is", owner.key.value),
+            };
+            let message = format!("`{}` is commanded through `{written}`, as {others}", appliance.key.value);
             let said = Said::new(message, wire.address.place, "the same command")
                 .with(owned.address.place, format!("in `{}`", owner.key.value))
                 .about(appliance, plan);

@@ -56,7 +56,7 @@ address,name,flags
 1/1/1,Hall lamp switch,CWU
 1/4/1,Hall lamp status,CRT
 ",
-        folds: &[],
+        folds: &["feedback-not-sent"],
     },
     look: Look::Point(look),
 };
@@ -72,8 +72,14 @@ fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mu
         .is_some_and(|end| end.flags.contains('R'));
     let Some(flags) = row.flags.as_ref().filter(|flags| asked && !flags.value.read) else { return };
     let written = wire.address.value.display(plan.house.notation);
-    let message = format!("`{written}`, the feedback of `{}`, cannot be read", appliance.key.value);
-    let said = Said::new(message, wire.address.place, "flag R is not set")
+    // An address without R and T both is most likely no status at all: one finding.
+    let (what, flag) = if flags.value.transmit {
+        ("cannot be read", "flag R is not set")
+    } else {
+        ("cannot be read and is never sent", "flags R and T are not set")
+    };
+    let message = format!("`{written}`, the feedback of `{}`, {what}", appliance.key.value);
+    let said = Said::new(message, wire.address.place, flag)
         .with(flags.place, "its flags")
         .about(appliance, plan);
     report.add(&RULE.card, said);

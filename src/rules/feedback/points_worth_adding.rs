@@ -6,6 +6,7 @@ use crate::resolve::plan::{Appliance, Point, Role};
 use crate::rules::suspicion;
 use crate::rules::wording;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use std::collections::BTreeMap;
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -39,13 +40,55 @@ blind:
 ",
         folds: &[],
     },
-    look: Look::Appliance(look),
+    look: Look::Whole(look),
 };
 
-fn look(appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
-    if appliance.incomplete {
-        return;
+/// From so many appliances of one class on, what they lack is told once.
+const MANY: usize = 4;
+
+fn look(context: &Context<'_>, report: &mut Report) {
+    let mut lacking: BTreeMap<(&str, String), Vec<&Appliance>> = BTreeMap::new();
+    for appliance in context.plan.appliances.iter().filter(|appliance| !appliance.incomplete) {
+        if let Some(advice) = advice(appliance, context) {
+            lacking.entry((appliance.class.value.name.as_str(), advice)).or_default().push(appliance);
+        }
     }
+    for ((class, advice), appliances) in lacking {
+        // One that is allowed to lack them is told by itself, so that the `allow` is seen to work.
+        let (own, together): (Vec<&Appliance>, Vec<&Appliance>) =
+            appliances.into_iter().partition(|appliance| is_allowed(appliance, context));
+        if let [first, _, ..] = together.as_slice()
+            && together.len() >= MANY
+        {
+            let of_class = context.plan.appliances.iter().filter(|other| other.class.value.name == class).count();
+            let message = format!(
+                "{} of {of_class} appliances of class `{class}` would work better with more points",
+                together.len()
+            );
+            let said = Said::new(message, first.key.place, "the first of them");
+            report.add(&RULE.card, said.help(advice.clone()));
+        } else {
+            tell(&together, &advice, context, report);
+        }
+        tell(&own, &advice, context, report);
+    }
+}
+
+fn tell(appliances: &[&Appliance], advice: &str, context: &Context<'_>, report: &mut Report) {
+    for appliance in appliances {
+        let message = format!("`{}` would work better with more points", appliance.key.value);
+        let said = Said::new(message, appliance.key.place, "see below").about(appliance, context.plan);
+        report.add(&RULE.card, said.help(advice));
+    }
+}
+
+fn is_allowed(appliance: &Appliance, context: &Context<'_>) -> bool {
+    let of_room = context.plan.rooms.get(appliance.room).map_or(&[][..], |room| room.allows.as_slice());
+    appliance.allows.iter().chain(of_room).any(|allow| allow.rule.value == RULE.card.name)
+}
+
+/// What the appliance lacks and why, in one line; none where it lacks nothing.
+fn advice(appliance: &Appliance, context: &Context<'_>) -> Option<String> {
     let class = &appliance.class.value;
     let chosen = appliance.chosen();
     let unmet = class.unmet(&chosen).filter(|combination| combination.need == Need::Recommended);
@@ -60,9 +103,5 @@ fn look(appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
             combination.any.contains(&Condition::Address(point.spec, End::Feedback)) && named(point)
         })
     });
-    if let Some(advice) = wording::advice(unmet, class) {
-        let message = format!("`{}` would work better with more points", appliance.key.value);
-        let said = Said::new(message, appliance.key.place, "see below").about(appliance, context.plan);
-        report.add(&RULE.card, said.help(advice));
-    }
+    wording::advice(unmet, class)
 }

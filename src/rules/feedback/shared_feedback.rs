@@ -36,7 +36,14 @@ spot:
   class: on-off-light
   points: { switching: { command: 1/1/2, feedback: 1/4/2 } }
 ",
-        folds: &[],
+        folds: &[
+            "feedback-not-readable",
+            "feedback-not-sent",
+            "command-not-writable",
+            "type-differs-from-table",
+            "address-read-two-ways",
+            "table-room-differs",
+        ],
     },
     look: Look::Whole(look),
 };
