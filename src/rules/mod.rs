@@ -35,6 +35,7 @@ mod cross_wiring {
     pub(super) mod listens_to_feedback;
     pub(super) mod row_of_another_appliance;
     pub(super) mod row_of_another_function;
+    pub(super) mod rows_of_another_room;
     pub(super) mod shared_command;
     pub(super) mod wired_as_another;
 }
@@ -312,6 +313,7 @@ static RULES: &[&Rule] = &[
     &cross_wiring::row_of_another_function::RULE,
     &table::row_outside_its_group::RULE,
     &table::row_twice::RULE,
+    &cross_wiring::rows_of_another_room::RULE,
     &behaviour::settings_do_not_go_together::RULE,
     &cross_wiring::shared_command::RULE,
     &feedback::shared_feedback::RULE,

@@ -1,7 +1,7 @@
 //! How the rules that count habits tell a suspect wire: what is wrong, what would be right, and on what evidence.
 
 use super::{Context, Said};
-use crate::findings::Certainty;
+use crate::findings::{Certainty, Severity};
 use crate::knx::GroupAddress;
 use crate::resolve::Problem;
 use crate::resolve::plan::{Appliance, Point, Role, Row, Wire};
@@ -191,6 +191,22 @@ pub(super) fn tell_rows(suspect: &Suspect, with: u32, context: &Context<'_>) -> 
     Some(said)
 }
 
+/// A finding on an appliance whose rows all name another room.
+pub(super) fn tell_room(suspect: &Suspect, said: u32, others: u32, context: &Context<'_>) -> Option<Said> {
+    let (wired, appliance, _, wire) = look_up(suspect.wire, context)?;
+    let (here, there) = (context.plan.rooms.get(appliance.room)?, context.plan.rooms.get(said as usize)?);
+    let (here, there) = (&here.name, there.name.value.as_str());
+    let message = format!("`{}` stands in `{}`, its rows name `{there}`", appliance.key.value, here.value);
+    let label = row(wired, context).map_or("", |row| row.name.value.trim());
+    let plural = if others == 1 { "other appliance of this room has" } else { "other appliances of this room have" };
+    let said = Said::new(message, wire.address.place, format!("in the table \"{label}\""))
+        .with(here.place, "the room it stands in")
+        .about(appliance, context.plan)
+        .because(&format!("{others} {plural} rows that name it"))
+        .help(format!("move it to `{there}`, or look its addresses up"));
+    Some(if others == 1 { said.weighing(Severity::Note) } else { said })
+}
+
 /// Says which address an end should probably have; without one the card's remedy stands.
 pub(super) fn propose(said: Said, context: &Context<'_>, appliance: &Appliance, end: (u16, Role)) -> Said {
     match proposed(context, appliance, end) {
@@ -273,7 +289,7 @@ pub(super) fn words(suspect: &Suspect, context: &Context<'_>) -> String {
     match suspect.evidence.first() {
         Some(Evidence::Habit { habit, from }) => habit_words(suspect, *habit, *from, context),
         Some(Evidence::Function) => function_words(suspect, context),
-        Some(Evidence::Row { .. }) | None => row_words(suspect, context),
+        Some(Evidence::Row { .. } | Evidence::Room { .. }) | None => row_words(suspect, context),
     }
 }
 
@@ -297,7 +313,7 @@ pub(super) fn row_words(suspect: &Suspect, context: &Context<'_>) -> String {
     let Some((wired, ..)) = look_up(suspect.wire, context) else { return String::new() };
     let siblings = suspect.evidence.iter().find_map(|evidence| match evidence {
         Evidence::Row { siblings } => Some(*siblings),
-        Evidence::Habit { .. } | Evidence::Function => None,
+        Evidence::Habit { .. } | Evidence::Function | Evidence::Room { .. } => None,
     });
     let (_, own) = context.survey.wires.of_appliance(wired.appliance as usize);
     if siblings == Some(0) {

@@ -4,6 +4,7 @@
 //! tables say, and which wires break all that. Judges nothing: that is what rules are for. Linear in the points, but
 //! for sorting.
 
+mod elsewhere;
 mod functions;
 mod homes;
 mod marks;

@@ -8,6 +8,7 @@ use super::tokens::{Tokens, Word, begins, initials, is_short_for};
 use super::vocabulary::Vocabulary;
 use super::wires::{Wires, narrow};
 use crate::resolve::Plan;
+use crate::resolve::plan::Room;
 use rustc_hash::{FxHashMap, FxHashSet};
 
 /// Rows of this many appliances teach a word for a room.
@@ -25,6 +26,32 @@ const BEGINNING: f64 = 0.95;
 /// Stems looked at for an appliance whose own rows do not name it.
 const MOST_STEMS: usize = 96;
 
+/// The words of a room.
+#[derive(Debug, Default)]
+struct RoomWords {
+    /// Of its name.
+    name: Vec<Word>,
+    /// Of its key and its floor, and its short forms.
+    more: Vec<Word>,
+    /// Its initials.
+    short: Vec<Word>,
+    /// Of its floor.
+    floor: Vec<Word>,
+}
+
+impl RoomWords {
+    fn of(room: &Room, tokens: &mut Tokens) -> Self {
+        let floor = room.floor.as_ref().map_or("", |floor| floor.value.as_str());
+        let more = tokens.of(&format!("{} {floor}", room.key.value));
+        let mut short = Vec::new();
+        for form in initials(&room.name.value) {
+            short.extend(tokens.of(&form));
+        }
+        let more = joined(more, &short);
+        Self { name: tokens.of(&room.name.value), more, short, floor: tokens.of(floor) }
+    }
+}
+
 /// The words of all appliances and rooms.
 #[derive(Debug, Default)]
 pub(super) struct Owners {
@@ -33,6 +60,9 @@ pub(super) struct Owners {
     /// Further words it is known by: of its key and its room's key.
     more: Vec<Vec<Word>>,
     room: Vec<u32>,
+    rooms: Vec<RoomWords>,
+    /// Which room's name has a word, if only one has.
+    named: FxHashMap<Word, Option<u32>>,
     /// Words that the house's rows use for one room.
     learned: FxHashMap<Word, u32>,
     /// Words of rows all over the house that fit no name: floors, parts of the building, cabinets.
@@ -54,25 +84,20 @@ impl Owners {
         vocabulary: &Vocabulary,
     ) -> Self {
         let mut owners = Self::default();
-        let rooms: Vec<(Vec<Word>, Vec<Word>)> = plan
-            .rooms
-            .iter()
-            .map(|room| {
-                let floor = room.floor.as_ref().map_or("", |floor| floor.value.as_str());
-                let more = tokens.of(&format!("{} {floor}", room.key.value));
-                let short = initials(&room.name.value).into_iter().map(|form| tokens.of(&form)).collect();
-                let short: Vec<Vec<Word>> = short;
-                (tokens.of(&room.name.value), joined(more, &short.concat()))
-            })
-            .collect();
+        owners.rooms = plan.rooms.iter().map(|room| RoomWords::of(room, tokens)).collect();
+        for (room, index) in owners.rooms.iter().zip(0u32..) {
+            for word in joined(room.name.clone(), &room.short) {
+                owners.named.entry(word).and_modify(|known| *known = None).or_insert(Some(index));
+            }
+        }
         for appliance in &plan.appliances {
-            let empty = (Vec::new(), Vec::new());
-            let (room, room_more) = rooms.get(appliance.room).unwrap_or(&empty);
-            owners.core.push(joined(tokens.of(&appliance.name.value), room));
+            let empty = RoomWords::default();
+            let room = owners.rooms.get(appliance.room).unwrap_or(&empty);
+            owners.core.push(joined(tokens.of(&appliance.name.value), &room.name));
             // Keys are numbered to be unique in the house; tables are not.
             let mut key = tokens.of(&appliance.key.value);
             key.retain(|word| !tokens.text(*word).contains('#'));
-            owners.more.push(joined(key, room_more));
+            owners.more.push(joined(key, &room.more));
             owners.room.push(narrow(appliance.room));
         }
         owners.learn(wires, stems);
@@ -207,6 +232,12 @@ impl Owners {
         if words.binary_search(&own).is_ok() {
             return 1.0;
         }
+        let room = self.room.get(appliance).and_then(|room| self.rooms.get(*room as usize));
+        let by_initials =
+            |room: &RoomWords| room.name.contains(&own) && room.short.iter().any(|short| words.contains(short));
+        if room.is_some_and(by_initials) {
+            return BEGINNING;
+        }
         let here = |word: &&Word| {
             self.learned.get(word).zip(self.room.get(appliance)).is_none_or(|(learned, room)| learned == room)
         };
@@ -234,6 +265,34 @@ impl Owners {
         };
         one.iter().all(|a| other.iter().any(|b| like(a, b)))
             && other.iter().all(|b| one.iter().any(|a| like(a, b)))
+    }
+
+    /// The one room of the house that a stem speaks of; none where it speaks of none, or of several.
+    pub(super) fn room_said(&self, stem: Stem, stems: &Stems) -> Option<u32> {
+        let said = |word: &Word| self.learned.get(word).copied().or_else(|| *self.named.get(word)?);
+        let mut rooms = stems.words(stem).iter().filter_map(said);
+        let first = rooms.next()?;
+        rooms.all(|room| room == first).then_some(first)
+    }
+
+    /// Whether a stem may speak of an appliance's room, or the appliance is called after the other one.
+    pub(super) fn may_be_here(
+        &self,
+        stem: Stem,
+        appliance: usize,
+        other: u32,
+        stems: &Stems,
+        tokens: &Tokens,
+    ) -> bool {
+        let room = self.room.get(appliance).and_then(|room| self.rooms.get(*room as usize));
+        let Some(room) = room else { return true };
+        let own: Vec<Word> =
+            room.name.iter().chain(&room.more).filter(|word| !room.floor.contains(word)).copied().collect();
+        let here = |word: &Word| own.iter().any(|own| own == word || self.alike(*word, *own, tokens) > 0.0);
+        let core = self.core.get(appliance).map_or(&[][..], Vec::as_slice);
+        let theirs = self.rooms.get(other as usize).map_or(&[][..], |other| other.name.as_slice());
+        stems.words(stem).iter().any(here)
+            || theirs.iter().any(|word| core.contains(word) && !room.name.contains(word))
     }
 
     fn same_place(&self, one: Word, other: Word) -> bool {

@@ -5,11 +5,11 @@
 //! that, in several appliances, stands in some of them only names a function. What is left of a row without its function
 //! words is its stem; the function words together are its call.
 
-use super::tokens::{Tokens, Word, split};
+use super::tokens::{Tokens, Word, is_short_for};
 use super::vocabulary::Vocabulary;
 use super::wires::{Wires, narrow};
 use crate::resolve::Plan;
-use crate::resolve::plan::Point;
+use crate::resolve::plan::Appliance;
 use rustc_hash::{FxHashMap, FxHashSet};
 
 /// A word that names a function does so in this many appliances, unless the trade knows it: one that stands in one row of
@@ -38,19 +38,35 @@ pub(super) struct Stems {
     of_stem: FxHashMap<(u32, Stem), Vec<u32>>,
 }
 
-/// Whether the trade knows a word for one of an appliance's points, and the appliance is not called so: the "on" of
-/// "Desk lamp on" and "Desk lamp on, status" stands in all of its rows and still does not name it.
-fn says_point(word: &str, plan: &Plan, appliance: usize, vocabulary: &Vocabulary) -> bool {
-    let (Some(meaning), Some(appliance)) = (vocabulary.of(word), plan.appliances.get(appliance)) else {
-        return false;
-    };
-    let known = |point: &Point| meaning.points.iter().any(|known| known == point.name(appliance));
-    if !appliance.points.iter().any(known) {
-        return false;
+/// An appliance's own words: of its name, its key and its room.
+struct Called {
+    words: Vec<Word>,
+}
+
+impl Called {
+    fn of(plan: &Plan, appliance: &Appliance, tokens: &mut Tokens) -> Self {
+        let room = plan.rooms.get(appliance.room);
+        let room = room.map_or(["", ""], |room| [room.name.value.as_str(), room.key.value.as_str()]);
+        let names = [appliance.name.value.as_str(), appliance.key.value.as_str(), room[0], room[1]];
+        Self { words: tokens.of(&names.join(" ")) }
     }
-    let room = plan.rooms.get(appliance.room).map_or("", |room| room.name.value.as_str());
-    let names = [appliance.name.value.as_str(), appliance.key.value.as_str(), room];
-    !names.into_iter().any(|name| split(name).iter().any(|own| own == word))
+
+    fn is(&self, word: Word) -> bool {
+        self.words.binary_search(&word).is_ok()
+    }
+
+    /// Whether a word is one of them, or a short form of one.
+    fn is_like(&self, word: Word, tokens: &Tokens) -> bool {
+        let text = tokens.text(word);
+        self.is(word) || self.words.iter().any(|own| is_short_for(text, tokens.text(*own)))
+    }
+}
+
+/// Whether the trade knows a word for one of an appliance's points: the "on" of "Desk lamp on" and "Desk lamp on,
+/// status" stands in all of its rows and still does not name it.
+fn says_point(word: &str, appliance: &Appliance, vocabulary: &Vocabulary) -> bool {
+    let known = vocabulary.of(word).map_or(&[][..], |meaning| meaning.points.as_slice());
+    known.iter().any(|known| appliance.points.iter().any(|point| known == point.name(appliance)))
 }
 
 impl Stems {
@@ -75,11 +91,11 @@ impl Stems {
     }
 
     /// Counts which words name appliances and which name functions.
-    fn count(&mut self, plan: &Plan, wires: &Wires, tokens: &Tokens, vocabulary: &Vocabulary) {
+    fn count(&mut self, plan: &Plan, wires: &Wires, tokens: &mut Tokens, vocabulary: &Vocabulary) {
         let mut in_all: FxHashMap<Word, u32> = FxHashMap::default();
         let mut in_some: FxHashMap<Word, u32> = FxHashMap::default();
-        for appliance in 0..plan.appliances.len() {
-            let (_, own) = wires.of_appliance(appliance);
+        for (appliance, index) in plan.appliances.iter().zip(0..) {
+            let (_, own) = wires.of_appliance(index);
             let rows: Vec<&[Word]> = own
                 .iter()
                 .filter_map(|wired| Some(self.row(wired.bus, wired.row?)))
@@ -88,14 +104,19 @@ impl Stems {
             if rows.len() < 2 {
                 continue;
             }
+            let called = Called::of(plan, appliance, tokens);
             let mut words: Vec<Word> = rows.iter().flat_map(|row| row.iter().copied()).collect();
             words.sort_unstable();
-            let says_point = |word: Word| says_point(tokens.text(word), plan, appliance, vocabulary);
             for group in words.chunk_by(|a, b| a == b) {
                 let Some(&word) = group.first() else { continue };
-                let names = group.len() * 2 > rows.len() && !says_point(word);
-                let counter = if names { &mut in_all } else { &mut in_some };
-                *counter.entry(word).or_default() += 1;
+                if group.len() * 2 <= rows.len() {
+                    *in_some.entry(word).or_default() += 1;
+                } else if !called.is(word) && says_point(tokens.text(word), appliance, vocabulary) {
+                    *in_some.entry(word).or_default() += 1;
+                } else if rows.len() > 2 || called.is_like(word, tokens) {
+                    // Two rows may well share a word for what they are for: "lamp on/off", "lamp on/off status".
+                    *in_all.entry(word).or_default() += 1;
+                }
             }
         }
         self.functions = in_some

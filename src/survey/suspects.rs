@@ -6,7 +6,7 @@
 
 use super::marks::{Judge, Mark};
 use super::offsets::Habit;
-use super::settle;
+use super::{elsewhere, settle};
 use super::wires::{Wired, narrow};
 use crate::knx::GroupAddress;
 
@@ -27,6 +27,13 @@ pub enum Evidence {
     },
     /// Its row in the table has the function words of another kind of wire.
     Function,
+    /// All rows of the appliance name one other room, unlike those of its room's other appliances.
+    Room {
+        /// The index of the room that they name.
+        said: u32,
+        /// How many others of the appliance's own room have rows that name it.
+        others: u32,
+    },
 }
 
 /// What seems to have happened.
@@ -91,7 +98,11 @@ pub(super) fn find(judge: Judge<'_>) -> Vec<Suspect> {
             charges.extend(charge);
         }
     }
-    settle::settle(judge, charges)
+    let elsewhere = elsewhere::find(judge, &charges);
+    let mut suspects = settle::settle(judge, charges);
+    suspects.extend(elsewhere);
+    suspects.sort_by_key(|suspect| suspect.wire);
+    suspects
 }
 
 /// All rows of the appliance name something else, and another's rows name it: each wire belongs to the row of the same
