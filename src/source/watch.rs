@@ -20,10 +20,12 @@ const DEEPEST: usize = 16;
 #[derive(Clone, Debug)]
 pub struct Watch {
     folder: PathBuf,
-    /// Files, by their paths in the house's folder; a file that was being changed while it was read has no stamp.
+    /// Files, by their paths in the house's folder.
     files: Vec<(String, Option<Stamp>)>,
     /// Folders in which files can come or go.
     folders: Vec<(String, Option<Stamp>)>,
+    /// Whether one of them was changed so shortly before it was read that a later change may not show.
+    unsettled: bool,
 }
 
 /// What changes whenever a file does.
@@ -40,14 +42,15 @@ struct Stamp {
 pub struct Changed {
     /// Files that were read and are not as they were, by their paths in the house's folder.
     pub files: Vec<String>,
-    /// Whether files or folders came or went; they may have nothing to do with the house.
-    pub folders: bool,
+    /// Whether files or folders came or went, which may have nothing to do with the house, or a file was changed while
+    /// it was read.
+    pub others: bool,
 }
 
 impl Changed {
     /// Whether nothing is different.
     pub fn is_none(&self) -> bool {
-        self.files.is_empty() && !self.folders
+        self.files.is_empty() && !self.others
     }
 }
 
@@ -70,26 +73,31 @@ impl Watch {
         let mut inner = vec![String::new()];
         let mut entries_left = limits.folder_entries;
         folders(folder, "", DEEPEST, &mut entries_left, &mut inner);
-        let unsettled =
-            |stamp: &Stamp| stamp.changed.is_some_and(|changed| changed + TICK >= begun && changed <= now);
-        let stamped = |path: String| {
-            let stamp = stamp(&folder.join(&path)).filter(|stamp| !unsettled(stamp));
-            (path, stamp)
-        };
-        Self {
+        let mut watch = Self {
             folder: folder.to_owned(),
-            files: names.into_iter().map(stamped).collect(),
-            folders: inner.into_iter().map(stamped).collect(),
-        }
+            files: stamps(folder, names.into_iter()),
+            folders: stamps(folder, inner.into_iter()),
+            unsettled: false,
+        };
+        let late = |(_, stamp): &(String, Option<Stamp>)| {
+            let changed = stamp.as_ref().and_then(|stamp| stamp.changed);
+            changed.is_some_and(|changed| changed + TICK >= begun && changed <= now)
+        };
+        watch.unsettled = watch.files.iter().chain(&watch.folders).any(late);
+        watch
     }
 
     /// The same files as they are now.
     #[must_use]
     pub fn anew(&self) -> Self {
-        let now = |of: &[(String, Option<Stamp>)]| {
-            of.iter().map(|(path, _)| (path.clone(), stamp(&self.folder.join(path)))).collect()
-        };
-        Self { folder: self.folder.clone(), files: now(&self.files), folders: now(&self.folders) }
+        let now =
+            |of: &[(String, Option<Stamp>)]| stamps(&self.folder, of.iter().map(|(path, _)| path.clone()));
+        Self {
+            folder: self.folder.clone(),
+            files: now(&self.files),
+            folders: now(&self.folders),
+            unsettled: false,
+        }
     }
 
     /// What is different now. A file that is not there is different from one that was, and the same as one that was not.
@@ -97,9 +105,18 @@ impl Watch {
         let differs = |(path, before): &&(String, Option<Stamp>)| stamp(&self.folder.join(path)) != *before;
         Changed {
             files: self.files.iter().filter(differs).map(|(path, _)| path.clone()).collect(),
-            folders: self.folders.iter().any(|folder| differs(&folder)),
+            others: self.unsettled || self.folders.iter().any(|folder| differs(&folder)),
         }
     }
+}
+
+fn stamps(folder: &Path, paths: impl Iterator<Item = String>) -> Vec<(String, Option<Stamp>)> {
+    paths
+        .map(|path| {
+            let stamp = stamp(&folder.join(&path));
+            (path, stamp)
+        })
+        .collect()
 }
 
 fn stamp(path: &Path) -> Option<Stamp> {
