@@ -143,7 +143,7 @@ fn name(lowered: &Lowered<'_>, bridge: usize) -> String {
 
 fn write(lowered: &Lowered<'_>, bridge: usize, out: &mut (dyn Write + Send)) -> io::Result<()> {
     let count = lowered.endpoints(bridge);
-    emit::write_endpoints(out, &lowered.head(bridge), count, |at| lowered.endpoint(bridge, at))
+    emit::write_texts(out, &lowered.head(bridge), count, |at, text| lowered.write_endpoint(bridge, at, text))
 }
 
 /// The review of definitions against the build in a folder. What cannot be read is told, never taken for no change.

@@ -74,8 +74,8 @@ fn forms(inspection: &Inspection) {
     ] {
         assert!(serde_json::from_str::<serde_json::Value>(&json).is_ok(), "no JSON: {json}");
     }
-    findings::markdown::write(found, summary, sources);
-    findings::lines::write(found, sources);
+    let _ = findings::markdown::write(found, summary, sources);
+    let _ = findings::lines::write(found, sources);
     let edits = || found.iter().filter_map(|finding| finding.edit.as_ref());
     let _ = findings::mend::diff(edits(), sources);
     let _ = findings::mend::apply(edits(), sources);

@@ -9,6 +9,7 @@ use super::tokens::{Tokens, Word};
 use super::vocabulary::Vocabulary;
 use super::wires::{Wires, narrow};
 use crate::resolve::Plan;
+use rayon::prelude::*;
 use rustc_hash::{FxHashMap, FxHashSet};
 
 /// A word that names a function does so in this many appliances, unless the trade knows it: one that stands in one row of
@@ -44,8 +45,8 @@ impl Stems {
             .buses
             .iter()
             .map(|bus| {
-                let rows = bus.table.iter().flat_map(|table| &table.rows);
-                rows.map(|row| tokens.of(&row.name.value)).collect()
+                let rows = bus.table.as_ref().map_or(&[][..], |table| &table.rows);
+                tokens.of_each(rows.par_iter().map(|row| &*row.name.value))
             })
             .collect();
         let mut stems = Self { rows, ..Self::default() };
@@ -139,19 +140,24 @@ impl Stems {
         let naming = self.naming();
         let mut stems: FxHashMap<Vec<Word>, Stem> = FxHashMap::default();
         let mut calls: FxHashMap<Vec<Word>, Call> = FxHashMap::default();
+        let (mut call, mut stem) = (Vec::new(), Vec::new());
         for (rows, bus) in self.rows.iter().zip(0u32..) {
             let (mut own_stems, mut own_calls) =
                 (Vec::with_capacity(rows.len()), Vec::with_capacity(rows.len()));
             for (words, row) in rows.iter().zip(0u32..) {
                 let own = naming.get(&(bus, row)).map_or(&[][..], Vec::as_slice);
-                let (call, stem): (Vec<Word>, Vec<Word>) = words
-                    .iter()
-                    .copied()
-                    .partition(|word| self.functions.contains(word) && !own.contains(word));
+                call.clear();
+                stem.clear();
+                for &word in words {
+                    let is_function = self.functions.contains(&word) && !own.contains(&word);
+                    if is_function { &mut call } else { &mut stem }.push(word);
+                }
+                let known = stems.get(stem.as_slice()).copied();
                 let stem = (!stem.is_empty()).then(|| {
-                    let next = Stem(narrow(self.stem_words.len()));
-                    *stems.entry(stem).or_insert_with_key(|words| {
-                        self.stem_words.push(words.clone());
+                    known.unwrap_or_else(|| {
+                        let next = Stem(narrow(self.stem_words.len()));
+                        self.stem_words.push(stem.clone());
+                        stems.insert(stem.clone(), next);
                         next
                     })
                 });
@@ -159,10 +165,12 @@ impl Stems {
                     self.of_stem.entry((bus, stem)).or_default().push(row);
                 }
                 own_stems.push(stem);
+                let known = calls.get(call.as_slice()).copied();
                 own_calls.push((!words.is_empty()).then(|| {
-                    let next = Call(narrow(self.call_words.len()));
-                    *calls.entry(call).or_insert_with_key(|words| {
-                        self.call_words.push(words.clone());
+                    known.unwrap_or_else(|| {
+                        let next = Call(narrow(self.call_words.len()));
+                        self.call_words.push(call.clone());
+                        calls.insert(call.clone(), next);
                         next
                     })
                 }));
