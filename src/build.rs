@@ -13,6 +13,7 @@ use crate::rules::Checked;
 use crate::source::{FileKind, Sources};
 use crate::{Inspection, house};
 use std::collections::BTreeMap;
+use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
 /// Where a build goes, and what stops it.
@@ -77,21 +78,22 @@ pub fn build(inspection: &Inspection, checked: &Checked, order: &Order<'_>) -> R
     let lowered = lower(checked, &inspection.ledger)
         .map_err(|Exhausted { bridge }| BuildError::Exhausted { bridge })?;
     let target = Target::open(order.out, &checked.plan().house.id, Patience::Wait)?;
-    let definitions = written(&lowered);
-    // A first build changes nothing for a family that has seen none: there is nothing to stop it, or to list.
-    let review = target.previous().is_some().then(|| against_last(order.out, &definitions));
-    if let Some(review) = &review {
-        let gate = review::gate(review, order.accepted, order.stop_at);
+    // A first build changes nothing for a family that has seen none: there is nothing to stop it, or to list. Only a
+    // review needs the definitions whole; without one they are never all in memory.
+    let (review, mut outputs) = if target.previous().is_some() {
+        let definitions = written(&lowered);
+        let review = against_last(order.out, &definitions);
+        let gate = review::gate(&review, order.accepted, order.stop_at);
         if !gate.is_open() {
-            return Ok(Built::Stopped { review: Box::new(review.clone()), gate });
+            return Ok(Built::Stopped { review: Box::new(review), gate });
         }
-    }
+        let outputs = definitions.into_iter().map(|(name, bytes)| made(name, Content::Bytes(bytes)));
+        (Some(review), outputs.collect())
+    } else {
+        (None, streamed(&lowered))
+    };
     let ledger_path = order.house.join(ledger::FILE_NAME);
     let next = (lowered.ledger != inspection.ledger).then(|| ledger::write(&lowered.ledger));
-    let mut outputs: Vec<Output<'_>> = definitions
-        .into_iter()
-        .map(|(name, bytes)| Output { name, role: Role::Made, content: Content::Bytes(bytes) })
-        .collect();
     outputs.extend(review.iter().flat_map(papers));
     let build = emit::Build {
         formats: formats(),
@@ -113,14 +115,35 @@ pub fn written(lowered: &Lowered<'_>) -> Vec<(String, Vec<u8>)> {
     (0..lowered.len())
         .map(|bridge| {
             let mut text = Vec::new();
-            let count = lowered.endpoints(bridge);
             // Writing into memory cannot fail.
-            let _ = emit::write_endpoints(&mut text, &lowered.head(bridge), count, |at| {
-                lowered.endpoint(bridge, at)
-            });
-            (format!("{}{BRIDGE_ENDING}", lowered.key(bridge)), text)
+            let _ = write(lowered, bridge, &mut text);
+            (name(lowered, bridge), text)
         })
         .collect()
+}
+
+/// The bridge definitions as outputs that are made while they are written.
+fn streamed<'a>(lowered: &'a Lowered<'_>) -> Vec<Output<'a>> {
+    let output = |bridge| {
+        made(
+            name(lowered, bridge),
+            Content::Written(Box::new(move |out: &mut (dyn Write + Send)| write(lowered, bridge, out))),
+        )
+    };
+    (0..lowered.len()).map(output).collect()
+}
+
+fn made(name: String, content: Content<'_>) -> Output<'_> {
+    Output { name, role: Role::Made, content }
+}
+
+fn name(lowered: &Lowered<'_>, bridge: usize) -> String {
+    format!("{}{BRIDGE_ENDING}", lowered.key(bridge))
+}
+
+fn write(lowered: &Lowered<'_>, bridge: usize, out: &mut (dyn Write + Send)) -> io::Result<()> {
+    let count = lowered.endpoints(bridge);
+    emit::write_texts(out, &lowered.head(bridge), count, |at, text| lowered.write_endpoint(bridge, at, text))
 }
 
 /// The review of definitions against the build in a folder. What cannot be read is told, never taken for no change.
@@ -147,7 +170,7 @@ fn files(texts: &[(String, Vec<u8>)]) -> Vec<BuildFile<'_>> {
     texts.iter().map(|(name, bytes)| BuildFile { name, bytes }).collect()
 }
 
-fn papers(review: &Review) -> [Output<'static>; 3] {
+fn papers<'a>(review: &Review) -> [Output<'a>; 3] {
     let output = |name: &str, text: String| Output {
         name: name.to_owned(),
         role: Role::Review,

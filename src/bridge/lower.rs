@@ -3,16 +3,19 @@
 use super::definition::{
     BridgeDefinition, BridgeRef, Cluster, DeviceTypeRef, Endpoint, FORMAT, HouseRef, Link, MatterRef, VERSION,
 };
-use crate::classes::{Class, End, Shape, ShapedCluster, ShapedLink, ShapedPart, Target};
-use crate::knx::GroupAddress;
+use super::stencil::{Head, Stencil, addresses};
+use crate::classes::{Class, Shape, ShapedCluster, ShapedLink, ShapedPart, Target};
 use crate::ledger::{
     Allocation, Applicant, DeviceTypes, EndpointNumber, Exhausted, Ledger, Part, UniqueId, allocate,
 };
 use crate::matter;
 use crate::resolve::Plan;
-use crate::resolve::plan::{Appliance, Point};
+use crate::resolve::plan::{Appliance, Room};
 use crate::rules::Checked;
 use rayon::prelude::*;
+use rustc_hash::FxHashMap;
+use std::borrow::Cow;
+use std::io;
 use std::sync::Arc;
 
 /// The aggregator's endpoint number: every top endpoint is below it.
@@ -27,6 +30,8 @@ pub struct Lowered<'p> {
     plan: &'p Plan,
     /// The bridges, in the order of the description.
     bridges: Vec<Vec<Place>>,
+    /// What endpoints share.
+    stencils: Vec<Stencil>,
     /// The next ledger.
     pub ledger: Ledger,
 }
@@ -40,6 +45,8 @@ struct Place {
     appliance: u32,
     part: u32,
     shape: Arc<Shape>,
+    /// Index of its stencil.
+    stencil: u32,
 }
 
 /// Gives every appliance its endpoints.
@@ -57,8 +64,8 @@ pub fn lower<'p>(checked: &'p Checked, ledger: &Ledger) -> Result<Lowered<'p>, E
         .collect();
     let allocation = allocate(ledger, &applicants)?;
     drop(applicants);
-    let bridges = places(plan, shapes, &allocation);
-    Ok(Lowered { plan, bridges, ledger: allocation.next })
+    let (bridges, stencils) = places(plan, shapes, &allocation);
+    Ok(Lowered { plan, bridges, stencils, ledger: allocation.next })
 }
 
 fn shape(appliance: &Appliance) -> Arc<Shape> {
@@ -85,12 +92,19 @@ fn applicant<'a>(plan: &'a Plan, appliance: &'a Appliance, shape: &'a Shape) -> 
     }
 }
 
-fn places(plan: &Plan, shapes: Vec<Arc<Shape>>, allocation: &Allocation) -> Vec<Vec<Place>> {
+fn places(plan: &Plan, shapes: Vec<Arc<Shape>>, allocation: &Allocation) -> (Vec<Vec<Place>>, Vec<Stencil>) {
     let mut bridges: Vec<Vec<Place>> = plan.bridges.iter().map(|_| Vec::new()).collect();
+    let mut stencils = Vec::new();
+    // By the shape, which appliances with equal choices share, and the part.
+    let mut known: FxHashMap<(*const Shape, u32), u32> = FxHashMap::default();
     for (position, (appliance, shape)) in plan.appliances.iter().zip(shapes).enumerate() {
         let given = allocation.of(position);
         let Some(bridge) = bridges.get_mut(appliance.bridge) else { continue };
         for (part, given) in (0u32..).zip(given.iter().take(shape.parts.len())) {
+            let stencil = *known.entry((Arc::as_ptr(&shape), part)).or_insert_with(|| {
+                stencils.extend(shape.parts.get(part as usize).map(|part| stencil(appliance, part)));
+                u32::try_from(stencils.len()).map_or(u32::MAX, |count| count - 1)
+            });
             let top = allocation.of(position).first().map_or(AGGREGATOR, |top| top.number.get());
             bridge.push(Place {
                 number: given.number,
@@ -99,13 +113,23 @@ fn places(plan: &Plan, shapes: Vec<Arc<Shape>>, allocation: &Allocation) -> Vec<
                 appliance: u32::try_from(position).unwrap_or(u32::MAX),
                 part,
                 shape: Arc::clone(&shape),
+                stencil,
             });
         }
     }
     for bridge in &mut bridges {
         bridge.sort_by_key(|place| place.number);
     }
-    bridges
+    (bridges, stencils)
+}
+
+fn stencil(appliance: &Appliance, part: &ShapedPart) -> Stencil {
+    let clusters: Vec<Cluster> = part.clusters.iter().map(cluster).collect();
+    let link = |shaped: &ShapedLink| {
+        (shaped.point, shaped.end, link(shaped, &appliance.class.value, "", String::new()))
+    };
+    Stencil::new(&device_types(part), &clusters, part.links.iter().map(link).collect())
+        .expect("these types have a JSON form, and memory takes it")
 }
 
 impl Lowered<'_> {
@@ -146,20 +170,48 @@ impl Lowered<'_> {
         }
     }
 
+    /// Writes the JSON of one endpoint of a bridge, by its place in the order of numbers; the same as that of
+    /// [`Lowered::endpoint`], but most of it is made once for all that are alike.
+    ///
+    /// # Errors
+    /// None that memory does not give.
+    pub fn write_endpoint(&self, bridge: usize, index: usize, out: &mut Vec<u8>) -> io::Result<()> {
+        let place = self.bridges.get(bridge).and_then(|places| places.get(index));
+        let Some(place) = place else { return Ok(()) };
+        let Some((appliance, part, room)) = self.whereabouts(place) else { return Ok(()) };
+        let Some(stencil) = self.stencils.get(place.stencil as usize) else { return Ok(()) };
+        let head = Head {
+            number: place.number.get(),
+            parent: place.parent,
+            key: &key(place, appliance, part),
+            unique_id: &place.unique_id.to_string(),
+            node_label: &appliance.name.value,
+            room: &room.name.value,
+            floor: room.floor.as_ref().map(|floor| floor.value.as_str()),
+        };
+        stencil.write(out, &head, &appliance.points, self.bus(appliance), self.plan.house.notation)
+    }
+
+    /// The appliance, part and room of an endpoint.
+    fn whereabouts<'a>(&'a self, place: &'a Place) -> Option<(&'a Appliance, &'a ShapedPart, &'a Room)> {
+        let plan: &Plan = self.plan;
+        let appliance = plan.appliances.get(place.appliance as usize)?;
+        let part = place.shape.parts.get(place.part as usize)?;
+        Some((appliance, part, plan.rooms.get(appliance.room)?))
+    }
+
+    fn bus(&self, appliance: &Appliance) -> &str {
+        self.plan.buses.get(appliance.bus).map_or("main", |bus| bus.key.as_str())
+    }
+
     /// One endpoint of a bridge, by its place in the order of numbers.
     pub fn endpoint(&self, bridge: usize, index: usize) -> Option<Endpoint> {
         let place = self.bridges.get(bridge)?.get(index)?;
-        let appliance = self.plan.appliances.get(place.appliance as usize)?;
-        let part = place.shape.parts.get(place.part as usize)?;
-        let room = self.plan.rooms.get(appliance.room)?;
-        let key = match place.part {
-            0 => appliance.key.value.clone(),
-            _ => format!("{}/{}", appliance.key.value, part.name),
-        };
+        let (appliance, part, room) = self.whereabouts(place)?;
         Some(Endpoint {
             number: place.number.get(),
             parent: place.parent,
-            key,
+            key: key(place, appliance, part).into_owned(),
             node_label: appliance.name.value.clone(),
             room: room.name.value.clone(),
             floor: room.floor.as_ref().map(|floor| floor.value.clone()),
@@ -178,7 +230,7 @@ impl Lowered<'_> {
     }
 
     fn links(&self, appliance: &Appliance, part: &ShapedPart) -> Vec<Link> {
-        let bus = self.plan.buses.get(appliance.bus).map_or("main", |bus| bus.key.as_str());
+        let bus = self.bus(appliance);
         let mut links = Vec::new();
         for shaped in &part.links {
             let Some(point) = appliance.points.iter().find(|point| point.spec == shaped.point) else {
@@ -193,13 +245,11 @@ impl Lowered<'_> {
     }
 }
 
-fn addresses(point: &Point, end: End) -> impl Iterator<Item = GroupAddress> {
-    let wires = match end {
-        End::Command => point.command.as_slice(),
-        End::Feedback => point.feedback.as_slice(),
-        End::Listens => point.listens.as_slice(),
-    };
-    wires.iter().map(|wire| wire.address.value)
+fn key<'a>(place: &Place, appliance: &'a Appliance, part: &ShapedPart) -> Cow<'a, str> {
+    match place.part {
+        0 => Cow::Borrowed(&appliance.key.value),
+        _ => Cow::Owned(format!("{}/{}", appliance.key.value, part.name)),
+    }
 }
 
 fn device_types(part: &ShapedPart) -> Vec<DeviceTypeRef> {

@@ -6,5 +6,6 @@
 
 pub mod definition;
 mod lower;
+mod stencil;
 
 pub use lower::{Lowered, lower};

@@ -88,6 +88,7 @@ pub(super) struct New {
 Examples:
   housewright check examples/heron-wharf
   housewright check examples/heron-wharf --format sarif > findings.sarif
+  housewright check my-house --watch
   housewright check my-house --mend")]
 pub(super) struct Check {
     /// Houses: each a folder, a root file, or a folder of houses.
@@ -105,6 +106,9 @@ pub(super) struct Check {
     /// With `--mend`: which corrections to make.
     #[arg(long, value_enum, requires = "mend", value_name = "WHICH")]
     pub(super) apply: Option<Apply>,
+    /// Check again whenever a file of the house is saved, until stopped.
+    #[arg(long, conflicts_with = "mend")]
+    pub(super) watch: bool,
 }
 
 /// Which corrections to make.

@@ -17,6 +17,7 @@ mod new;
 mod review;
 mod schema;
 mod terminal;
+mod watch;
 
 use args::{Cli, Command};
 use clap::Parser as _;
@@ -46,6 +47,7 @@ pub fn run() -> ExitCode {
     }
     let outcome = match &cli.command {
         Command::New(args) => new::run(args, &mut terminal),
+        Command::Check(args) if args.watch => watch::run(args, &cli.shared, &mut terminal),
         Command::Check(args) => check::run(args, &cli.shared, &mut terminal),
         Command::Build(args) => build::run(args, &cli.shared, &mut terminal),
         Command::Review(args) => review::run(args, &cli.shared, &mut terminal),

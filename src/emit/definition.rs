@@ -8,6 +8,8 @@ use std::ops::Range;
 
 /// Endpoints that are made into text as one piece.
 const PIECE: usize = 64;
+/// What an endpoint's text is expected to take.
+const USUAL_BYTES: usize = 4096;
 /// Pieces that are held in memory at once, twice: some are written while the next are made.
 const PIECES: usize = 32;
 
@@ -34,6 +36,24 @@ pub fn write_endpoints<E: Serialize>(
     head: &BridgeDefinition,
     count: usize,
     endpoint: impl Fn(usize) -> Option<E> + Sync,
+) -> io::Result<()> {
+    write_texts(out, head, count, |position, text| match endpoint(position) {
+        Some(endpoint) => Ok(serde_json::to_writer(text, &endpoint)?),
+        None => Ok(()),
+    })
+}
+
+/// [`write_endpoints`], where each endpoint writes its own JSON behind what is there already; one that writes nothing is left
+/// out.
+///
+/// # Errors
+///
+/// What `out` or `endpoint` reports.
+pub fn write_texts(
+    out: &mut (dyn Write + Send),
+    head: &BridgeDefinition,
+    count: usize,
+    endpoint: impl Fn(usize, &mut Vec<u8>) -> io::Result<()> + Sync,
 ) -> io::Result<()> {
     let head = BridgeDefinition {
         endpoints: Vec::<Endpoint>::new(),
@@ -67,14 +87,18 @@ pub fn write_endpoints<E: Serialize>(
 }
 
 /// The lines of some endpoints, each with `,` and a line end before it.
-fn piece<E: Serialize>(
+fn piece(
     positions: Range<usize>,
-    endpoint: impl Fn(usize) -> Option<E>,
+    endpoint: impl Fn(usize, &mut Vec<u8>) -> io::Result<()>,
 ) -> io::Result<Vec<u8>> {
-    let mut text = Vec::new();
-    for endpoint in positions.filter_map(endpoint) {
+    let mut text = Vec::with_capacity(positions.len() * USUAL_BYTES);
+    for position in positions {
+        let before = text.len();
         text.extend_from_slice(b",\n");
-        serde_json::to_writer(&mut text, &endpoint)?;
+        endpoint(position, &mut text)?;
+        if text.len() == before + 2 {
+            text.truncate(before);
+        }
     }
     Ok(text)
 }

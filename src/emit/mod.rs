@@ -32,7 +32,7 @@ mod starter;
 mod target;
 mod verify;
 
-pub use definition::{write_definition, write_endpoints};
+pub use definition::{write_definition, write_endpoints, write_texts};
 pub use digest::{Digest, digest_source};
 pub use durable::replace_file;
 pub use edit::write_edits;

@@ -15,6 +15,7 @@ mod problem;
 mod rounds;
 mod single;
 mod sources;
+mod watch;
 mod yaml;
 
 pub use delimited::RowFault;
@@ -24,5 +25,6 @@ pub use place::{FileId, Place, Spanned};
 pub use problem::{AliasFault, Counted, Problem, Shape, SyntaxFault, TextFault};
 pub use single::read_single;
 pub use sources::{Document, FileKind, LineColumn, Sources};
+pub use watch::{Changed, Watch};
 pub(crate) use yaml::parse_around;
 pub use yaml::{Entries, Given, Node, Scalar, Tree, parse, read_node, read_tree};

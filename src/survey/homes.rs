@@ -5,6 +5,7 @@ use super::stems::{Stem, Stems};
 use super::tokens::Tokens;
 use super::wires::{Wires, narrow};
 use crate::resolve::Plan;
+use rayon::prelude::*;
 
 /// A stem that none of an appliance's wires has must name it at least so well.
 const PLAIN: f64 = 0.75;
@@ -37,10 +38,11 @@ pub(super) fn homes(
     tokens: &Tokens,
 ) -> Vec<Option<Home>> {
     let within: Vec<Option<Home>> = (0..plan.appliances.len())
+        .into_par_iter()
         .map(|appliance| home_among_wires(appliance, wires, stems, owners, tokens))
         .collect();
     let looking = Looking { plan, wires, stems, owners, tokens, within: &within };
-    (0..within.len()).map(|appliance| looking.outside(appliance)).collect()
+    (0..within.len()).into_par_iter().map(|appliance| looking.outside(appliance)).collect()
 }
 
 struct Looking<'a> {

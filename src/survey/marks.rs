@@ -104,7 +104,7 @@ impl<'a> Judge<'a> {
         let (start, own) = self.wires.of_appliance(wired.appliance as usize);
         let (mut kept, mut breaches) = (0u32, Vec::new());
         for (other, index) in own.iter().zip(start..) {
-            if (other.point, other.role) == (wired.point, wired.role) || self.is_doubtful(other) {
+            if (other.point, other.role) == (wired.point, wired.role) || self.learned.doubtful(index) {
                 continue;
             }
             match self.learned.offsets.judge(other, wired, address) {
@@ -122,7 +122,7 @@ impl<'a> Judge<'a> {
     }
 
     /// Whether a wire's own row speaks against it, so that it is no witness for its siblings.
-    fn is_doubtful(&self, wired: &Wired) -> bool {
+    pub(super) fn is_doubtful(&self, wired: &Wired) -> bool {
         wired.row.is_some_and(|row| self.fit(wired, row, Some(wired)) < 0.1 || self.name(wired, row) <= -1.0)
     }
 
@@ -146,7 +146,7 @@ impl<'a> Judge<'a> {
 
     fn row_cost(&self, wired: &Wired, row: &Row) -> f64 {
         let typed = self.plan.appliances.get(wired.appliance as usize).and_then(|appliance| {
-            let point = appliance.points.iter().find(|point| point.name(appliance) == self.point(wired))?;
+            let point = appliance.points.get(wired.point as usize)?;
             point.wires().next().map(|(_, wire)| wire.dpt)
         });
         let size = |main: u16| dpt::of_main(main).first().map(|dpt| dpt.size);
@@ -164,16 +164,10 @@ impl<'a> Judge<'a> {
         of_type + of_flags
     }
 
-    fn point(&self, wired: &Wired) -> &'a str {
-        self.wires.functions().nth(wired.function.0 as usize).map_or("", |(_, point, _)| point)
-    }
-
     /// Whether an address moves several appliances: they listen to it besides their own.
     pub(super) fn is_central(&self, bus: usize, address: GroupAddress) -> bool {
-        let heard = self.uses.of_address(bus, address).filter(|used| used.role == Role::Listens);
-        let mut appliances: Vec<u32> = heard.map(|used| used.appliance).collect();
-        appliances.dedup();
-        appliances.len() > 1
+        let mut heard = self.uses.of_address(bus, address).filter(|used| used.role == Role::Listens);
+        heard.next().is_some_and(|first| heard.any(|used| used.appliance != first.appliance))
     }
 
     /// The addresses that could be meant for a wire: those that a habit leads to, and the appliance's own rows that are

@@ -22,6 +22,7 @@ mod wires;
 use crate::knx::GroupAddress;
 use crate::resolve::Plan;
 use crate::resolve::plan::Role;
+use rayon::prelude::*;
 
 pub use offsets::{Distance, Habit};
 pub use suspects::{Evidence, Slip, Suspect};
@@ -52,6 +53,8 @@ struct Learned {
     owners: owners::Owners,
     offsets: offsets::Offsets,
     homes: Vec<Option<homes::Home>>,
+    /// For each wire whether its own row speaks against it.
+    doubtful: Vec<bool>,
 }
 
 impl Survey {
@@ -59,7 +62,8 @@ impl Survey {
     pub fn of(plan: &Plan) -> Self {
         let uses = Uses::of(plan);
         let wires = Wires::of(plan);
-        let learned = Learned::of(plan, &wires);
+        let mut learned = Learned::of(plan, &wires);
+        learned.doubtful = doubtful(marks::Judge { plan, wires: &wires, uses: &uses, learned: &learned });
         let suspects = suspects::find(marks::Judge { plan, wires: &wires, uses: &uses, learned: &learned });
         Self { uses, wires, suspects, learned }
     }
@@ -135,6 +139,15 @@ impl Learned {
         let owners = owners::Owners::of(plan, wires, &stems, &mut tokens, &vocabulary);
         let offsets = offsets::Offsets::of(wires, plan.appliances.len(), plan.house.notation);
         let homes = homes::homes(plan, wires, &stems, &owners, &tokens);
-        Self { tokens, stems, functions, owners, offsets, homes }
+        Self { tokens, stems, functions, owners, offsets, homes, doubtful: Vec::new() }
     }
+
+    /// Whether a wire's own row speaks against it, by its index in [`Wires::all`].
+    fn doubtful(&self, wire: usize) -> bool {
+        self.doubtful.get(wire).copied().unwrap_or(false)
+    }
+}
+
+fn doubtful(judge: marks::Judge<'_>) -> Vec<bool> {
+    judge.wires.all.par_iter().map(|wired| judge.is_doubtful(wired)).collect()
 }

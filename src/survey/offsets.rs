@@ -116,10 +116,10 @@ enum Within {
 
 type Key = (u32, Kind, Kind, Within);
 
-/// The distances of a house, by bus and the two kinds.
+/// The habits of a house, by bus and the two kinds.
 #[derive(Debug, Default)]
 pub(super) struct Offsets {
-    counts: FxHashMap<Key, Vec<(Distance, u32)>>,
+    habits: FxHashMap<Key, Vec<Habit>>,
     notation: Notation,
 }
 
@@ -146,8 +146,8 @@ impl Offsets {
             counts.sort_unstable_by_key(|(distance, count)| (std::cmp::Reverse(*count), *distance));
             counts
         };
-        let counts = counts.into_iter().map(|(key, counts)| (key, sorted(counts))).collect();
-        Self { counts, notation }
+        let habits = counts.into_iter().map(|(key, counts)| (key, habits(&sorted(counts))));
+        Self { habits: habits.filter(|(_, habits)| !habits.is_empty()).collect(), notation }
     }
 
     /// What the habits say of the second wire at an address, seen from the first.
@@ -159,16 +159,11 @@ impl Offsets {
         let mut meant: Vec<Habit> = Vec::new();
         for within in contexts(from).into_iter().rev() {
             let key = (from.bus, from.kind, to.kind, within);
-            let Some(counts) = self.counts.get(&key) else { continue };
-            let habits = habits(counts);
+            let Some(habits) = self.habits.get(&key) else { continue };
             if habits.iter().any(|habit| habit.distance == distance) {
                 return if meant.is_empty() { Verdict::Kept } else { Verdict::Broken(turn(meant, turned)) };
             }
-            for habit in habits {
-                if meant.iter().all(|known| known.distance != habit.distance) {
-                    meant.push(habit);
-                }
-            }
+            add(&mut meant, habits);
         }
         if meant.is_empty() { Verdict::Silent } else { Verdict::Broken(turn(meant, turned)) }
     }
@@ -180,15 +175,19 @@ impl Offsets {
         let mut meant: Vec<Habit> = Vec::new();
         for within in contexts(from).into_iter().rev() {
             let known_by_address = matches!(within, Within::Main(_)) && turned;
-            let counts = self.counts.get(&(from.bus, from.kind, to.kind, within));
-            for habit in counts.filter(|_| !known_by_address).map(|counts| habits(counts)).unwrap_or_default()
-            {
-                if meant.iter().all(|known| known.distance != habit.distance) {
-                    meant.push(habit);
-                }
-            }
+            let habits = self.habits.get(&(from.bus, from.kind, to.kind, within));
+            add(&mut meant, habits.filter(|_| !known_by_address).map_or(&[], Vec::as_slice));
         }
         turn(meant, turned)
+    }
+}
+
+/// Adds habits with a distance that is not known yet.
+fn add(meant: &mut Vec<Habit>, habits: &[Habit]) {
+    for &habit in habits {
+        if meant.iter().all(|known| known.distance != habit.distance) {
+            meant.push(habit);
+        }
     }
 }
 

@@ -9,6 +9,7 @@ use super::vocabulary::Vocabulary;
 use super::wires::{Wires, narrow};
 use crate::resolve::Plan;
 use crate::resolve::plan::Room;
+use rayon::prelude::*;
 use rustc_hash::{FxHashMap, FxHashSet};
 
 /// Rows of this many appliances teach a word for a room.
@@ -68,7 +69,7 @@ pub(super) struct Owners {
     /// Words of rows all over the house that fit no name: floors, parts of the building, cabinets.
     noise: FxHashSet<Word>,
     /// What the words of the trade say of each word: rooms and floors, ours.
-    places: FxHashMap<Word, Vec<String>>,
+    places: Vec<Vec<String>>,
     /// Which appliance most rows of a stem belong to.
     owner: FxHashMap<(u32, Stem), u32>,
     /// Stems by each of their words.
@@ -90,12 +91,14 @@ impl Owners {
                 owners.named.entry(word).and_modify(|known| *known = None).or_insert(Some(index));
             }
         }
-        for appliance in &plan.appliances {
+        let appliances = || plan.appliances.par_iter();
+        let names = tokens.of_each(appliances().map(|appliance| appliance.name.value.as_str()));
+        let keys = tokens.of_each(appliances().map(|appliance| appliance.key.value.as_str()));
+        for ((appliance, name), mut key) in plan.appliances.iter().zip(names).zip(keys) {
             let empty = RoomWords::default();
             let room = owners.rooms.get(appliance.room).unwrap_or(&empty);
-            owners.core.push(joined(tokens.of(&appliance.name.value), &room.name));
+            owners.core.push(joined(name, &room.name));
             // Keys are numbered to be unique in the house; tables are not.
-            let mut key = tokens.of(&appliance.key.value);
             key.retain(|word| !tokens.text(*word).contains('#'));
             owners.more.push(joined(key, &room.more));
             owners.room.push(narrow(appliance.room));
@@ -107,17 +110,8 @@ impl Owners {
                 owners.index.entry((bus, word)).or_default().push(stem);
             }
         }
-        let words = owners.core.iter().chain(&owners.more).flatten().copied();
-        let all = words.chain(stems.stems().flat_map(|(_, stem)| stems.words(stem).iter().copied()));
-        let mut places: FxHashMap<Word, Vec<String>> = FxHashMap::default();
-        for word in all {
-            if let Some(meaning) =
-                vocabulary.of(tokens.text(word)).filter(|meaning| !meaning.places.is_empty())
-            {
-                places.entry(word).or_insert_with(|| meaning.places.clone());
-            }
-        }
-        owners.places = places;
+        let places = |word| vocabulary.of(word).map_or_else(Vec::new, |meaning| meaning.places.clone());
+        owners.places = tokens.texts().map(places).collect();
         owners.hush(wires, stems, tokens);
         owners
     }
@@ -152,11 +146,11 @@ impl Owners {
 
     /// Finds the words that say nothing of whose a row is.
     fn hush(&mut self, wires: &Wires, stems: &Stems, tokens: &Tokens) {
-        let mut counts: FxHashMap<Word, (u32, u32)> = FxHashMap::default();
-        for appliance in 0..self.core.len() {
+        let owners = &*self;
+        let told = (0..owners.core.len()).into_par_iter().flat_map_iter(|appliance| {
             let (_, own) = wires.of_appliance(appliance);
             let names =
-                [&self.core, &self.more].map(|words| words.get(appliance).map_or(&[][..], Vec::as_slice));
+                [&owners.core, &owners.more].map(|words| words.get(appliance).map_or(&[][..], Vec::as_slice));
             let mut words: Vec<Word> = own
                 .iter()
                 .filter_map(|wired| stems.stem(wired.bus, wired.row?))
@@ -164,11 +158,13 @@ impl Owners {
                 .collect();
             words.sort_unstable();
             words.dedup();
-            for word in words {
-                let count = counts.entry(word).or_default();
-                count.0 += 1;
-                count.1 += u32::from(self.fits(word, appliance, &names, tokens) > 0.0);
-            }
+            words.into_iter().map(move |word| (word, owners.fits(word, appliance, &names, tokens) > 0.0))
+        });
+        let mut counts: FxHashMap<Word, (u32, u32)> = FxHashMap::default();
+        for (word, fits) in told.collect::<Vec<_>>() {
+            let count = counts.entry(word).or_default();
+            count.0 += 1;
+            count.1 += u32::from(fits);
         }
         let says_nothing = |(_, (all, fit)): &(&Word, &(u32, u32))| *all >= NOISE && fit * 5 <= *all;
         self.noise = counts.iter().filter(says_nothing).map(|(word, _)| *word).collect();
@@ -246,6 +242,10 @@ impl Owners {
 
     /// How well two words that are not the same stand for each other.
     fn alike(&self, one: Word, other: Word, tokens: &Tokens) -> f64 {
+        // Nearly all words begin differently, and a word is no short form of one that does.
+        if !tokens.begin_alike(one, other) {
+            return if self.same_place(one, other) { SHORT } else { 0.0 };
+        }
         let (a, b) = (tokens.text(one), tokens.text(other));
         if begins(a, b) || begins(b, a) {
             BEGINNING
@@ -296,10 +296,9 @@ impl Owners {
     }
 
     fn same_place(&self, one: Word, other: Word) -> bool {
-        match (self.places.get(&one), self.places.get(&other)) {
-            (Some(one), Some(other)) => one.iter().any(|place| other.contains(place)),
-            (Some(_) | None, _) => false,
-        }
+        let [one, other] =
+            [one, other].map(|word| self.places.get(word.index()).map_or(&[][..], Vec::as_slice));
+        one.iter().any(|place| other.contains(place))
     }
 
     /// Stems that have a word of an appliance's own, those of its rarest words first.

@@ -10,6 +10,7 @@ use super::vocabulary::Vocabulary;
 use super::wires::{Wires, narrow};
 use crate::resolve::Plan;
 use crate::resolve::plan::Appliance;
+use rayon::prelude::*;
 use rustc_hash::{FxHashMap, FxHashSet};
 
 /// A word that names a function does so in this many appliances, unless the trade knows it: one that stands in one row of
@@ -44,11 +45,19 @@ struct Called {
 }
 
 impl Called {
-    fn of(plan: &Plan, appliance: &Appliance, tokens: &mut Tokens) -> Self {
-        let room = plan.rooms.get(appliance.room);
-        let room = room.map_or(["", ""], |room| [room.name.value.as_str(), room.key.value.as_str()]);
-        let names = [appliance.name.value.as_str(), appliance.key.value.as_str(), room[0], room[1]];
-        Self { words: tokens.of(&names.join(" ")) }
+    /// Those of every appliance of a plan.
+    fn all(plan: &Plan, tokens: &mut Tokens) -> Vec<Self> {
+        let names: Vec<String> = plan
+            .appliances
+            .par_iter()
+            .map(|appliance| {
+                let room = plan.rooms.get(appliance.room);
+                let room = room.map_or(["", ""], |room| [room.name.value.as_str(), room.key.value.as_str()]);
+                [appliance.name.value.as_str(), appliance.key.value.as_str(), room[0], room[1]].join(" ")
+            })
+            .collect();
+        let words = tokens.of_each(names.par_iter().map(String::as_str));
+        words.into_iter().map(|words| Self { words }).collect()
     }
 
     fn is(&self, word: Word) -> bool {
@@ -76,8 +85,8 @@ impl Stems {
             .buses
             .iter()
             .map(|bus| {
-                let rows = bus.table.iter().flat_map(|table| &table.rows);
-                rows.map(|row| tokens.of(&row.name.value)).collect()
+                let rows = bus.table.as_ref().map_or(&[][..], |table| &table.rows);
+                tokens.of_each(rows.par_iter().map(|row| &*row.name.value))
             })
             .collect();
         let mut stems = Self { rows, ..Self::default() };
@@ -94,7 +103,8 @@ impl Stems {
     fn count(&mut self, plan: &Plan, wires: &Wires, tokens: &mut Tokens, vocabulary: &Vocabulary) {
         let mut in_all: FxHashMap<Word, u32> = FxHashMap::default();
         let mut in_some: FxHashMap<Word, u32> = FxHashMap::default();
-        for (appliance, index) in plan.appliances.iter().zip(0..) {
+        let called = Called::all(plan, tokens);
+        for ((appliance, called), index) in plan.appliances.iter().zip(called).zip(0..) {
             let (_, own) = wires.of_appliance(index);
             let rows: Vec<&[Word]> = own
                 .iter()
@@ -104,7 +114,6 @@ impl Stems {
             if rows.len() < 2 {
                 continue;
             }
-            let called = Called::of(plan, appliance, tokens);
             let mut words: Vec<Word> = rows.iter().flat_map(|row| row.iter().copied()).collect();
             words.sort_unstable();
             for group in words.chunk_by(|a, b| a == b) {
@@ -178,19 +187,24 @@ impl Stems {
         let naming = self.naming();
         let mut stems: FxHashMap<Vec<Word>, Stem> = FxHashMap::default();
         let mut calls: FxHashMap<Vec<Word>, Call> = FxHashMap::default();
+        let (mut call, mut stem) = (Vec::new(), Vec::new());
         for (rows, bus) in self.rows.iter().zip(0u32..) {
             let (mut own_stems, mut own_calls) =
                 (Vec::with_capacity(rows.len()), Vec::with_capacity(rows.len()));
             for (words, row) in rows.iter().zip(0u32..) {
                 let own = naming.get(&(bus, row)).map_or(&[][..], Vec::as_slice);
-                let (call, stem): (Vec<Word>, Vec<Word>) = words
-                    .iter()
-                    .copied()
-                    .partition(|word| self.functions.contains(word) && !own.contains(word));
+                call.clear();
+                stem.clear();
+                for &word in words {
+                    let is_function = self.functions.contains(&word) && !own.contains(&word);
+                    if is_function { &mut call } else { &mut stem }.push(word);
+                }
+                let known = stems.get(stem.as_slice()).copied();
                 let stem = (!stem.is_empty()).then(|| {
-                    let next = Stem(narrow(self.stem_words.len()));
-                    *stems.entry(stem).or_insert_with_key(|words| {
-                        self.stem_words.push(words.clone());
+                    known.unwrap_or_else(|| {
+                        let next = Stem(narrow(self.stem_words.len()));
+                        self.stem_words.push(stem.clone());
+                        stems.insert(stem.clone(), next);
                         next
                     })
                 });
@@ -198,10 +212,12 @@ impl Stems {
                     self.of_stem.entry((bus, stem)).or_default().push(row);
                 }
                 own_stems.push(stem);
+                let known = calls.get(call.as_slice()).copied();
                 own_calls.push((!words.is_empty()).then(|| {
-                    let next = Call(narrow(self.call_words.len()));
-                    *calls.entry(call).or_insert_with_key(|words| {
-                        self.call_words.push(words.clone());
+                    known.unwrap_or_else(|| {
+                        let next = Call(narrow(self.call_words.len()));
+                        self.call_words.push(call.clone());
+                        calls.insert(call.clone(), next);
                         next
                     })
                 }));

@@ -9,6 +9,7 @@ use super::offsets::Habit;
 use super::{elsewhere, settle};
 use super::wires::{Wired, narrow};
 use crate::knx::GroupAddress;
+use rayon::prelude::*;
 
 /// What speaks against a wire.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -88,16 +89,16 @@ const SOME: f64 = 0.35;
 
 /// The suspects of a plan.
 pub(super) fn find(judge: Judge<'_>) -> Vec<Suspect> {
-    let mut charges: Vec<Charge> = Vec::new();
-    for appliance in 0..judge.plan.appliances.len() {
+    let appliances = (0..judge.plan.appliances.len()).into_par_iter();
+    let charges = appliances.flat_map_iter(|appliance| {
         let (start, own) = judge.wires.of_appliance(appliance);
         let displaced = own.first().and_then(|first| judge.home(first)).is_some_and(|home| home.wires == 0);
-        for (wired, index) in own.iter().zip(start..) {
-            let charge =
-                if displaced { displaced_wire(judge, wired, index) } else { charge(judge, wired, index) };
-            charges.extend(charge);
-        }
-    }
+        let charge = move |(wired, index)| {
+            if displaced { displaced_wire(judge, wired, index) } else { charge(judge, wired, index) }
+        };
+        own.iter().zip(start..).filter_map(charge)
+    });
+    let charges: Vec<Charge> = charges.collect();
     let elsewhere = elsewhere::find(judge, &charges);
     let mut suspects = settle::settle(judge, charges);
     suspects.extend(elsewhere);

@@ -6,36 +6,68 @@
 
 use super::names::heard;
 use super::wires::narrow;
+use rayon::prelude::*;
 use rustc_hash::FxHashMap;
 
 /// A word of a house.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub(super) struct Word(u32);
 
+impl Word {
+    /// Its place among [`Tokens::texts`].
+    pub(super) fn index(self) -> usize {
+        self.0 as usize
+    }
+}
+
 /// All words of a house.
 #[derive(Debug, Default)]
 pub(super) struct Tokens {
     known: FxHashMap<String, Word>,
     texts: Vec<String>,
+    /// The first letter of each.
+    initials: Vec<Option<char>>,
 }
 
 impl Tokens {
     /// The words of a name, sorted, each once.
     pub(super) fn of(&mut self, name: &str) -> Vec<Word> {
-        let mut words: Vec<Word> = split(name).into_iter().map(|word| self.word(word)).collect();
+        self.of_parted(&parted(name))
+    }
+
+    /// The words of each name, as [`Tokens::of`] gives them, taken apart in parallel.
+    pub(super) fn of_each<'n>(&mut self, names: impl IntoParallelIterator<Item = &'n str>) -> Vec<Vec<Word>> {
+        let parted: Vec<String> = names.into_par_iter().map(parted).collect();
+        parted.iter().map(|parted| self.of_parted(parted)).collect()
+    }
+
+    fn of_parted(&mut self, parted: &str) -> Vec<Word> {
+        let words = parted.split_terminator(' ');
+        let mut words: Vec<Word> = words.map(|word| self.word(word)).collect();
         words.sort_unstable();
         words.dedup();
         words
     }
 
-    fn word(&mut self, text: String) -> Word {
-        if let Some(known) = self.known.get(&text) {
+    fn word(&mut self, text: &str) -> Word {
+        if let Some(known) = self.known.get(text) {
             return *known;
         }
         let word = Word(narrow(self.texts.len()));
-        self.texts.push(text.clone());
-        self.known.insert(text, word);
+        self.texts.push(text.to_owned());
+        self.initials.push(text.chars().next());
+        self.known.insert(text.to_owned(), word);
         word
+    }
+
+    /// How every word is written, in the order of their numbers.
+    pub(super) fn texts(&self) -> impl Iterator<Item = &str> {
+        self.texts.iter().map(String::as_str)
+    }
+
+    /// Whether two words begin with the same letter.
+    pub(super) fn begin_alike(&self, one: Word, other: Word) -> bool {
+        self.initials.get(one.0 as usize) == self.initials.get(other.0 as usize)
     }
 
     /// How a word is written, folded.
@@ -46,11 +78,40 @@ impl Tokens {
 
 /// A heard word without its umlauts, whether they are written as dots or as an `e`.
 pub(super) fn fold(heard: &str) -> String {
-    heard.replace("ae", "a").replace("oe", "o").replace("ue", "u")
+    let mut folded = String::with_capacity(heard.len());
+    fold_into(heard, &mut folded);
+    folded
+}
+
+fn fold_into(heard: &str, folded: &mut String) {
+    let mut before = ' ';
+    for letter in heard.chars() {
+        // `aee` is `ae`: the second `e` is one of its own.
+        if letter == 'e' && matches!(before, 'a' | 'o' | 'u') {
+            before = ' ';
+            continue;
+        }
+        folded.push(letter);
+        before = letter;
+    }
 }
 
 /// The folded words of a name, in order.
 pub(super) fn split(name: &str) -> Vec<String> {
+    let mut words = Vec::new();
+    each_word(name, |word| words.push(word.to_owned()));
+    words
+}
+
+/// The folded words of a name, in order, each with a space behind it.
+fn parted(name: &str) -> String {
+    let mut parted = String::with_capacity(name.len() + name.len() / 2);
+    each_word(name, |word| parted.extend([word, " "]));
+    parted
+}
+
+/// Gives the folded words of a name, in order.
+fn each_word(name: &str, mut give: impl FnMut(&str)) {
     let mut spaced = String::with_capacity(name.len() + 8);
     let mut before: Option<char> = None;
     for letter in name.chars() {
@@ -65,33 +126,47 @@ pub(super) fn split(name: &str) -> Vec<String> {
         spaced.push(letter);
         before = Some(letter);
     }
-    let mut words: Vec<String> = Vec::new();
-    let mut last: Option<String> = None;
-    let mut leading: Vec<&str> = Vec::new();
     // The sign says which of two values it is; punctuation says nothing.
-    let heard = heard(&spaced.replace('%', " percent "));
+    let heard = if spaced.contains('%') { heard(&spaced.replace('%', " percent ")) } else { heard(&spaced) };
+    // The last word that is no number, a word with its number, and how many numbers come before the first word.
+    let (mut last, mut numbered) = (String::new(), String::new());
+    let mut leading: Option<&str> = None;
+    let mut leading_count = 0;
+    // The K of "K1" stands for nothing without its number: it waits for what comes next.
+    let mut waits = false;
     for word in heard.split(' ').filter(|word| !word.is_empty()) {
         let number = word.chars().all(char::is_numeric);
-        match &last {
-            Some(last) if number => {
-                // The K of "K1" stands for nothing without its number.
-                let initial = last.chars().nth(1).is_none();
-                words.retain(|word| !initial || word != last);
-                words.push(format!("{last}#{word}"));
-            }
-            None if number => leading.push(word),
-            Some(_) | None => {
-                let folded = fold(word);
-                // The 1 of "1. OG"; several are an address or a running number.
-                if let (None, [number]) = (&last, leading.as_slice()) {
-                    words.push(format!("{folded}#{number}"));
-                }
-                last = Some(folded.clone());
-                words.push(folded);
-            }
+        if number && last.is_empty() {
+            leading = Some(word);
+            leading_count += 1;
+            continue;
+        }
+        numbered.clear();
+        if number {
+            numbered.extend([last.as_str(), "#", word]);
+            give(&numbered);
+            waits = false;
+            continue;
+        }
+        if waits {
+            give(&last);
+        }
+        let first = last.is_empty();
+        last.clear();
+        fold_into(word, &mut last);
+        // The 1 of "1. OG"; several are an address or a running number.
+        if let (true, 1, Some(number)) = (first, leading_count, leading) {
+            numbered.extend([last.as_str(), "#", number]);
+            give(&numbered);
+        }
+        waits = last.chars().nth(1).is_none();
+        if !waits {
+            give(&last);
         }
     }
-    words
+    if waits {
+        give(&last);
+    }
 }
 
 /// Whether one folded word is the beginning of the other, of three letters at least.

@@ -21,5 +21,8 @@ mod matter;
 mod proof;
 mod review;
 mod rules;
+mod same_bytes;
 mod source;
+mod supply;
 mod tidy;
+mod watch;

@@ -4,6 +4,7 @@ use crate::findings::Severity;
 use crate::resolve::plan::Appliance;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::survey::names;
+use rayon::prelude::*;
 use rustc_hash::FxHashMap;
 
 pub(in crate::rules) static RULE: Rule = Rule {
@@ -47,30 +48,37 @@ const SHORTEST: usize = 5;
 
 fn look(context: &Context<'_>, report: &mut Report) {
     let plan = context.plan;
+    let rooms: Vec<&[Appliance]> = plan.appliances.chunk_by(|one, other| one.room == other.room).collect();
+    let found: Vec<Vec<(&Appliance, &Appliance)>> = rooms.par_iter().map(|room| confused(room)).collect();
+    for (appliance, other) in found.into_iter().flatten() {
+        let message = format!("`{}` and `{}` are easily confused", other.name.value, appliance.name.value);
+        let said = Said::new(message, appliance.name.place, "one letter apart")
+            .with(other.name.place, format!("in `{}`", other.key.value))
+            .about(appliance, plan);
+        report.add(&RULE.card, said);
+    }
+}
+
+/// Appliances of a room, each with an earlier one of a name that is easily taken for its own.
+fn confused(room: &[Appliance]) -> Vec<(&Appliance, &Appliance)> {
     // Two names that differ by one letter agree in all but one of their parts: each name is looked up by what is left
     // when one of its letters is taken out, so that a room of any size costs its letters only.
-    let mut seen: FxHashMap<(usize, String), usize> = FxHashMap::default();
-    for (index, appliance) in plan.appliances.iter().enumerate().filter(|(_, appliance)| appliance.bridged) {
-        let heard = names::heard(&appliance.name.value);
-        if heard.chars().count() < SHORTEST {
+    let mut seen: FxHashMap<u64, usize> = FxHashMap::default();
+    let mut found = Vec::new();
+    let heard: Vec<String> = room.iter().map(|appliance| names::heard(&appliance.name.value)).collect();
+    for (index, (appliance, own)) in room.iter().zip(&heard).enumerate() {
+        if !appliance.bridged || own.chars().count() < SHORTEST {
             continue;
         }
         let mut other = None;
-        for shorter in names::without_one_letter(&heard) {
-            let first = *seen.entry((appliance.room, shorter)).or_insert(index);
-            let alike =
-                |other: &Appliance| names::is_one_letter_apart(&names::heard(&other.name.value), &heard);
-            if first != index && plan.appliances.get(first).is_some_and(alike) {
-                other = other.or(Some(first));
+        for shorter in names::shortened(own) {
+            let first = *seen.entry(shorter).or_insert(index);
+            let alike = |other: &String| names::is_one_letter_apart(other, own);
+            if other.is_none() && first != index && heard.get(first).is_some_and(alike) {
+                other = room.get(first);
             }
         }
-        if let Some(other) = other.and_then(|other| plan.appliances.get(other)) {
-            let message =
-                format!("`{}` and `{}` are easily confused", other.name.value, appliance.name.value);
-            let said = Said::new(message, appliance.name.place, "one letter apart")
-                .with(other.name.place, format!("in `{}`", other.key.value))
-                .about(appliance, plan);
-            report.add(&RULE.card, said);
-        }
+        found.extend(other.map(|other| (appliance, other)));
     }
+    found
 }

@@ -1,0 +1,42 @@
+//! Two bridge JSONs, old and new, as one list; what is none stands for both sides as it is.
+#![no_main]
+
+use housewright::review::{self, BuildFile, forms};
+use housewright_fuzz::json;
+use libfuzzer_sys::{fuzz_mutator, fuzz_target, fuzzer_mutate};
+use serde_json::Value;
+
+fuzz_mutator!(|data: &mut [u8], size: usize, max_size: usize, seed: u32| {
+    json::mutate(data, size, max_size, seed, fuzzer_mutate)
+});
+
+fuzz_target!(|bytes: &[u8]| {
+    let (old, new) = match serde_json::from_slice(bytes) {
+        Ok(Value::Array(sides)) if sides.len() == 2 => (sides[0].to_string(), sides[1].to_string()),
+        _ => (String::from_utf8_lossy(bytes).into_owned(), String::new()),
+    };
+    let side = |text: &str| review::Build::read(&[BuildFile { name: "wharf.bridge.json", bytes: text.as_bytes() }]);
+    let (before, after) = (side(&old), side(&new));
+    for one in [&before, &after] {
+        let itself = review::review(one, one);
+        assert!(itself.changes.is_empty(), "a build against itself: {itself:?}");
+    }
+    let whole = review::review(&before, &after);
+    let file = |text| [BuildFile { name: "wharf.bridge.json", bytes: text }];
+    let (fast_before, fast_after) = review::read_both(&file(old.as_bytes()), &file(new.as_bytes()));
+    let fast = review::review(&fast_before, &fast_after);
+    assert_eq!(forms::json(&whole), forms::json(&fast), "read side by side, the review is another one");
+    forms::html(&whole);
+    forms::markdown(&whole);
+    before.definitions().for_each(|definition| drop(forms::listing(definition)));
+    if whole.unread.is_empty() {
+        let definitions: Vec<_> = before.definitions().cloned().collect();
+        let wanted: Vec<_> = after.definitions().cloned().collect();
+        let applied = review::apply(&whole, &definitions);
+        assert!(
+            applied.as_ref().is_ok_and(|applied| review::same(applied, &wanted)),
+            "the changes do not make the new build of the old one: {applied:?}"
+        );
+        assert!(review::json_patch(&whole, &definitions).is_ok());
+    }
+});

@@ -1,0 +1,106 @@
+//! `check --watch`: the findings anew at every save.
+
+use super::args::{Check, Shared};
+use super::error::CliError;
+use super::terminal::Terminal;
+use super::{Outcome, houses, load};
+use crate::source::{Sources, Watch};
+use std::path::Path;
+use std::thread::sleep;
+use std::time::{Duration, Instant, SystemTime};
+
+/// The shortest time between two looks at the files.
+const SHORTEST: Duration = Duration::from_millis(10);
+/// A file that never rests is read after so many of these.
+const SETTLING: usize = 50;
+/// Looking takes at most this part of the time.
+const SHARE: u32 = 20;
+
+/// Checks a house and prints the findings, then does so again whenever one of its files was changed, until it is
+/// stopped from outside or nobody reads its output any more.
+pub(super) fn run(args: &Check, shared: &Shared, terminal: &mut Terminal) -> Result<Outcome, CliError> {
+    let found = houses::find(&args.houses)?;
+    let [house] = found.as_slice() else {
+        return Err(CliError::refused("`--watch` takes one house", "give the one that is being worked on"));
+    };
+    let (mut watch, mut last) = look(house, args, shared, terminal)?;
+    terminal.print(&last)?;
+    terminal.say(&format!("watching `{}`", house.display()));
+    loop {
+        let files = wait(&watch);
+        let looked = look(house, args, shared, terminal);
+        let (next, text) = match looked {
+            Ok(looked) => looked,
+            // Between two steps of a save there may be no file; it is looked for until it is there again.
+            Err(error) => {
+                terminal.complain(&error);
+                (only_root(house, shared), String::new())
+            }
+        };
+        watch = next;
+        if files.is_empty() && text == last {
+            continue;
+        }
+        terminal.say(&said(&files, text == last));
+        if text != last {
+            terminal.print(&text)?;
+        }
+        last = text;
+    }
+}
+
+/// The house as it is now: what to watch, and the findings in the form asked for.
+fn look(
+    house: &Path,
+    args: &Check,
+    shared: &Shared,
+    terminal: &Terminal,
+) -> Result<(Watch, String), CliError> {
+    let begun = now();
+    let inspection = load::inspect(house, shared)?;
+    let watch = Watch::new(house, &inspection.sources, &load::limits(shared), begun, now());
+    Ok((watch, load::shown(&inspection, args.format, terminal)))
+}
+
+/// Watches the root file alone, where there is no house to read.
+fn only_root(house: &Path, shared: &Shared) -> Watch {
+    let now = now();
+    Watch::new(house, &Sources::default(), &load::limits(shared), now, now)
+}
+
+/// Waits until something has changed and then stays as it is, so that no half of a save is read. Gives the files that have
+/// changed.
+fn wait(watch: &Watch) -> Vec<String> {
+    loop {
+        let begun = Instant::now();
+        let changed = watch.changed();
+        if changed.is_none() {
+            sleep(SHORTEST.max(begun.elapsed() * SHARE));
+            continue;
+        }
+        let mut now = watch.anew();
+        for _ in 0..SETTLING {
+            sleep(SHORTEST);
+            if now.changed().is_none() {
+                break;
+            }
+            now = watch.anew();
+        }
+        return changed.files;
+    }
+}
+
+fn said(files: &[String], same: bool) -> String {
+    let what = match files {
+        [] => "files came or went".to_owned(),
+        [one] => format!("`{one}` changed"),
+        [one, more @ ..] => format!("`{one}` and {} more changed", more.len()),
+    };
+    let outcome = if same { "the same findings" } else { "checked again" };
+    format!("\n== {what}: {outcome}")
+}
+
+#[allow(clippy::disallowed_methods, reason = "compared with the times of files, and never printed")]
+fn now() -> SystemTime {
+    SystemTime::now()
+}

@@ -1,0 +1,450 @@
+"""Houses, ledgers, tables and bridge JSONs that mean harm. Each must be told clearly, within a second and 200 MB.
+
+    tests/outside/hostile/run [NAME ...]
+
+A case makes a house and says what must be printed. The second is counted on the best of three tries, since the machine may
+have other work; the memory on the first.
+"""
+
+import json
+import os
+import pathlib
+import shutil
+import subprocess
+import sys
+import tempfile
+import time
+
+PROGRAM = os.environ["HOUSEWRIGHT"]
+SECONDS, MEGABYTES, TRIES = 1.0, 200, 3
+ROOT = "housewright: 1\nhouse: { id: hostile, name: Hostile }\nbuses: { main: {} }\nbridges: { b: { name: B, capacity: 9 } }\n"
+TABLED = ROOT.replace("main: {}", "main: { table: t.csv }")
+BIG = 50 << 20
+
+CASES = {}
+
+
+def case(*words, command="check"):
+    """A case; its function makes a house in a folder and may give other arguments for the program."""
+
+    def keep(make):
+        CASES[make.__name__.replace("_", "-")] = (make, words, command)
+        return make
+
+    return keep
+
+
+def put(folder, path, content):
+    file = folder / path
+    file.parent.mkdir(parents=True, exist_ok=True)
+    file.write_bytes(content if isinstance(content, bytes) else content.encode())
+
+
+def sparse(folder, path, start, size):
+    put(folder, path, start)
+    os.truncate(folder / path, size)
+
+
+@case("alias")
+def alias_bomb(folder):
+    lines = ["a0: &a0 [x, x, x, x, x, x, x, x, x, x]"]
+    lines += [f"a{n}: &a{n} [{', '.join([f'*a{n - 1}'] * 10)}]" for n in range(1, 12)]
+    put(folder, "house.yaml", ROOT + "\n".join(lines) + "\n")
+
+
+@case("alias")
+def alias_of_itself(folder):
+    put(folder, "house.yaml", ROOT + "rooms: &r { hall: *r }\n")
+
+
+@case("alias")
+def alias_bomb_in_a_class(folder):
+    put(folder, "house.yaml", ROOT)
+    lines = ["class: own", "a0: &a0 [x, x, x, x, x, x, x, x, x, x]"]
+    lines += [f"a{n}: &a{n} [{', '.join([f'*a{n - 1}'] * 10)}]" for n in range(1, 12)]
+    put(folder, "classes/own.yaml", "\n".join(lines) + "\n")
+
+
+@case("levels")
+def flow_nested_100_000_deep(folder):
+    put(folder, "house.yaml", ROOT + "rooms: " + "[" * 100_000 + "]" * 100_000 + "\n")
+
+
+@case("levels")
+def flow_nested_and_never_closed(folder):
+    put(folder, "house.yaml", ROOT + "rooms: " + "{a: " * 1_000_000 + "\n")
+
+
+@case("levels")
+def block_nested_100_000_deep(folder):
+    # Each level one space further in would be 5 GB; on one line each `- ` opens a level.
+    put(folder, "house.yaml", ROOT + "rooms:\n  " + "- " * 100_000 + "x\n")
+
+
+@case("levels")
+def block_nested_5_000_lines_deep(folder):
+    put(folder, "house.yaml", ROOT + "rooms:\n" + "".join(" " * (n + 1) + "a:\n" for n in range(5_000)))
+
+
+@case("levels")
+def keys_nested_deep(folder):
+    put(folder, "house.yaml", ROOT + "? " * 100_000 + "x\n")
+
+
+@case("more than", "bytes")
+def scalar_of_a_gigabyte(folder):
+    sparse(folder, "house.yaml", ROOT + "rooms: '", 1 << 30)
+
+
+@case("more than", "bytes", "big.yaml")
+def included_scalar_of_a_gigabyte(folder):
+    put(folder, "house.yaml", ROOT + "include: [big.yaml]\n")
+    sparse(folder, "big.yaml", "rooms: '", 1 << 30)
+
+
+@case("rooms")
+def scalar_just_within_the_limit(folder):
+    put(folder, "house.yaml", ROOT + "rooms: " + "x" * BIG + "\n")
+
+
+@case("rooms")
+def quoted_scalar_of_escapes(folder):
+    put(folder, "house.yaml", ROOT + 'rooms: "' + "\\n" * (BIG // 4) + '"\n')
+
+
+@case("house.yaml")
+def quoted_scalar_never_closed(folder):
+    put(folder, "house.yaml", ROOT + 'rooms: "' + "x\n" * (BIG // 4) + "\n")
+
+
+@case("extra-")
+def million_keys(folder):
+    put(folder, "house.yaml", ROOT + "".join(f"extra-{n}: x\n" for n in range(1_000_000)))
+
+
+@case("extra")
+def million_times_one_key(folder):
+    put(folder, "house.yaml", ROOT + "extra: x\n" * 1_000_000)
+
+
+@case("more than")
+def more_nodes_than_allowed(folder):
+    put(folder, "house.yaml", ROOT + "rooms: [" + "a," * (10 << 20) + "]\n")
+
+
+@case("UTF-8")
+def invalid_utf_8(folder):
+    put(folder, "house.yaml", ROOT.encode() + b"rooms: { hall: { name: \xff\xfe\xc0 } }\n")
+
+
+@case("NUL")
+def nul_bytes(folder):
+    put(folder, "house.yaml", ROOT.encode() + b"rooms: { hall: { name: \0\0\0 } }\n")
+
+
+@case("NUL")
+def nothing_but_nul_bytes(folder):
+    sparse(folder, "house.yaml", "", BIG)
+
+
+@case("include")
+def include_loop(folder):
+    put(folder, "house.yaml", ROOT + "include: [a.yaml]\n")
+    put(folder, "a.yaml", "include: [b.yaml]\n")
+    put(folder, "b.yaml", "include: [a.yaml, house.yaml]\n")
+
+
+@case("more than")
+def includes_without_end(folder):
+    put(folder, "house.yaml", ROOT + "include: ['**/*.yaml']\n")
+    for n in range(300):
+        os.makedirs(folder / f"d{n}" / "/".join("e" * 40))
+    put(folder, "d0/big.yaml", "rooms: {}\n")
+    sparse(folder, "d1/a.yaml", "#", 64 << 20)
+    for n in range(2, 8):
+        sparse(folder, f"d{n}/a.yaml", "#", 60 << 20)
+
+
+@case("outside")
+def link_out_of_the_folder(folder):
+    put(folder, "house.yaml", ROOT + "include: [rooms.yaml]\n")
+    os.symlink("/etc/hostname", folder / "rooms.yaml")
+
+
+@case("outside")
+def path_out_of_the_folder(folder):
+    put(folder, "house.yaml", ROOT + "include: [../../../../etc/hostname, /etc/hostname]\n")
+
+
+@case("x.yaml")
+def link_to_itself(folder):
+    put(folder, "house.yaml", ROOT + "include: [x.yaml]\n")
+    os.symlink("x.yaml", folder / "x.yaml")
+
+
+@case("x.yaml")
+def folders_linked_in_a_ring(folder):
+    put(folder, "house.yaml", ROOT + "include: ['**/x.yaml', x.yaml]\n")
+    os.makedirs(folder / "a/b")
+    os.symlink("../..", folder / "a/b/c")
+
+
+@case("zero.yaml")
+def device_as_an_include(folder):
+    put(folder, "house.yaml", ROOT + "include: [zero.yaml]\n")
+    os.symlink("/dev/zero", folder / "zero.yaml")
+
+
+@case("zero.yaml")
+def device_in_the_folder(folder):
+    put(folder, "house.yaml", ROOT + "include: [zero.yaml]\n")
+    try:
+        os.mknod(folder / "zero.yaml", 0o666 | 0o020000, os.makedev(1, 5))
+    except PermissionError:
+        os.symlink("/dev/zero", folder / "zero.yaml")
+
+
+@case("pipe.yaml")
+def pipe_as_an_include(folder):
+    put(folder, "house.yaml", ROOT + "include: [pipe.yaml]\n")
+    os.mkfifo(folder / "pipe.yaml")
+
+
+@case("house.yaml")
+def pipe_as_the_house(folder):
+    os.mkfifo(folder / "house.yaml")
+
+
+@case("t.csv")
+def device_as_a_table(folder):
+    put(folder, "house.yaml", TABLED)
+    os.symlink("/dev/urandom", folder / "t.csv")
+
+
+@case("based-on")
+def class_based_on_itself(folder):
+    put(folder, "house.yaml", ROOT)
+    put(folder, "classes/a.yaml", "class: a\ntitle: A\ngroup: lighting\nsummary: A.\nbased-on: b\n")
+    put(folder, "classes/b.yaml", "class: b\ntitle: B\ngroup: lighting\nsummary: B.\nbased-on: a\n")
+
+
+@case("classes/")
+def class_with_a_chain_without_end(folder):
+    put(folder, "house.yaml", ROOT)
+    text = (pathlib.Path(__file__).parents[3] / "templates/classes/on-off-light.yaml").read_text()
+    text = text.replace("class: on-off-light", "class: own")
+    steps = ", ".join(["{ step: not }"] * 200_000)
+    put(folder, "classes/own.yaml", text.replace("{ step: constant, value: false }", steps, 1))
+
+
+@case("classes/")
+def class_with_settings_without_end(folder):
+    put(folder, "house.yaml", ROOT)
+    text = (pathlib.Path(__file__).parents[3] / "templates/classes/on-off-light.yaml").read_text()
+    points = "".join(f"  p{n}:\n    title: x\n    need: optional\n    command: {{ dpts: [1.001] }}\n" for n in range(20_000))
+    put(folder, "classes/own.yaml", text.replace("class: on-off-light", "class: own") + points)
+
+
+@case("t.csv")
+def table_with_a_row_of_100_mb(folder):
+    put(folder, "house.yaml", TABLED)
+    put(folder, "t.csv", b"Address;Name;DPT\n1/1/1;" + b"x" * (100 << 20) + b";1.001\n")
+
+
+@case("t.csv")
+def table_with_a_row_within_the_limit(folder):
+    put(folder, "house.yaml", TABLED)
+    put(folder, "t.csv", b"Address;Name;DPT\n1/1/1;" + b"x" * BIG + b";1.001\n")
+
+
+@case("t.csv")
+def table_with_a_million_cells_in_a_row(folder):
+    put(folder, "house.yaml", TABLED)
+    put(folder, "t.csv", b"Address;Name;DPT\n1/1/1" + b";x" * 1_000_000 + b"\n")
+
+
+@case("t.csv")
+def table_with_a_quote_never_closed(folder):
+    put(folder, "house.yaml", TABLED)
+    put(folder, "t.csv", b'Address;Name;DPT\n1/1/1;"' + b"x;\n" * (BIG // 4))
+
+
+@case("t.csv")
+def table_of_quotes(folder):
+    put(folder, "house.yaml", TABLED)
+    put(folder, "t.csv", b"Address;Name;DPT\n" + b'"' * (BIG // 4))
+
+
+@case("t.csv")
+def table_of_line_ends(folder):
+    put(folder, "house.yaml", TABLED)
+    put(folder, "t.csv", b"Address;Name;DPT\n" + b"\n" * (BIG // 2))
+
+
+@case("t.csv")
+def table_in_half_a_utf_16(folder):
+    put(folder, "house.yaml", TABLED)
+    put(folder, "t.csv", b"\xff\xfe" + b"\x00\xd8" * 1_000_001 + b"\n")
+
+
+LEDGER = "housewright-ledger: 1\nhouse: hostile\nappliances:\n"
+
+
+@case("ledger.yaml")
+def ledger_nested_deep(folder):
+    put(folder, "house.yaml", ROOT)
+    put(folder, "ledger.yaml", LEDGER + "  a: " + "[" * 100_000 + "\n")
+
+
+@case("ledger.yaml")
+def ledger_that_is_a_list(folder):
+    put(folder, "house.yaml", ROOT)
+    put(folder, "ledger.yaml", "- 1\n- 2\n")
+
+
+@case("ledger.yaml")
+def ledger_with_one_number_a_hundred_thousand_times(folder):
+    put(folder, "house.yaml", ROOT)
+    entries = (f"  a{n}:\n    light: b 2 0x0100 {n:032x}\n" for n in range(100_000))
+    put(folder, "ledger.yaml", LEDGER + "".join(entries))
+
+
+@case("ledger.yaml")
+def ledger_of_merge_marks(folder):
+    put(folder, "house.yaml", ROOT)
+    put(folder, "ledger.yaml", LEDGER + "<<<<<<< a\n=======\n>>>>>>> b\n" * 100_000)
+
+
+@case("ledger.yaml")
+def ledger_of_a_gigabyte(folder):
+    put(folder, "house.yaml", ROOT)
+    sparse(folder, "ledger.yaml", LEDGER, 1 << 30)
+
+
+@case("help", command="ledger")
+def ledger_to_merge_of_a_gigabyte(folder):
+    sparse(folder, "a", LEDGER, 1 << 30)
+    sparse(folder, "b", LEDGER, 1 << 30)
+    put(folder, "c", LEDGER)
+    return ["ledger", "merge", folder / "c", folder / "a", folder / "b"]
+
+
+HEAD = {
+    "format": "housewright-bridge", "version": 1, "house": {"id": "h", "name": "H"}, "bridge": {"key": "b", "name": "B"},
+    "matter": {"specification": "1.4", "dataModelRevision": 18}, "endpoints": [],
+}
+
+
+def reviewed(folder, text):
+    put(folder, "old.bridge.json", json.dumps(HEAD))
+    put(folder, "new.bridge.json", text)
+    return ["review", folder / "old.bridge.json", folder / "new.bridge.json", "--stop-at", "lost"]
+
+
+@case("new.bridge.json", command="review")
+def bridge_json_nested_deep(folder):
+    return reviewed(folder, '{"format":' + "[" * 1_000_000)
+
+
+@case("new.bridge.json", command="review")
+def bridge_json_with_values_nested_deep(folder):
+    endpoint = '{"number":2,"parent":1,"key":"a","uniqueId":"u","nodeLabel":"A","room":"R","deviceTypes":[],"clusters":'
+    return reviewed(folder, json.dumps(HEAD)[:-2] + endpoint + "[" * 1_000_000 + "]" * 1_000_000 + ',"links":[]}]}')
+
+
+@case("new.bridge.json", command="review")
+def bridge_json_that_is_a_number(folder):
+    return reviewed(folder, "1e999999")
+
+
+@case("new.bridge.json", command="review")
+def bridge_json_of_nul_bytes(folder):
+    return reviewed(folder, b"\0" * 1_000_000)
+
+
+@case("new.bridge.json", command="review")
+def bridge_json_of_a_gigabyte(folder):
+    arguments = reviewed(folder, "{")
+    os.truncate(folder / "new.bridge.json", 1 << 30)
+    return arguments
+
+
+@case("new.bridge.json", command="review")
+def bridge_json_with_a_million_keys(folder):
+    return reviewed(folder, json.dumps({**HEAD, **{f"k{n}": n for n in range(1_000_000)}}))
+
+
+@case("new.bridge.json", command="review")
+def bridge_json_as_a_device(folder):
+    arguments = reviewed(folder, "{")
+    os.remove(folder / "new.bridge.json")
+    os.symlink("/dev/zero", folder / "new.bridge.json")
+    return arguments
+
+
+@case("accept", command="review")
+def accept_list_that_is_a_bomb(folder):
+    put(folder, "a.bridge.json", json.dumps(HEAD))
+    lines = ["housewright-accept: 1", "a0: &a0 [x, x, x, x, x, x, x, x, x, x]"]
+    lines += [f"a{n}: &a{n} [{', '.join([f'*a{n - 1}'] * 10)}]" for n in range(1, 12)]
+    put(folder, "accept.yaml", "\n".join(lines) + "\n")
+    file = folder / "a.bridge.json"
+    return ["review", file, file, "--stop-at", "lost", "--accept", folder / "accept.yaml"]
+
+
+@case("telegram", "line", command="decode")
+def a_telegram_of_100_mb(folder):
+    put(folder, "telegrams", b"9.001 " + b"0" * (100 << 20) + b"\n")
+    return ["decode"], folder / "telegrams"
+
+
+@case("line", command="decode")
+def a_line_without_end(folder):
+    return ["decode"], pathlib.Path("/dev/zero")
+
+
+def run(arguments, source):
+    start = time.monotonic()
+    with open(source, "rb") as given, tempfile.TemporaryFile() as said:
+        child = subprocess.Popen([PROGRAM, *map(str, arguments)], stdin=given, stdout=said, stderr=said)
+        _, status, used = os.wait4(child.pid, 0)
+        took = time.monotonic() - start
+        child.returncode = os.waitstatus_to_exitcode(status)
+        said.seek(0)
+        return child.returncode, took, used.ru_maxrss / 1024, said.read(4 << 20).decode(errors="replace")
+
+
+def main():
+    wanted, failed = sys.argv[1:], 0
+    for name, (make, words, _) in CASES.items():
+        if wanted and name not in wanted:
+            continue
+        with tempfile.TemporaryDirectory(prefix="hostile-") as place:
+            folder = pathlib.Path(place) / "house"
+            folder.mkdir()
+            arguments, source = make(folder) or ["check", folder], pathlib.Path("/dev/null")
+            if isinstance(arguments, tuple):
+                arguments, source = arguments
+            best = None
+            for _ in range(TRIES):
+                code, took, memory, said = run(arguments, source)
+                best = took if best is None else min(best, took)
+                if best <= SECONDS:
+                    break
+        faults = []
+        if code not in (1, 2):
+            faults.append(f"ends with {code}")
+        faults += [f"says nothing of `{word}`" for word in words if word not in said]
+        if best > SECONDS:
+            faults.append(f"takes {best:.2f} s")
+        if memory > MEGABYTES:
+            faults.append(f"takes {memory:.0f} MB")
+        failed += bool(faults)
+        verdict = f"FAILED: {'; '.join(faults)}\n{said[:1500]}" if faults else "told"
+        print(f"{name}: {best:.2f} s, {memory:.0f} MB: {verdict}", flush=True)
+    print(f"{len(CASES) - failed if not wanted else '-'} passed, {failed} failed")
+    sys.exit(failed > 0)
+
+
+if __name__ == "__main__":
+    main()
