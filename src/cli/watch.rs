@@ -27,7 +27,7 @@ pub(super) fn run(args: &Check, shared: &Shared, terminal: &mut Terminal) -> Res
     terminal.print(&last)?;
     terminal.say(&format!("watching `{}`", house.display()));
     loop {
-        let files = wait(&watch);
+        wait(&watch);
         let looked = look(house, args, shared, terminal);
         let (next, text) = match looked {
             Ok(looked) => looked,
@@ -37,6 +37,7 @@ pub(super) fn run(args: &Check, shared: &Shared, terminal: &mut Terminal) -> Res
                 (only_root(house, shared), String::new())
             }
         };
+        let files = next.changed_since(&watch);
         watch = next;
         if files.is_empty() && text == last {
             continue;
@@ -68,13 +69,11 @@ fn only_root(house: &Path, shared: &Shared) -> Watch {
     Watch::new(house, &Sources::default(), &load::limits(shared), now, now)
 }
 
-/// Waits until something has changed and then stays as it is, so that no half of a save is read. Gives the files that have
-/// changed.
-fn wait(watch: &Watch) -> Vec<String> {
+/// Waits until something has changed and then stays as it is, so that no half of a save is read.
+fn wait(watch: &Watch) {
     loop {
         let begun = Instant::now();
-        let changed = watch.changed();
-        if changed.is_none() {
+        if watch.changed().is_none() {
             sleep(SHORTEST.max(begun.elapsed() * SHARE));
             continue;
         }
@@ -86,7 +85,7 @@ fn wait(watch: &Watch) -> Vec<String> {
             }
             now = watch.anew();
         }
-        return changed.files;
+        return;
     }
 }
 

@@ -6,6 +6,7 @@
 //! milliseconds to look at.
 
 use super::{Limits, Sources};
+use rustc_hash::FxHashMap;
 use std::fs::Metadata;
 use std::path::{Path, PathBuf};
 use std::time::{Duration, SystemTime};
@@ -98,6 +99,14 @@ impl Watch {
             folders: now(&self.folders),
             unsettled: false,
         }
+    }
+
+    /// The files of a watch before this one that are different in this one, or gone from it.
+    pub fn changed_since(&self, before: &Self) -> Vec<String> {
+        let now: FxHashMap<&str, &Option<Stamp>> =
+            self.files.iter().map(|(path, stamp)| (path.as_str(), stamp)).collect();
+        let differs = |(path, stamp): &&(String, Option<Stamp>)| now.get(path.as_str()) != Some(&stamp);
+        before.files.iter().filter(differs).map(|(path, _)| path.clone()).collect()
     }
 
     /// What is different now. A file that is not there is different from one that was, and the same as one that was not.
