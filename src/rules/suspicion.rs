@@ -198,7 +198,8 @@ pub(super) fn tell_room(suspect: &Suspect, said: u32, others: u32, context: &Con
     let (here, there) = (&here.name, there.name.value.as_str());
     let message = format!("`{}` stands in `{}`, its rows name `{there}`", appliance.key.value, here.value);
     let label = row(wired, context).map_or("", |row| row.name.value.trim());
-    let plural = if others == 1 { "other appliance of this room has" } else { "other appliances of this room have" };
+    let plural =
+        if others == 1 { "other appliance of this room has" } else { "other appliances of this room have" };
     let said = Said::new(message, wire.address.place, format!("in the table \"{label}\""))
         .with(here.place, "the room it stands in")
         .about(appliance, context.plan)

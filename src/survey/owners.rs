@@ -84,8 +84,8 @@ impl Owners {
         tokens: &mut Tokens,
         vocabulary: &Vocabulary,
     ) -> Self {
-        let mut owners = Self::default();
-        owners.rooms = plan.rooms.iter().map(|room| RoomWords::of(room, tokens)).collect();
+        let rooms: Vec<RoomWords> = plan.rooms.iter().map(|room| RoomWords::of(room, tokens)).collect();
+        let mut owners = Self { rooms, ..Self::default() };
         for (room, index) in owners.rooms.iter().zip(0u32..) {
             for word in joined(room.name.clone(), &room.short) {
                 owners.named.entry(word).and_modify(|known| *known = None).or_insert(Some(index));
@@ -229,8 +229,9 @@ impl Owners {
             return 1.0;
         }
         let room = self.room.get(appliance).and_then(|room| self.rooms.get(*room as usize));
-        let by_initials =
-            |room: &RoomWords| room.name.contains(&own) && room.short.iter().any(|short| words.contains(short));
+        let by_initials = |room: &RoomWords| {
+            room.name.contains(&own) && room.short.iter().any(|short| words.contains(short))
+        };
         if room.is_some_and(by_initials) {
             return BEGINNING;
         }

@@ -118,9 +118,8 @@ impl Stems {
             words.sort_unstable();
             for group in words.chunk_by(|a, b| a == b) {
                 let Some(&word) = group.first() else { continue };
-                if group.len() * 2 <= rows.len() {
-                    *in_some.entry(word).or_default() += 1;
-                } else if !called.is(word) && says_point(tokens.text(word), appliance, vocabulary) {
+                let says_point = || !called.is(word) && says_point(tokens.text(word), appliance, vocabulary);
+                if group.len() * 2 <= rows.len() || says_point() {
                     *in_some.entry(word).or_default() += 1;
                 } else if rows.len() > 2 || called.is_like(word, tokens) {
                     // Two rows may well share a word for what they are for: "lamp on/off", "lamp on/off status".

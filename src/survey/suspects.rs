@@ -6,8 +6,8 @@
 
 use super::marks::{Judge, Mark};
 use super::offsets::Habit;
-use super::{elsewhere, settle};
 use super::wires::{Wired, narrow};
+use super::{elsewhere, settle};
 use crate::knx::GroupAddress;
 use rayon::prelude::*;
 

@@ -55,22 +55,21 @@ impl Watching {
         pass_on(Box::new(child.stdout.take().unwrap()), "out");
         pass_on(Box::new(child.stderr.take().unwrap()), "err");
         let watching = Self { child, lines };
-        watching.until("err: watching");
+        watching.until(&["err: watching"]);
         watching
     }
 
-    /// Waits for a line that holds a text, and gives the lines up to it.
-    fn until(&self, text: &str) -> Vec<String> {
-        let mut seen = Vec::new();
-        loop {
+    /// Waits for lines that hold these texts, and gives all up to the last of them. What is found and what is said of it
+    /// come on two streams, in either order.
+    fn until(&self, texts: &[&str]) -> Vec<String> {
+        let mut seen: Vec<String> = Vec::new();
+        while !texts.iter().all(|text| seen.iter().any(|line| line.contains(text))) {
             match self.lines.recv_timeout(PATIENCE) {
                 Ok(line) => seen.push(line),
-                Err(error) => panic!("no `{text}` ({error}) but {seen:#?}"),
-            }
-            if seen.last().is_some_and(|line| line.contains(text)) {
-                return seen;
+                Err(error) => panic!("not all of {texts:?} ({error}) but {seen:#?}"),
             }
         }
+        seen
     }
 
     fn is_silent(&self) {
@@ -105,28 +104,24 @@ fn every_way_of_saving_is_seen() {
 
     // Written in place, and with as many bytes as before.
     std::fs::write(&hall, room("hall", "on-off-lihgt")).unwrap();
-    watching.until("err: == `rooms/hall.yaml` changed: checked again");
-    watching.until("out: rooms/hall.yaml:7:16: error[unknown-class]");
+    let found = "out: rooms/hall.yaml:7:16: error[unknown-class]";
+    watching.until(&["err: == `rooms/hall.yaml` changed: checked again", found]);
 
     rename_over(&hall, &room("hall", "on-off-light"));
-    let seen = watching.until("`rooms/hall.yaml` changed: checked again");
+    let seen = watching.until(&["`rooms/hall.yaml` changed: checked again"]);
     assert!(!seen.iter().any(|line| line.contains("error[")), "{seen:#?}");
     rename_over(&hall, &room("hall", "on-of-light"));
-    watching.until("out: rooms/hall.yaml:7:16: error[unknown-class]");
+    watching.until(&["`rooms/hall.yaml` changed: checked again", found]);
 
     // A save that changes nothing that is found.
     rename_over(&hall, &(room("hall", "on-of-light") + "# seen\n"));
-    watching.until("`rooms/hall.yaml` changed: the same findings");
+    watching.until(&["`rooms/hall.yaml` changed: the same findings"]);
 
     // A file that an include meets comes, and goes.
     std::fs::write(house.join("rooms/attic.yaml"), room("attic", "on-of-light")).unwrap();
-    watching.until("out: rooms/attic.yaml:7:16: error[unknown-class]");
+    watching.until(&["checked again", "out: rooms/attic.yaml:7:16: error[unknown-class]"]);
     std::fs::remove_file(house.join("rooms/attic.yaml")).unwrap();
-    // What is found and what is said of it come on two streams, in either order.
-    let seen = watching.until("`rooms/attic.yaml` changed: checked again");
-    if !seen.iter().any(|line| line.contains("out: rooms/hall.yaml")) {
-        watching.until("out: rooms/hall.yaml");
-    }
+    watching.until(&["`rooms/attic.yaml` changed: checked again", "out: rooms/hall.yaml"]);
 
     // What has nothing to do with the house is not spoken of.
     std::fs::write(house.join("notes.txt"), "milk").unwrap();
@@ -140,7 +135,7 @@ fn a_house_that_is_gone_for_a_moment_is_found_again() {
     std::fs::write(&root, ROOT).unwrap();
     let watching = Watching::new(temporary.path());
     std::fs::remove_file(&root).unwrap();
-    watching.until("holds no `house.yaml`");
+    watching.until(&["holds no `house.yaml`"]);
     std::fs::write(&root, ROOT.replace("house: {", "hose: {")).unwrap();
-    watching.until("out: house.yaml:2:1: error[unknown-key]");
+    watching.until(&["out: house.yaml:2:1: error[unknown-key]"]);
 }

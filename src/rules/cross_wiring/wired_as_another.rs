@@ -92,10 +92,17 @@ fn look(context: &Context<'_>, report: &mut Report) {
 type Owned<'a> = (&'a Appliance, &'a [(usize, Role, &'a Wire)]);
 
 /// Tells it of the one that the addresses serve worse.
-fn tell(context: &Context<'_>, here: (&Appliance, &Vec<(usize, Role, &Wire)>), there: Owned<'_>, report: &mut Report) {
+fn tell(
+    context: &Context<'_>,
+    here: (&Appliance, &Vec<(usize, Role, &Wire)>),
+    there: Owned<'_>,
+    report: &mut Report,
+) {
     let here: Owned<'_> = (here.0, here.1);
     let total = |(appliance, wires): Owned<'_>| {
-        let marks = wires.iter().filter_map(|(point, role, _)| suspicion::standing(context, appliance, (*point, *role)));
+        let marks = wires
+            .iter()
+            .filter_map(|(point, role, _)| suspicion::standing(context, appliance, (*point, *role)));
         marks.sum::<f64>()
     };
     let turned = here.1.len() == there.1.len() && total(there) < total(here) - 0.05;
@@ -114,9 +121,14 @@ fn tell(context: &Context<'_>, here: (&Appliance, &Vec<(usize, Role, &Wire)>), t
             Some((wire.address.place, right))
         })
         .collect();
-    let message =
-        format!("`{}` has the same addresses as `{}`, all {}", appliance.key.value, other.key.value, wires.len());
-    let mut said = Said::new(message, first.address.place, "the first of them").about(appliance, context.plan);
+    let message = format!(
+        "`{}` has the same addresses as `{}`, all {}",
+        appliance.key.value,
+        other.key.value,
+        wires.len()
+    );
+    let mut said =
+        Said::new(message, first.address.place, "the first of them").about(appliance, context.plan);
     for (_, _, wire) in wires.iter().filter(shared).skip(1) {
         said = said.with(wire.address.place, "the same");
     }

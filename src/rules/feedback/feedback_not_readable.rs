@@ -79,8 +79,7 @@ fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mu
         ("cannot be read and is never sent", "flags R and T are not set")
     };
     let message = format!("`{written}`, the feedback of `{}`, {what}", appliance.key.value);
-    let said = Said::new(message, wire.address.place, flag)
-        .with(flags.place, "its flags")
-        .about(appliance, plan);
+    let said =
+        Said::new(message, wire.address.place, flag).with(flags.place, "its flags").about(appliance, plan);
     report.add(&RULE.card, said);
 }

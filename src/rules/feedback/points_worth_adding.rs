@@ -60,7 +60,8 @@ fn look(context: &Context<'_>, report: &mut Report) {
         if let [first, _, ..] = together.as_slice()
             && together.len() >= MANY
         {
-            let of_class = context.plan.appliances.iter().filter(|other| other.class.value.name == class).count();
+            let of_class =
+                context.plan.appliances.iter().filter(|other| other.class.value.name == class).count();
             let message = format!(
                 "{} of {of_class} appliances of class `{class}` would work better with more points",
                 together.len()

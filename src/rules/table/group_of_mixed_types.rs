@@ -132,6 +132,9 @@ address,name,dpt
     look: Look::Whole(look),
 };
 
+/// Rows with their main types.
+type Rows<'a> = Vec<(&'a Row, u16)>;
+
 /// Fewer rows than this are no group to go by.
 const FEWEST: usize = 8;
 
@@ -146,7 +149,7 @@ fn look(context: &Context<'_>, report: &mut Report) {
             groups.entry((address.main(), middle)).or_default().push((row, dpt.value.main()));
         }
         let large = groups.values().filter(|rows| rows.len() >= FEWEST);
-        let judged: Vec<(&Vec<(&Row, u16)>, Option<u16>)> = large.map(|rows| (rows, usual(rows))).collect();
+        let judged: Vec<(&Rows<'_>, Option<u16>)> = large.map(|rows| (rows, usual(rows))).collect();
         // Only where the house keeps one type to a group nearly everywhere.
         let kept = judged.iter().filter(|(_, usual)| usual.is_some()).count();
         if judged.len() < 3 || kept * 10 < judged.len() * 9 {

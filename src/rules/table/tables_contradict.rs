@@ -102,7 +102,7 @@ fn look(context: &Context<'_>, report: &mut Report) {
     for (index, table) in tables.iter().enumerate().skip(1) {
         for row in &table.rows {
             let earlier = tables.iter().take(index).filter_map(|other| other.row(row.address.value));
-            let contradicting = earlier.filter(|other| contradicts(row, other)).last();
+            let contradicting = earlier.rev().find(|other| contradicts(row, other));
             if let Some(other) = contradicting {
                 let written = row.address.value.display(context.plan.house.notation);
                 let message = format!(
