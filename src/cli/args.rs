@@ -290,12 +290,18 @@ pub(super) enum SchemaOf {
     House,
     /// A device class.
     Class,
+    /// A word list of a house.
+    Words,
+    /// The ledger.
+    Ledger,
     /// Bridge JSON.
     Bridge,
     /// The manifest of a build.
     Manifest,
     /// A review as JSON.
     Review,
+    /// An accept list.
+    Accept,
     /// Findings as JSON.
     Findings,
 }

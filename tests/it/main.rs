@@ -21,5 +21,6 @@ mod matter;
 mod proof;
 mod review;
 mod rules;
+mod schemas;
 mod source;
 mod tidy;
