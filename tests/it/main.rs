@@ -11,6 +11,7 @@
 mod classes;
 mod convert;
 mod emit;
+mod findings;
 mod knx;
 mod knx_table;
 mod knx_vectors;
