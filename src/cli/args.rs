@@ -88,7 +88,8 @@ pub(super) struct New {
 Examples:
   housewright check examples/heron-wharf
   housewright check examples/heron-wharf --format sarif > findings.sarif
-  housewright check my-house --mend")]
+  housewright check my-house --mend
+  housewright check my-house --report findings.html --without-names")]
 pub(super) struct Check {
     /// Houses: each a folder, a root file, or a folder of houses.
     #[arg(value_name = "HOUSE", default_value = ".")]
@@ -105,6 +106,12 @@ pub(super) struct Check {
     /// With `--mend`: which corrections to make.
     #[arg(long, value_enum, requires = "mend", value_name = "WHICH")]
     pub(super) apply: Option<Apply>,
+    /// Also write the findings as one page, to send to whoever helps.
+    #[arg(long, value_name = "FILE", conflicts_with = "mend")]
+    pub(super) report: Option<PathBuf>,
+    /// With `--report`: leave out all names that the house gives; addresses and rules stay.
+    #[arg(long, requires = "report")]
+    pub(super) without_names: bool,
 }
 
 /// Which corrections to make.
