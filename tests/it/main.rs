@@ -20,6 +20,7 @@ mod losses;
 mod marked;
 mod matter;
 mod proof;
+mod report;
 mod review;
 mod rules;
 mod schemas;
