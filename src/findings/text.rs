@@ -105,7 +105,7 @@ fn remark<'a>(group: Group<'a>, name: &'static str, text: Option<&str>, width: u
 }
 
 /// Breaks lines at spaces; a word longer than a line stays whole.
-fn wrapped(text: &str, width: usize) -> String {
+pub(crate) fn wrapped(text: &str, width: usize) -> String {
     let mut lines = Vec::new();
     for line in text.lines() {
         let mut current = String::new();

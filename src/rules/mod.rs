@@ -152,7 +152,7 @@ use crate::survey::Survey;
 use crate::{classes, house, ledger, resolve, source};
 
 pub use card::{Card, Family, Frame, Source};
-pub use explain::{explain, facts, list};
+pub use explain::{explain, facts, list, page};
 pub use report::{Report, Said};
 
 /// A rule: what it says about itself, and how it looks.
