@@ -64,6 +64,12 @@ impl ClassLibrary {
         names
     }
 
+    /// Whether a class has a point of this name. Reads all classes.
+    pub fn has_point(&self, name: &str) -> bool {
+        let classes = self.names().into_iter().filter_map(|class| self.get(class));
+        classes.into_iter().any(|class| class.point(name).is_some())
+    }
+
     /// Whether the class is one of the house's own.
     pub fn is_own(&self, name: &str) -> bool {
         self.own.binary_search_by(|class| class.name.as_str().cmp(name)).is_ok()

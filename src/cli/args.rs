@@ -89,7 +89,8 @@ Examples:
   housewright check examples/heron-wharf
   housewright check examples/heron-wharf --format sarif > findings.sarif
   housewright check my-house --watch
-  housewright check my-house --mend")]
+  housewright check my-house --mend
+  housewright check my-house --report findings.html --without-names")]
 pub(super) struct Check {
     /// Houses: each a folder, a root file, or a folder of houses.
     #[arg(value_name = "HOUSE", default_value = ".")]
@@ -107,8 +108,14 @@ pub(super) struct Check {
     #[arg(long, value_enum, requires = "mend", value_name = "WHICH")]
     pub(super) apply: Option<Apply>,
     /// Check again whenever a file of the house is saved, until stopped.
-    #[arg(long, conflicts_with = "mend")]
+    #[arg(long, conflicts_with_all = ["mend", "report"])]
     pub(super) watch: bool,
+    /// Also write the findings as one page, to send to whoever helps.
+    #[arg(long, value_name = "FILE", conflicts_with = "mend")]
+    pub(super) report: Option<PathBuf>,
+    /// With `--report`: leave out all names that the house gives; addresses and rules stay.
+    #[arg(long, requires = "report")]
+    pub(super) without_names: bool,
 }
 
 /// Which corrections to make.
@@ -294,12 +301,18 @@ pub(super) enum SchemaOf {
     House,
     /// A device class.
     Class,
+    /// A word list of a house.
+    Words,
+    /// The ledger.
+    Ledger,
     /// Bridge JSON.
     Bridge,
     /// The manifest of a build.
     Manifest,
     /// A review as JSON.
     Review,
+    /// An accept list.
+    Accept,
     /// Findings as JSON.
     Findings,
 }

@@ -7,6 +7,7 @@ use super::{Outcome, houses, load};
 use crate::Inspection;
 use crate::emit;
 use crate::findings::{Certainty, Edit, Summary, mend};
+use crate::render::{self, Names, Report};
 use std::path::{Path, PathBuf};
 
 /// Prints the findings; with `--mend` shows the corrections, and makes those asked for.
@@ -20,6 +21,9 @@ pub(super) fn run(args: &Check, shared: &Shared, terminal: &mut Terminal) -> Res
         let text = load::shown(&inspection, args.format, terminal);
         terminal.print(&text)?;
     }
+    if let Some(path) = &args.report {
+        write_report(args, path, &inspection, terminal)?;
+    }
     Ok(if load::stops(&inspection.judged.summary, args.strict) { Outcome::Stopped } else { Outcome::Done })
 }
 
@@ -32,6 +36,12 @@ fn many(
 ) -> Result<Outcome, CliError> {
     if args.mend {
         return Err(CliError::refused("`--mend` takes one house", "mend the houses one after the other"));
+    }
+    if args.report.is_some() {
+        return Err(CliError::refused(
+            "`--report` takes one house",
+            "write a report of each, one after the other",
+        ));
     }
     let mut total = Summary::default();
     let mut joined = load::Joined::new(args.format);
@@ -96,6 +106,26 @@ fn show_corrections(
         emit::write_edits(&folder, &path, inspection.sources.bytes(file), &edits)?;
         terminal.say(&format!("mended {}", inspection.sources.path(file)));
     }
+    Ok(())
+}
+
+fn write_report(
+    args: &Check,
+    path: &Path,
+    inspection: &Inspection,
+    terminal: &mut Terminal,
+) -> Result<(), CliError> {
+    let report = Report {
+        findings: &inspection.judged.findings,
+        summary: &inspection.judged.summary,
+        sources: &inspection.sources,
+        plan: inspection.judged.plan(),
+        library: &inspection.library,
+        version: env!("CARGO_PKG_VERSION"),
+    };
+    let names = if args.without_names { Names::LeftOut } else { Names::Shown };
+    emit::write_report(path, render::MARK, &report.html(names))?;
+    terminal.say(&format!("wrote {}", path.display()));
     Ok(())
 }
 

@@ -121,6 +121,12 @@ pub enum EmitError {
         /// The file.
         path: PathBuf,
     },
+    /// A file where a report should go that is no report, or that somebody has changed.
+    #[error("`{path}` is no report as `check` made it")]
+    Theirs {
+        /// The file.
+        path: PathBuf,
+    },
     /// Corrections that overlap or lie outside the file they are for.
     #[error("the corrections of `{path}` do not fit together")]
     Edits {
@@ -163,6 +169,7 @@ impl EmitError {
             Self::Busy { .. } => "wait until it is done, then build again".to_owned(),
             Self::Changed { .. } => "run the command again; it then sees the file as it is now".to_owned(),
             Self::Exists { .. } => "nothing is overwritten: move it elsewhere, or give another folder".to_owned(),
+            Self::Theirs { .. } => "it may hold what somebody wrote: move it elsewhere, or give another name".to_owned(),
             Self::Edits { .. } => "run the command again after the first corrections are in the file".to_owned(),
             Self::Outside { .. } => "correct it by hand; only files of the house are written".to_owned(),
         }

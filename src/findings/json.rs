@@ -12,63 +12,97 @@ use crate::source::Sources;
 
 #[derive(Serialize, JsonSchema)]
 struct Document<'a> {
+    /// Always `housewright-findings`.
     format: &'static str,
+    /// Version of this format.
     version: u8,
+    /// What there is to say, by file and place.
     findings: Vec<JsonFinding<'a>>,
+    /// The numbers of it.
     summary: JsonSummary,
 }
 
 #[derive(Serialize, JsonSchema)]
 #[serde(rename_all = "camelCase")]
 struct JsonFinding<'a> {
+    /// The rule's name, as written after `allow:`.
     rule: &'a str,
+    /// How much it weighs: `error`, `warning` or `note`.
     severity: &'static str,
+    /// What is wrong, with the house's own names.
     message: &'a str,
+    /// What it is concluded from, where that is not plain from the places.
     #[serde(skip_serializing_if = "Option::is_none")]
     evidence: Option<&'a str>,
+    /// What happens on site.
     on_site: Option<&'a str>,
+    /// What to write instead.
     help: Option<&'a str>,
+    /// Where it shows; the first is where the fault is, the others are the other half of a conflict.
     places: Vec<JsonPlace<'a>>,
+    /// Key of the appliance it is about.
     appliance: Option<&'a str>,
+    /// Key of the room it is about.
     room: Option<&'a str>,
+    /// A correction, where the right text is known.
     edit: Option<JsonEdit<'a>>,
 }
 
 #[derive(Serialize, JsonSchema)]
 #[serde(rename_all = "camelCase")]
 struct JsonPlace<'a> {
+    /// Path within the house's folder.
     file: &'a str,
+    /// Line, counted from 1.
     line: u32,
+    /// Column in characters, counted from 1.
     column: u32,
+    /// Line of the end.
     end_line: u32,
+    /// Column behind the last character.
     end_column: u32,
+    /// The few words that stand beside it; may be empty.
     label: &'a str,
 }
 
 #[derive(Serialize, JsonSchema)]
 struct JsonEdit<'a> {
+    /// Whether it can only have been meant so.
     sure: bool,
+    /// What to replace, all of it or nothing.
     replacements: Vec<JsonReplacement<'a>>,
 }
 
 #[derive(Serialize, JsonSchema)]
 #[serde(rename_all = "camelCase")]
 struct JsonReplacement<'a> {
+    /// Path within the house's folder.
     file: &'a str,
+    /// Line, counted from 1.
     line: u32,
+    /// Column in characters, counted from 1.
     column: u32,
+    /// Line of the end.
     end_line: u32,
+    /// Column behind the last character.
     end_column: u32,
+    /// The new text.
     text: &'a str,
 }
 
 #[derive(Serialize, JsonSchema)]
 struct JsonSummary {
+    /// Errors found.
     errors: usize,
+    /// Warnings found.
     warnings: usize,
+    /// Notes found.
     notes: usize,
+    /// Findings that an `allow:` silenced.
     allowed: usize,
+    /// Appliances of the house.
     appliances: usize,
+    /// Points of the appliances.
     points: usize,
 }
 

@@ -14,7 +14,7 @@ pub mod mend;
 mod nearest;
 pub mod sarif;
 pub mod text;
-mod visible;
+pub(crate) mod visible;
 
 pub use collection::{Findings, RuleFacts, Summary};
 pub use edit::{Certainty, Edit};

@@ -105,7 +105,7 @@ fn remark<'a>(group: Group<'a>, name: &'static str, text: Option<&str>, width: u
 }
 
 /// Breaks lines at spaces; a word longer than a line stays whole.
-fn wrapped(text: &str, width: usize) -> String {
+pub(crate) fn wrapped(text: &str, width: usize) -> String {
     let mut lines = Vec::new();
     for line in text.lines() {
         let mut current = String::new();
@@ -203,8 +203,10 @@ fn excerpt(group: &[Mark], sources: &Sources) -> Option<Excerpt> {
         let start = text.len();
         let shown = sources.text(line).trim_start_matches('\u{feff}');
         let skipped = (line.end - line.start) as usize - shown.len();
+        // A place within a character would stop the renderer: it is shown from the character's first byte.
         let within = |byte: u32| {
-            start + ((byte.clamp(line.start, line.end) - line.start) as usize).saturating_sub(skipped)
+            let byte = ((byte.clamp(line.start, line.end) - line.start) as usize).saturating_sub(skipped);
+            start + shown.floor_char_boundary(byte)
         };
         for mark in group.iter().filter(|mark| mark.number == number) {
             let place = mark.label.place;
@@ -225,7 +227,8 @@ fn part_of_line(mark: Mark, sources: &Sources) -> Excerpt {
     let end = text.floor_char_boundary(middle + LONG_LINE as usize / 2);
     let shown = text.get(cut..end).unwrap_or("").to_owned();
     let mark_end = (place.end.clamp(line.start, line.end) - line.start) as usize;
-    let range = (middle - cut).min(shown.len())..mark_end.saturating_sub(cut).min(shown.len());
+    let within = |byte: usize| shown.floor_char_boundary(byte.saturating_sub(cut));
+    let range = within(middle)..within(mark_end);
     Excerpt {
         first: place,
         line: mark.number,

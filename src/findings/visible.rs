@@ -3,7 +3,7 @@
 use std::borrow::Cow;
 
 /// The text with control characters and those that change the direction of writing made visible. Line ends stay.
-pub(super) fn text(text: &str) -> Cow<'_, str> {
+pub(crate) fn text(text: &str) -> Cow<'_, str> {
     if text.chars().any(|character| character != '\n' && is_unsafe(character)) {
         Cow::Owned(
             text.chars()
@@ -16,7 +16,7 @@ pub(super) fn text(text: &str) -> Cow<'_, str> {
 }
 
 /// The same with line ends made spaces.
-pub(super) fn one_line(text: &str) -> String {
+pub(crate) fn one_line(text: &str) -> String {
     text.chars()
         .map(|character| if matches!(character, '\n' | '\r') { ' ' } else { shown(character) })
         .collect()

@@ -3,7 +3,7 @@
 //! These types are the format. The reader and the JSON Schema that editors use are both made from them, and each
 //! field's text is what an editor shows. Version 1 is the first.
 
-use crate::source::{Entries, Given, Place, Scalar, Spanned};
+use crate::source::{Entries, Given, Place, Scalar, Spanned, TEXT_OR_LIST};
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::de::{Deserialize, Deserializer, SeqAccess, Visitor};
 use std::borrow::Cow;
@@ -181,7 +181,8 @@ impl JsonSchema for DptText {
     }
 
     fn json_schema(_: &mut SchemaGenerator) -> Schema {
-        json_schema!({ "type": ["string", "number"] })
+        // A bare `5.001` is a number to an editor. A truth value is text here too, and then no datapoint type.
+        json_schema!({ "type": ["string", "number", "boolean"] })
     }
 }
 
@@ -206,7 +207,7 @@ impl OneOrMany {
 
 impl<'de> Deserialize<'de> for OneOrMany {
     fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        deserializer.deserialize_any(OneOrManyVisitor)
+        deserializer.deserialize_newtype_struct(TEXT_OR_LIST, OneOrManyVisitor)
     }
 }
 
@@ -217,6 +218,10 @@ impl<'de> Visitor<'de> for OneOrManyVisitor {
 
     fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str("a text or a list of texts")
+    }
+
+    fn visit_newtype_struct<D: Deserializer<'de>>(self, deserializer: D) -> Result<OneOrMany, D::Error> {
+        deserializer.deserialize_any(self)
     }
 
     fn visit_str<E: serde::de::Error>(self, text: &str) -> Result<OneOrMany, E> {

@@ -3,8 +3,13 @@
 //! It is made from the same types as the reader. What differs is told here: editors type a bare `5.001` or `12` as a
 //! number before they look, so wherever text is free a number or truth value is taken too; and what a class asks
 //! of `points` and `settings` is added as `if`/`then` by class, so that a pointer into the document points at the key.
+//!
+//! What the reader asks for and a schema of one file cannot: that `housewright` and `house` stand in the root file and
+//! nowhere else, that a key is used once in all files of the house, that bus, bridge and rule exist, that addresses and
+//! datapoint types are right, and what a class of the house's own wants. `tests/it/schemas` holds both to one verdict on
+//! everything else.
 
-use super::model::DescriptionFile;
+use super::model::{DescriptionFile, VERSION};
 use crate::classes::{ClassLibrary, Need};
 use schemars::generate::SchemaSettings;
 use serde_json::{Map, Value, json};
@@ -13,11 +18,40 @@ use serde_json::{Map, Value, json};
 const REQUIRED: [(&str, &[&str]); 3] =
     [("HouseHead", &["id", "name"]), ("Bridge", &["name", "capacity"]), ("Appliance", &["name", "class"])];
 
+/// Keys of a mapping that name things for ever, by the structure that has it.
+const KEYED: [(&str, &str); 4] = [("", "buses"), ("", "bridges"), ("", "rooms"), ("Room", "appliances")];
+
+/// A fit key as a pattern; `is_fit_key` says the same.
+const KEY: &str = "^[a-z][a-z0-9]*(-[a-z0-9]+)*$";
+/// Bytes that a key has at most.
+const KEY_LONGEST: usize = 64;
+
 /// The JSON Schema (draft 2020-12) of a description file, with the points and settings of these classes.
 pub fn schema(library: &ClassLibrary) -> Value {
     let generator = SchemaSettings::draft2020_12().into_generator();
     let mut schema = generator.into_root_schema_for::<DescriptionFile>().to_value();
     loosen(&mut schema);
+    for (structure, key) in KEYED {
+        if let Some(property) = property(&mut schema, structure, key) {
+            property.insert("propertyNames".to_owned(), json!({ "pattern": KEY, "maxLength": KEY_LONGEST }));
+        }
+    }
+    for structure in ["", "Room", "Appliance"] {
+        if let Some(allow) = property(&mut schema, structure, "allow") {
+            // A reason is required, and a reason says something.
+            allow.insert("additionalProperties".to_owned(), json!({ "type": FREE, "pattern": "\\S" }));
+        }
+    }
+    if let Some(id) = property(&mut schema, "HouseHead", "id") {
+        // A number is no fit key.
+        id.insert("type".to_owned(), json!(["string", "boolean"]));
+        id.insert("pattern".to_owned(), json!(KEY));
+        id.insert("maxLength".to_owned(), json!(KEY_LONGEST));
+    }
+    if let Some(version) = property(&mut schema, "", "housewright") {
+        version.remove("type");
+        version.insert("enum".to_owned(), json!([VERSION.parse::<u32>().unwrap_or(1), VERSION]));
+    }
     if let Some(definitions) = schema.get_mut("$defs").and_then(Value::as_object_mut) {
         for (structure, keys) in REQUIRED {
             if let Some(definition) = definitions.get_mut(structure).and_then(Value::as_object_mut) {
@@ -35,6 +69,18 @@ pub fn schema(library: &ClassLibrary) -> Value {
     schema
 }
 
+/// What editors take a bare text for.
+const FREE: [&str; 3] = ["string", "number", "boolean"];
+
+/// A key of a structure in the schema; of the root where the structure has no name.
+fn property<'a>(schema: &'a mut Value, structure: &str, key: &str) -> Option<&'a mut Map<String, Value>> {
+    let object = match structure {
+        "" => schema,
+        _ => schema.get_mut("$defs")?.get_mut(structure)?,
+    };
+    object.get_mut("properties")?.get_mut(key)?.as_object_mut()
+}
+
 /// Free text may look like a number or a truth value: the reader takes what was written.
 fn loosen(schema: &mut Value) {
     match schema {
@@ -43,7 +89,7 @@ fn loosen(schema: &mut Value) {
                 && !object.contains_key("enum")
                 && !object.contains_key("const");
             if free {
-                object.insert("type".to_owned(), json!(["string", "number", "boolean"]));
+                object.insert("type".to_owned(), json!(FREE));
             }
             object.values_mut().for_each(loosen);
         }
@@ -58,7 +104,7 @@ fn name_classes(appliance: &mut Map<String, Value>, library: &ClassLibrary) {
         let description = class.get("description").cloned().unwrap_or_default();
         *class = json!({
             "description": description,
-            "anyOf": [{ "enum": library.names() }, { "type": "string" }],
+            "anyOf": [{ "enum": library.names() }, { "type": FREE }],
         });
     }
 }

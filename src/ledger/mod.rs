@@ -21,6 +21,7 @@ mod identity;
 mod merge;
 mod problem;
 mod read;
+mod schema;
 mod unmerged;
 
 pub use allocate::{Allocation, Applicant, Exhausted, Given, Part, allocate};
@@ -31,4 +32,5 @@ pub use identity::{DeviceTypes, EndpointNumber, Identity, UniqueId};
 pub use merge::{Built, Change, MergeError, Merged, merge, resolve};
 pub use problem::Problem;
 pub use read::read;
+pub use schema::schema;
 pub use unmerged::{Sides, unmerged_sides};

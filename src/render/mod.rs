@@ -1,1 +1,10 @@
-//! Stub.
+//! Papers and pages for people, made through `templates/papers`.
+//!
+//! In: what was read, found and built. Out: text. It finds nothing out by itself, reads no file and writes none; what a
+//! page shows is escaped by its template.
+
+mod excerpt;
+mod mask;
+mod report;
+
+pub use report::{MARK, Names, Report};

@@ -20,7 +20,7 @@ use rayon::prelude::*;
 
 pub use plan::Plan;
 pub use problem::{Problem, ProblemKind};
-pub use words::WordList;
+pub use words::{WordList, words_schema};
 
 /// Looks up what a description names. Never fails: what cannot be looked up is left out and told.
 pub fn resolve(
@@ -55,7 +55,7 @@ pub fn resolve(
         problems.append(&mut told);
     }
     let allows = allows(house.allow);
-    let (words, mut told) = words::words(sources, limits);
+    let (words, mut told) = words::words(sources, limits, library, &mut problems);
     source_problems.append(&mut told);
     (Plan { house: facts, buses, bridges, rooms, appliances, allows, words }, problems, source_problems)
 }

@@ -34,6 +34,11 @@ pub enum ProblemKind {
         /// The class.
         class: Arc<Class>,
     },
+    /// A name in a word list of the house that is no point of any class.
+    UnknownPointWords {
+        /// As written.
+        name: String,
+    },
     /// A setting that the class does not have.
     UnknownSetting {
         /// As written.

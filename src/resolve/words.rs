@@ -2,48 +2,100 @@
 //!
 //! Those of the trade are `schema/words/*.yaml`; a house's own, in the same form, `words/*.yaml` beside its root file.
 
-use crate::source::{FileId, FileKind, Limits, Problem, Sources, parse, read_tree};
+use super::problem::{Problem, ProblemKind};
+use crate::classes::ClassLibrary;
+use crate::source::{self, FileId, FileKind, Limits, Node, Sources, Tree, parse, read_tree};
+use schemars::JsonSchema;
+use schemars::generate::SchemaSettings;
 use serde::Deserialize;
+use serde_json::Value;
 use std::collections::BTreeMap;
 
-/// A word list as written.
-#[derive(Clone, Debug, Default, Deserialize)]
-#[serde(default)]
+/// Words of address tables in one language, and what they stand for in the name of a row. Small or capital letters,
+/// accents and umlauts do not matter.
+#[derive(Clone, Debug, Default, Deserialize, JsonSchema)]
+#[serde(default, deny_unknown_fields)]
 pub struct WordList {
-    /// The language; says nothing to the checks.
+    /// The language, for people; nothing is made of it.
     pub language: String,
-    /// Words of a status.
+    /// Words of a status, such as `feedback`: the row is not a command.
     pub status: Vec<String>,
-    /// Words of what moves more than one appliance.
+    /// Words of an address that moves more than one appliance, such as `central`.
     pub central: Vec<String>,
-    /// Words of each point.
+    /// Words of each point, by the point's name in the device classes: `brightness: [level, value]`.
     pub points: BTreeMap<String, Vec<String>>,
-    /// Words of each room.
+    /// Words of each room, by any name: all words of one room mean the same.
     pub rooms: BTreeMap<String, Vec<String>>,
-    /// Words of each floor.
+    /// Words of each floor, likewise.
     pub floors: BTreeMap<String, Vec<String>>,
 }
 
 impl WordList {
     /// Reads a word list, and says what is wrong with it.
-    pub fn read(text: &str, file: FileId, limits: &Limits) -> (Option<Self>, Vec<Problem>) {
+    pub fn read(text: &str, file: FileId, limits: &Limits) -> (Option<Self>, Vec<source::Problem>) {
         let (tree, mut problems) = parse(text, file, limits);
         let Some(tree) = tree else { return (None, problems) };
-        let (list, mut told) = read_tree(&tree, file, text);
+        let (list, mut told) = typed(&tree, file, text);
         problems.append(&mut told);
         (list, problems)
     }
 }
 
-/// The house's own word lists. What is wrong with the writing of a file was told when it was loaded.
-pub(super) fn words(sources: &Sources, limits: &Limits) -> (Vec<WordList>, Vec<Problem>) {
-    let (mut lists, mut problems) = (Vec::new(), Vec::new());
-    for file in sources.files().filter(|file| sources.kind(*file) == FileKind::Words) {
-        let (tree, _) = parse(sources.source(file), file, limits);
-        let Some(tree) = tree else { continue };
-        let (list, mut told) = read_tree(&tree, file, sources.source(file));
-        lists.extend(list);
-        problems.append(&mut told);
+/// The list, and entries that are not one word: a name is compared word by word.
+fn typed(tree: &Tree, file: FileId, text: &str) -> (Option<WordList>, Vec<source::Problem>) {
+    let (list, mut problems) = read_tree::<WordList>(tree, file, text);
+    let root = tree.root(file, text);
+    let plain = ["status", "central"].into_iter().filter_map(|key| root.get(key));
+    let named = ["points", "rooms", "floors"].into_iter().filter_map(|key| root.get(key));
+    let lists = plain.chain(named.flat_map(|lists| lists.entries().map(|(_, list)| list)));
+    for word in lists.flat_map(|list| list.items().collect::<Vec<Node<'_>>>()) {
+        if word.text().is_some_and(|text| text.is_empty() || text.contains(char::is_whitespace)) {
+            problems.push(source::Problem::Unfit {
+                place: word.place(),
+                text: word.raw_text().to_owned(),
+                expected: "one word, without spaces".to_owned(),
+            });
+        }
     }
-    (lists, problems)
+    (list, problems)
+}
+
+/// The JSON Schema (draft 2020-12) of a word list.
+pub fn words_schema() -> Value {
+    let mut schema =
+        SchemaSettings::draft2020_12().into_generator().into_root_schema_for::<WordList>().to_value();
+    if let Some(root) = schema.as_object_mut() {
+        root.insert("title".to_owned(), "housewright word list".into());
+    }
+    schema
+}
+
+/// The house's own word lists. What is wrong with the writing of a file was told when it was loaded.
+pub(super) fn words(
+    sources: &Sources,
+    limits: &Limits,
+    library: &ClassLibrary,
+    problems: &mut Vec<Problem>,
+) -> (Vec<WordList>, Vec<source::Problem>) {
+    let (mut lists, mut of_source) = (Vec::new(), Vec::new());
+    for file in sources.files().filter(|file| sources.kind(*file) == FileKind::Words) {
+        let text = sources.source(file);
+        let (tree, _) = parse(text, file, limits);
+        let Some(tree) = tree else { continue };
+        let (list, mut told) = typed(&tree, file, text);
+        lists.extend(list);
+        of_source.append(&mut told);
+        let points = tree.root(file, text).get("points");
+        let unknown = points
+            .into_iter()
+            .flat_map(Node::entries)
+            .filter(|(name, _)| !library.has_point(name.raw_text()));
+        problems.extend(unknown.map(|(name, _)| Problem {
+            place: name.place(),
+            appliance: None,
+            room: None,
+            kind: ProblemKind::UnknownPointWords { name: name.raw_text().to_owned() },
+        }));
+    }
+    (lists, of_source)
 }

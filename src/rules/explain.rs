@@ -1,6 +1,7 @@
 //! A rule's card as text for people: `explain`, `list`, the docs page.
 
 use super::{Card, Family, RULES};
+use crate::findings::text::wrapped;
 use crate::findings::{RuleFacts, Severity};
 use std::fmt::Write as _;
 
@@ -13,33 +14,104 @@ fn word(severity: Severity) -> &'static str {
     }
 }
 
+/// Columns of an explanation: the narrowest terminal that is still common.
+const WIDTH: usize = 80;
+
+/// Lines of an example that is shown twice, with the fault and without; of a longer one only the change is.
+const SHORT: usize = 16;
+
 /// All that a card says, for a terminal.
 pub fn explain(card: &Card) -> String {
-    let mut text = String::new();
-    let _ = writeln!(text, "{} ({}, {})\n", card.name, word(card.severity), card.family.word());
-    let _ = writeln!(text, "Finds:    {}", card.summary);
-    let _ = writeln!(text, "On site:  {}", card.on_site);
-    let _ = writeln!(text, "Remedy:   {}", card.remedy);
-    let _ = writeln!(text, "Source:   {}", card.source);
-    for (title, example) in [("Found in:", card.bad), ("Not in:", card.good)] {
-        if !example.is_empty() {
-            let _ = writeln!(text, "\n{title}\n");
-            for line in example.lines() {
-                let _ = writeln!(text, "    {line}");
-            }
+    let mut text = format!("{} ({}, {})\n\n", card.name, word(card.severity), card.family.word());
+    for (title, said) in fields(card) {
+        let said = wrapped(&said, WIDTH - 10).replace('\n', "\n          ");
+        let _ = writeln!(text, "{:10}{said}", format!("{title}:"));
+    }
+    for (title, example) in examples(card) {
+        let _ = writeln!(text, "\n{title}:\n");
+        for line in example.lines() {
+            let _ = writeln!(text, "    {line}");
         }
     }
-    let silence = match card.severity {
-        Severity::Error => "An error cannot be silenced.".to_owned(),
-        Severity::Warning | Severity::Note => {
-            format!(
-                "To silence it for an appliance, a room or the house: `allow: {{ {}: the reason }}`.",
-                card.name
-            )
-        }
-    };
-    let _ = writeln!(text, "\n{silence}");
+    let (sentence, key) = silence(card);
+    let _ = writeln!(text, "\n{sentence}");
+    if let Some(key) = key {
+        let _ = writeln!(text, "\n    {key}");
+    }
     text
+}
+
+/// The page of all rules, in Markdown: a list by family, then each with all that its card says.
+pub fn page() -> String {
+    let mut text = "<!-- Made by `SNAPSHOTS=overwrite cargo test --test it rules`; do not edit. -->\n\n\
+        # The rules\n\n\
+        What the checks look for. `housewright explain RULE` shows the same on the terminal. An *error* cannot work or can do\n\
+        harm, and nothing is built; a *warning* very probably does not work as meant; a *note* is worth a look. Warnings and\n\
+        notes are silenced by `allow:` with a reason, for an appliance, a room or the house.\n"
+        .to_owned();
+    let of_family = |family| RULES.iter().map(|rule| &rule.card).filter(move |card| card.family == family);
+    for family in Family::ALL {
+        let _ = writeln!(text, "\n- {}", family.word());
+        for card in of_family(family) {
+            let _ =
+                writeln!(text, "  - [`{0}`](#{0}) ({1}): {2}", card.name, word(card.severity), card.summary);
+        }
+    }
+    for card in Family::ALL.into_iter().flat_map(of_family) {
+        let _ = writeln!(text, "\n## {}\n\n*{}, {}*\n", card.name, word(card.severity), card.family.word());
+        for (title, said) in fields(card) {
+            let _ = writeln!(text, "- **{title}**: {said}");
+        }
+        for (title, example) in examples(card) {
+            let kind = if example.starts_with("@@") { "diff" } else { "yaml" };
+            let _ = writeln!(text, "\n{title}:\n\n```{kind}\n{}\n```", example.trim_end());
+        }
+        let _ = match silence(card) {
+            (sentence, Some(key)) => writeln!(text, "\n{sentence} `{key}`"),
+            (sentence, None) => writeln!(text, "\n{sentence}"),
+        };
+    }
+    text
+}
+
+fn fields(card: &Card) -> [(&'static str, String); 4] {
+    [
+        ("Finds", card.summary.to_owned()),
+        ("On site", card.on_site.to_owned()),
+        ("Remedy", card.remedy.to_owned()),
+        ("Source", card.source.to_string()),
+    ]
+}
+
+/// The example with the fault, and the one without; where they are long, what changes from one to the other.
+fn examples(card: &Card) -> Vec<(&'static str, String)> {
+    let mut examples = Vec::new();
+    if !card.bad.is_empty() {
+        examples.push(("Found in", card.bad.to_owned()));
+    }
+    if card.good.lines().count() > SHORT && !card.bad.is_empty() {
+        let is_mark = |line: &str| {
+            line.trim_start().strip_prefix('#').is_some_and(|rest| rest.trim_start().starts_with('^'))
+        };
+        let bad: String =
+            card.bad.lines().filter(|line| !is_mark(line)).map(|line| format!("{line}\n")).collect();
+        let diff = similar::TextDiff::from_lines(bad.as_str(), card.good);
+        examples.push(("Not after this change", diff.unified_diff().context_radius(2).to_string()));
+    } else if !card.good.is_empty() {
+        examples.push(("Not in", card.good.to_owned()));
+    }
+    examples
+}
+
+/// How to silence it, as a sentence and what to write, where it can be silenced.
+fn silence(card: &Card) -> (&'static str, Option<String>) {
+    match card.severity {
+        Severity::Error => ("An error cannot be silenced.", None),
+        Severity::Warning | Severity::Note => (
+            "To silence it for an appliance, a room or the house:",
+            Some(format!("allow: {{ {}: the reason }}", card.name)),
+        ),
+    }
 }
 
 /// The rules, one a line; only those of a family or with a text in name or summary, where asked for.

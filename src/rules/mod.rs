@@ -154,7 +154,7 @@ use crate::survey::Survey;
 use crate::{classes, house, ledger, resolve, source};
 
 pub use card::{Card, Family, Frame, Source};
-pub use explain::{explain, facts, list};
+pub use explain::{explain, facts, list, page};
 pub use report::{Report, Said};
 
 /// A rule: what it says about itself, and how it looks.
@@ -226,14 +226,24 @@ pub struct Judged {
     pub summary: Summary,
     /// The plan, when no finding is an error.
     pub checked: Option<Checked>,
+    /// The plan, when one is: to tell of, not to build from.
+    refused: Option<Plan>,
+}
+
+impl Judged {
+    /// The plan that was looked at, whatever was found.
+    pub fn plan(&self) -> Option<&Plan> {
+        self.checked.as_ref().map(Checked::plan).or(self.refused.as_ref())
+    }
 }
 
 /// Looks at a plan with every rule.
 pub fn check(plan: Plan, problems: &Problems, library: &ClassLibrary, ledger: &Ledger) -> Judged {
     let survey = Survey::of(&plan);
     let (findings, summary) = run::run(&Context { plan: &plan, survey: &survey, library, ledger }, problems);
-    let checked = (summary.errors == 0).then_some(Checked(plan));
-    Judged { findings, summary, checked }
+    let (checked, refused) =
+        if summary.errors == 0 { (Some(Checked(plan)), None) } else { (None, Some(plan)) };
+    Judged { findings, summary, checked, refused }
 }
 
 /// The rule of that name.

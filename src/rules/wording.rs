@@ -77,6 +77,9 @@ pub(super) fn resolve(problem: &resolve::Problem, context: &Context<'_>, report:
     match &problem.kind {
         Resolved::UnknownClass { .. } => writing::unknown_class::tell(problem, context, report),
         Resolved::UnknownPoint { .. } => writing::unknown_point::tell(problem, context, report),
+        Resolved::UnknownPointWords { name } => {
+            writing::unknown_point::tell_of_words(name, problem.place, context, report)
+        }
         Resolved::UnknownSetting { .. } => writing::unknown_setting::tell(problem, report),
         Resolved::UnfitSetting { .. } => writing::unfit_setting::tell(problem, report),
         Resolved::Address { error, .. } => match error {

@@ -163,3 +163,26 @@ fn cards_keep_to_one_form() {
         assert!(card.severity >= Severity::Note);
     }
 }
+
+#[test]
+fn the_page_of_rules_is_up_to_date() {
+    let path = format!("{}/src/rules/README.md", env!("CARGO_MANIFEST_DIR"));
+    let now = rules::page();
+    if std::env::var("SNAPSHOTS").is_ok_and(|wish| wish == "overwrite") {
+        std::fs::write(&path, &now).unwrap();
+    }
+    let known = std::fs::read_to_string(&path).unwrap_or_default();
+    assert!(known == now, "{path} is stale: `SNAPSHOTS=overwrite cargo test --test it rules` makes it anew");
+}
+
+#[test]
+fn explanations_fit_80_columns() {
+    for rule in rules::all() {
+        let card = &rule.card;
+        // An example is shown as it is.
+        let of_example = |line: &str| card.bad.contains(line.trim()) || card.good.contains(line.trim());
+        for line in rules::explain(card).lines().filter(|line| !of_example(line)) {
+            assert!(line.chars().count() <= 80, "{}: {line}", card.name);
+        }
+    }
+}

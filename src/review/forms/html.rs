@@ -2,14 +2,13 @@
 //!
 //! The page is `templates/papers/review.html`, embedded; it is given plain values, which it escapes.
 
+use super::page::{Piece, pieces, written};
 use super::view::{
     clean, gateway, gateway_of, groups, hint, keys, remedy, room, side, summary, telling, title,
 };
 use crate::review::change::{Change, Review};
 use crate::review::judgement::Judgement;
 use crate::review::words::{Row, capital, list, rows};
-use minijinja::value::Serde;
-use minijinja::{Environment, UndefinedBehavior};
 use serde::Serialize;
 use std::collections::BTreeSet;
 
@@ -83,23 +82,9 @@ struct RowPart {
     after: Option<String>,
 }
 
-/// Text, or code between backticks.
-#[derive(Serialize)]
-struct Piece {
-    code: bool,
-    text: String,
-}
-
 /// Writes the review as one self-contained page.
 pub fn html(review: &Review) -> String {
-    let mut environment = Environment::new();
-    environment.set_undefined_behavior(UndefinedBehavior::Strict);
-    environment
-        .add_template("review.html", include_str!("../../../templates/papers/review.html"))
-        .and_then(|()| environment.get_template("review.html")?.render(Serde(page(review))))
-        .expect(
-            "the page is embedded and its values are these types; a test writes it for every kind of change",
-        )
+    written("review.html", include_str!("../../../templates/papers/review.html"), page(review))
 }
 
 fn page(review: &Review) -> Page<'static> {
@@ -183,14 +168,4 @@ fn list_of(keys: &[&str]) -> String {
 fn row_part(row: Row) -> RowPart {
     let value = |value: Option<String>| value.map(|value| clean(value.trim_end()));
     RowPart { what: clean(&row.what), before: value(row.before), after: value(row.after) }
-}
-
-/// Cuts text at pairs of backticks.
-fn pieces(text: &str) -> Vec<Piece> {
-    let parts: Vec<&str> = text.split('`').collect();
-    if parts.len().is_multiple_of(2) {
-        return vec![Piece { code: false, text: text.to_owned() }];
-    }
-    let piece = |(at, part): (usize, &&str)| Piece { code: at % 2 == 1, text: (*part).to_owned() };
-    parts.iter().enumerate().map(piece).filter(|piece| !piece.text.is_empty()).collect()
 }

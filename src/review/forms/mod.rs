@@ -4,6 +4,7 @@ mod html;
 mod json;
 mod listing;
 mod markdown;
+pub(crate) mod page;
 mod text;
 mod view;
 

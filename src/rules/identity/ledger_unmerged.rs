@@ -11,7 +11,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         severity: Severity::Error,
         summary: "the ledger holds the marks of an unfinished merge",
         on_site: "Read by guesswork, an appliance could lose its endpoint and with it every automation.",
-        remedy: "Run `housewright ledger merge`, or finish the merge by hand, and commit the result.",
+        remedy: "Run `housewright ledger resolve`, or finish the merge by hand, and commit the result.",
         source: Source::Format,
         frame: Frame::Files,
         bad: "\

@@ -11,7 +11,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         severity: Severity::Error,
         summary: "the ledger gives one endpoint number twice",
         on_site: "Two appliances at one endpoint: controllers show one of them, and switch the other.",
-        remedy: "Two branches took the same number: run `housewright ledger merge`; the branch that was not built gives way.",
+        remedy: "Two branches took the same number: run `housewright ledger resolve`; the branch that was not built gives way.",
         source: Source::Format,
         frame: Frame::Files,
         bad: "",

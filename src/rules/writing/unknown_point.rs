@@ -5,6 +5,7 @@ use crate::findings::Severity;
 use crate::findings::{Certainty, list, nearest};
 use crate::resolve::{Problem, ProblemKind};
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::source::Place;
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -46,6 +47,19 @@ pub(in crate::rules) fn tell(problem: &Problem, context: &Context<'_>, report: &
         };
         report.add(&RULE.card, said);
     }
+}
+
+/// Names the nearest point of any class to a name in a word list.
+pub(in crate::rules) fn tell_of_words(name: &str, place: Place, context: &Context<'_>, report: &mut Report) {
+    let said = Said::new(format!("no class has a point `{name}`"), place, "unknown point");
+    let classes: Vec<_> =
+        context.library.names().into_iter().filter_map(|name| context.library.get(name)).collect();
+    let points = classes.iter().flat_map(|class| class.points.iter().map(|point| point.name.as_str()));
+    let said = match nearest(name, points) {
+        Some(right) => said.help(format!("write `{right}`")).replace(right, Certainty::ToBeLookedAt),
+        None => said.help("write the name that a class gives the point: `housewright explain class NAME`"),
+    };
+    report.add(&RULE.card, said);
 }
 
 /// The smallest class that has the point and all others that the appliance has, of the same group if there is one.

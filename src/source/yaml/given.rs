@@ -15,6 +15,10 @@ pub(super) const GIVEN: &str = "\0given";
 pub(super) const SPANNED: &str = "\0spanned";
 pub(super) const SCALAR: &str = "\0scalar";
 
+/// The name under which a type of a model asks for a text, whatever it looks like, or a list: its visitor gets
+/// `visit_str` or `visit_seq`.
+pub const TEXT_OR_LIST: &str = "\0text-or-list";
+
 /// A value of the description that is read leniently: what is wrong inside is told as a problem, and the rest of
 /// the structure is read all the same.
 ///

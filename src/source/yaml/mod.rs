@@ -20,6 +20,6 @@ mod tree;
 
 pub use events::parse;
 pub(crate) use events::parse_around;
-pub use given::{Entries, Given, Scalar};
+pub use given::{Entries, Given, Scalar, TEXT_OR_LIST};
 pub use read::{read_node, read_tree};
 pub use tree::{Node, Tree};

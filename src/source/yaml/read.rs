@@ -8,7 +8,7 @@ use serde::de::{Deserialize, Deserializer, Error as _, Visitor};
 use super::access::{Items, Members, RawScalar, Structure, Variant, WithPlace};
 use super::core_schema;
 use super::flaw::Flaw;
-use super::given::{GIVEN, SCALAR, SPANNED};
+use super::given::{GIVEN, SCALAR, SPANNED, TEXT_OR_LIST};
 use super::tree::{Kind, Node, Tree};
 use crate::source::problem::tell;
 use crate::source::{FileId, Place, Problem, Shape};
@@ -218,6 +218,8 @@ impl<'a, 't> Deserializer<'a> for Reader<'a, 't> {
                 let text = self.text()?;
                 visitor.visit_seq(RawScalar { plain: Some(self.node.is_plain()), text: Some(text) })
             }
+            TEXT_OR_LIST if self.node.shape() == Shape::Sequence => self.deserialize_seq(visitor),
+            TEXT_OR_LIST => self.deserialize_str(visitor),
             _ => {
                 let read = visitor.visit_newtype_struct(self);
                 self.placed("", read)

@@ -1,5 +1,6 @@
 // The page in Chromium: axe-core, nothing fetched, nothing wider than the window, filters, keyboard, scripts off, print.
 
+import { readFileSync } from "node:fs";
 import { createRequire } from "node:module";
 import { chromium } from "playwright-core";
 
@@ -15,7 +16,7 @@ export async function browse(path, say) {
         say(`${name}, ${colorScheme}, ${width} pixels`, await look(browser, path, { colorScheme, width }));
       }
     }
-    say(`${name}: filters`, await filters(browser, path));
+    if (readFileSync(path, "utf8").includes('id="filters"')) say(`${name}: filters`, await filters(browser, path));
     say(`${name}: keyboard`, await keyboard(browser, path));
     say(`${name}: scripts off`, await scriptsOff(browser, path));
     say(`${name}: print`, await print(browser, path));

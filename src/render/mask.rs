@@ -1,0 +1,335 @@
+//! Names left out: every word of the house's own becomes a letter and a number, the same word always the same one.
+//!
+//! What stays: addresses, datapoint types, flags and other numbers, keys and words of the format, names of classes,
+//! points, settings and rules, and what the program itself says. Everything else that a person wrote goes, comments and
+//! file names included.
+
+use crate::classes::ClassLibrary;
+use crate::resolve::Plan;
+use crate::source::Sources;
+use crate::{house, rules};
+use rustc_hash::{FxHashMap, FxHashSet};
+use serde_json::Value;
+
+/// Keys whose value is what a person says.
+const TOLD: [&str; 7] = ["name", "floor", "note", "by", "checked", "description", "room"];
+
+/// Ends of file names, and names of files that the format gives.
+const FILES: [&str; 8] = ["yaml", "yml", "csv", "tsv", "txt", "house", "ledger", "classes"];
+
+/// Where a text stands.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Kind {
+    /// A line of the description, or a part of one: words of the format stay.
+    Description,
+    /// A row of a table, or what else is free text: only numbers stay.
+    Free,
+    /// A path.
+    Path,
+}
+
+/// What is left out, and the numbers given so far.
+#[derive(Debug)]
+pub(super) struct Mask {
+    /// Words of the format.
+    known: FxHashSet<String>,
+    /// Words that the program says by itself, in small letters.
+    said: FxHashSet<String>,
+    /// Words of the house's files, in small letters.
+    own: FxHashSet<String>,
+    /// Names of more than one word, in small letters, by their first word.
+    phrases: FxHashMap<String, Vec<Vec<String>>>,
+    numbers: FxHashMap<String, usize>,
+}
+
+impl Mask {
+    pub(super) fn of(plan: Option<&Plan>, sources: &Sources, library: &ClassLibrary) -> Self {
+        let mut known: FxHashSet<String> = ["true", "false", "null"].map(str::to_owned).into_iter().collect();
+        format_words(&house::schema(library), &mut known);
+        let mut said = FxHashSet::default();
+        for rule in rules::all() {
+            let card = &rule.card;
+            known.insert(card.name.to_owned());
+            for text in [card.summary, card.on_site, card.remedy] {
+                said.extend(words(text).map(str::to_lowercase));
+            }
+        }
+        let files = sources.files().map(|file| sources.source(file));
+        let own =
+            files.flat_map(words).filter(|word| !known.contains(*word)).map(str::to_lowercase).collect();
+        let mut mask =
+            Self { known, said, own, phrases: FxHashMap::default(), numbers: FxHashMap::default() };
+        plan.into_iter().for_each(|plan| mask.learn(plan));
+        mask
+    }
+
+    /// Learns the names of a plan: whole names are left out wherever they stand, whatever their words.
+    fn learn(&mut self, plan: &Plan) {
+        self.name(&plan.house.name);
+        for bridge in &plan.bridges {
+            self.name(&bridge.name.value);
+        }
+        for room in &plan.rooms {
+            self.name(&room.name.value);
+        }
+        for appliance in &plan.appliances {
+            self.name(&appliance.name.value);
+        }
+        for row in plan.buses.iter().filter_map(|bus| bus.table.as_ref()).flat_map(|table| &table.rows) {
+            self.name(&row.name.value);
+        }
+    }
+
+    fn name(&mut self, name: &str) {
+        let all: Vec<String> = words(name).map(str::to_lowercase).collect();
+        if let Some(first) = all.first().filter(|first| all.len() > 1 || !self.said.contains(*first)) {
+            self.phrases.entry(first.clone()).or_default().push(all);
+        }
+    }
+
+    /// A text without its names.
+    pub(super) fn text(&mut self, text: &str, kind: Kind) -> String {
+        self.atoms(text, kind).into_iter().map(|(_, atom)| atom).collect()
+    }
+
+    /// What the program says: in quotation marks of any kind stand names, and a name may stand without.
+    pub(super) fn prose(&mut self, text: &str) -> String {
+        let mut out = String::new();
+        let mut rest = text;
+        while let Some(at) = rest.find(['`', '"']) {
+            let (before, from) = rest.split_at(at);
+            out += &self.plain(before);
+            let quote = if from.starts_with('`') { '`' } else { '"' };
+            let kind = if quote == '`' { Kind::Description } else { Kind::Free };
+            let inner = from.get(1..).unwrap_or("");
+            out.push(quote);
+            match inner.split_once(quote) {
+                Some((quoted, behind)) => {
+                    out += &self.text(quoted, kind);
+                    out.push(quote);
+                    rest = behind;
+                }
+                None => rest = inner,
+            }
+        }
+        out + &self.plain(rest)
+    }
+
+    /// Prose without quotation marks: names of several words go as a whole, then words of the house's own.
+    fn plain(&mut self, text: &str) -> String {
+        let of_format: Vec<std::ops::Range<usize>> = runs(text)
+            .filter(|(_, run)| run.contains('-') && self.known.contains(*run))
+            .map(|(start, run)| start..start + run.len())
+            .collect();
+        let all: Vec<(usize, &str)> = word_places(text)
+            .filter(|(start, _)| !of_format.iter().any(|range| range.contains(start)))
+            .collect();
+        let small: Vec<String> = all.iter().map(|(_, word)| word.to_lowercase()).collect();
+        let (mut out, mut done, mut at) = (String::new(), 0, 0);
+        while let Some(first) = small.get(at) {
+            let of_name = self.phrases.get(first).into_iter().flatten();
+            let longest = of_name.filter(|name| small.get(at..).is_some_and(|rest| rest.starts_with(name)));
+            let length = longest.map(Vec::len).max().unwrap_or(0);
+            let secret =
+                self.own.contains(first) && !self.said.contains(first) && !self.known.contains(first);
+            for (start, word) in all.get(at..at + length.max(usize::from(secret))).unwrap_or_default() {
+                out += text.get(done..*start).unwrap_or("");
+                out += &self.number(word);
+                done = start + word.len();
+            }
+            at += length.max(1);
+        }
+        out + text.get(done..).unwrap_or("")
+    }
+
+    /// The text in pieces that belong together, each with where it began.
+    pub(super) fn atoms(&mut self, text: &str, kind: Kind) -> Vec<(usize, String)> {
+        let mut atoms = Vec::new();
+        let mut hidden = 0..0;
+        let comment = if kind == Kind::Description { comment(text) } else { text.len() };
+        let mut done = 0;
+        for (start, run) in runs(text) {
+            letters(text, done..start, &mut atoms);
+            done = start + run.len();
+            let free = kind == Kind::Free || start >= comment || hidden.contains(&start);
+            let stays = is_number(run) || (!free && self.stays(run, kind));
+            if stays {
+                atoms.push((start, run.to_owned()));
+            } else {
+                for (at, part) in word_places(run) {
+                    let number = if part.chars().all(|c| c.is_ascii_digit()) {
+                        part.to_owned()
+                    } else {
+                        self.number(part)
+                    };
+                    atoms.push((start + at, number));
+                }
+                for (at, mark) in run.match_indices(['-', '_', '\'']) {
+                    atoms.push((start + at, mark.to_owned()));
+                }
+                atoms.sort_by_key(|(at, _)| *at);
+            }
+            if !free && kind == Kind::Description && (TOLD.contains(&run) || rules::find(run).is_some()) {
+                hidden = told(text, done).unwrap_or(hidden);
+            }
+        }
+        letters(text, done..text.len(), &mut atoms);
+        atoms
+    }
+
+    fn stays(&self, run: &str, kind: Kind) -> bool {
+        match kind {
+            Kind::Description => self.known.contains(run),
+            Kind::Path => FILES.contains(&run),
+            Kind::Free => false,
+        }
+    }
+
+    fn number(&mut self, word: &str) -> String {
+        if word.chars().all(|c| c.is_ascii_digit()) {
+            return word.to_owned();
+        }
+        let next = self.numbers.len() + 1;
+        format!("n{}", self.numbers.entry(word.to_lowercase()).or_insert(next))
+    }
+}
+
+/// Keys, and words that a key takes, of a schema.
+fn format_words(schema: &Value, known: &mut FxHashSet<String>) {
+    match schema {
+        Value::Object(object) => {
+            for (key, value) in object {
+                match (key.as_str(), value) {
+                    ("properties", Value::Object(properties)) => known.extend(properties.keys().cloned()),
+                    ("enum", Value::Array(items)) => {
+                        known.extend(items.iter().filter_map(Value::as_str).map(str::to_owned));
+                    }
+                    ("const", Value::String(word)) => {
+                        known.insert(word.clone());
+                    }
+                    _ => {}
+                }
+                format_words(value, known);
+            }
+        }
+        Value::Array(items) => items.iter().for_each(|item| format_words(item, known)),
+        Value::Null | Value::Bool(_) | Value::Number(_) | Value::String(_) => {}
+    }
+}
+
+fn letters(text: &str, range: std::ops::Range<usize>, atoms: &mut Vec<(usize, String)>) {
+    let start = range.start;
+    let between = text.get(range).unwrap_or("");
+    atoms.extend(between.char_indices().map(|(at, letter)| (start + at, letter.to_string())));
+}
+
+/// Where a comment begins in a line of YAML; its end where there is none.
+fn comment(line: &str) -> usize {
+    let mut before = ' ';
+    for (at, letter) in line.char_indices() {
+        if letter == '#' && before.is_whitespace() {
+            return at;
+        }
+        before = letter;
+    }
+    line.len()
+}
+
+/// The value behind a key that ends at `from`: to its quotation mark, to the end of its `{…}` entry, or of the line.
+fn told(line: &str, from: usize) -> Option<std::ops::Range<usize>> {
+    let behind = line.get(from..)?.strip_prefix(':')?;
+    let value = behind.trim_start();
+    let start = line.len() - value.len();
+    let quote = value.chars().next().filter(|quote| matches!(quote, '"' | '\''));
+    let length = match quote {
+        Some(quote) => value.get(1..).and_then(|inner| inner.find(quote)).map(|at| at + 2),
+        None if line.get(..from).is_some_and(|before| before.contains('{')) => value.find([',', '}']),
+        None => None,
+    };
+    Some(start..start + length.unwrap_or(value.len()))
+}
+
+/// Whether a run of letters is a number, a datapoint type, or flags.
+fn is_number(run: &str) -> bool {
+    let rest = run.strip_prefix("DPST").or_else(|| run.strip_prefix("DPT")).unwrap_or(run);
+    let digits = rest.chars().all(|letter| letter.is_ascii_digit() || letter == '-');
+    let flags = run.len() <= 6 && run.chars().all(|letter| "CRWTUI-".contains(letter));
+    digits || flags
+}
+
+fn is_part(letter: char) -> bool {
+    letter.is_alphanumeric() || matches!(letter, '-' | '_' | '\'') || ('\u{300}'..'\u{370}').contains(&letter)
+}
+
+/// Runs of letters, digits, hyphens and the like.
+fn runs(text: &str) -> impl Iterator<Item = (usize, &str)> {
+    split(text, is_part)
+}
+
+/// Words: runs without hyphens.
+fn word_places(text: &str) -> impl Iterator<Item = (usize, &str)> {
+    split(text, |letter| is_part(letter) && !matches!(letter, '-' | '_' | '\''))
+}
+
+fn words(text: &str) -> impl Iterator<Item = &str> {
+    word_places(text).map(|(_, word)| word)
+}
+
+fn split(text: &str, belongs: impl Fn(char) -> bool) -> impl Iterator<Item = (usize, &str)> {
+    let mut from = 0;
+    std::iter::from_fn(move || {
+        let start = from + text.get(from..)?.find(&belongs)?;
+        let rest = text.get(start..)?;
+        let length = rest.find(|letter| !belongs(letter)).unwrap_or(rest.len());
+        from = start + length;
+        Some((start, text.get(start..from)?))
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn mask() -> Mask {
+        let texts = [(
+            "house.yaml",
+            "housewright: 1\nrooms: { den: { name: Den, appliances: { reading-lamp: { name: The green lamp, class: clock } } } } # Uncle's\n",
+        )];
+        let inspection = crate::inspect(Sources::from_texts(&texts), &crate::source::Limits::default());
+        Mask::of(inspection.judged.plan(), &inspection.sources, &inspection.library)
+    }
+
+    fn check(text: &str, kind: Kind, expected: &str) {
+        assert_eq!(mask().text(text, kind), expected, "{text}");
+    }
+
+    #[test]
+    fn words_of_the_format_stay_and_others_go() {
+        check(
+            "      reading-lamp: { name: The on-off-light, class: on-off-light } # name: x",
+            Kind::Description,
+            "      n1-n2: { name: n3 n4-n5-n6, class: on-off-light } # n7: n8",
+        );
+        check("  name: \"Lamp, class\" # Lamp 3", Kind::Description, "  name: \"n1, n2\" # n1 3");
+        check(
+            "  switching: { command: 1/2/10, dpt: 5.001 }",
+            Kind::Description,
+            "  switching: { command: 1/2/10, dpt: 5.001 }",
+        );
+        check("  missing-feedback: the switching relay", Kind::Description, "  missing-feedback: n1 n2 n3");
+    }
+
+    #[test]
+    fn only_numbers_of_a_row_stay() {
+        check("1/2/10,\"Küche position 2\",DPST-5-1,CR-T-", Kind::Free, "1/2/10,\"n1 n2 2\",DPST-5-1,CR-T-");
+        check("rooms/küche 2.yaml", Kind::Path, "n1/n2 2.yaml");
+    }
+
+    #[test]
+    fn names_go_from_what_the_program_says() {
+        let said = "`reading-lamp` in `1/2/3` is \"Green position\", and the green lamp is dark";
+        // Words of the program stay, but for a name as a whole.
+        assert_eq!(mask().prose(said), "`n1-n2` in `1/2/3` is \"n3 n4\", and n5 n3 n2 is dark");
+        assert_eq!(mask().prose("a lamp of class on-off-light, uncle"), "a lamp of class on-off-light, n1");
+    }
+}
