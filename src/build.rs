@@ -8,10 +8,10 @@ use crate::emit::{
     Target,
 };
 use crate::ledger::{self, Exhausted};
-use crate::review::{self, AcceptList, BuildFile, Consequence, Gate, Review, Unread, forms};
+use crate::review::{self, AcceptList, BuildFile, Consequence, Gate, Review, forms};
 use crate::rules::Checked;
 use crate::source::{FileKind, Sources};
-use crate::{Inspection, house};
+use crate::{Inspection, compare, house};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
@@ -37,6 +37,8 @@ pub enum Built {
         outcome: Box<Outcome>,
         /// What changed against the build before; none where there was no build before.
         review: Option<Review>,
+        /// How the gate was passed; none where there was no build before.
+        gate: Option<Gate>,
     },
     /// The gate is closed: nothing was written.
     Stopped {
@@ -80,11 +82,11 @@ pub fn build(inspection: &Inspection, checked: &Checked, order: &Order<'_>) -> R
     let definitions = written(&lowered);
     // A first build changes nothing for a family that has seen none: there is nothing to stop it, or to list.
     let review = target.previous().is_some().then(|| against_last(order.out, &definitions));
-    if let Some(review) = &review {
-        let gate = review::gate(review, order.accepted, order.stop_at);
-        if !gate.is_open() {
-            return Ok(Built::Stopped { review: Box::new(review.clone()), gate });
-        }
+    let gate = review.as_ref().map(|review| review::gate(review, order.accepted, order.stop_at));
+    if let (Some(review), Some(gate)) = (&review, &gate)
+        && !gate.is_open()
+    {
+        return Ok(Built::Stopped { review: Box::new(review.clone()), gate: gate.clone() });
     }
     let ledger_path = order.house.join(ledger::FILE_NAME);
     let next = (lowered.ledger != inspection.ledger).then(|| ledger::write(&lowered.ledger));
@@ -105,7 +107,7 @@ pub fn build(inspection: &Inspection, checked: &Checked, order: &Order<'_>) -> R
         outputs,
     };
     let outcome = target.put(&build)?;
-    Ok(Built::Placed { outcome: Box::new(outcome), review })
+    Ok(Built::Placed { outcome: Box::new(outcome), review, gate })
 }
 
 /// The text of each bridge definition.
@@ -125,22 +127,10 @@ pub fn written(lowered: &Lowered<'_>) -> Vec<(String, Vec<u8>)> {
 
 /// The review of definitions against the build in a folder. What cannot be read is told, never taken for no change.
 pub fn against_last(out: &Path, definitions: &[(String, Vec<u8>)]) -> Review {
-    match emit::read_definitions(out) {
-        Ok(last) => {
-            let (old, new) = review::read_both(&files(&last), &files(definitions));
-            review::review(&old, &new)
-        }
-        Err(error) => {
-            let unread = Unread {
-                name: "the last build".to_owned(),
-                bridge: None,
-                why: error.to_string(),
-                help: error.help(),
-            };
-            let new = review::Build::read(&files(definitions));
-            review::review(&review::Build::unreadable(unread), &new)
-        }
-    }
+    let (last, unread) = compare::built(out, "the last build");
+    let (mut old, new) = review::read_both(&files(&last), &files(definitions));
+    unread.into_iter().for_each(|one| old.add_unread(one));
+    review::review(&old, &new)
 }
 
 fn files(texts: &[(String, Vec<u8>)]) -> Vec<BuildFile<'_>> {

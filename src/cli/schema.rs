@@ -15,6 +15,7 @@ pub(super) fn run(args: &Schema, terminal: &mut Terminal) -> Result<Outcome, Cli
         SchemaOf::Bridge => bridge::definition::schema(),
         SchemaOf::Manifest => emit::schema(),
         SchemaOf::Review => review::schema(),
+        SchemaOf::Accept => review::accept_schema(),
         SchemaOf::Findings => findings::json::schema(),
     };
     terminal.print(&format!("{schema:#}\n"))?;

@@ -23,3 +23,4 @@ mod review;
 mod rules;
 mod source;
 mod tidy;
+mod version_control;

@@ -1,11 +1,11 @@
 //! The review for a terminal or a plain text file: by consequence, then by room.
 
 use super::view::{clean, counts, gateway, groups, hint, keys, remedy, side, summary, telling, title};
-use crate::review::change::{Change, Review};
+use crate::review::change::{Change, Kind, Review};
+use crate::review::difference::What;
 use crate::review::judgement::Consequence;
 use crate::review::words::{list, unified};
 use anstyle::{AnsiColor, Style};
-use std::fmt::Write;
 use unicode_width::UnicodeWidthStr;
 
 /// Whether a form uses colour. Nothing is said by colour alone.
@@ -130,9 +130,10 @@ impl Paper {
         if let Some(remedy) = remedy(change) {
             self.wrapped(6, 8, &format!("help: {remedy}"));
         }
-        if detail == Detail::Lines {
+        // How a conversion is another one is hard to say in words.
+        if detail == Detail::Lines && !is_one_sided(change) || change.kind == Kind::ConversionChanged {
             for line in clean(&unified(change)).lines().filter(|line| !line.starts_with("@@")) {
-                let _ = writeln!(self.out, "      {line}");
+                self.wrapped(6, 10, line);
             }
         }
     }
@@ -168,6 +169,13 @@ impl Paper {
         self.out.push_str(line.trim_end());
         self.out.push('\n');
     }
+}
+
+/// Whether a change only takes endpoints away or only brings some: there is nothing to compare them with.
+fn is_one_sided(change: &Change) -> bool {
+    let all = |wanted: fn(&What) -> bool| change.differences.iter().all(|one| wanted(&one.what));
+    all(|what| matches!(what, What::EndpointRemoved { .. }))
+        || all(|what| matches!(what, What::EndpointAdded { .. }))
 }
 
 /// What an accept list calls the change: ` (rewired: island-pendant)`.
