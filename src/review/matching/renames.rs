@@ -36,12 +36,12 @@ const ENOUGH: u32 = 7;
 type Wire<'a> = (usize, &'a str, Direction);
 
 /// Finds the probable renames.
-pub(super) fn renames<'p, 'a>(
+pub(super) fn renames<'a>(
     gone: &[Lone<'a>],
     came: &[Lone<'a>],
     old_uses: &[Vec<Use<'a>>],
     new_uses: &[Vec<Use<'a>>],
-) -> Vec<Family<'p, 'a>> {
+) -> Vec<Family<'a>> {
     let mut pairs = candidates(gone, came, old_uses, new_uses);
     pairs.sort_unstable_by_key(|(weight, old, new)| (Reverse(*weight), *old, *new));
     let (mut old_free, mut new_free) = (vec![true; gone.len()], vec![true; came.len()]);

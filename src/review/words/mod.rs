@@ -5,6 +5,7 @@
 mod facts;
 mod phrases;
 mod points;
+mod values;
 
 pub(super) use facts::{Row, conversion, plain, rows, unified, wire_name};
 
