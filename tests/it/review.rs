@@ -2,10 +2,14 @@
 
 #[path = "review/cases.rs"]
 mod cases;
+#[path = "review/edits.rs"]
+mod edits;
 #[path = "review/gate.rs"]
 mod gate;
 #[path = "review/house.rs"]
 mod house;
+#[path = "review/houses.rs"]
+mod houses;
 #[path = "review/laws.rs"]
 mod laws;
 #[path = "review/pointer.rs"]
