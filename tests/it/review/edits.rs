@@ -163,7 +163,10 @@ impl Site {
                 for (part, links) in taken.links.chunks(taken.links.len().div_ceil(2).max(1)).enumerate() {
                     let key = format!("{}-{part}", taken.key);
                     let label = format!("{} {part}", taken.node_label);
-                    self.put(bridge, Endpoint { key, node_label: label, links: links.to_vec(), ..taken.clone() });
+                    self.put(
+                        bridge,
+                        Endpoint { key, node_label: label, links: links.to_vec(), ..taken.clone() },
+                    );
                 }
             }
             Edit::Merge(a, b) => {
@@ -189,11 +192,22 @@ impl Site {
             Edit::Class(which) => {
                 let (bridge, taken) = self.take(which)?;
                 let addresses: Vec<String> = taken.links.iter().map(|link| link.group.clone()).collect();
-                let at = |index: usize| addresses.get(index % addresses.len().max(1)).map_or("31/1/1", |one| one.as_str());
-                let name =
-                    (0, taken.key.as_str(), taken.node_label.as_str(), taken.room.as_str(), taken.floor.as_deref()?);
+                let at = |index: usize| {
+                    addresses.get(index % addresses.len().max(1)).map_or("31/1/1", |one| one.as_str())
+                };
+                let name = (
+                    0,
+                    taken.key.as_str(),
+                    taken.node_label.as_str(),
+                    taken.room.as_str(),
+                    taken.floor.as_deref()?,
+                );
                 let is_dimmer = taken.device_types.iter().any(|one| one.id == 257);
-                let made = if is_dimmer { lamp(name, at(0), at(1)) } else { dimmer(name, [at(0), at(1), at(2), at(3)]) };
+                let made = if is_dimmer {
+                    lamp(name, at(0), at(1))
+                } else {
+                    dimmer(name, [at(0), at(1), at(2), at(3)])
+                };
                 self.put(bridge, made);
             }
             Edit::Room(which, to) => {
@@ -207,7 +221,9 @@ impl Site {
             }
             Edit::Limits(which) => {
                 for cluster in &mut self.at(which)?.clusters {
-                    for (_, value) in cluster.attributes.iter_mut().filter(|(name, _)| name.starts_with("Min")) {
+                    for (_, value) in
+                        cluster.attributes.iter_mut().filter(|(name, _)| name.starts_with("Min"))
+                    {
                         *value = json!(value.as_i64().unwrap_or_default() + 1);
                     }
                 }
@@ -283,8 +299,11 @@ impl Site {
                 }
             }
             Edit::Notation => {
-                for link in self.bridges.iter_mut().flat_map(|one| &mut one.endpoints).flat_map(|one| &mut one.links) {
-                    let parts: Vec<u16> = link.group.split('/').filter_map(|part| part.parse().ok()).collect();
+                for link in
+                    self.bridges.iter_mut().flat_map(|one| &mut one.endpoints).flat_map(|one| &mut one.links)
+                {
+                    let parts: Vec<u16> =
+                        link.group.split('/').filter_map(|part| part.parse().ok()).collect();
                     if let [main, middle, sub] = parts.as_slice() {
                         link.group = format!("{main}/{}", middle * 256 + sub);
                     }
