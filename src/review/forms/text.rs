@@ -1,10 +1,11 @@
 //! The review for a terminal or a plain text file: by consequence, then by room.
 
-use super::view::{clean, counts, gateway, groups, hint, keys, remedy, side, summary, telling, title};
+use super::view::{
+    clean, counts, gateway, gateway_of, groups, hint, keys, only_side, remedy, side, summary, telling, title,
+};
 use crate::review::change::{Change, Kind, Review};
-use crate::review::difference::What;
 use crate::review::judgement::Consequence;
-use crate::review::words::{list, unified};
+use crate::review::words::{capital, list, unified};
 use anstyle::{AnsiColor, Style};
 use unicode_width::UnicodeWidthStr;
 
@@ -68,7 +69,8 @@ pub fn text(review: &Review, options: &TextOptions) -> String {
         }
         paper.out.push('\n');
         for kind in group.kinds {
-            paper.wrapped(2, 4, &format!("{}: {} ({})", kind.name, kind.reason, kind.source));
+            let gateway = capital(&gateway_of(kind.gateway));
+            paper.wrapped(2, 4, &format!("{}: {} {gateway}. ({})", kind.name, kind.reason, kind.source));
         }
     }
     paper.out
@@ -131,7 +133,7 @@ impl Paper {
             self.wrapped(6, 8, &format!("help: {remedy}"));
         }
         // How a conversion is another one is hard to say in words.
-        if detail == Detail::Lines && !is_one_sided(change) || change.kind == Kind::ConversionChanged {
+        if detail == Detail::Lines && only_side(change).is_none() || change.kind == Kind::ConversionChanged {
             for line in clean(&unified(change)).lines().filter(|line| !line.starts_with("@@")) {
                 self.wrapped(6, 10, line);
             }
@@ -169,13 +171,6 @@ impl Paper {
         self.out.push_str(line.trim_end());
         self.out.push('\n');
     }
-}
-
-/// Whether a change only takes endpoints away or only brings some: there is nothing to compare them with.
-fn is_one_sided(change: &Change) -> bool {
-    let all = |wanted: fn(&What) -> bool| change.differences.iter().all(|one| wanted(&one.what));
-    all(|what| matches!(what, What::EndpointRemoved { .. }))
-        || all(|what| matches!(what, What::EndpointAdded { .. }))
 }
 
 /// What an accept list calls the change: ` (rewired: island-pendant)`.
