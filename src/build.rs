@@ -8,10 +8,10 @@ use crate::emit::{
     Target,
 };
 use crate::ledger::{self, Exhausted};
-use crate::review::{self, AcceptList, BuildFile, Consequence, Gate, Review, Unread, forms};
+use crate::review::{self, AcceptList, BuildFile, Consequence, Gate, Review, forms};
 use crate::rules::Checked;
 use crate::source::{FileKind, Sources};
-use crate::{Inspection, house};
+use crate::{Inspection, compare, house};
 use std::collections::BTreeMap;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
@@ -38,6 +38,8 @@ pub enum Built {
         outcome: Box<Outcome>,
         /// What changed against the build before; none where there was no build before.
         review: Option<Review>,
+        /// How the gate was passed; none where there was no build before.
+        gate: Option<Gate>,
     },
     /// The gate is closed: nothing was written.
     Stopped {
@@ -80,7 +82,7 @@ pub fn build(inspection: &Inspection, checked: &Checked, order: &Order<'_>) -> R
     let target = Target::open(order.out, &checked.plan().house.id, Patience::Wait)?;
     // A first build changes nothing for a family that has seen none: there is nothing to stop it, or to list. Only a
     // review needs the definitions whole; without one they are never all in memory.
-    let (review, mut outputs) = if target.previous().is_some() {
+    let (review, gate, mut outputs) = if target.previous().is_some() {
         let definitions = written(&lowered);
         let review = against_last(order.out, &definitions);
         let gate = review::gate(&review, order.accepted, order.stop_at);
@@ -88,9 +90,9 @@ pub fn build(inspection: &Inspection, checked: &Checked, order: &Order<'_>) -> R
             return Ok(Built::Stopped { review: Box::new(review), gate });
         }
         let outputs = definitions.into_iter().map(|(name, bytes)| made(name, Content::Bytes(bytes)));
-        (Some(review), outputs.collect())
+        (Some(review), Some(gate), outputs.collect())
     } else {
-        (None, streamed(&lowered))
+        (None, None, streamed(&lowered))
     };
     let ledger_path = order.house.join(ledger::FILE_NAME);
     let next = (lowered.ledger != inspection.ledger).then(|| ledger::write(&lowered.ledger));
@@ -107,7 +109,7 @@ pub fn build(inspection: &Inspection, checked: &Checked, order: &Order<'_>) -> R
         outputs,
     };
     let outcome = target.put(&build)?;
-    Ok(Built::Placed { outcome: Box::new(outcome), review })
+    Ok(Built::Placed { outcome: Box::new(outcome), review, gate })
 }
 
 /// The text of each bridge definition.
@@ -148,22 +150,10 @@ fn write(lowered: &Lowered<'_>, bridge: usize, out: &mut (dyn Write + Send)) -> 
 
 /// The review of definitions against the build in a folder. What cannot be read is told, never taken for no change.
 pub fn against_last(out: &Path, definitions: &[(String, Vec<u8>)]) -> Review {
-    match emit::read_definitions(out) {
-        Ok(last) => {
-            let (old, new) = review::read_both(&files(&last), &files(definitions));
-            review::review(&old, &new)
-        }
-        Err(error) => {
-            let unread = Unread {
-                name: "the last build".to_owned(),
-                bridge: None,
-                why: error.to_string(),
-                help: error.help(),
-            };
-            let new = review::Build::read(&files(definitions));
-            review::review(&review::Build::unreadable(unread), &new)
-        }
-    }
+    let (last, unread) = compare::built(out, "the last build");
+    let (mut old, new) = review::read_both(&files(&last), &files(definitions));
+    unread.into_iter().for_each(|one| old.add_unread(one));
+    review::review(&old, &new)
 }
 
 fn files(texts: &[(String, Vec<u8>)]) -> Vec<BuildFile<'_>> {

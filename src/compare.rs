@@ -4,7 +4,7 @@
 
 use crate::bridge::lower;
 use crate::build::written;
-use crate::emit;
+use crate::emit::{self, BRIDGE_ENDING, Believed, ManifestError};
 use crate::findings::Severity;
 use crate::ledger::Ledger;
 use crate::review::{self, ApplyError, Build, BuildFile, Review, Unread};
@@ -111,20 +111,38 @@ fn files(side: &Definitions) -> Vec<BuildFile<'_>> {
 
 fn read(side: &Side, limits: &Limits, last: Option<&Ledger>) -> Definitions {
     match side {
-        Side::Folder(folder) => match emit::read_definitions(folder) {
-            Ok(files) => Definitions { files, ..Definitions::default() },
-            Err(error) => unread(&folder.display().to_string(), chain(&error), error.help()),
-        },
+        Side::Folder(folder) => {
+            let (files, unread) = built(folder, &folder.display().to_string());
+            Definitions { files, unread, next: None }
+        }
         Side::File(path) => file(path, limits),
         Side::House(house) => house_side(house, &house.display().to_string(), limits, last),
         Side::Revision { revision, house } => {
             let name = format!("{revision}:{}", house.display());
             match history::at(revision, house, limits) {
-                Ok(folder) => house_side(folder.path(), &name, limits, last),
+                Ok(there) => {
+                    let mut side = house_side(&there.path(), &name, limits, last);
+                    for unread in &mut side.unread {
+                        unread.why = there.without_path(&unread.why);
+                    }
+                    side
+                }
                 Err(error) => unread(&name, chain(&error), error.help().to_owned()),
             }
         }
     }
+}
+
+/// The definitions of a build folder that are as they were built, and what cannot be read or believed of the others.
+pub(crate) fn built(folder: &Path, name: &str) -> (Vec<(String, Vec<u8>)>, Vec<Unread>) {
+    let Believed { definitions, faults } = emit::read_believed(folder);
+    let unread = |(file, fault): (String, ManifestError)| Unread {
+        name: name.to_owned(),
+        bridge: file.strip_suffix(BRIDGE_ENDING).map(str::to_owned),
+        why: chain(&fault),
+        help: fault.help(folder),
+    };
+    (definitions, faults.into_iter().map(unread).collect())
 }
 
 fn file(path: &Path, limits: &Limits) -> Definitions {

@@ -4,8 +4,9 @@
 
 use crate::emit;
 use crate::source::Limits;
+use std::ffi::OsString;
 use std::io::{self, BufReader, Read as _, Write as _};
-use std::path::{Path, PathBuf};
+use std::path::{Component, Path, PathBuf};
 use std::process::{Command, Stdio};
 use tempfile::TempDir;
 
@@ -15,11 +16,13 @@ pub(crate) enum HistoryError {
     /// There is no `git` program, or it cannot be started.
     #[error("`git` cannot be run")]
     NoGit(#[source] io::Error),
-    /// The house is in no repository.
-    #[error("`{house}` is in no git repository")]
+    /// The house is in no repository, or in one that git does not read.
+    #[error("`{house}` is in no git repository that can be read: {said}")]
     NoRepository {
         /// The house's folder.
         house: PathBuf,
+        /// What git says.
+        said: String,
     },
     /// The repository does not have the revision, or the house was not in it then.
     #[error("the repository has no `{revision}` with this house in it")]
@@ -44,61 +47,85 @@ impl HistoryError {
         match self {
             Self::NoGit(_) => "install git, or give two folders instead",
             Self::NoRepository { .. } => "keep the house under version control, or give two folders instead",
-            Self::NoRevision { .. } => "`git log` in the house's folder shows the revisions that have it",
+            Self::NoRevision { .. } => {
+                "`git log` in the house's folder shows the revisions that have it; a shallow clone lacks the older ones"
+            }
             Self::Broken { .. } => "`git fsck` looks for what is broken in the repository",
         }
     }
 }
 
-/// The house of `house`'s folder as it was at a revision.
+/// A house as it was, in a folder that is gone when this is dropped.
+#[derive(Debug)]
+pub(crate) struct House {
+    folder: TempDir,
+    root: Option<OsString>,
+}
+
+impl House {
+    /// A text that may name files of it, without the place where they lie now.
+    pub(crate) fn without_path(&self, text: &str) -> String {
+        text.replace(&format!("{}/", self.folder.path().display()), "")
+    }
+
+    /// The house's folder, or its root file if that was asked for.
+    pub(crate) fn path(&self) -> PathBuf {
+        self.root.as_ref().map_or_else(|| self.folder.path().to_owned(), |root| self.folder.path().join(root))
+    }
+}
+
+/// A house, given by its folder or its root file in the work tree, as it was at a revision.
 ///
 /// # Errors
 /// [`HistoryError`].
-pub(crate) fn at(revision: &str, house: &Path, limits: &Limits) -> Result<TempDir, HistoryError> {
-    let folder = if house.is_file() { house.parent().unwrap_or(Path::new(".")) } else { house };
+pub(crate) fn at(revision: &str, house: &Path, limits: &Limits) -> Result<House, HistoryError> {
+    // It may be gone from the work tree; then its name must tell.
+    let named_as_file = house.extension().is_some_and(|ending| ending == "yaml" || ending == "yml");
+    let root = house.file_name().filter(|_| house.is_file() || !house.is_dir() && named_as_file);
+    let folder = if root.is_some() { house.parent().unwrap_or(Path::new(".")) } else { house };
     let (top, prefix) = repository(folder)?;
     let tree = format!("{revision}:{prefix}");
-    let listed = git(&top, &["ls-tree", "-r", "-z", "--full-tree", &tree])?
-        .ok_or_else(|| HistoryError::NoRevision { revision: revision.to_owned() })?;
+    let listed = git(&top, &["ls-tree", "-r", "-z", "--full-tree", "--end-of-options", &tree])?
+        .map_err(|_| HistoryError::NoRevision { revision: revision.to_owned() })?;
     let blobs = blobs(&listed);
     let broken = |cause| HistoryError::Broken { revision: revision.to_owned(), cause };
     let target = tempfile::tempdir().map_err(broken)?;
     bring_out(&top, &blobs, target.path(), limits).map_err(broken)?;
-    Ok(target)
+    Ok(House { folder: target, root: root.map(ToOwned::to_owned) })
 }
 
 /// The top of the repository, and the folder's path in it with a `/` behind it.
 fn repository(folder: &Path) -> Result<(PathBuf, String), HistoryError> {
-    let none = || HistoryError::NoRepository { house: folder.to_owned() };
+    let none = |said| HistoryError::NoRepository { house: folder.to_owned(), said };
     // The folder may be gone from the work tree; then its nearest parent tells where the repository is.
     let there =
         folder.ancestors().find(|folder| folder.is_dir()).filter(|folder| !folder.as_os_str().is_empty());
-    let there = there.unwrap_or(Path::new("."));
-    let said = git(there, &["rev-parse", "--show-toplevel", "--show-prefix"])?.ok_or_else(none)?;
+    let gone = there.map_or(folder, |there| folder.strip_prefix(there).unwrap_or(Path::new("")));
+    let said = git(there.unwrap_or(Path::new(".")), &["rev-parse", "--show-toplevel", "--show-prefix"])?;
+    let said = said.map_err(none)?;
     let text = String::from_utf8_lossy(&said);
     let mut lines = text.lines();
-    let top = lines.next().ok_or_else(none)?;
+    let top = lines.next().ok_or_else(|| none("it names no work tree".to_owned()))?;
     let mut prefix = lines.next().unwrap_or_default().to_owned();
-    if let Ok(rest) = folder.strip_prefix(there)
-        && !rest.as_os_str().is_empty()
-        && there != Path::new(".")
-    {
-        prefix = format!("{prefix}{}/", rest.display());
+    for part in gone.components().filter(|part| *part != Component::CurDir) {
+        prefix = format!("{prefix}{}/", part.as_os_str().display());
     }
     Ok((PathBuf::from(top), prefix))
 }
 
-/// Output of a git command; `None` when git says no.
-fn git(folder: &Path, arguments: &[&str]) -> Result<Option<Vec<u8>>, HistoryError> {
-    let output = Command::new("git")
-        .arg("-C")
-        .arg(folder)
-        .args(arguments)
-        .stdin(Stdio::null())
-        .stderr(Stdio::null())
-        .output()
-        .map_err(HistoryError::NoGit)?;
-    Ok(output.status.success().then_some(output.stdout))
+/// Output of a git command, or the first line of what git says where it says no.
+fn git(folder: &Path, arguments: &[&str]) -> Result<Result<Vec<u8>, String>, HistoryError> {
+    let output = program(folder).args(arguments).output().map_err(HistoryError::NoGit)?;
+    let said = || String::from_utf8_lossy(&output.stderr).lines().next().unwrap_or_default().to_owned();
+    Ok(if output.status.success() { Ok(output.stdout) } else { Err(said()) })
+}
+
+/// Git at work in a folder, on the repository that the folder is in: inside a hook the environment names another one.
+fn program(folder: &Path) -> Command {
+    let mut command = Command::new("git");
+    command.arg("-C").arg(folder).stdin(Stdio::null()).env("LC_ALL", "C");
+    command.env_remove("GIT_DIR").env_remove("GIT_WORK_TREE");
+    command
 }
 
 /// Object name and path of each regular file of a listing; links and modules are left out.
@@ -118,9 +145,7 @@ fn blobs(listed: &[u8]) -> Vec<(String, String)> {
 }
 
 fn bring_out(top: &Path, blobs: &[(String, String)], target: &Path, limits: &Limits) -> io::Result<()> {
-    let mut child = Command::new("git")
-        .arg("-C")
-        .arg(top)
+    let mut child = program(top)
         .args(["cat-file", "--batch"])
         .stdin(Stdio::piped())
         .stdout(Stdio::piped())

@@ -22,6 +22,7 @@ pub mod compare;
 pub mod convert;
 pub mod emit;
 pub mod findings;
+pub mod git_driver;
 mod history;
 pub mod house;
 pub mod knx;

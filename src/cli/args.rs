@@ -1,5 +1,6 @@
 //! The command line: every command, argument and option, with the text of `--help`.
 
+pub(super) use super::args_review::{Gate, Review, ReviewForm, StopAt};
 use crate::rules::Family;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
@@ -164,68 +165,6 @@ pub(super) struct Build {
     pub(super) gate: Gate,
 }
 
-/// What stops a build step.
-#[derive(Debug, Args)]
-pub(super) struct Gate {
-    /// Exit with 1, and build nothing, when a change has this consequence for the family or a worse one.
-    #[arg(long, value_enum, value_name = "CONSEQUENCE")]
-    pub(super) stop_at: Option<StopAt>,
-    /// A file with the changes that the owner agreed to.
-    #[arg(long, value_name = "FILE")]
-    pub(super) accept: Option<PathBuf>,
-}
-
-/// A consequence for the family.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-pub(super) enum StopAt {
-    /// Wiring or documentation only.
-    Unseen,
-    /// A name, room or limit that controllers display.
-    Shown,
-    /// Controllers must read the appliance anew.
-    Regained,
-    /// An endpoint disappears or is replaced.
-    Lost,
-}
-
-#[derive(Debug, Args)]
-#[command(after_help = "\
-Examples:
-  housewright review my-house                         the sources against the last build
-  housewright review my-house --since main            two states in git
-  housewright review examples/heron-wharf examples/heron-wharf-spring")]
-pub(super) struct Review {
-    /// A house: its sources against its last build. Or two of: build folder, bridge JSON, house, `REV:` in git.
-    #[arg(value_name = "OLD NEW", num_args = 0..=2)]
-    pub(super) of: Vec<String>,
-    /// Compare with the house as it was at this git revision.
-    #[arg(long, value_name = "REV")]
-    pub(super) since: Option<String>,
-    /// How to print.
-    #[arg(long, value_enum, default_value_t = ReviewForm::Text)]
-    pub(super) format: ReviewForm,
-    /// One line a change.
-    #[arg(long)]
-    pub(super) brief: bool,
-    #[command(flatten)]
-    pub(super) gate: Gate,
-}
-
-/// Output forms of a review.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-pub(super) enum ReviewForm {
-    /// For a terminal.
-    Text,
-    /// For a merge request.
-    Markdown,
-    /// For programs.
-    Json,
-    /// One self-contained page.
-    Html,
-    /// A JSON patch (RFC 6902) that makes the new bridge JSONs of the old ones, each under its key.
-    JsonPatch,
-}
-
 #[derive(Debug, Args)]
 #[command(after_help = "\
 Examples:
@@ -311,7 +250,7 @@ pub(super) enum SchemaOf {
     Manifest,
     /// A review as JSON.
     Review,
-    /// An accept list.
+    /// The list of changes that the owner agreed to.
     Accept,
     /// Findings as JSON.
     Findings,

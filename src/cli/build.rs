@@ -6,6 +6,7 @@ use super::error::CliError;
 use super::terminal::Terminal;
 use super::{Outcome, houses, load, review};
 use crate::build::{self, BuildError, Built, Order};
+use crate::review::forms::Detail;
 use crate::review::{AcceptList, Consequence, read_accept_list};
 use crate::source::{self, FileId, Place};
 use std::path::Path;
@@ -30,7 +31,11 @@ pub(super) fn run(args: &Build, shared: &Shared, terminal: &mut Terminal) -> Res
         |house, told, terminal| {
             terminal.print(&format!("{}\n", house.display()))?;
             match told {
-                Ok(told) => stopped += usize::from(told.tell(terminal)? == Outcome::Stopped),
+                Ok(told) => match told.tell(terminal)? {
+                    Outcome::Done => {}
+                    Outcome::Stopped => stopped += 1,
+                    Outcome::Unread => failed += 1,
+                },
                 Err(error) => {
                     failed += 1;
                     terminal.complain(&error);
@@ -91,10 +96,13 @@ fn one(
     let order =
         Order { house: &folder, out, stop_at: args.gate.stop_at.map(consequence), accepted: &accepted };
     Ok(match build::build(&inspection, checked, &order)? {
-        Built::Placed { outcome, review } => {
+        Built::Placed { outcome, review, gate } => {
+            if let (Some(review), Some(gate)) = (&review, &gate) {
+                beside.extend(review::gate_words(review, gate, &accepted));
+            }
             let result = match review {
                 _ if !outcome.changed => "no change\n".to_owned(),
-                Some(review) => review::told(&review, true, terminal),
+                Some(review) => review::told(&review, Detail::Brief, terminal),
                 None => format!("first build: {} in `{}`\n", inspection.judged.summary.size(), out.display()),
             };
             Told { beside, result, outcome: Outcome::Done }
@@ -102,7 +110,8 @@ fn one(
         Built::Stopped { review, gate } => {
             beside.extend(review::gate_words(&review, &gate, &accepted));
             beside.push(NOTHING_BUILT.to_owned());
-            Told { beside, result: review::told(&review, false, terminal), outcome: Outcome::Stopped }
+            let outcome = if gate.incomplete { Outcome::Unread } else { Outcome::Stopped };
+            Told { beside, result: review::told(&review, Detail::Usual, terminal), outcome }
         }
     })
 }

@@ -4,11 +4,13 @@
 //! standard error the rest.
 
 mod args;
+mod args_review;
 mod build;
 mod check;
 mod codec;
 mod error;
 mod explain;
+mod git_driver;
 mod houses;
 mod ledger;
 mod list;
@@ -32,6 +34,8 @@ enum Outcome {
     Done,
     /// Findings or consequences at or over the limit asked for.
     Stopped,
+    /// Something could not be read, and was told.
+    Unread,
 }
 
 /// Runs the program: reads the command line, does what it says, and gives the exit code.
@@ -62,7 +66,7 @@ pub fn run() -> ExitCode {
         Ok(Outcome::Done) => ExitCode::SUCCESS,
         Ok(Outcome::Stopped) => ExitCode::from(1),
         Err(CliError::Closed) => ExitCode::SUCCESS,
-        Err(CliError::Told) => ExitCode::from(2),
+        Ok(Outcome::Unread) | Err(CliError::Told) => ExitCode::from(2),
         Err(error) => {
             terminal.complain(&error);
             ExitCode::from(2)

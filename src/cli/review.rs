@@ -5,7 +5,7 @@ use super::build::{accepted, consequence};
 use super::check::folder_of;
 use super::error::CliError;
 use super::terminal::Terminal;
-use super::{Outcome, load};
+use super::{Outcome, git_driver, load};
 use crate::build;
 use crate::compare::{self, Side};
 use crate::review::forms::{self, Colour, Detail, TextOptions};
@@ -15,6 +15,9 @@ use std::path::{Path, PathBuf};
 /// Prints the review, and holds it against the gate.
 pub(super) fn run(args: &Args, shared: &Shared, terminal: &mut Terminal) -> Result<Outcome, CliError> {
     let limits = load::limits(shared);
+    if !args.git_driver.is_empty() {
+        return git_driver::run(args, &limits, terminal);
+    }
     let (old, new) = sides(args)?;
     let (review, text) = if args.format == ReviewForm::JsonPatch {
         let (review, patch) = compare::compare_as_patch(&old, &new, &limits).map_err(|error| {
@@ -24,7 +27,7 @@ pub(super) fn run(args: &Args, shared: &Shared, terminal: &mut Terminal) -> Resu
     } else {
         let review = compare::compare(&old, &new, &limits);
         let text = match args.format {
-            ReviewForm::Text => told(&review, args.brief, terminal),
+            ReviewForm::Text => told(&review, detail(args), terminal),
             ReviewForm::Markdown => forms::markdown(&review),
             ReviewForm::Json | ReviewForm::JsonPatch => forms::json(&review),
             ReviewForm::Html => forms::html(&review),
@@ -34,13 +37,14 @@ pub(super) fn run(args: &Args, shared: &Shared, terminal: &mut Terminal) -> Resu
     terminal.print(&text)?;
     let accepted = accepted(&args.gate, shared)?;
     let gate = review::gate(&review, &accepted, args.gate.stop_at.map(consequence));
-    if gate.is_open() {
-        return Ok(Outcome::Done);
-    }
     for line in gate_words(&review, &gate, &accepted) {
         terminal.say(&line);
     }
-    Ok(Outcome::Stopped)
+    Ok(match (gate.incomplete, gate.is_open()) {
+        (true, _) => Outcome::Unread,
+        (false, true) => Outcome::Done,
+        (false, false) => Outcome::Stopped,
+    })
 }
 
 /// Which two sides are meant.
@@ -78,25 +82,40 @@ fn last_build(house: &Path) -> Result<Side, CliError> {
     ))
 }
 
-/// The review as text for this terminal.
-pub(super) fn told(review: &Review, brief: bool, terminal: &Terminal) -> String {
-    let colour = if terminal.colour { Colour::Coloured } else { Colour::Plain };
-    let detail = if brief { Detail::Brief } else { Detail::Usual };
-    forms::text(review, &TextOptions { width: terminal.width, colour, detail })
+/// How much is told.
+fn detail(args: &Args) -> Detail {
+    match (args.brief, args.lines) {
+        (true, _) => Detail::Brief,
+        (false, true) => Detail::Lines,
+        (false, false) => Detail::Usual,
+    }
 }
 
-/// Why the gate is closed, a line each.
+/// The review as text for this terminal.
+pub(super) fn told(review: &Review, detail: Detail, terminal: &Terminal) -> String {
+    forms::text(review, &options(detail, terminal))
+}
+
+/// How a review is written on this terminal.
+pub(super) fn options(detail: Detail, terminal: &Terminal) -> TextOptions {
+    let colour = if terminal.colour { Colour::Coloured } else { Colour::Plain };
+    TextOptions { width: terminal.width, colour, detail }
+}
+
+/// Why the gate is closed, or what it let through with a word, a line each.
 pub(super) fn gate_words(review: &Review, gate: &Gate, accepted: &AcceptList) -> Vec<String> {
     let mut words = Vec::new();
     if !gate.stopped_by.is_empty() {
         let (stopped, of) = (gate.stopped_by.len(), review.changes.len());
         words.push(format!("stopped: {stopped} of {of} changes are at or over the limit and not agreed to"));
     }
+    let left = if gate.unchanged { "note" } else { "stopped" };
     for problem in &gate.problems {
-        words.push(format!("stopped: {}; {}", problem.message(accepted), problem.help()));
+        words.push(format!("{left}: {}; {}", problem.message(accepted), problem.help()));
     }
     if gate.incomplete {
-        words.push("stopped: not everything could be compared".to_owned());
+        let left = if gate.limited { "stopped" } else { "note" };
+        words.push(format!("{left}: not everything could be compared"));
     }
     words
 }

@@ -90,6 +90,24 @@ pub enum ManifestError {
 }
 
 impl ManifestError {
+    /// The file of the folder that it is about; `None` for the manifest itself.
+    pub fn file(&self) -> Option<&str> {
+        match self {
+            Self::Read { name, .. }
+            | Self::BadName { name }
+            | Self::MissingOutput { name }
+            | Self::Changed { name }
+            | Self::Foreign { name } => Some(name),
+            Self::Missing
+            | Self::CutOff
+            | Self::TooLong { .. }
+            | Self::Damaged { .. }
+            | Self::OtherFormat { .. }
+            | Self::Newer { .. }
+            | Self::NoSuchVersion { .. } => None,
+        }
+    }
+
     /// What to do next.
     pub fn help(&self, folder: &Path) -> String {
         let folder = folder.display();
@@ -180,15 +198,19 @@ fn parse(bytes: &[u8]) -> Result<Manifest, ManifestError> {
     }
 }
 
-/// Compares the files of a folder with a manifest.
+/// Compares the files of a folder with a manifest; of several faults the first.
 pub(super) fn verify_files(folder: &Path, manifest: &Manifest) -> Result<(), ManifestError> {
-    if let Some(name) =
-        first_foreign(folder, Some(manifest)).map_err(|(name, cause)| ManifestError::Read { name, cause })?
-    {
-        return Err(ManifestError::Foreign { name });
-    }
-    // Collected before the first fault is taken, so that it is the first by name on every machine.
-    let faults: Vec<Option<ManifestError>> = manifest
+    faults(folder, manifest).into_iter().next().map_or(Ok(()), Err)
+}
+
+/// Everything in which a folder is not as its manifest has it: first what is not part of the build, then by name.
+pub(super) fn faults(folder: &Path, manifest: &Manifest) -> Vec<ManifestError> {
+    let mut faults = match first_foreign(folder, Some(manifest)) {
+        Ok(foreign) => foreign.map(|name| ManifestError::Foreign { name }).into_iter().collect(),
+        Err((name, cause)) => vec![ManifestError::Read { name, cause }],
+    };
+    // Collected in order, so that the first is the first by name on every machine.
+    let wrong: Vec<Option<ManifestError>> = manifest
         .outputs
         .par_iter()
         .map(|output| {
@@ -203,7 +225,8 @@ pub(super) fn verify_files(folder: &Path, manifest: &Manifest) -> Result<(), Man
             }
         })
         .collect();
-    faults.into_iter().flatten().next().map_or(Ok(()), Err)
+    faults.extend(wrong.into_iter().flatten());
+    faults
 }
 
 fn digest_of_file(path: &Path) -> io::Result<(Digest, u64)> {

@@ -15,18 +15,25 @@ pub struct Gate {
     pub problems: Vec<AcceptProblem>,
     /// Whether something could not be compared.
     pub incomplete: bool,
+    /// Whether everything was compared and nothing changed.
+    pub unchanged: bool,
+    /// Whether a limit was asked for.
+    pub limited: bool,
 }
 
 impl Gate {
-    /// True if the build may go on: nothing stops it, every entry was used, and everything was compared.
+    /// True if the build may go on: nothing stops it, every entry was used, and everything that the limit is for was
+    /// compared. Where nothing changed there is nothing to let through, and entries are left over from the build before.
     pub fn is_open(&self) -> bool {
-        self.stopped_by.is_empty() && self.problems.is_empty() && !self.incomplete
+        self.stopped_by.is_empty()
+            && (self.problems.is_empty() || self.unchanged)
+            && !(self.incomplete && self.limited)
     }
 }
 
 /// Holds a review against a limit and the list of changes that were agreed to.
 ///
-/// Without `stop_at` no change stops, but unused entries and unread builds still close the gate.
+/// Without `stop_at` neither a change nor what could not be read stops; an entry that agrees to none of the changes does.
 pub fn gate(review: &Review, accepted: &AcceptList, stop_at: Option<Consequence>) -> Gate {
     let uses = accepted.uses(review);
     let agreed: rustc_hash::FxHashSet<usize> = uses.accepted.iter().map(|(change, _)| *change).collect();
@@ -44,5 +51,7 @@ pub fn gate(review: &Review, accepted: &AcceptList, stop_at: Option<Consequence>
         accepted: uses.accepted,
         problems: uses.problems,
         incomplete: !review.unread.is_empty(),
+        unchanged: review.is_empty(),
+        limited: stop_at.is_some(),
     }
 }

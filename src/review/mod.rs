@@ -22,6 +22,7 @@ pub mod forms;
 mod gate;
 mod judgement;
 mod matching;
+mod of_ledgers;
 mod read;
 mod words;
 
@@ -39,6 +40,7 @@ pub use difference::{
 pub use forms::schema;
 pub use gate::{Gate, gate};
 pub use judgement::{Consequence, Gateway, Judgement, judgement, judgements};
+pub use of_ledgers::{LedgerReview, review_ledgers};
 pub use read::{ReadError, read_bridge_json};
 
 /// Compares two builds.

@@ -29,3 +29,4 @@ mod source;
 mod supply;
 mod tidy;
 mod watch;
+mod version_control;

@@ -171,12 +171,15 @@ fn fields(index: u32, old: &Link, new: &Link, out: &mut Vec<(Kind, What)>) {
         }
     };
     let moved = old.bus != new.bus || address(&old.group) != address(&new.group);
-    let group = if moved { Kind::Rewired } else { Kind::NotationChanged };
+    // A status that is no longer reported, or is now, comes from elsewhere: that is one thing.
+    let other_source = old.direction == Direction::FromBus && old.shown != new.shown;
+    let or_source = |kind| if other_source { Kind::StatusSource } else { kind };
+    let group = if moved { or_source(Kind::Rewired) } else { Kind::NotationChanged };
     field(Kind::Wording, LinkField::Point, json!(old.point), json!(new.point));
-    field(Kind::Rewired, LinkField::Bus, json!(old.bus), json!(new.bus));
+    field(or_source(Kind::Rewired), LinkField::Bus, json!(old.bus), json!(new.bus));
     field(group, LinkField::Group, json!(old.group), json!(new.group));
     field(Kind::ConversionChanged, LinkField::Dpt, json!(old.dpt), json!(new.dpt));
-    field(Kind::TimingChanged, LinkField::Read, json!(old.read), json!(new.read));
+    field(or_source(Kind::TimingChanged), LinkField::Read, json!(old.read), json!(new.read));
     field(Kind::StatusSource, LinkField::Shown, json!(old.shown), json!(new.shown));
     field(Kind::TimingChanged, LinkField::Timing, json!(old.timing), json!(new.timing));
     field(Kind::ConversionChanged, LinkField::Conversion, json!(old.conversion), json!(new.conversion));

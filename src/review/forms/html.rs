@@ -4,9 +4,9 @@
 
 use super::page::{Piece, pieces, written};
 use super::view::{
-    clean, gateway, gateway_of, groups, hint, keys, remedy, room, side, summary, telling, title,
+    clean, gateway, gateway_of, groups, hint, keys, only_side, remedy, room, side, summary, telling, title,
 };
-use crate::review::change::{Change, Review};
+use crate::review::change::{Change, Review, Side};
 use crate::review::judgement::Judgement;
 use crate::review::words::{Row, capital, list, rows};
 use serde::Serialize;
@@ -67,12 +67,21 @@ struct RoomPart<'r> {
 struct ChangePart<'r> {
     kind: &'r str,
     keys: String,
+    gateway: String,
     headline: Vec<Piece>,
     details: Vec<Vec<Piece>>,
     remedy: Option<Vec<Piece>>,
     caption: String,
+    /// For what is only new or only gone: there is nothing to compare.
+    only: Option<Only>,
     rows: Vec<RowPart>,
     more: usize,
+}
+
+#[derive(Clone, Copy, Serialize)]
+struct Only {
+    heading: &'static str,
+    side: &'static str,
 }
 
 #[derive(Serialize)]
@@ -149,9 +158,15 @@ fn change_part(change: &Change) -> ChangePart<'static> {
     let telling = telling(change);
     let all = rows(change);
     let more = all.len().saturating_sub(ROWS);
+    let only = only_side(change).map(|side| match side {
+        Side::Old => Only { heading: "What it was", side: "before" },
+        Side::New | Side::Both => Only { heading: "What it is", side: "after" },
+    });
     ChangePart {
         kind: change.kind.name(),
         keys: clean(&list_of(&keys(change))),
+        gateway: gateway_of(change.gateway()),
+        only,
         caption: telling.headline.replace('`', ""),
         headline: pieces(&telling.headline),
         details: telling.details.iter().map(|detail| pieces(detail)).collect(),

@@ -3,8 +3,10 @@
 //! Names come from the house, so every character that Markdown or HTML would read is escaped. A group of many changes
 //! is folded, and one of very many is cut with a word about what is missing: the JSON form is always whole.
 
-use super::view::{clean, counts, gateway, groups, hint, keys, remedy, side, summary, telling, title};
-use crate::review::change::{Change, Review};
+use super::view::{
+    clean, counts, gateway, gateway_of, groups, hint, keys, only_side, remedy, side, summary, telling, title,
+};
+use crate::review::change::{Change, Review, Side};
 use crate::review::judgement::Consequence;
 use crate::review::words::{capital, list, unified};
 use std::fmt::Write;
@@ -63,7 +65,8 @@ pub fn markdown(review: &Review) -> String {
         }
         let _ = writeln!(out, "<details><summary>Why</summary>\n");
         for kind in group.kinds {
-            let _ = writeln!(out, "- `{}`: {} ({})", kind.name, escape(kind.reason), escape(kind.source));
+            let (reason, gateway) = (escape(kind.reason), capital(&gateway_of(kind.gateway)));
+            let _ = writeln!(out, "- `{}`: {reason} {gateway}. ({})", kind.name, escape(kind.source));
         }
         let _ = writeln!(out, "\n</details>\n");
     }
@@ -89,7 +92,12 @@ fn write_change(out: &mut String, change: &Change) {
         return;
     }
     let fence = fence(&lines);
-    let _ = writeln!(out, "\n  <details><summary>Before and after</summary>\n\n  {fence}diff");
+    let heading = match only_side(change) {
+        None => "Before and after",
+        Some(Side::Old) => "What it was",
+        Some(Side::New | Side::Both) => "What it is",
+    };
+    let _ = writeln!(out, "\n  <details><summary>{heading}</summary>\n\n  {fence}diff");
     for line in lines.lines().take(LINES) {
         let _ = writeln!(out, "  {line}");
     }

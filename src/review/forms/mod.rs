@@ -13,6 +13,6 @@ pub use json::{
     BridgeName, ChangeDocument, FORMAT, ReviewDocument, SummaryDocument, UnreadDocument, VERSION, document,
     json, schema,
 };
-pub use listing::listing;
+pub use listing::{ledger_listing, listing};
 pub use markdown::markdown;
 pub use text::{Colour, Detail, TextOptions, text};

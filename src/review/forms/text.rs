@@ -1,11 +1,12 @@
 //! The review for a terminal or a plain text file: by consequence, then by room.
 
-use super::view::{clean, counts, gateway, groups, hint, keys, remedy, side, summary, telling, title};
-use crate::review::change::{Change, Review};
+use super::view::{
+    clean, counts, gateway, gateway_of, groups, hint, keys, only_side, remedy, side, summary, telling, title,
+};
+use crate::review::change::{Change, Kind, Review};
 use crate::review::judgement::Consequence;
-use crate::review::words::{list, unified};
+use crate::review::words::{capital, list, unified};
 use anstyle::{AnsiColor, Style};
-use std::fmt::Write;
 use unicode_width::UnicodeWidthStr;
 
 /// Whether a form uses colour. Nothing is said by colour alone.
@@ -68,7 +69,8 @@ pub fn text(review: &Review, options: &TextOptions) -> String {
         }
         paper.out.push('\n');
         for kind in group.kinds {
-            paper.wrapped(2, 4, &format!("{}: {} ({})", kind.name, kind.reason, kind.source));
+            let gateway = capital(&gateway_of(kind.gateway));
+            paper.wrapped(2, 4, &format!("{}: {} {gateway}. ({})", kind.name, kind.reason, kind.source));
         }
     }
     paper.out
@@ -130,9 +132,10 @@ impl Paper {
         if let Some(remedy) = remedy(change) {
             self.wrapped(6, 8, &format!("help: {remedy}"));
         }
-        if detail == Detail::Lines {
+        // How a conversion is another one is hard to say in words.
+        if detail == Detail::Lines && only_side(change).is_none() || change.kind == Kind::ConversionChanged {
             for line in clean(&unified(change)).lines().filter(|line| !line.starts_with("@@")) {
-                let _ = writeln!(self.out, "      {line}");
+                self.wrapped(6, 10, line);
             }
         }
     }

@@ -1,6 +1,7 @@
 //! The order in which people read a review: by consequence, worst first, then by room.
 
 use crate::review::change::{Change, Kind, Review, Side, Subject};
+use crate::review::difference::What;
 use crate::review::judgement::{Consequence, Gateway, Judgement, judgement};
 use crate::review::words::{Telling, tell};
 
@@ -149,6 +150,18 @@ pub(super) fn counted(count: usize, noun: &str) -> String {
 pub(super) fn remedy(change: &Change) -> Option<String> {
     let remedy = change.remedy.as_ref()?;
     Some(clean(&format!("Write `{}` under `{}`, and nothing is lost", remedy.line, remedy.appliance)))
+}
+
+/// The side of a change that only takes endpoints away or only brings some: there is nothing to compare them with.
+pub(super) fn only_side(change: &Change) -> Option<Side> {
+    let all = |wanted: fn(&What) -> bool| change.differences.iter().all(|one| wanted(&one.what));
+    if all(|what| matches!(what, What::EndpointRemoved { .. })) {
+        Some(Side::Old)
+    } else if all(|what| matches!(what, What::EndpointAdded { .. })) {
+        Some(Side::New)
+    } else {
+        None
+    }
 }
 
 /// The keys to name a change by in an accept list.

@@ -1,9 +1,9 @@
 //! Splits and merges: appliances most of whose own addresses came from, or went to, one other.
 
-use super::identity::Stayed;
+use super::identity::{self, Stayed, appliance_key};
 use super::recognition::{Family, Free, Index, Spot, Use, is, own_uses};
 use crate::bridge::definition::Endpoint;
-use crate::review::change::Kind;
+use crate::review::change::{Kind, Side};
 use rustc_hash::FxHashMap;
 use std::cmp::Reverse;
 use std::collections::BTreeMap;
@@ -26,7 +26,7 @@ impl<'a> Addresses<'a> {
     }
 
     /// Appliances that are gone and whose addresses most of two or more new ones are made of.
-    pub(super) fn splits<'p>(&self, free: &mut Free) -> Vec<Family<'p, 'a>> {
+    pub(super) fn splits(&self, free: &mut Free) -> Vec<Family<'a>> {
         let from = index(&self.gone);
         let mut children: Vec<Vec<usize>> = vec![Vec::new(); self.gone.len()];
         for (new, spots) in self.came.iter().enumerate() {
@@ -40,7 +40,7 @@ impl<'a> Addresses<'a> {
     }
 
     /// New appliances that took over most addresses of two or more that are gone.
-    pub(super) fn merges<'p>(&self, free: &mut Free) -> Vec<Family<'p, 'a>> {
+    pub(super) fn merges(&self, free: &mut Free) -> Vec<Family<'a>> {
         let to = index(&self.came);
         let mut sources: Vec<Vec<usize>> = vec![Vec::new(); self.came.len()];
         for (old, spots) in self.gone.iter().enumerate().filter(|(old, _)| is(&free.gone, *old)) {
@@ -60,25 +60,27 @@ impl<'a> Addresses<'a> {
     }
 
     /// Appliances that one that stays took in, and new ones that were taken out of one that stays.
-    pub(super) fn exchanges<'p>(&self, stayed: &'p [Stayed<'a>], free: &mut Free) -> Vec<Family<'p, 'a>> {
-        let exchanges: Vec<Exchange> = stayed.iter().map(exchange).collect();
-        let taken = index_of(exchanges.iter().map(|one| &one.taken));
-        let given = index_of(exchanges.iter().map(|one| &one.given));
+    pub(super) fn exchanges(&self, keepers: &[Keeper<'a>], free: &mut Free) -> Vec<Family<'a>> {
+        let taken = index_of(keepers.iter().map(|one| &one.taken));
+        let given = index_of(keepers.iter().map(|one| &one.given));
         let mut into: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
         for (old, spots) in self.gone.iter().enumerate().filter(|(old, _)| is(&free.gone, *old)) {
-            if let Some(pair) = most(spots, &taken) {
-                into.entry(pair).or_default().push(old);
+            if let Some(keeper) = most(spots, &taken) {
+                into.entry(keeper).or_default().push(old);
             }
         }
         let mut off: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
         for (new, spots) in self.came.iter().enumerate().filter(|(new, _)| is(&free.came, *new)) {
-            if let Some(pair) = most(spots, &given) {
-                off.entry(pair).or_default().push(new);
+            if let Some(keeper) = most(spots, &given) {
+                off.entry(keeper).or_default().push(new);
             }
         }
-        let merged = into.into_iter().map(|(pair, gone)| (Kind::MergedInto, pair, gone, Vec::new()));
-        let split = off.into_iter().map(|(pair, came)| (Kind::SplitOff, pair, Vec::new(), came));
-        let family = |(kind, pair, gone, came)| Family { kind, gone, came, stayed: stayed.get(pair) };
+        let merged = into.into_iter().map(|(keeper, gone)| (Kind::MergedInto, keeper, gone, Vec::new()));
+        let split = off.into_iter().map(|(keeper, came)| (Kind::SplitOff, keeper, Vec::new(), came));
+        let family = |(kind, keeper, gone, came)| {
+            let stayed = keepers.get(keeper).map(|one: &Keeper<'a>| (one.endpoint, one.old_key));
+            Family { kind, gone, came, stayed }
+        };
         let families: Vec<_> = merged.chain(split).map(family).collect();
         families.iter().for_each(|family| free.take(family));
         families
@@ -110,20 +112,45 @@ fn most<'a>(spots: &[Spot<'a>], index: &Index<'a, usize>) -> Option<usize> {
     most.filter(|(_, count)| count * 2 > spots.len()).map(|(at, _)| at)
 }
 
-/// The own addresses that an appliance that stays gave away and took.
-struct Exchange<'a> {
+/// An appliance that stays, and the own addresses that it gave away and took: those of wires, and of parts that went or
+/// came.
+pub(super) struct Keeper<'a> {
+    /// One of its endpoints.
+    endpoint: identity::Spot<'a>,
+    old_key: &'a str,
     given: Vec<Spot<'a>>,
     taken: Vec<Spot<'a>>,
 }
 
-fn exchange<'a>(pair: &Stayed<'a>) -> Exchange<'a> {
-    if pair.old.links == pair.new.links {
-        return Exchange { given: Vec::new(), taken: Vec::new() };
-    }
-    let own = |endpoint: &'a Endpoint| spots(&own_uses(&[endpoint]));
-    let (old, new) = (own(pair.old), own(pair.new));
-    let without = |all: &[Spot<'a>], other: &[Spot<'a>]| -> Vec<Spot<'a>> {
-        all.iter().filter(|spot| other.binary_search(spot).is_err()).copied().collect()
+/// The appliances that stay and gave or took addresses. `parts` are further endpoints of appliances that stay, each with
+/// the side that it is on.
+pub(super) fn keepers<'a>(stayed: &[Stayed<'a>], parts: &[(Side, identity::Spot<'a>)]) -> Vec<Keeper<'a>> {
+    let mut keepers: Vec<Keeper<'a>> = Vec::new();
+    let mut place: FxHashMap<(&'a str, &'a str), usize> = FxHashMap::default();
+    let mut add = |endpoint: identity::Spot<'a>, old_key, given: Vec<Spot<'a>>, taken: Vec<Spot<'a>>| {
+        let key = (endpoint.bridge, appliance_key(&endpoint.endpoint.key));
+        let at = *place.entry(key).or_insert(keepers.len());
+        match keepers.get_mut(at) {
+            Some(keeper) => {
+                keeper.given.extend(given);
+                keeper.taken.extend(taken);
+            }
+            None => keepers.push(Keeper { endpoint, old_key, given, taken }),
+        }
     };
-    Exchange { given: without(&old, &new), taken: without(&new, &old) }
+    for pair in stayed.iter().filter(|pair| pair.old.links != pair.new.links) {
+        let own = |endpoint: &'a Endpoint| spots(&own_uses(&[endpoint]));
+        let (old, new) = (own(pair.old), own(pair.new));
+        let without = |all: &[Spot<'a>], other: &[Spot<'a>]| -> Vec<Spot<'a>> {
+            all.iter().filter(|spot| other.binary_search(spot).is_err()).copied().collect()
+        };
+        let endpoint = identity::Spot { bridge: pair.bridge, endpoint: pair.new };
+        add(endpoint, &pair.old.key, without(&old, &new), without(&new, &old));
+    }
+    for (side, part) in parts {
+        let own = spots(&own_uses(&[part.endpoint]));
+        let (given, taken) = if *side == Side::Old { (own, Vec::new()) } else { (Vec::new(), own) };
+        add(*part, &part.endpoint.key, given, taken);
+    }
+    keepers
 }

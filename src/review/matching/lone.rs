@@ -1,7 +1,7 @@
 //! Tells of endpoints that did not stay where they were: moved, gone, come, or recognised under another key.
 
 use super::drafts::{Drafts, came, gone, member, widen};
-use super::identity::{Pairs, Spot, Stayed, appliance_key, part};
+use super::identity::{Pairs, Spot, appliance_key, part};
 use super::recognition::{Family, recognise};
 use crate::bridge::definition::Endpoint;
 use crate::review::Side;
@@ -47,9 +47,10 @@ pub(super) fn tell<'a>(pairs: Pairs<'a>, drafts: &mut Drafts<'a>) {
         .map(|spot| (spot.bridge, spot.endpoint.number))
         .collect();
     tell_moved(pairs.moved, drafts);
-    let gone_alone = lone(pairs.gone, Side::Old, drafts);
-    let came_alone = lone(pairs.came, Side::New, drafts);
-    let families = recognise(&gone_alone, &came_alone, &pairs.stayed);
+    let mut parts = Vec::new();
+    let gone_alone = lone(pairs.gone, Side::Old, drafts, &mut parts);
+    let came_alone = lone(pairs.came, Side::New, drafts, &mut parts);
+    let families = recognise(&gone_alone, &came_alone, &pairs.stayed, &parts);
     let mut known_gone = vec![false; gone_alone.len()];
     let mut known_came = vec![false; came_alone.len()];
     for family in &families {
@@ -105,8 +106,14 @@ fn joined<'a>(drafts: &Drafts<'a>, spot: Spot<'a>) -> Option<Kind> {
         .find(|kind| drafts.has(*kind, spot.bridge, key))
 }
 
-/// Gathers lone endpoints to appliances. Further parts of an appliance that is there on both sides become changes.
-fn lone<'a>(spots: Vec<Spot<'a>>, side: Side, drafts: &mut Drafts<'a>) -> Vec<Lone<'a>> {
+/// Gathers lone endpoints to appliances. Further parts of an appliance that is there on both sides become changes, and
+/// are kept in `lone_parts`.
+fn lone<'a>(
+    spots: Vec<Spot<'a>>,
+    side: Side,
+    drafts: &mut Drafts<'a>,
+    lone_parts: &mut Vec<(Side, Spot<'a>)>,
+) -> Vec<Lone<'a>> {
     let mut appliances: Vec<Lone<'a>> = Vec::new();
     let mut place: FxHashMap<(&str, &str), usize> = FxHashMap::default();
     let (mains, parts): (Vec<_>, Vec<_>) =
@@ -124,6 +131,7 @@ fn lone<'a>(spots: Vec<Spot<'a>>, side: Side, drafts: &mut Drafts<'a>) -> Vec<Lo
             appliance.parts.push(spot.endpoint);
             continue;
         }
+        lone_parts.push((side, spot));
         let (kind, difference) = match side {
             Side::Old => (Kind::PartRemoved, gone(spot)),
             Side::New | Side::Both => (Kind::PartAdded, came(spot)),
@@ -149,10 +157,8 @@ fn told(family: &Family, gone_alone: &[Lone], came_alone: &[Lone]) -> Option<Cha
         let remedy = Remedy { appliance: new.key()?.to_owned(), line };
         (vec![new.member(Side::Both, old.key())?], Some(remedy))
     } else {
-        let staying = |stayed: Option<&Stayed>| {
-            stayed.map(|pair| {
-                member(Spot { bridge: pair.bridge, endpoint: pair.new }, Side::Both, Some(&pair.old.key))
-            })
+        let staying = |stayed: Option<(Spot, &str)>| {
+            stayed.map(|(spot, old_key)| member(spot, Side::Both, Some(old_key)))
         };
         let mut members: Vec<Member> = before.iter().filter_map(|one| one.member(Side::Old, None)).collect();
         let fresh = after.iter().filter_map(|one| one.member(Side::New, None));

@@ -5,27 +5,27 @@
 //! only the sorting of pairs adds a logarithm.
 
 use super::divided;
-use super::identity::Stayed;
+use super::identity::{self, Stayed};
 use super::lone::Lone;
 use super::renames::renames;
 use crate::bridge::definition::{Endpoint, Link};
 use crate::classes::Direction;
 use crate::review::address::{Address, address};
-use crate::review::change::Kind;
+use crate::review::change::{Kind, Side};
 use rustc_hash::FxHashMap;
 
 /// More appliances than this at one address or with one name are a crowd.
 pub(super) const CROWD: usize = 8;
 
 /// Appliances that belong together.
-pub(super) struct Family<'p, 'a> {
+pub(super) struct Family<'a> {
     pub(super) kind: Kind,
     /// Indices of those that are gone.
     pub(super) gone: Vec<usize>,
     /// Indices of those that came.
     pub(super) came: Vec<usize>,
-    /// One that stays and gave or took addresses.
-    pub(super) stayed: Option<&'p Stayed<'a>>,
+    /// One that stays and gave or took addresses: an endpoint of it, and its old key.
+    pub(super) stayed: Option<(identity::Spot<'a>, &'a str)>,
 }
 
 /// A bus and an address.
@@ -39,12 +39,13 @@ pub(super) struct Use<'a> {
     pub(super) direction: Direction,
 }
 
-/// Finds the families among the lone appliances.
-pub(super) fn recognise<'p, 'a>(
+/// Finds the families among the lone appliances, given what stayed and the lone parts of what stayed.
+pub(super) fn recognise<'a>(
     gone: &[Lone<'a>],
     came: &[Lone<'a>],
-    stayed: &'p [Stayed<'a>],
-) -> Vec<Family<'p, 'a>> {
+    stayed: &[Stayed<'a>],
+    parts: &[(Side, identity::Spot<'a>)],
+) -> Vec<Family<'a>> {
     if gone.is_empty() && came.is_empty() {
         return Vec::new();
     }
@@ -59,7 +60,7 @@ pub(super) fn recognise<'p, 'a>(
     let lone = divided::Addresses::of(&old_uses, &new_uses, &free);
     families.extend(lone.splits(&mut free));
     families.extend(lone.merges(&mut free));
-    families.extend(lone.exchanges(stayed, &mut free));
+    families.extend(lone.exchanges(&divided::keepers(stayed, parts), &mut free));
     families
 }
 

@@ -7,7 +7,7 @@
 //! | wires at the same bus and address, of the same point and direction | up to 10, by their part of the larger set |
 //! | the same wires but of another point or direction | half of that |
 //! | the name | 5 |
-//! | the room | 2 |
+//! | the room, beside the name or more than half of the wires | 2 |
 //!
 //! From 7 on they are thought the same: seven tenths of the wires alone, or the name and the room. The heaviest pair is
 //! taken first, so a perfect pair is never broken up for the sake of two poor ones; ties go to the order of endpoint
@@ -36,12 +36,12 @@ const ENOUGH: u32 = 7;
 type Wire<'a> = (usize, &'a str, Direction);
 
 /// Finds the probable renames.
-pub(super) fn renames<'p, 'a>(
+pub(super) fn renames<'a>(
     gone: &[Lone<'a>],
     came: &[Lone<'a>],
     old_uses: &[Vec<Use<'a>>],
     new_uses: &[Vec<Use<'a>>],
-) -> Vec<Family<'p, 'a>> {
+) -> Vec<Family<'a>> {
     let mut pairs = candidates(gone, came, old_uses, new_uses);
     pairs.sort_unstable_by_key(|(weight, old, new)| (Reverse(*weight), *old, *new));
     let (mut old_free, mut new_free) = (vec![true; gone.len()], vec![true; came.len()]);
@@ -131,6 +131,7 @@ fn weigh(halves: usize, wires: usize, old: &Endpoint, new: &Endpoint) -> u32 {
     let all = WIRES as usize * 100;
     let wires = (all * halves).checked_div(2 * wires).unwrap_or(0).min(all);
     let name = if old.node_label == new.node_label { NAME * 100 } else { 0 };
-    let room = if old.room == new.room { ROOM * 100 } else { 0 };
+    // Half of the wires in the same room is what each part of a divided appliance has.
+    let room = if old.room == new.room && (name > 0 || wires * 2 > all) { ROOM * 100 } else { 0 };
     u32::try_from(wires).unwrap_or(u32::MAX).saturating_add(name + room)
 }

@@ -164,7 +164,7 @@ fn link_field(wire: &Wire, field: LinkField, before: &Json, after: &Json) -> Row
 }
 
 /// Which wire: `switching → OnOff.On` to the bus is written from the controller's end, `OnOff.On → switching`.
-fn wire_name(point: &str, direction: Direction, end: &str) -> String {
+pub(in crate::review) fn wire_name(point: &str, direction: Direction, end: &str) -> String {
     match direction {
         Direction::ToBus => format!("{end} → {point}"),
         Direction::FromBus => format!("{point} → {end}"),
@@ -172,7 +172,7 @@ fn wire_name(point: &str, direction: Direction, end: &str) -> String {
 }
 
 /// A conversion, a step a line.
-fn conversion(chain: &Json) -> String {
+pub(in crate::review) fn conversion(chain: &Json) -> String {
     let steps: Vec<String> = chain.as_array().into_iter().flatten().map(step).collect();
     match steps.len() {
         0 => "passed on as it is".to_owned(),
@@ -195,7 +195,7 @@ fn step(step: &Json) -> String {
 }
 
 /// A value in full, numbers without needless decimals.
-fn plain(value: &Json) -> String {
+pub(in crate::review) fn plain(value: &Json) -> String {
     match value {
         Json::String(text) => text.clone(),
         Json::Number(number) => match number.as_f64() {
@@ -213,7 +213,7 @@ fn plain(value: &Json) -> String {
 }
 
 /// Everything about an endpoint that a person compares.
-pub(in crate::review) fn facts(endpoint: &Endpoint) -> Vec<(String, String)> {
+fn facts(endpoint: &Endpoint) -> Vec<(String, String)> {
     let mut facts = vec![
         ("endpoint".to_owned(), endpoint.number.to_string()),
         ("key".to_owned(), endpoint.key.clone()),

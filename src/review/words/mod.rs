@@ -5,8 +5,9 @@
 mod facts;
 mod phrases;
 mod points;
+mod values;
 
-pub(super) use facts::{Row, facts as listing_facts, rows, unified};
+pub(super) use facts::{Row, conversion, plain, rows, unified, wire_name};
 
 use super::change::{Change, Kind, Member, Side, Subject};
 use super::difference::{BridgeField, Difference, EndpointField, What};

@@ -1,6 +1,7 @@
 //! Each difference as a phrase that stands after the name of what it happens to.
 
 use super::points::phrase;
+use super::values::value;
 use super::{article, list};
 use crate::bridge::definition::Link;
 use crate::classes::Direction;
@@ -24,7 +25,17 @@ pub(super) fn phrases(change: &Change) -> Vec<String> {
 fn distinct(differences: &[&Difference]) -> Vec<String> {
     let wires = Wires::of(differences);
     let mut seen = FxHashSet::default();
-    let all = differences.iter().filter_map(|difference| of_difference(difference, &wires));
+    // The wires of commands show what their attribute shows; where that is told, they say nothing of their own.
+    let direction = |difference: &Difference| match &difference.what {
+        What::LinkField { field: LinkField::Shown, wire, .. } => Some(wire.direction),
+        _ => None,
+    };
+    let from_bus = differences.iter().any(|one| direction(one) == Some(Direction::FromBus));
+    let idle = |one: &Difference| from_bus && direction(one) == Some(Direction::ToBus);
+    let all = differences
+        .iter()
+        .filter(|one| !idle(one))
+        .filter_map(|difference| of_difference(difference, &wires));
     all.filter(|phrase| seen.insert(phrase.clone())).collect()
 }
 
@@ -121,13 +132,16 @@ fn of_difference(difference: &Difference, wires: &Wires) -> Option<String> {
             Some(_) => format!("now takes the command {name}.{command}"),
             None => format!("no longer takes the command {name}.{command}"),
         },
-        What::Attribute { name, attribute, before, after, .. } => match (before, after) {
-            (None, Some(after)) => format!("now has {name}.{attribute}, {}", text(after)),
-            (Some(before), Some(after)) => {
-                format!("has {name}.{attribute} {} instead of {}", text(after), text(before))
+        What::Attribute { name, attribute, before, after, .. } => {
+            let told = |one| value(name, attribute, one);
+            match (before, after) {
+                (None, Some(after)) => format!("now has {name}.{attribute}, {}", told(after)),
+                (Some(before), Some(after)) => {
+                    format!("has {name}.{attribute} {} instead of {}", told(after), told(before))
+                }
+                (_, None) => format!("no longer has {name}.{attribute}"),
             }
-            (_, None) => format!("no longer has {name}.{attribute}"),
-        },
+        }
         What::LinkAdded { link, .. } => said("now also", &link_phrase(link)),
         What::LinkRemoved { link, .. } => said("no longer", &link_phrase(link)),
         What::LinkField { index, wire, field, before, after } => match field {
@@ -208,12 +222,19 @@ fn link_field(wire: &Wire, field: LinkField, before: &Json, after: &Json) -> Str
         LinkField::Conversion => format!("converts `{point}` on its way {way} {group} in another way"),
         LinkField::Read if after.as_bool() == Some(true) => format!("now asks {group} for its status"),
         LinkField::Read => format!("no longer asks {group} for its status"),
-        LinkField::Shown => match (shown(before), shown(after)) {
-            (Some(before), Some(after)) => format!("now shows for {} {after} instead of {before}", wire.end),
-            (None, Some(after)) => format!("now shows for {} {after}", wire.end),
-            (Some(before), None) => format!("no longer shows for {} {before}", wire.end),
-            (None, None) => format!("shows the same for {}", wire.end),
-        },
+        LinkField::Shown => {
+            // What a command shows is the state behind it, whichever command it is.
+            let of = match wire.direction {
+                Direction::FromBus => format!(" for {}", wire.end),
+                Direction::ToBus => String::new(),
+            };
+            match (shown(before), shown(after)) {
+                (Some(before), Some(after)) => format!("now shows{of} {after} instead of {before}"),
+                (None, Some(after)) => format!("now shows{of} {after}"),
+                (Some(before), None) => format!("no longer shows{of} {before}"),
+                (None, None) => format!("shows the same{of}"),
+            }
+        }
         LinkField::Timing => times(point, before, after),
         LinkField::Bus | LinkField::Group => format!("now uses {} instead of {}", text(after), text(before)),
     }

@@ -75,5 +75,20 @@ fn what_could_not_be_read_closes_the_gate_and_is_never_no_change() {
         review.unread.get(1).map(|(side, one)| (*side, one.bridge.as_deref())),
         Some((Side::New, Some("wharf")))
     );
-    assert!(!held(&review, "", None).is_open());
+    assert!(!held(&review, "", Some(Consequence::Lost)).is_open());
+    // Nobody asked for a limit: the build that mends what is damaged may go on.
+    assert!(held(&review, "", None).is_open());
+}
+
+#[test]
+fn an_entry_that_is_left_over_does_not_stop_a_build_without_a_change() {
+    let house = House::new();
+    let review = review(&Build::of(&house.0), &Build::of(&house.0));
+    let gate = held(
+        &review,
+        "appliances:\n  reading-lamp:\n    removed: it went to the boat\n",
+        Some(Consequence::Unseen),
+    );
+    assert!(gate.is_open() && gate.unchanged);
+    assert_eq!(gate.problems, [AcceptProblem::Unused { entry: 0 }]);
 }

@@ -1,0 +1,7 @@
+//! A house under version control, with the real git: diffs, merges, recipes, and what cannot be read.
+
+mod diffs;
+mod merges;
+mod recipes;
+mod repository;
+mod unread;
