@@ -230,7 +230,8 @@ class Bridge {
 function emit(agent, cluster, event, fields) {
     const emitter = agent[methodOf(cluster)].events[methodOf(event)];
     if (!emitter) throw new Error(`${cluster.name} has no event ${event.name} with these features`);
-    emitter.emit(toStack(event, fields), agent.context);
+    // The stack wants nothing at all for an event without fields.
+    emitter.emit(event.members.length > 0 ? toStack(event, fields) : undefined, agent.context);
 }
 
 // What the stack says, down to the causes; a decode error of a telegram is one reason.

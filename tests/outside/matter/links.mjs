@@ -15,11 +15,23 @@ const eventOf = link => `${link.cluster}.${link.event}`;
 const addressOf = link => `${link.bus} ${link.group}`;
 const telegramText = ({ bus, group, short, bytes }) => `${bus} ${group} ${short ? "short " : ""}${hex({ bytes })}`;
 
-// Whether a number came back near enough; a hue of 254 is a hue of 0.
-function near(name, now, wanted, allowed) {
-    if (typeof now !== "number" || typeof wanted !== "number") return same(now, wanted);
+// Whether a value came back near enough: numbers that count something within half a percent and a step of what they run
+// through, all else exactly; of a structure the fields that were asked for. A hue of 254 is a hue of 0.
+function near(model, now, wanted, outputs) {
+    if (model.effectiveMetatype === "object" && now && wanted)
+        return Object.entries(wanted).every(([name, value]) => {
+            const member = [...model.members].find(m => m.name === name);
+            const inner = outputs.map(o => o?.[name]);
+            return near(member, now[name], value, inner);
+        });
+    if (!["integer", "float"].includes(model.effectiveMetatype) || typeof now !== "number" || typeof wanted !== "number")
+        return same(now, wanted);
+    const span = outputs.filter(o => typeof o === "number");
+    // A colour in bytes is coarse, and its coordinates are parts of 65536.
+    const whole = /^Current[XY]$/.test(model.name) ? 65536 : Math.max(0, ...span) - Math.min(...span, Infinity);
     const apart = Math.abs(now - wanted);
-    return (/CurrentHue$/.test(name) ? Math.min(apart, 254 - apart) : apart) <= allowed;
+    const turned = model.name === "CurrentHue" ? Math.min(apart, 254 - apart) : apart;
+    return turned <= 1 + (span.length > 0 ? whole : 0) * 0.006;
 }
 
 export class LinkTrial {
@@ -30,7 +42,7 @@ export class LinkTrial {
         Object.assign(this, { definition, peer, wire });
         this.clusters = new Map(definition.clusters.map(c => [c.name, clusterById(c.id)]));
         this.linked = [...new Set(definition.links.map(l => l.cluster))].map(name => this.clusters.get(name));
-        this.outputs = new Map(); // by attribute: the numbers it took when fed from the bus
+        this.outputs = new Map(); // by attribute: the values it took when fed from the bus
         this.travel = Math.max(0, ...definition.links.map(l => l.timing?.fullTravel ?? l.timing?.afterTravel ?? 0));
     }
 
@@ -46,6 +58,10 @@ export class LinkTrial {
             ? this.peer.value(this.definition.number, this.clusters.get(cluster), attribute)
             : undefined;
     };
+
+    features(cluster) {
+        return this.definition.clusters.find(c => c.name === cluster).features;
+    }
 
     async look() {
         const clusters = this.definition.clusters
@@ -146,7 +162,8 @@ export class LinkTrial {
             this.note(link, `${hex(payload)} is ${passing.map(o => show(o.result)).join(" and ")} at once`);
         if (!same(this.now(name), wanted))
             this.note(link, `${hex(payload)} shows ${show(this.now(name))}, wanted ${show(wanted)}`);
-        if (typeof wanted === "number") this.outputs.set(name, [...(this.outputs.get(name) ?? []), wanted]);
+        if (this.outputs.has(name)) this.outputs.get(name).push(wanted);
+        else this.outputs.set(name, [wanted]);
     }
 
     events(link) {
@@ -184,9 +201,8 @@ export class LinkTrial {
         const command = element(cluster, "command", name);
         const sent = new Set();
         const invokeAll = async () => {
-            for (const fields of samplesOf(clusterName, command, this.now)) {
+            for (const fields of samplesOf(clusterName, command, this.now, this.features(clusterName)))
                 await this.invoke(links, cluster, command, fields, sent);
-            }
         };
         await invokeAll();
         // What is sent may depend on the state: try again after each thing that the bus can say.
@@ -223,7 +239,7 @@ export class LinkTrial {
         await this.look();
         for (const [attribute, value] of Object.entries({ ...before, ...asked }))
             this.attributeIs(links[0], fields, attribute, value);
-        for (const telegram of heard) await this.echo(links, telegram, fields, confirmed);
+        await this.echo(links, heard, fields, confirmed);
     }
 
     attributeIs(link, fields, name, value) {
@@ -251,31 +267,39 @@ export class LinkTrial {
         return telegrams;
     }
 
-    // The bus confirms: the same telegram comes back on an address that the point is shown by (its feedback, or its own
-    // command address where it has none), and shows what the controller asked for.
-    async echo(links, telegram, fields, confirmed) {
-        const source = links.find(l => l.group === telegram.group && l.bus === telegram.bus);
-        if (source?.shown === "estimated") return; // a telegram that starts a movement does not say where it ends
-        const back = this.definition.links.filter(
-            l => l.direction === "from-bus" && l.point === source?.point && l.dpt === source.dpt,
-        );
-        for (const link of back) {
-            const name = attributeOf(link);
+    // The bus confirms: the same telegrams come back on the addresses that their points are shown by (the feedback, or the
+    // own command address where there is none), and together they show what the controller asked for.
+    async echo(links, telegrams, fields, confirmed) {
+        const shown = new Map();
+        for (const telegram of telegrams) {
+            const source = links.find(l => l.group === telegram.group && l.bus === telegram.bus);
+            if (source?.shown === "estimated") continue; // what starts a movement does not say where it ends
+            const back = this.definition.links.filter(
+                l =>
+                    l.direction === "from-bus" &&
+                    l.point === source?.point &&
+                    l.dpt === source.dpt &&
+                    confirmed[attributeOf(l)] !== undefined,
+            );
+            for (const address of new Set(back.map(addressOf))) {
+                this.tries++;
+                const here = back.filter(l => addressOf(l) === address);
+                const passing = here.filter(l => this.outcome(l, telegram).result !== null);
+                if (passing.length === 0) continue;
+                (await this.send(here[0], telegram)).forEach(text => this.note(here[0], text));
+                for (const link of passing) shown.set(attributeOf(link), { link, telegram });
+            }
+        }
+        if (shown.size === 0) return;
+        await this.look();
+        for (const [name, { link, telegram }] of shown) {
             const wanted = confirmed[name];
-            if (wanted === undefined) continue;
-            this.tries++;
-            if (convert(link.conversion, decode(link.dpt, telegram), this.now) === null) continue;
-            (await this.send(link, telegram)).forEach(text => this.note(link, text));
-            await this.look();
             const now = this.now(name);
-            const span = this.outputs.get(name) ?? [0];
-            // A colour in bytes is coarse, and its coordinates are parts of 65536.
-            const whole = /Current[XY]$/.test(name) ? 65536 : Math.max(...span) - Math.min(...span);
-            const allowed = 1 + whole * 0.006;
-            if (!near(name, now, wanted, allowed))
+            const model = element(this.clusters.get(link.cluster), "attribute", link.attribute);
+            if (!near(model, now, wanted, this.outputs.get(name) ?? []))
                 this.note(
                     link,
-                    `${source.command} ${show(fields)} confirmed by ${hex(telegram)} shows ${show(now)}, wanted ${show(wanted)}`,
+                    `${show(fields)} confirmed by ${hex(telegram)} shows ${show(now)}, wanted ${show(wanted)}`,
                 );
         }
     }
@@ -304,14 +328,14 @@ export class LinkTrial {
         const alone = ({ telegram }) =>
             sent.filter(s => telegramText(s.telegram) === telegramText(telegram)).length === 1;
         for (const { telegram, value } of sent.filter(alone))
-            await this.echo(links, telegram, value, { [`${clusterName}.${name}`]: value });
+            await this.echo(links, [telegram], value, { [`${clusterName}.${name}`]: value });
     }
 
     writable(cluster, attribute) {
         const value = name => this.now(`${cluster.name}.${name}`);
         const now = value(attribute.name);
         if (attribute.effectiveMetatype === "enum") {
-            const context = featureContext(cluster, this.definition.clusters.find(c => c.id === cluster.id).features);
+            const context = featureContext(cluster, this.features(cluster.name));
             return [...attribute.members]
                 .filter(m => m.id !== undefined && applicability(m.conformance, context) > 0)
                 .map(m => m.id);
