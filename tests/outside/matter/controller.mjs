@@ -13,10 +13,11 @@ import { LinkTrial } from "./links.mjs";
 import { completed } from "./model.mjs";
 import { Peer, startController } from "./peer.mjs";
 import { readJson, reportSpoiled, spoil } from "./spoil.mjs";
+import { groupBy } from "./units.mjs";
 import { connect } from "./wire.mjs";
 
-const BATCH = 40;
-const LANES = 2;
+const BATCH = 120;
+const LANES = 3;
 const PASSCODE = 20202021;
 const [DESCRIPTOR, PARTS] = [0x1d, 3];
 
@@ -36,12 +37,6 @@ function batches(definition) {
     return result.map(endpoints => ({ ...definition, endpoints }));
 }
 
-function groupBy(list, key) {
-    const groups = new Map();
-    for (const item of list) groups.set(key(item), [...(groups.get(key(item)) ?? []), item]);
-    return groups;
-}
-
 // The stack keeps an endpoint that it refused in the lists of parts: it is not to be found fault with twice.
 function forgetRefused(values, gone) {
     for (const [number, endpoint] of Object.entries(values)) {
@@ -51,7 +46,7 @@ function forgetRefused(values, gone) {
 }
 
 /** Judges one batch; gives problems by endpoint number, 0 for the bridge itself. */
-async function judge(written, port, wire, controller) {
+async function judge(written, port, wire, controller, known) {
     const definition = completed(written);
     const problems = { 0: [] };
     const tries = {};
@@ -89,9 +84,9 @@ async function judge(written, port, wire, controller) {
     for (const [number, list] of Object.entries(conformanceProblems(peer.values)))
         note(number === "1" ? 0 : number, list);
     for (const endpoint of standing.endpoints) {
-        const trial = await new LinkTrial(endpoint, peer, wire).run();
+        const trial = await new LinkTrial(endpoint, peer, wire, known).run();
         note(endpoint.number, trial.problems);
-        tries[endpoint.number] = trial.tries;
+        tries[endpoint.number] = `${trial.tries} tries${trial.repeated ? `, ${trial.repeated} units tried before` : ""}`;
     }
     await peer.forget();
     await wire.ask({ close: true });
@@ -106,7 +101,7 @@ function report(name, definition, { problems, tries }, seen) {
     for (const { number, key, deviceTypes, clusters, links } of rows) {
         const list = [...new Set(problems[number] ?? [])];
         const types = deviceTypes.map(t => t.name).join(" + ");
-        const detail = number === 0 ? "bridge" : `${types}, ${links.length} links, ${tries[number] ?? 0} tries`;
+        const detail = number === 0 ? "bridge" : `${types}, ${links.length} links, ${tries[number] ?? "not tried"}`;
         console.log(`${list.length ? "FAIL" : "ok  "} ${name} ${number} ${key}: ${detail}`);
         for (const text of list) console.log(`       ${text}`);
         const clusterNames = clusters.map(c => c.name);
@@ -116,6 +111,7 @@ function report(name, definition, { problems, tries }, seen) {
 
 // Everything to judge, in order: a batch, or a sample made wrong. `say` gets the judgement.
 function* work(files, seen, refused) {
+    const tried = new Map();
     for (const file of files) {
         const name = basename(file).replace(/\.bridge\.json$|\.json$/, "");
         const content = readJson(file);
@@ -128,7 +124,8 @@ function* work(files, seen, refused) {
                 if (spoiled) refused.push(reportSpoiled(name, content, result));
                 else report(name, definition, result, seen);
             };
-            yield { definition, say };
+            // A sample made wrong is tried to the end whatever was tried before.
+            yield { definition, say, known: spoiled ? new Map() : tried };
         }
     }
 }
@@ -142,11 +139,11 @@ async function judgeAll(socket, files, seen, refused) {
     let started = 0;
     let reported = 0;
     const lane = async () => {
-        for (const { definition, say } of queue) {
+        for (const { definition, say, known } of queue) {
             const mine = started++;
             const port = 6000 + (mine % 4000);
             const failed = error => ({ problems: { 0: [`not judged to the end: ${error.stack}`] }, tries: {} });
-            const result = await judge(definition, port, wire.channel(port), controller).catch(failed);
+            const result = await judge(definition, port, wire.channel(port), controller, known).catch(failed);
             done[mine] = () => say(result);
             for (; done[reported]; reported++) done[reported]();
         }
