@@ -203,6 +203,9 @@ impl Loader {
         let own = own.as_ref()?;
         let (home, mut template) = (own.home, own.template.clone());
         let mut home_of_base = home;
+        if template.based_on.is_absent() {
+            self.dropped(&template, &Template::default());
+        }
         if let Some(base) = template.based_on.here() {
             home_of_base = base.place;
             let round = vec![template.class.value().cloned().unwrap_or_default()];
@@ -217,13 +220,38 @@ impl Loader {
         Some(class)
     }
 
+    /// Points that a class drops must be points of the class that it is based on.
+    fn dropped(&mut self, template: &Template, base: &Template) {
+        let known: Vec<String> = base
+            .points
+            .value()
+            .map_or_else(Vec::new, |points| points.0.iter().map(|(name, _)| name.value.clone()).collect());
+        for name in template.without.value().into_iter().flatten() {
+            if !known.contains(&name.value)
+                && !self.problems.iter().any(|problem| problem.place() == name.place)
+            {
+                self.problems.push(Problem::Unknown {
+                    place: name.place,
+                    what: Named::Point,
+                    name: name.value.clone(),
+                    within: String::new(),
+                    known: known.clone(),
+                });
+            }
+        }
+    }
+
     /// A template on top of those that it is based on; `round` are the classes on the way.
     fn based_on(&mut self, template: Template, mut round: Vec<String>) -> Option<Template> {
         let Some(base) = template.based_on.here().cloned() else { return Some(template) };
         if let Some(start) = round.iter().position(|name| *name == base.value) {
             round.push(base.value.clone());
             let round = round.split_off(start);
-            self.problems.push(Problem::Recursion { place: base.place, round });
+            // Every class of the round comes here; it is one mistake.
+            let known = |problem: &Problem| matches!(problem, Problem::Recursion { round: other, .. } if round.iter().all(|name| other.contains(name)));
+            if !self.problems.iter().any(known) {
+                self.problems.push(Problem::Recursion { place: base.place, round });
+            }
             return None;
         }
         let own = self.files.iter().filter_map(|(own, _)| own.as_ref());
@@ -231,10 +259,14 @@ impl Loader {
         if let Some(own) = own {
             let below = own.template.clone();
             round.push(base.value);
-            return self.based_on(below, round).map(|below| template.over(below));
+            let below = self.based_on(below, round)?;
+            self.dropped(&template, &below);
+            return Some(template.over(below));
         }
         if built_in_index(&base.value).is_some() {
-            return Some(template.over(built_in_template(&base.value, 0)));
+            let below = built_in_template(&base.value, 0);
+            self.dropped(&template, &below);
+            return Some(template.over(below));
         }
         let names = self.files.iter().filter_map(|(own, _)| own.as_ref()?.template.class.value().cloned());
         let mut known: Vec<_> =

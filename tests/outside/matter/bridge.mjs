@@ -59,6 +59,8 @@ class Bridge {
         const parents = new Set(endpoints.map(e => e.parent));
         for (const endpoint of endpoints) {
             const clusters = endpoint.clusters.filter(c => c.id !== BRIDGED_INFO).map(c => JSON.stringify(c));
+            // Others wait for answers of their bridges meanwhile.
+            await new Promise(resolve => setImmediate(resolve));
             if (ready && clusters.every(c => accepted.has(c)) && !parents.has(endpoint.number)) continue;
             try {
                 await this.#add(endpoint, ready);

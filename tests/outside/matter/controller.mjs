@@ -16,8 +16,8 @@ import { readJson, reportSpoiled, spoil } from "./spoil.mjs";
 import { groupBy } from "./units.mjs";
 import { connect } from "./wire.mjs";
 
-const BATCH = 120;
-const LANES = 3;
+const BATCH = 80;
+const LANES = 2;
 const PASSCODE = 20202021;
 const [DESCRIPTOR, PARTS] = [0x1d, 3];
 
