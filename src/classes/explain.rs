@@ -42,7 +42,7 @@ pub fn explain(class: &Class) -> String {
 }
 
 fn point(text: &mut String, class: &Class, point: &PointSpec) {
-    let _ = writeln!(text, "  {:<20} {:<12} {}", point.name, point.need.word(), point.title);
+    let _ = writeln!(text, "  {:<20} {:<12} {}", point.name, point.need.word(), broken(&point.title, 36, 36));
     for (word, end) in [("command", &point.command), ("feedback", &point.feedback)] {
         if let Some(end) = end {
             address(text, word, end);
@@ -83,8 +83,8 @@ fn point(text: &mut String, class: &Class, point: &PointSpec) {
 
 fn address(text: &mut String, word: &str, end: &EndSpec) {
     let dpts: Vec<String> = end.dpts.iter().map(ToString::to_string).collect();
-    let line = format!("{word:<18} {:<12} {} (flags {})", end.need.word(), dpts.join(", "), end.flags);
-    let _ = writeln!(text, "    {line}");
+    let types = format!("{} (flags {})", dpts.join(", "), end.flags);
+    let _ = writeln!(text, "    {word:<18} {:<12} {}", end.need.word(), broken(&types, 36, 36));
 }
 
 fn combination(text: &mut String, combination: &Combination) {
@@ -113,7 +113,7 @@ fn setting(text: &mut String, setting: &SettingSpec) {
         Some(SettingValue::Flag(flag)) => format!(", {flag} if not given"),
         None => ", may be left out".to_owned(),
     };
-    let _ = writeln!(text, "  {:<20} {values}{default}", setting.name);
+    let _ = writeln!(text, "  {:<20} {}", setting.name, broken(&format!("{values}{default}"), 23, 23));
     indented(text, &setting.description, 4);
     if let SettingKind::Choice { words } = &setting.kind {
         for (word, meaning) in words {
@@ -217,7 +217,8 @@ pub fn list(library: &ClassLibrary, text: Option<&str>) -> String {
         let _ = writeln!(lines, "{between}{}", group.word());
         for class in members {
             let own = if library.is_own(&class.name) { " (the house's own)" } else { "" };
-            let _ = writeln!(lines, "  {:widest$}  {}{own}", class.name, class.summary);
+            let said = format!("{}{own}", class.summary);
+            let _ = writeln!(lines, "  {:widest$}  {}", class.name, broken(&said, widest + 4, widest + 4));
         }
     }
     lines

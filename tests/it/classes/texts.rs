@@ -32,6 +32,9 @@ fn the_list_names_every_class_once_and_can_be_searched() {
         let lines = all.lines().filter(|line| line.trim_start().split("  ").next() == Some(name));
         assert_eq!(lines.count(), 1, "{name}");
     }
+    for line in all.lines() {
+        assert!(line.chars().count() <= 80, "{line}");
+    }
     let some = list(&library(), Some("Scene"));
     assert!(some.contains("scene-selector") && !some.contains("on-off-outlet"), "{some}");
     assert_eq!(list(&library(), Some("zeppelin")), "");
