@@ -10,6 +10,9 @@ use std::fmt::Write as _;
 /// Columns that texts are broken at.
 const WIDTH: usize = 78;
 
+/// Stands for a space at which no line is broken.
+const TIED: &str = "\u{a0}";
+
 /// Everything that an integrator needs to know of a class.
 pub fn explain(class: &Class) -> String {
     let mut text = format!("{}: {} ({})\n\n", class.name, class.title, class.group.word());
@@ -76,14 +79,14 @@ fn point(text: &mut String, class: &Class, point: &PointSpec) {
     };
     for (says, names) in [("shows", of(Direction::FromBus)), ("carries out", of(Direction::ToBus))] {
         if !names.is_empty() {
-            indented(text, &format!("{says} {names}"), 4);
+            let _ = writeln!(text, "    {says} {}", broken(&names, 6, says.len() + 5));
         }
     }
 }
 
 fn address(text: &mut String, word: &str, end: &EndSpec) {
     let dpts: Vec<String> = end.dpts.iter().map(ToString::to_string).collect();
-    let types = format!("{} (flags {})", dpts.join(", "), end.flags);
+    let types = format!("{} {}", dpts.join(", "), tied(&format!("(flags {})", end.flags)));
     let _ = writeln!(text, "    {word:<18} {:<12} {}", end.need.word(), broken(&types, 36, 36));
 }
 
@@ -92,7 +95,7 @@ fn combination(text: &mut String, combination: &Combination) {
         text,
         "  {}: {}",
         combination.need.word(),
-        broken(&combination.why, 2, combination.need.word().len() + 4)
+        broken(&combination.why, 4, combination.need.word().len() + 4)
     );
 }
 
@@ -117,7 +120,7 @@ fn setting(text: &mut String, setting: &SettingSpec) {
     indented(text, &setting.description, 4);
     if let SettingKind::Choice { words } = &setting.kind {
         for (word, meaning) in words {
-            indented(text, &format!("{word}: {meaning}"), 6);
+            let _ = writeln!(text, "      {word}: {}", broken(meaning, 8, word.len() + 8));
         }
     }
 }
@@ -136,13 +139,15 @@ fn matter(text: &mut String, class: &Class) {
             .device_types
             .iter()
             .map(|device_type| {
-                format!("{} (0x{:04X}, revision {})", device_type.name, device_type.id, device_type.revision)
+                let id = tied(&format!("(0x{:04X}, revision {})", device_type.id, device_type.revision));
+                format!("{}{TIED}{id}", device_type.name)
             })
             .collect();
         let title =
             class.parts.iter().find(|spec| spec.name == part.name).map_or("", |spec| spec.title.as_str());
         indented(text, &format!("{}, {title}: {}", part.name, types.join(", ")), 2);
         let clusters: Vec<String> = part.clusters.iter().map(cluster).collect();
+        let clusters = clusters.iter().map(|cluster| tied(cluster)).collect::<Vec<_>>();
         indented(text, &clusters.join(", "), 4);
     }
 }
@@ -170,7 +175,10 @@ fn caution(text: &mut String, caution: &Caution) {
     };
     indented(
         text,
-        &format!("An appliance says who looked at this: `confirmed: {{ by: NAME, checked: WHAT }}`. {asks}"),
+        &format!(
+            "An appliance says who looked at this: {}. {asks}",
+            tied("`confirmed: { by: NAME, checked: WHAT }`")
+        ),
         2,
     );
 }
@@ -242,7 +250,7 @@ fn indented(text: &mut String, line: &str, indent: usize) {
 fn broken(text: &str, indent: usize, used: usize) -> String {
     let mut out = String::new();
     let mut column = used;
-    for word in text.split_whitespace() {
+    for word in text.split([' ', '\n']).filter(|word| !word.is_empty()) {
         let length = word.chars().count();
         if !out.is_empty() && column + 1 + length > WIDTH {
             let _ = write!(out, "\n{:indent$}", "");
@@ -251,10 +259,15 @@ fn broken(text: &str, indent: usize, used: usize) -> String {
             out.push(' ');
             column += 1;
         }
-        out.push_str(word);
+        out.push_str(&word.replace(TIED, " "));
         column += length;
     }
     out
+}
+
+/// Keeps the words of a text on one line.
+fn tied(text: &str) -> String {
+    text.replace(' ', TIED)
 }
 
 impl Group {
