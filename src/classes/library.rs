@@ -23,6 +23,8 @@ pub(super) const NO_FILE: FileId = FileId(u32::MAX);
 pub struct ClassLibrary {
     /// By name.
     own: Vec<Arc<Class>>,
+    /// Names of classes of the house that have a problem, sorted.
+    broken: Vec<String>,
 }
 
 impl ClassLibrary {
@@ -37,16 +39,18 @@ impl ClassLibrary {
     pub fn load(documents: &[Document], sources: &Sources) -> (Self, Vec<Problem>) {
         let mut loader = Loader { files: own_files(documents, sources), problems: Vec::new() };
         loader.names();
-        let mut own = Vec::new();
+        let (mut own, mut broken) = (Vec::new(), Vec::new());
         for index in 0..loader.files.len() {
             let before = loader.problems.len();
             let class = loader.class(index);
-            if loader.problems.len() == before {
-                own.extend(class.map(Arc::new));
+            match class {
+                Some(class) if loader.problems.len() == before => own.push(Arc::new(class)),
+                Some(_) | None => broken.extend(loader.names_of(index)),
             }
         }
         own.sort_by(|a, b| a.name.cmp(&b.name));
-        (Self { own }, loader.problems)
+        broken.sort_unstable();
+        (Self { own, broken }, loader.problems)
     }
 
     /// The class of this name.
@@ -62,6 +66,11 @@ impl ClassLibrary {
         names.sort_unstable();
         names.dedup();
         names
+    }
+
+    /// Whether the house has a file for this class that cannot be used.
+    pub fn is_broken(&self, name: &str) -> bool {
+        self.broken.binary_search_by(|broken| broken.as_str().cmp(name)).is_ok()
     }
 
     /// Whether the class is one of the house's own.
@@ -195,6 +204,13 @@ impl Loader {
                 seen.push((class, place));
             }
         }
+    }
+
+    /// The names that a house may call the class of a file by: its own, and the file's.
+    fn names_of(&self, index: usize) -> Vec<String> {
+        let own = self.files.get(index).and_then(|(own, _)| own.as_ref());
+        let names = own.map(|own| [own.template.class.value().cloned(), Some(own.stem.clone())]);
+        names.into_iter().flatten().flatten().collect()
     }
 
     fn class(&mut self, index: usize) -> Option<Class> {
