@@ -243,8 +243,10 @@ impl Checker<'_> {
                 });
             }
         }
-        let told = super::told::told(shaped);
-        self.found.extend(told.into_iter().map(|(attribute, section)| Breach::Told {
+        // What is not there has been told.
+        let told =
+            super::told::told(shaped).into_iter().filter(|(name, _)| shaped.attributes.contains_key(*name));
+        self.found.extend(told.map(|(attribute, section)| Breach::Told {
             part: self.part.name.clone(),
             cluster: cluster.name.clone(),
             attribute: attribute.to_owned(),

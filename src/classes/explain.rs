@@ -10,6 +10,9 @@ use std::fmt::Write as _;
 /// Columns that texts are broken at.
 const WIDTH: usize = 78;
 
+/// Stands for a space at which no line is broken.
+const TIED: &str = "\u{a0}";
+
 /// Everything that an integrator needs to know of a class.
 pub fn explain(class: &Class) -> String {
     let mut text = format!("{}: {} ({})\n\n", class.name, class.title, class.group.word());
@@ -42,7 +45,7 @@ pub fn explain(class: &Class) -> String {
 }
 
 fn point(text: &mut String, class: &Class, point: &PointSpec) {
-    let _ = writeln!(text, "  {:<20} {:<12} {}", point.name, point.need.word(), point.title);
+    let _ = writeln!(text, "  {:<20} {:<12} {}", point.name, point.need.word(), broken(&point.title, 36, 36));
     for (word, end) in [("command", &point.command), ("feedback", &point.feedback)] {
         if let Some(end) = end {
             address(text, word, end);
@@ -76,15 +79,15 @@ fn point(text: &mut String, class: &Class, point: &PointSpec) {
     };
     for (says, names) in [("shows", of(Direction::FromBus)), ("carries out", of(Direction::ToBus))] {
         if !names.is_empty() {
-            indented(text, &format!("{says} {names}"), 4);
+            let _ = writeln!(text, "    {says} {}", broken(&names, 6, says.len() + 5));
         }
     }
 }
 
 fn address(text: &mut String, word: &str, end: &EndSpec) {
     let dpts: Vec<String> = end.dpts.iter().map(ToString::to_string).collect();
-    let line = format!("{word:<18} {:<12} {} (flags {})", end.need.word(), dpts.join(", "), end.flags);
-    let _ = writeln!(text, "    {line}");
+    let types = format!("{} {}", dpts.join(", "), tied(&format!("(flags {})", end.flags)));
+    let _ = writeln!(text, "    {word:<18} {:<12} {}", end.need.word(), broken(&types, 36, 36));
 }
 
 fn combination(text: &mut String, combination: &Combination) {
@@ -92,7 +95,7 @@ fn combination(text: &mut String, combination: &Combination) {
         text,
         "  {}: {}",
         combination.need.word(),
-        broken(&combination.why, 2, combination.need.word().len() + 4)
+        broken(&combination.why, 4, combination.need.word().len() + 4)
     );
 }
 
@@ -113,11 +116,11 @@ fn setting(text: &mut String, setting: &SettingSpec) {
         Some(SettingValue::Flag(flag)) => format!(", {flag} if not given"),
         None => ", may be left out".to_owned(),
     };
-    let _ = writeln!(text, "  {:<20} {values}{default}", setting.name);
+    let _ = writeln!(text, "  {:<20} {}", setting.name, broken(&format!("{values}{default}"), 23, 23));
     indented(text, &setting.description, 4);
     if let SettingKind::Choice { words } = &setting.kind {
         for (word, meaning) in words {
-            indented(text, &format!("{word}: {meaning}"), 6);
+            let _ = writeln!(text, "      {word}: {}", broken(meaning, 8, word.len() + 8));
         }
     }
 }
@@ -136,13 +139,15 @@ fn matter(text: &mut String, class: &Class) {
             .device_types
             .iter()
             .map(|device_type| {
-                format!("{} (0x{:04X}, revision {})", device_type.name, device_type.id, device_type.revision)
+                let id = tied(&format!("(0x{:04X}, revision {})", device_type.id, device_type.revision));
+                format!("{}{TIED}{id}", device_type.name)
             })
             .collect();
         let title =
             class.parts.iter().find(|spec| spec.name == part.name).map_or("", |spec| spec.title.as_str());
         indented(text, &format!("{}, {title}: {}", part.name, types.join(", ")), 2);
         let clusters: Vec<String> = part.clusters.iter().map(cluster).collect();
+        let clusters = clusters.iter().map(|cluster| tied(cluster)).collect::<Vec<_>>();
         indented(text, &clusters.join(", "), 4);
     }
 }
@@ -170,7 +175,10 @@ fn caution(text: &mut String, caution: &Caution) {
     };
     indented(
         text,
-        &format!("An appliance says who looked at this: `confirmed: {{ by: NAME, checked: WHAT }}`. {asks}"),
+        &format!(
+            "An appliance says who looked at this: {}. {asks}",
+            tied("`confirmed: { by: NAME, checked: WHAT }`")
+        ),
         2,
     );
 }
@@ -217,7 +225,8 @@ pub fn list(library: &ClassLibrary, text: Option<&str>) -> String {
         let _ = writeln!(lines, "{between}{}", group.word());
         for class in members {
             let own = if library.is_own(&class.name) { " (the house's own)" } else { "" };
-            let _ = writeln!(lines, "  {:widest$}  {}{own}", class.name, class.summary);
+            let said = format!("{}{own}", class.summary);
+            let _ = writeln!(lines, "  {:widest$}  {}", class.name, broken(&said, widest + 4, widest + 4));
         }
     }
     lines
@@ -241,7 +250,7 @@ fn indented(text: &mut String, line: &str, indent: usize) {
 fn broken(text: &str, indent: usize, used: usize) -> String {
     let mut out = String::new();
     let mut column = used;
-    for word in text.split_whitespace() {
+    for word in text.split([' ', '\n']).filter(|word| !word.is_empty()) {
         let length = word.chars().count();
         if !out.is_empty() && column + 1 + length > WIDTH {
             let _ = write!(out, "\n{:indent$}", "");
@@ -250,10 +259,15 @@ fn broken(text: &str, indent: usize, used: usize) -> String {
             out.push(' ');
             column += 1;
         }
-        out.push_str(word);
+        out.push_str(&word.replace(TIED, " "));
         column += length;
     }
     out
+}
+
+/// Keeps the words of a text on one line.
+fn tied(text: &str) -> String {
+    text.replace(' ', TIED)
 }
 
 impl Group {

@@ -23,6 +23,8 @@ pub(super) const NO_FILE: FileId = FileId(u32::MAX);
 pub struct ClassLibrary {
     /// By name.
     own: Vec<Arc<Class>>,
+    /// Names of classes of the house that have a problem, sorted.
+    broken: Vec<String>,
 }
 
 impl ClassLibrary {
@@ -37,16 +39,18 @@ impl ClassLibrary {
     pub fn load(documents: &[Document], sources: &Sources) -> (Self, Vec<Problem>) {
         let mut loader = Loader { files: own_files(documents, sources), problems: Vec::new() };
         loader.names();
-        let mut own = Vec::new();
+        let (mut own, mut broken) = (Vec::new(), Vec::new());
         for index in 0..loader.files.len() {
             let before = loader.problems.len();
             let class = loader.class(index);
-            if loader.problems.len() == before {
-                own.extend(class.map(Arc::new));
+            match class {
+                Some(class) if loader.problems.len() == before => own.push(Arc::new(class)),
+                Some(_) | None => broken.extend(loader.names_of(index)),
             }
         }
         own.sort_by(|a, b| a.name.cmp(&b.name));
-        (Self { own }, loader.problems)
+        broken.sort_unstable();
+        (Self { own, broken }, loader.problems)
     }
 
     /// The class of this name.
@@ -68,6 +72,11 @@ impl ClassLibrary {
     pub fn has_point(&self, name: &str) -> bool {
         let classes = self.names().into_iter().filter_map(|class| self.get(class));
         classes.into_iter().any(|class| class.point(name).is_some())
+    }
+
+    /// Whether the house has a file for this class that cannot be used.
+    pub fn is_broken(&self, name: &str) -> bool {
+        self.broken.binary_search_by(|broken| broken.as_str().cmp(name)).is_ok()
     }
 
     /// Whether the class is one of the house's own.
@@ -203,12 +212,22 @@ impl Loader {
         }
     }
 
+    /// The names that a house may call the class of a file by: its own, and the file's.
+    fn names_of(&self, index: usize) -> Vec<String> {
+        let own = self.files.get(index).and_then(|(own, _)| own.as_ref());
+        let names = own.map(|own| [own.template.class.value().cloned(), Some(own.stem.clone())]);
+        names.into_iter().flatten().flatten().collect()
+    }
+
     fn class(&mut self, index: usize) -> Option<Class> {
         let (own, problems) = self.files.get(index)?;
         self.problems.extend(problems.iter().cloned());
         let own = own.as_ref()?;
         let (home, mut template) = (own.home, own.template.clone());
         let mut home_of_base = home;
+        if template.based_on.is_absent() {
+            self.dropped(&template, &Template::default());
+        }
         if let Some(base) = template.based_on.here() {
             home_of_base = base.place;
             let round = vec![template.class.value().cloned().unwrap_or_default()];
@@ -223,13 +242,38 @@ impl Loader {
         Some(class)
     }
 
+    /// Points that a class drops must be points of the class that it is based on.
+    fn dropped(&mut self, template: &Template, base: &Template) {
+        let known: Vec<String> = base
+            .points
+            .value()
+            .map_or_else(Vec::new, |points| points.0.iter().map(|(name, _)| name.value.clone()).collect());
+        for name in template.without.value().into_iter().flatten() {
+            if !known.contains(&name.value)
+                && !self.problems.iter().any(|problem| problem.place() == name.place)
+            {
+                self.problems.push(Problem::Unknown {
+                    place: name.place,
+                    what: Named::Point,
+                    name: name.value.clone(),
+                    within: String::new(),
+                    known: known.clone(),
+                });
+            }
+        }
+    }
+
     /// A template on top of those that it is based on; `round` are the classes on the way.
     fn based_on(&mut self, template: Template, mut round: Vec<String>) -> Option<Template> {
         let Some(base) = template.based_on.here().cloned() else { return Some(template) };
         if let Some(start) = round.iter().position(|name| *name == base.value) {
             round.push(base.value.clone());
             let round = round.split_off(start);
-            self.problems.push(Problem::Recursion { place: base.place, round });
+            // Every class of the round comes here; it is one mistake.
+            let known = |problem: &Problem| matches!(problem, Problem::Recursion { round: other, .. } if round.iter().all(|name| other.contains(name)));
+            if !self.problems.iter().any(known) {
+                self.problems.push(Problem::Recursion { place: base.place, round });
+            }
             return None;
         }
         let own = self.files.iter().filter_map(|(own, _)| own.as_ref());
@@ -237,10 +281,14 @@ impl Loader {
         if let Some(own) = own {
             let below = own.template.clone();
             round.push(base.value);
-            return self.based_on(below, round).map(|below| template.over(below));
+            let below = self.based_on(below, round)?;
+            self.dropped(&template, &below);
+            return Some(template.over(below));
         }
         if built_in_index(&base.value).is_some() {
-            return Some(template.over(built_in_template(&base.value, 0)));
+            let below = built_in_template(&base.value, 0);
+            self.dropped(&template, &below);
+            return Some(template.over(below));
         }
         let names = self.files.iter().filter_map(|(own, _)| own.as_ref()?.template.class.value().cloned());
         let mut known: Vec<_> =

@@ -101,7 +101,10 @@ impl Looking<'_> {
         match self.surroundings.library.get(&name.value) {
             Some(class) => Some(Spanned::new(class, name.place)),
             None => {
-                self.tell(name.place, ProblemKind::UnknownClass { name: name.value });
+                // What is wrong with a class of the house's own has been told in its file.
+                if !self.surroundings.library.is_broken(&name.value) {
+                    self.tell(name.place, ProblemKind::UnknownClass { name: name.value });
+                }
                 None
             }
         }

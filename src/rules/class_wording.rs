@@ -43,6 +43,7 @@ pub(super) fn said(problem: &Problem) -> Option<Said> {
         Problem::Unfit { dpt, target, detail, .. } => {
             let message = format!("the conversion between {dpt} and {target} does not fit: {detail}");
             Said::new(message, place, "does not fit")
+                .help("let the steps end in what the other end takes; `housewright schema bridge` lists them")
         }
         Problem::SameAttribute { first, attribute, .. } => {
             Said::new(format!("two points report {attribute}"), place, "reports it too")
@@ -55,9 +56,9 @@ pub(super) fn said(problem: &Problem) -> Option<Said> {
             Said::new(message, place, "cannot be made").help("change a default, or what is made of it")
         }
         Problem::Breach { breach, points, .. } => {
-            let said = self::breach(breach, place);
+            let said = self::breach(breach, place).help(remedy(breach));
             let with = if points.is_empty() { "no point".to_owned() } else { points.join(", ") };
-            said.help(format!("seen for an appliance with {with}"))
+            said.because(&format!("seen for an appliance with {with}"))
         }
     })
 }
@@ -171,6 +172,39 @@ fn breach(breach: &Breach, place: crate::source::Place) -> Said {
         ),
     };
     Said::new(message, place, label)
+}
+
+/// What to write instead.
+fn remedy(breach: &Breach) -> String {
+    match breach {
+        Breach::DeviceType { revision: Some(revision), .. }
+        | Breach::Cluster { revision: Some(revision), .. } => {
+            format!("write `{revision}`")
+        }
+        Breach::DeviceType { .. } | Breach::Cluster { .. } => "take a name of the data model".to_owned(),
+        Breach::NoElement { name, .. } => format!("drop `{name}`"),
+        Breach::LinkEnd { cluster, target, .. } => {
+            format!("give the part {cluster}.{target}, or drop the wire")
+        }
+        Breach::Need { cluster, demanded: true, .. } => format!("add `{cluster}: {{}}` under `clusters:`"),
+        Breach::Need { cluster, .. } => format!("drop `{cluster}`, or take another device type"),
+        Breach::Element { name, demanded: false, .. } => format!("drop `{name}`"),
+        Breach::Element { name, kind, .. } => match kind {
+            ElementKind::Feature => format!("add `{name}` to the cluster's `features:`"),
+            ElementKind::Attribute => format!("give `{name}` a value under `attributes:`, or a wire"),
+            ElementKind::Command => format!("add `{name}` to the cluster's `commands:`"),
+            ElementKind::Event => format!("let a wire raise `{name}`, or turn its feature on"),
+        },
+        Breach::Component { component, .. } => {
+            format!("add a part of device type {component}, or add it to the part's `device-types:`")
+        }
+        Breach::Choice { within, .. } => format!("change what is on of {within}"),
+        Breach::Value { attribute, .. } => format!("give `{attribute}` such a value"),
+        Breach::NoValue { attribute, .. } => {
+            format!("give `{attribute}` a value under `attributes:`, or a wire that sets it")
+        }
+        Breach::Told { attribute, section, .. } => format!("change `{attribute}` to what {section} tells"),
+    }
 }
 
 /// What the data model does not know.

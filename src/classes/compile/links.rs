@@ -102,7 +102,8 @@ impl Compiler {
             let (cluster, name) = self.target(&written, Named::Command)?;
             Some((cluster, Target::Command(name), commands.place))
         });
-        Some(all.collect())
+        let all: Vec<_> = all.collect();
+        (!all.is_empty()).then_some(all)
     }
 
     /// `Cluster.Name`, looked up.

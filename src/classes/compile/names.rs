@@ -11,7 +11,11 @@ use crate::source::{Given, Place, Scalar, Spanned};
 
 /// The names of the class's points, with the datapoint types that each address accepts.
 #[derive(Default)]
-pub(super) struct Points(Vec<Names>);
+pub(super) struct Points {
+    there: Vec<Names>,
+    /// Points of the class it is based on that this one has not.
+    dropped: Vec<String>,
+}
 
 struct Names {
     name: String,
@@ -22,8 +26,8 @@ struct Names {
 impl Points {
     pub(super) fn of(template: &Template) -> Self {
         let all = template.points.value().into_iter().flat_map(|points| points.sound());
-        Self(
-            all.map(|(name, point)| {
+        let there = all
+            .map(|(name, point)| {
                 let dpts = |end: &Given<crate::classes::template::EndTemplate>| {
                     end.value().map(|end| {
                         let dpts = end.dpts.value().map_or(&[][..], Vec::as_slice);
@@ -36,16 +40,21 @@ impl Points {
                     feedback: dpts(&point.feedback),
                 }
             })
-            .collect(),
-        )
+            .collect();
+        let dropped = template.without.value().into_iter().flatten().map(|name| name.value.clone());
+        Self { there, dropped: dropped.collect() }
     }
 
     fn index(&self, name: &str) -> Option<u16> {
-        self.0.iter().position(|point| point.name == name).and_then(|index| u16::try_from(index).ok())
+        self.there.iter().position(|point| point.name == name).and_then(|index| u16::try_from(index).ok())
+    }
+
+    fn is_dropped(&self, name: &str) -> bool {
+        self.index(name).is_none() && self.dropped.iter().any(|dropped| dropped == name)
     }
 
     fn accepted(&self, index: u16, end: End) -> Option<&[String]> {
-        let names = self.0.get(usize::from(index))?;
+        let names = self.there.get(usize::from(index))?;
         match end {
             End::Command | End::Listens => names.command.as_deref(),
             End::Feedback => names.feedback.as_deref(),
@@ -79,6 +88,10 @@ impl Compiler {
 
     fn point_condition(&mut self, text: &str, place: Place) -> Option<Condition> {
         let (name, end) = text.split_once('.').map_or((text, None), |(name, end)| (name, Some(end)));
+        if self.points.is_dropped(name) {
+            // What the base says of it never holds.
+            return Some(Condition::Any(Vec::new()));
+        }
         let index = self.point_index(name, place)?;
         let Some(end) = end else { return Some(Condition::Point(index)) };
         let known = [("command", End::Command), ("feedback", End::Feedback), ("listens", End::Listens)];
@@ -109,10 +122,13 @@ impl Compiler {
         }
         let point = self.needed(&detail.point, "point", "condition", place)?;
         let dpt = detail.dpt.here()?;
-        let condition = self.point_condition(&point, detail.point.place().unwrap_or(place))?;
-        let Condition::Address(index, end) = condition else {
-            self.problems.push(Problem::Missing { place, key: "point", within: "condition" });
-            return None;
+        let (index, end) = match self.point_condition(&point, detail.point.place().unwrap_or(place))? {
+            Condition::Address(index, end) => (index, end),
+            Condition::Any(never) => return Some(Condition::Any(never)),
+            Condition::Point(_) | Condition::Typed(..) | Condition::Given(_) | Condition::Set(..) => {
+                self.problems.push(Problem::Missing { place, key: "point", within: "condition" });
+                return None;
+            }
         };
         let id = self.dpt(&dpt.value, dpt.place)?;
         self.check_accepted(index, end, id, dpt.place);
@@ -140,7 +156,7 @@ impl Compiler {
             return;
         }
         let within =
-            self.points.0.get(usize::from(index)).map_or_else(String::new, |names| names.name.clone());
+            self.points.there.get(usize::from(index)).map_or_else(String::new, |names| names.name.clone());
         let (name, known) = (id.to_string(), known.to_vec());
         self.problems.push(Problem::Unknown { place, what: Named::Accepted, name, within, known });
     }
@@ -148,7 +164,7 @@ impl Compiler {
     pub(super) fn point_index(&mut self, name: &str, place: Place) -> Option<u16> {
         let index = self.points.index(name);
         if index.is_none() {
-            let known = self.points.0.iter().map(|point| point.name.clone()).collect();
+            let known = self.points.there.iter().map(|point| point.name.clone()).collect();
             let name = name.to_owned();
             self.problems.push(Problem::Unknown {
                 place,

@@ -36,7 +36,8 @@ impl Compiler {
     fn end(&mut self, given: &Given<EndTemplate>) -> Option<EndSpec> {
         let end = given.here()?;
         let dpts = self.dpts(&end.dpts).into_iter().map(|(id, _)| id).collect::<Vec<_>>();
-        if dpts.is_empty() && !matches!(end.dpts, Given::Broken(_)) {
+        // A list of types that are none has been told of.
+        if end.dpts.is_absent() || end.dpts.value().is_some_and(Vec::is_empty) {
             self.problems.push(Problem::Missing { place: end.place, key: "dpts", within: "address" });
         }
         let need = self.needed(&end.need, "need", "address", end.place).unwrap_or(Need::Optional);

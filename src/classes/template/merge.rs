@@ -5,7 +5,7 @@ use crate::source::{Entries, Given, Spanned};
 
 impl Template {
     /// This file on top of the one it is based on: named things are matched by name, lists and texts replaced;
-    /// additions come after those of the base.
+    /// additions come after those of the base. `without` then names the dropped points of both.
     pub(in crate::classes) fn over(self, base: Self) -> Self {
         let mut points = merge(self.points, base.points, PointTemplate::over);
         let without = self.without.value().map_or(&[][..], Vec::as_slice);
@@ -15,7 +15,7 @@ impl Template {
         Self {
             class: self.class,
             based_on: self.based_on,
-            without: self.without,
+            without: after(self.without, base.without),
             title: or(self.title, base.title),
             group: or(self.group, base.group),
             summary: or(self.summary, base.summary),

@@ -1,6 +1,10 @@
 //! Device classes: all that each of them can become is what the data model demands; what is wrong with a class file is told
 //! at its place; what is said of classes is whole.
 
+mod own;
+mod scalings;
+mod texts;
+
 use housewright::classes::{
     Breach, Class, ClassLibrary, Exposure, Group, Need, Shape, breaches, built_in_problems, choices,
 };

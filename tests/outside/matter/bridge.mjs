@@ -10,9 +10,12 @@ import { Clock, fullTravelOf, share } from "./clock.mjs";
 import { askedBy } from "./commands.mjs";
 import { convert } from "./interpreter.mjs";
 import { decode, encode } from "./knx.mjs";
-import { clusterById, completed, element, fromStack, methodOf, toStack } from "./model.mjs";
+import { BRIDGED_INFO, clusterById, completed, element, fromStack, methodOf, toStack } from "./model.mjs";
 import { readyServerFor, serverFor } from "./servers.mjs";
 import { listen } from "./wire.mjs";
+
+// Clusters, as the JSON has them, that the stack's ready-made servers took: they need not be asked twice.
+const accepted = new Set();
 
 class Bridge {
     problems = [];
@@ -53,9 +56,15 @@ class Bridge {
         this.#endpoints.set(1, new Endpoint(AggregatorEndpoint, { id: "aggregator", number: 1 }));
         await this.node.add(this.#endpoints.get(1));
         const refused = [];
+        const parents = new Set(endpoints.map(e => e.parent));
         for (const endpoint of endpoints) {
+            const clusters = endpoint.clusters.filter(c => c.id !== BRIDGED_INFO).map(c => JSON.stringify(c));
+            // Others wait for answers of their bridges meanwhile.
+            await new Promise(resolve => setImmediate(resolve));
+            if (ready && clusters.every(c => accepted.has(c)) && !parents.has(endpoint.number)) continue;
             try {
                 await this.#add(endpoint, ready);
+                if (ready) clusters.forEach(c => accepted.add(c));
             } catch (error) {
                 refused.push({ endpoint: endpoint.number, reasons: reasons(error) });
             }
@@ -230,7 +239,8 @@ class Bridge {
 function emit(agent, cluster, event, fields) {
     const emitter = agent[methodOf(cluster)].events[methodOf(event)];
     if (!emitter) throw new Error(`${cluster.name} has no event ${event.name} with these features`);
-    emitter.emit(toStack(event, fields), agent.context);
+    // The stack wants nothing at all for an event without fields.
+    emitter.emit(event.members.length > 0 ? toStack(event, fields) : undefined, agent.context);
 }
 
 // What the stack says, down to the causes; a decode error of a telegram is one reason.

@@ -60,6 +60,9 @@ const both = value => ({
 });
 const PERCENT100THS = [0, 10000, 5000, 3333, 1];
 
+// Where a closure is when it has moved to a target: closed, open, for pedestrians, for ventilation, signature position.
+const CLOSURE_REACHED = [0, 1, 3, 4, 5];
+
 function raiseLower({ Mode, Amount }, now) {
     const always = {};
     for (const [name, which, low, high] of [
@@ -81,8 +84,9 @@ const mode = cluster => ({
     samples: now => (now(`${cluster}.SupportedModes`) ?? []).map(({ Mode }) => ({ NewMode: Mode })),
 });
 
-// asks: (fields, now) => { always, shown }; samples: now => [fields]. Without samples the fields are made from the model.
-// confirms: fields => whether the bus can confirm just this.
+// asks: (fields, now) => { always, shown }; samples: (now, features) => [fields]. Without samples the fields are made from
+// the model. confirms: fields => whether the bus can confirm just this; confirmed: fields => what it then shows, if that
+// is not all of `shown`.
 const COMMANDS = {
     "OnOff.Off": { asks: () => ({ shown: { "OnOff.OnOff": false } }) },
     "OnOff.On": { asks: () => ({ shown: { "OnOff.OnOff": true } }) },
@@ -231,15 +235,21 @@ const COMMANDS = {
             const [target, current] = ["OverallTargetState", "OverallCurrentState"].map(n =>
                 now(`ClosureControl.${n}`),
             );
-            const reached = [0, 1, 3, 4, 5][Position]; // closed, open, for pedestrians, for ventilation, signature
             return {
                 always: { "ClosureControl.OverallTargetState": { ...target, Position } },
                 shown: {
-                    "ClosureControl.OverallCurrentState": { SecureState: null, ...current, Position: reached },
+                    "ClosureControl.OverallCurrentState": { SecureState: null, ...current, Position: CLOSURE_REACHED[Position] },
                 },
             };
         },
-        samples: () => [{ Position: 0 }, { Position: 1 }],
+        // Whether the closure is secure is the bus's to say.
+        confirmed: ({ Position }) => ({ "ClosureControl.OverallCurrentState": { Position: CLOSURE_REACHED[Position] } }),
+        samples: (_, features) => [
+            { Position: 0 },
+            { Position: 1 },
+            ...(features.includes("PD") ? [{ Position: 2 }] : []),
+            ...(features.includes("VT") ? [{ Position: 3 }] : []),
+        ],
     },
     "ClosureDimension.SetTarget": {
         asks: ({ Position }, now) => ({
@@ -285,13 +295,14 @@ export function askedBy(definition, cluster, command, fields, now) {
 
 /** What a command would show if the bus confirmed it. */
 export function confirmedBy(cluster, command, fields, now) {
-    const { asks, confirms = () => true } = semantics(cluster, command);
-    return confirms(fields) ? (asks?.(fields, now).shown ?? {}) : {};
+    const { asks, confirms = () => true, confirmed } = semantics(cluster, command);
+    if (!confirms(fields)) return {};
+    return confirmed?.(fields) ?? asks?.(fields, now).shown ?? {};
 }
 
 /** Fields to invoke a command with, several sets; `command` is the model's element. */
-export function samplesOf(cluster, command, now) {
-    const own = semantics(cluster, command.name).samples?.(now);
+export function samplesOf(cluster, command, now, features) {
+    const own = semantics(cluster, command.name).samples?.(now, features);
     return own?.length ? own : modelSamples(command);
 }
 

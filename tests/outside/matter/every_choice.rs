@@ -1,4 +1,4 @@
-//! Writes a house that has every built-in class in every choice that it leaves, one bridge a class:
+//! Writes a house that has every built-in class in every choice that it leaves, all on one bridge:
 //!
 //! ```text
 //! cargo run --example every-choice -- OUT
@@ -11,13 +11,20 @@
     reason = "a test tool of its own: it reads its arguments, writes files and says what was wrong"
 )]
 
-use housewright::classes::{Chosen, ChosenPoint, Class, ClassLibrary, End, Exposure, SettingValue, choices};
+use housewright::classes::{
+    Chosen, ChosenPoint, Class, ClassLibrary, End, Exposure, Need, SettingValue, Shape, choices,
+};
 use std::fmt::Write as _;
 use std::path::Path;
 use std::process::ExitCode;
+use std::sync::Arc;
 
-/// More combinations of points than these are not all tried, see [`choices`].
+/// Where a class leaves more combinations of addresses and words than these, they are not all tried, see [`choices`].
 const MOST: usize = 64;
+
+/// Where a class leaves more combinations of points than these, they are taken two and two: each point with and without
+/// each other, beside the fullest and the barest of the others.
+const MOST_POINTS: u32 = 512;
 
 fn main() -> ExitCode {
     let Some(out) = std::env::args().nth(1) else {
@@ -36,34 +43,71 @@ fn main() -> ExitCode {
 fn house(out: &Path) -> std::io::Result<()> {
     let library = ClassLibrary::built_in();
     let classes: Vec<_> = library.names().into_iter().filter_map(|name| library.get(name)).collect();
-    let (mut buses, mut bridges) = (String::new(), String::new());
+    let mut buses = String::new();
     std::fs::create_dir_all(out.join("rooms"))?;
     for class in classes.iter().filter(|class| matches!(class.exposure, Exposure::Bridged)) {
         let name = &class.name;
         // A bus each, so that there are addresses enough.
         let _ = writeln!(buses, "  {name}: {{}}");
-        let _ = writeln!(bridges, "  {name}: {{ name: {name}, capacity: 60000 }}");
         std::fs::write(out.join("rooms").join(format!("{name}.yaml")), room(class))?;
     }
     let head = "housewright: 1\nhouse: { id: every-choice, name: Every choice, notation: free }\n";
     std::fs::write(
         out.join("house.yaml"),
-        format!("{head}buses:\n{buses}bridges:\n{bridges}include: [rooms/*.yaml]\n"),
+        format!(
+            "{head}buses:\n{buses}bridges:\n  every-choice: {{ name: Every choice, capacity: 60000 }}\ninclude: [rooms/*.yaml]\n"
+        ),
     )
+}
+
+/// The combinations of whole points, with the class's own settings.
+fn combinations(class: &Class) -> Vec<Chosen> {
+    let Some(full) = choices(class, 1).into_iter().next() else { return Vec::new() };
+    let free: Vec<u16> = (0..)
+        .zip(&class.points)
+        .filter(|(_, spec)| spec.need != Need::Required)
+        .map(|(index, _)| index)
+        .collect();
+    let without = |dropped: &dyn Fn(usize) -> bool| {
+        let mut chosen = full.clone();
+        chosen.points.retain(|point| {
+            free.iter().position(|index| *index == point.point).is_none_or(|at| !dropped(at))
+        });
+        chosen
+    };
+    let mut all = Vec::new();
+    let count = u32::try_from(free.len()).ok().and_then(|bits| 1_u32.checked_shl(bits));
+    match count.filter(|count| *count <= MOST_POINTS) {
+        Some(count) => all.extend((0..count).map(|mask| without(&|at| mask >> at & 1 == 1))),
+        None => {
+            for one in 0..free.len() {
+                for other in one + 1..free.len() {
+                    for mask in 0..4 {
+                        let pair = |at: usize| (at == one && mask & 1 == 1) || (at == other && mask & 2 == 2);
+                        all.push(without(&pair));
+                        all.push(without(&|at| if at == one || at == other { pair(at) } else { true }));
+                    }
+                }
+            }
+        }
+    }
+    all.retain(|chosen| class.unmet(chosen).all(|combination| combination.need != Need::Required));
+    all
 }
 
 /// A room with one appliance for each choice.
 fn room(class: &Class) -> String {
     let name = &class.name;
-    let mut text = format!(
-        "rooms:\n  {name}:\n    name: {name}\n    bus: {name}\n    bridge: {name}\n    appliances:\n"
-    );
+    let mut text = format!("rooms:\n  {name}:\n    name: {name}\n    bus: {name}\n    appliances:\n");
     let mut address = 0_u16;
-    for (index, chosen) in choices(class, MOST).iter().enumerate() {
-        // Settings at their ends may not go together.
-        if class.shape(chosen).is_err() {
+    let mut shapes: Vec<Arc<Shape>> = Vec::new();
+    for (index, chosen) in choices(class, MOST).iter().chain(&combinations(class)).enumerate() {
+        // Settings at their ends may not go together; what becomes the same is the same.
+        let Ok(shape) = class.shape(chosen) else { continue };
+        if shapes.contains(&shape) {
             continue;
         }
+        shapes.push(shape);
         let Some(points) = points(class, chosen, &mut address) else { continue };
         let _ =
             writeln!(text, "      {name}-{index}:\n        name: {index} {name:.24}\n        class: {name}");

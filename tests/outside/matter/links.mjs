@@ -2,35 +2,50 @@
 // written by a controller and the telegrams seen. What must come out is what the link's conversion says.
 
 import { unknownTimings } from "./clock.mjs";
-import { askedBy, candidates, confirmedBy, samplesOf } from "./commands.mjs";
+import { askedBy, confirmedBy, samplesOf } from "./commands.mjs";
 import { convert } from "./interpreter.mjs";
 import { DatapointError, decode, encode, hex, samples } from "./knx.mjs";
-import { applicability, clusterById, element, featureContext, same } from "./model.mjs";
+import { clusterById, element, same } from "./model.mjs";
 import { path } from "./peer.mjs";
+import { addressOf, attributeOf, unitsOf, writable } from "./units.mjs";
 
 const SUCCESS = 0;
 const show = value => JSON.stringify(value);
-const attributeOf = link => `${link.cluster}.${link.attribute}`;
 const eventOf = link => `${link.cluster}.${link.event}`;
-const addressOf = link => `${link.bus} ${link.group}`;
 const telegramText = ({ bus, group, short, bytes }) => `${bus} ${group} ${short ? "short " : ""}${hex({ bytes })}`;
 
-// Whether a number came back near enough; a hue of 254 is a hue of 0.
-function near(name, now, wanted, allowed) {
-    if (typeof now !== "number" || typeof wanted !== "number") return same(now, wanted);
+// Whether a value came back near enough: numbers that count something within half a percent and a step of what they run
+// through, or half of the way to what the next telegrams show; all else exactly; of a structure the fields that were asked
+// for. A hue of 254 is a hue of 0.
+function near(model, now, wanted, outputs, next) {
+    if (model.effectiveMetatype === "object" && now && wanted)
+        return Object.entries(wanted).every(([name, value]) => {
+            const member = [...model.members].find(m => m.name === name);
+            const inner = list => list.map(o => o?.[name]);
+            return near(member, now[name], value, inner(outputs), inner(next));
+        });
+    if (!["integer", "float"].includes(model.effectiveMetatype) || typeof now !== "number" || typeof wanted !== "number")
+        return same(now, wanted);
+    const span = outputs.filter(o => typeof o === "number");
+    // A colour in bytes is coarse, and its coordinates are parts of 65536.
+    const whole = /^Current[XY]$/.test(model.name) ? 65536 : Math.max(0, ...span) - Math.min(...span, Infinity);
     const apart = Math.abs(now - wanted);
-    return (/CurrentHue$/.test(name) ? Math.min(apart, 254 - apart) : apart) <= allowed;
+    const turned = model.name === "CurrentHue" ? Math.min(apart, 254 - apart) : apart;
+    const coarse = Math.max(0, ...next.filter(n => typeof n === "number").map(n => Math.abs(n - now) / 2));
+    return turned <= 1 + Math.max((span.length > 0 ? whole : 0) * 0.006, coarse);
 }
 
 export class LinkTrial {
     problems = [];
     tries = 0;
 
-    constructor(definition, peer, wire) {
-        Object.assign(this, { definition, peer, wire });
+    repeated = 0;
+
+    /** `known` has the keys of the units that were tried before without a fault. */
+    constructor(definition, peer, wire, known) {
+        Object.assign(this, { definition, peer, wire, known });
         this.clusters = new Map(definition.clusters.map(c => [c.name, clusterById(c.id)]));
-        this.linked = [...new Set(definition.links.map(l => l.cluster))].map(name => this.clusters.get(name));
-        this.outputs = new Map(); // by attribute: the numbers it took when fed from the bus
+        this.outputs = new Map(); // by attribute: the values it took when fed from the bus
         this.travel = Math.max(0, ...definition.links.map(l => l.timing?.fullTravel ?? l.timing?.afterTravel ?? 0));
     }
 
@@ -47,34 +62,53 @@ export class LinkTrial {
             : undefined;
     };
 
-    async look() {
-        const clusters = this.definition.clusters
-            .map(c => this.clusters.get(c.name))
-            .filter(c => this.linked.includes(c) || this.isRead(c));
-        this.problems.push(...(await this.peer.read(clusters.map(c => path(this.definition.number, c)))));
+    features(cluster) {
+        return this.definition.clusters.find(c => c.name === cluster).features;
     }
 
-    // Clusters that a conversion or a command looks at without being linked.
-    isRead(cluster) {
-        return ["OnOff", "LevelControl"].includes(cluster.name);
+    // Reads what a trial may have changed, of the clusters that it is about.
+    async look() {
+        const paths = [...this.live].flatMap(name => {
+            const [cluster, attribute] = name.split(".");
+            const model = this.clusters.get(cluster);
+            return model && this.looksAt.has(cluster) && this.now(name) !== undefined
+                ? [path(this.definition.number, model, attribute)]
+                : [];
+        });
+        if (paths.length > 0) this.problems.push(...(await this.peer.read(paths)));
     }
 
     // Every trial leaves `peer.values` as they stand after it.
     async run() {
-        const { links } = this.definition;
-        if (links.length > 0) await this.look();
-        for (const link of links)
+        for (const link of this.definition.links)
             for (const name of unknownTimings(link)) this.note(link, `time parameter ${name} is unknown to this judge`);
-        const incoming = links.filter(l => l.direction === "from-bus");
-        for (const address of new Set(incoming.map(addressOf)))
-            await this.feed(incoming.filter(l => addressOf(l) === address));
-        const commands = links.filter(l => l.direction === "to-bus" && l.command);
-        for (const name of new Set(commands.map(l => `${l.cluster}.${l.command}`)))
-            await this.command(commands.filter(l => `${l.cluster}.${l.command}` === name));
-        const writes = links.filter(l => l.direction === "to-bus" && l.attribute);
-        for (const name of new Set(writes.map(l => `${l.cluster}.${l.attribute}`)))
-            await this.write(writes.filter(l => `${l.cluster}.${l.attribute}` === name));
+        const units = unitsOf(this.definition);
+        this.live = new Set(units.flatMap(u => u.reads));
+        let waiting = units.filter(u => u.kind === "feed" && this.known.has(u.key));
+        for (const unit of units) {
+            if (this.known.has(unit.key)) {
+                for (const [name, values] of this.known.get(unit.key)) this.outputs.set(name, values);
+                this.repeated++;
+                continue;
+            }
+            // What was tried elsewhere has still to be said, so that the state is known here too.
+            for (const { links } of waiting.splice(0)) await this.send(links[0], samples(links[0].dpt).at(-1));
+            this.looksAt = this.clustersOf(unit);
+            await this.look();
+            const before = this.problems.length;
+            await this[unit.kind](unit.links);
+            const heard = unit.links.filter(l => l.attribute).map(attributeOf);
+            if (this.problems.length === before)
+                this.known.set(
+                    unit.key,
+                    heard.map(name => [name, this.outputs.get(name) ?? []]),
+                );
+        }
         return this;
+    }
+
+    clustersOf({ reads }) {
+        return new Set(reads.map(name => name.split(".")[0]));
     }
 
     /**
@@ -146,7 +180,8 @@ export class LinkTrial {
             this.note(link, `${hex(payload)} is ${passing.map(o => show(o.result)).join(" and ")} at once`);
         if (!same(this.now(name), wanted))
             this.note(link, `${hex(payload)} shows ${show(this.now(name))}, wanted ${show(wanted)}`);
-        if (typeof wanted === "number") this.outputs.set(name, [...(this.outputs.get(name) ?? []), wanted]);
+        if (this.outputs.has(name)) this.outputs.get(name).push(wanted);
+        else this.outputs.set(name, [wanted]);
     }
 
     events(link) {
@@ -184,9 +219,8 @@ export class LinkTrial {
         const command = element(cluster, "command", name);
         const sent = new Set();
         const invokeAll = async () => {
-            for (const fields of samplesOf(clusterName, command, this.now)) {
+            for (const fields of samplesOf(clusterName, command, this.now, this.features(clusterName)))
                 await this.invoke(links, cluster, command, fields, sent);
-            }
         };
         await invokeAll();
         // What is sent may depend on the state: try again after each thing that the bus can say.
@@ -223,7 +257,7 @@ export class LinkTrial {
         await this.look();
         for (const [attribute, value] of Object.entries({ ...before, ...asked }))
             this.attributeIs(links[0], fields, attribute, value);
-        for (const telegram of heard) await this.echo(links, telegram, fields, confirmed);
+        await this.echo(links, heard, fields, confirmed);
     }
 
     attributeIs(link, fields, name, value) {
@@ -251,31 +285,52 @@ export class LinkTrial {
         return telegrams;
     }
 
-    // The bus confirms: the same telegram comes back on an address that the point is shown by (its feedback, or its own
-    // command address where it has none), and shows what the controller asked for.
-    async echo(links, telegram, fields, confirmed) {
-        const source = links.find(l => l.group === telegram.group && l.bus === telegram.bus);
-        if (source?.shown === "estimated") return; // a telegram that starts a movement does not say where it ends
-        const back = this.definition.links.filter(
-            l => l.direction === "from-bus" && l.point === source?.point && l.dpt === source.dpt,
-        );
-        for (const link of back) {
-            const name = attributeOf(link);
+    // What the telegrams show that differ by one in their last byte.
+    next(link, { bytes, ...rest }) {
+        return [-1, 1].flatMap(step => {
+            const last = bytes.at(-1) + step;
+            if (last < 0 || last > 255) return [];
+            try {
+                return [convert(link.conversion, decode(link.dpt, { ...rest, bytes: [...bytes.slice(0, -1), last] }), this.now)];
+            } catch {
+                return []; // no value of the type
+            }
+        });
+    }
+
+    // The bus confirms: the same telegrams come back on the addresses that their points are shown by (the feedback, or the
+    // own command address where there is none), and together they show what the controller asked for.
+    async echo(links, telegrams, fields, confirmed) {
+        const shown = new Map();
+        for (const telegram of telegrams) {
+            const source = links.find(l => l.group === telegram.group && l.bus === telegram.bus);
+            if (source?.shown === "estimated") continue; // what starts a movement does not say where it ends
+            const back = this.definition.links.filter(
+                l =>
+                    l.direction === "from-bus" &&
+                    l.point === source?.point &&
+                    l.dpt === source.dpt &&
+                    confirmed[attributeOf(l)] !== undefined,
+            );
+            for (const address of new Set(back.map(addressOf))) {
+                this.tries++;
+                const here = back.filter(l => addressOf(l) === address);
+                const passing = here.filter(l => this.outcome(l, telegram).result !== null);
+                if (passing.length === 0) continue;
+                (await this.send(here[0], telegram)).forEach(text => this.note(here[0], text));
+                for (const link of passing) shown.set(attributeOf(link), { link, telegram });
+            }
+        }
+        if (shown.size === 0) return;
+        await this.look();
+        for (const [name, { link, telegram }] of shown) {
             const wanted = confirmed[name];
-            if (wanted === undefined) continue;
-            this.tries++;
-            if (convert(link.conversion, decode(link.dpt, telegram), this.now) === null) continue;
-            (await this.send(link, telegram)).forEach(text => this.note(link, text));
-            await this.look();
             const now = this.now(name);
-            const span = this.outputs.get(name) ?? [0];
-            // A colour in bytes is coarse, and its coordinates are parts of 65536.
-            const whole = /Current[XY]$/.test(name) ? 65536 : Math.max(...span) - Math.min(...span);
-            const allowed = 1 + whole * 0.006;
-            if (!near(name, now, wanted, allowed))
+            const model = element(this.clusters.get(link.cluster), "attribute", link.attribute);
+            if (!near(model, now, wanted, this.outputs.get(name) ?? [], this.next(link, telegram)))
                 this.note(
                     link,
-                    `${source.command} ${show(fields)} confirmed by ${hex(telegram)} shows ${show(now)}, wanted ${show(wanted)}`,
+                    `${show(fields)} confirmed by ${hex(telegram)} shows ${show(now)}, wanted ${show(wanted)}`,
                 );
         }
     }
@@ -286,7 +341,7 @@ export class LinkTrial {
         const cluster = this.clusters.get(clusterName);
         const attribute = element(cluster, "attribute", name);
         const sent = [];
-        for (const value of this.writable(cluster, attribute)) {
+        for (const value of writable(cluster, attribute, this.features(clusterName), this.now)) {
             if (same(this.now(`${clusterName}.${name}`), value)) continue;
             this.tries++;
             const wanted = this.promised(links, value);
@@ -304,30 +359,6 @@ export class LinkTrial {
         const alone = ({ telegram }) =>
             sent.filter(s => telegramText(s.telegram) === telegramText(telegram)).length === 1;
         for (const { telegram, value } of sent.filter(alone))
-            await this.echo(links, telegram, value, { [`${clusterName}.${name}`]: value });
-    }
-
-    writable(cluster, attribute) {
-        const value = name => this.now(`${cluster.name}.${name}`);
-        const now = value(attribute.name);
-        if (attribute.effectiveMetatype === "enum") {
-            const context = featureContext(cluster, this.definition.clusters.find(c => c.id === cluster.id).features);
-            return [...attribute.members]
-                .filter(m => m.id !== undefined && applicability(m.conformance, context) > 0)
-                .map(m => m.id);
-        }
-        const setpoint = /^Occupied(Heat|Cool)ingSetpoint$/.exec(attribute.name)?.[1];
-        if (setpoint) {
-            const low =
-                value(`Min${setpoint}SetpointLimit`) ??
-                value(`AbsMin${setpoint}SetpointLimit`) ??
-                (setpoint === "Heat" ? 700 : 1600);
-            const high =
-                value(`Max${setpoint}SetpointLimit`) ??
-                value(`AbsMax${setpoint}SetpointLimit`) ??
-                (setpoint === "Heat" ? 3000 : 3200);
-            return [low, high, 2150, now];
-        }
-        return candidates(attribute, name => this.now(`${cluster.name}.${name[0].toUpperCase()}${name.slice(1)}`));
+            await this.echo(links, [telegram], value, { [`${clusterName}.${name}`]: value });
     }
 }

@@ -111,7 +111,7 @@ export class Peer {
             for await (const report of chunk) {
                 if (report.kind !== "event-value") continue;
                 if (report.number > last) last = report.number;
-                raised.push(fromStack(event, report.value));
+                raised.push(fromStack(event, report.value) ?? {});
             }
         this.#lastEvents.set(key, last);
         return raised;

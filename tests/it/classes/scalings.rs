@@ -1,0 +1,440 @@
+//! What comes out of the classes' conversions, on the standards' own numbers.
+//!
+//! Expected values: Matter Application Cluster Specification 1.6 (levels, positions, mireds, illuminance, hundredths), KNX
+//! 3/7/2 (which value is open, up, on); percent to level: 50 % is 127, 0.4 % is 1.
+
+use housewright::classes::{Chosen, ChosenPoint, ClassLibrary, Direction, SettingValue, choices};
+use housewright::convert::{Fields, Value};
+use serde_json::{Value as Json, json};
+
+/// The fullest appliance of a class, changed.
+fn chosen(
+    class: &str,
+    change: impl Fn(&mut Chosen),
+) -> (std::sync::Arc<housewright::classes::Class>, Chosen) {
+    let class = ClassLibrary::built_in().get(class).expect(class);
+    let mut chosen = choices(&class, 1).into_iter().next().expect("a choice");
+    change(&mut chosen);
+    (class, chosen)
+}
+
+/// What the wires between a point and an attribute, command or event make of a value; nothing passed on is left out.
+fn run(
+    class: &str,
+    change: impl Fn(&mut Chosen),
+    direction: Direction,
+    point: &str,
+    target: &str,
+    input: &Json,
+    attributes: &[(&str, Json)],
+) -> Vec<Json> {
+    let (class, chosen) = chosen(class, change);
+    let shape = class.shape(&chosen).expect("a shape");
+    let (index, _) = class.point(point).expect(point);
+    let mut around = Fields::new();
+    for (name, value) in attributes {
+        around.put((*name).to_owned(), Value::from_json(value).expect("a value"));
+    }
+    let links = shape.parts.iter().flat_map(|part| &part.links).filter(|link| {
+        link.point == index
+            && link.direction == direction
+            && format!("{}.{}", link.cluster, link.target.name()) == target
+    });
+    let input = Value::from_json(input).expect("a value");
+    let mut seen = Vec::new();
+    let mut results = Vec::new();
+    for link in links {
+        // Command and further addresses have the same wire.
+        if seen.contains(&&link.conversion) {
+            continue;
+        }
+        seen.push(&link.conversion);
+        let result = link.conversion.run(&input, &around).expect("converts");
+        results.extend((result != Value::Null).then(|| result.to_json()));
+    }
+    assert!(!seen.is_empty(), "no wire between {point} and {target}");
+    results
+}
+
+fn same(_: &mut Chosen) {}
+
+fn shown(class: &str, point: &str, target: &str, bus: Json, expected: Json) {
+    let got = run(class, same, Direction::FromBus, point, target, &bus, &[]);
+    assert_eq!(got, [expected], "{class}: {point} {bus} to {target}");
+}
+
+fn sent(
+    class: &str,
+    point: &str,
+    target: &str,
+    fields: Json,
+    attributes: &[(&str, Json)],
+    expected: &[Json],
+) {
+    let got = run(class, same, Direction::ToBus, point, target, &fields, attributes);
+    assert_eq!(got.len(), expected.len(), "{class}: {target} {fields} gives {got:?}");
+    for (got, expected) in got.iter().zip(expected) {
+        let near = match (got.as_f64(), expected.as_f64()) {
+            (Some(got), Some(expected)) => (got - expected).abs() < 1e-9,
+            _ => got == expected,
+        };
+        assert!(near, "{class}: {target} {fields} gives {got}, not {expected}");
+    }
+}
+
+#[test]
+fn levels_are_254ths_and_never_0() {
+    let level = "LevelControl.CurrentLevel";
+    shown("dimmable-light", "brightness", level, json!(100), json!(254));
+    shown("dimmable-light", "brightness", level, json!(50), json!(127));
+    shown("dimmable-light", "brightness", level, json!(0.4), json!(1));
+    shown("dimmable-light", "brightness", level, json!(0.1), json!(1));
+    assert!(run("dimmable-light", same, Direction::FromBus, "brightness", level, &json!(0), &[]).is_empty());
+    sent(
+        "dimmable-light",
+        "brightness",
+        "LevelControl.MoveToLevel",
+        json!({"Level": 127}),
+        &[],
+        &[json!(50)],
+    );
+    sent(
+        "dimmable-light",
+        "brightness",
+        "LevelControl.MoveToLevelWithOnOff",
+        json!({"Level": 1}),
+        &[],
+        &[json!(0)],
+    );
+    sent(
+        "dimmable-light",
+        "brightness",
+        "LevelControl.MoveToLevelWithOnOff",
+        json!({"Level": 254}),
+        &[],
+        &[json!(100)],
+    );
+}
+
+/// KNX 3/7/2 §3.3: step code n is 100 % / 2^(n-1), control true is brighter, step 0 stops.
+#[test]
+fn relative_dimming_takes_the_nearest_step() {
+    let step = |mode: u8, size: u8| json!({"StepMode": mode, "StepSize": size});
+    let code = |control: bool, step: u8| json!({"control": control, "step": step});
+    for (mode, size, expected) in
+        [(0, 254, code(true, 1)), (0, 127, code(true, 2)), (1, 64, code(false, 3)), (1, 4, code(false, 7))]
+    {
+        sent("dimmable-light", "dimming", "LevelControl.Step", step(mode, size), &[], &[expected]);
+    }
+    sent(
+        "dimmable-light",
+        "dimming",
+        "LevelControl.Move",
+        json!({"MoveMode": 1, "Rate": 50}),
+        &[],
+        &[code(false, 1)],
+    );
+    sent("dimmable-light", "dimming", "LevelControl.Stop", json!({}), &[], &[code(false, 0)]);
+}
+
+/// Without a brightness object the level asked for is reached in relative steps.
+#[test]
+fn an_absolute_level_becomes_relative_steps() {
+    let without = |chosen: &mut Chosen| chosen.points.retain(|point| point.point != 1);
+    for (wanted, now, expected) in [
+        (254, 1, Some(json!({"control": true, "step": 1}))),
+        (127, 254, Some(json!({"control": false, "step": 2}))),
+        (100, 100, None),
+        (101, 100, Some(json!({"control": true, "step": 7}))),
+    ] {
+        let now = [("LevelControl.CurrentLevel", json!(now))];
+        let fields = json!({"Level": wanted});
+        let target = "LevelControl.MoveToLevel";
+        let got = run("dimmable-light", without, Direction::ToBus, "dimming", target, &fields, &now);
+        assert_eq!(got, expected.into_iter().collect::<Vec<_>>(), "{wanted} from {now:?}");
+    }
+}
+
+#[test]
+fn positions_are_hundredths_with_0_open() {
+    let position = "WindowCovering.CurrentPositionLiftPercent100ths";
+    shown("roller-shutter", "position", position, json!(0), json!(0));
+    shown("roller-shutter", "position", position, json!(33.33), json!(3333));
+    shown("roller-shutter", "position", position, json!(100), json!(10000));
+    sent(
+        "roller-shutter",
+        "position",
+        "WindowCovering.GoToLiftPercentage",
+        json!({"LiftPercent100thsValue": 2500}),
+        &[],
+        &[json!(25)],
+    );
+    // 1.008: 0 is up.
+    sent("roller-shutter", "move", "WindowCovering.UpOrOpen", json!({}), &[], &[json!(false)]);
+    sent("roller-shutter", "move", "WindowCovering.DownOrClose", json!({}), &[], &[json!(true)]);
+    // 1.010: 0 stops.
+    sent("roller-shutter", "stop", "WindowCovering.StopMotion", json!({}), &[], &[json!(false)]);
+}
+
+#[test]
+fn a_reversed_position_counts_down_both_ways() {
+    let reversed = |chosen: &mut Chosen| chosen.points.iter_mut().for_each(|point| point.reversed = true);
+    let position = "WindowCovering.CurrentPositionLiftPercent100ths";
+    let got = run("roller-shutter", reversed, Direction::FromBus, "position", position, &json!(25), &[]);
+    assert_eq!(got, [json!(7500)]);
+    let command = "WindowCovering.GoToLiftPercentage";
+    let fields = json!({"LiftPercent100thsValue": 7500});
+    assert_eq!(
+        run("roller-shutter", reversed, Direction::ToBus, "position", command, &fields, &[]),
+        [json!(25)]
+    );
+    let up =
+        run("roller-shutter", reversed, Direction::ToBus, "move", "WindowCovering.UpOrOpen", &json!({}), &[]);
+    assert_eq!(up, [json!(true)]);
+}
+
+#[test]
+fn a_range_is_spread_over_the_whole() {
+    use housewright::classes::Number;
+    let range = Number::new(20.0).zip(Number::new(80.0)).map(|(low, high)| [low, high]);
+    let used = |chosen: &mut Chosen| chosen.points.iter_mut().for_each(|point| point.range = range);
+    let level = "LevelControl.CurrentLevel";
+    assert_eq!(
+        run("dimmable-light", used, Direction::FromBus, "brightness", level, &json!(50), &[]),
+        [json!(127)]
+    );
+    assert_eq!(
+        run("dimmable-light", used, Direction::FromBus, "brightness", level, &json!(90), &[]),
+        [json!(254)]
+    );
+    let to = run(
+        "dimmable-light",
+        used,
+        Direction::ToBus,
+        "brightness",
+        "LevelControl.MoveToLevel",
+        &json!({"Level": 254}),
+        &[],
+    );
+    assert_eq!(to, [json!(80)]);
+}
+
+/// The estimate of a shutter without a position: towards the end that was asked for, and a stop after the way.
+#[test]
+fn a_position_is_estimated_from_the_travel_time() {
+    use housewright::classes::Number;
+    let timed = |chosen: &mut Chosen| {
+        chosen.points.retain(|point| matches!(point.point, 0 | 1));
+        chosen.settings =
+            Number::new(30.0).map(|seconds| (0, SettingValue::Number(seconds))).into_iter().collect();
+    };
+    let now = [("WindowCovering.CurrentPositionLiftPercent100ths", json!(4000))];
+    let target = "WindowCovering.GoToLiftPercentage";
+    let go = |wanted: u16, point: &str| {
+        let fields = json!({"LiftPercent100thsValue": wanted});
+        run("roller-shutter", timed, Direction::ToBus, point, target, &fields, &now)
+    };
+    assert_eq!(go(6000, "move"), [json!(true)]);
+    assert_eq!(go(1000, "move"), [json!(false)]);
+    assert_eq!(go(4000, "move"), [] as [Json; 0]);
+    // 1.010 stops with 0; at an end the drive stops by itself.
+    assert_eq!(go(6000, "stop"), [json!(false)]);
+    assert_eq!(go(10000, "stop"), [] as [Json; 0]);
+    let (class, chosen) = chosen("roller-shutter", timed);
+    let shape = class.shape(&chosen).expect("a shape");
+    let timing: Vec<_> = shape.parts[0].links.iter().flat_map(|link| &link.timing).collect();
+    assert!(timing.contains(&(&"fullTravel".to_owned(), &json!(30_000))), "{timing:?}");
+    assert!(timing.contains(&(&"afterTravel".to_owned(), &json!(30_000))), "{timing:?}");
+}
+
+#[test]
+fn kelvin_become_mireds() {
+    let mireds = "ColorControl.ColorTemperatureMireds";
+    shown("tunable-white-light", "colour-temperature", mireds, json!(4000), json!(250));
+    shown("tunable-white-light", "colour-temperature", mireds, json!(2700), json!(370));
+    // Beyond the lamp's limits: cut off.
+    shown("tunable-white-light", "colour-temperature", mireds, json!(10000), json!(154));
+    let command = "ColorControl.MoveToColorTemperature";
+    sent(
+        "tunable-white-light",
+        "colour-temperature",
+        command,
+        json!({"ColorTemperatureMireds": 250}),
+        &[],
+        &[json!(4000)],
+    );
+    let share = |chosen: &mut Chosen| {
+        let dpt = Some("5.001".parse().expect("a type"));
+        let point = chosen.points.iter_mut().find(|point| point.point == 3).expect("there");
+        *point = ChosenPoint { command: dpt, feedback: dpt, listens: dpt, ..point.clone() };
+    };
+    assert_eq!(
+        run("tunable-white-light", share, Direction::FromBus, "colour-temperature", mireds, &json!(0), &[]),
+        [json!(370)]
+    );
+    assert_eq!(
+        run("tunable-white-light", share, Direction::FromBus, "colour-temperature", mireds, &json!(100), &[]),
+        [json!(154)]
+    );
+}
+
+#[test]
+fn colours_are_those_of_the_lamp() {
+    let red = json!({"red": 255, "green": 0, "blue": 0});
+    shown("colour-light", "colour", "ColorControl.CurrentHue", red.clone(), json!(0));
+    shown("colour-light", "colour", "ColorControl.CurrentSaturation", red.clone(), json!(254));
+    // sRGB red: x 0.64, y 0.33.
+    shown("colour-light", "colour", "ColorControl.CurrentX", red.clone(), json!(41943));
+    shown("colour-light", "colour", "ColorControl.CurrentY", red, json!(21627));
+    let fields = json!({"Hue": 85, "Saturation": 254});
+    let got = run(
+        "colour-light",
+        same,
+        Direction::ToBus,
+        "colour",
+        "ColorControl.MoveToHueAndSaturation",
+        &fields,
+        &[],
+    );
+    assert_eq!(got[0]["green"], json!(255));
+}
+
+#[test]
+fn measurements_count_as_the_data_model_does() {
+    shown(
+        "temperature-sensor",
+        "temperature",
+        "TemperatureMeasurement.MeasuredValue",
+        json!(21.5),
+        json!(2150),
+    );
+    shown(
+        "temperature-sensor",
+        "temperature",
+        "TemperatureMeasurement.MeasuredValue",
+        json!(-5),
+        json!(-500),
+    );
+    shown(
+        "humidity-sensor",
+        "humidity",
+        "RelativeHumidityMeasurement.MeasuredValue",
+        json!(45.5),
+        json!(4550),
+    );
+    let lux = "IlluminanceMeasurement.MeasuredValue";
+    shown("light-sensor", "illuminance", lux, json!(1), json!(1));
+    shown("light-sensor", "illuminance", lux, json!(100), json!(20001));
+    shown("light-sensor", "illuminance", lux, json!(0), json!(0));
+    shown("pressure-sensor", "pressure", "PressureMeasurement.MeasuredValue", json!(101_325), json!(1013));
+    shown("flow-sensor", "flow", "FlowMeasurement.MeasuredValue", json!(1500), json!(15));
+    shown(
+        "electricity-meter",
+        "power",
+        "ElectricalPowerMeasurement.ActivePower",
+        json!(2300),
+        json!(2_300_000),
+    );
+    let energy = json!({"Energy": 1_500_000});
+    shown(
+        "electricity-meter",
+        "energy",
+        "ElectricalEnergyMeasurement.CumulativeEnergyImported",
+        json!(1500),
+        energy,
+    );
+    // What the sun gives counts below zero.
+    shown("solar-power", "power", "ElectricalPowerMeasurement.ActivePower", json!(2300), json!(-2_300_000));
+}
+
+#[test]
+fn states_have_the_sense_of_the_data_model() {
+    // 1.019: 1 is open; in Matter true is closed.
+    shown("contact-sensor", "contact", "BooleanState.StateValue", json!(true), json!(false));
+    shown("occupancy-sensor", "occupancy", "OccupancySensing.Occupancy", json!(true), json!(1));
+    shown("leak-sensor", "leak", "BooleanState.StateValue", json!(true), json!(true));
+    shown("door-lock", "lock", "DoorLock.LockState", json!(true), json!(1));
+    shown("door-lock", "lock", "DoorLock.LockState", json!(false), json!(2));
+    sent("door-lock", "lock", "DoorLock.LockDoor", json!({}), &[], &[json!(true)]);
+    shown(
+        "garage-door",
+        "position",
+        "ClosureControl.OverallCurrentState",
+        json!(100),
+        json!({"Position": 0, "SecureState": true}),
+    );
+    sent(
+        "garage-door",
+        "move",
+        "ClosureControl.MoveTo",
+        json!({"Position": 0, "Latch": null, "Speed": null}),
+        &[],
+        &[json!(true)],
+    );
+}
+
+#[test]
+fn an_event_is_told_where_the_state_changes() {
+    let event = |now: bool, before: bool| {
+        let around = [("BooleanState.StateValue", json!(before))];
+        run("leak-sensor", same, Direction::FromBus, "leak", "BooleanState.StateChange", &json!(now), &around)
+    };
+    assert_eq!(event(true, false), [json!({"StateValue": true})]);
+    assert_eq!(event(false, true), [json!({"StateValue": false})]);
+    assert_eq!(event(true, true), [] as [Json; 0]);
+}
+
+/// KNX 3/7/2 §3.18, §3.19: raw 0 is scene 1, and bit 7 of 18.001 would store.
+#[test]
+fn scenes_count_from_1() {
+    use housewright::classes::Number;
+    let fifth = |dpt: &'static str| {
+        move |chosen: &mut Chosen| {
+            let dpt = Some(dpt.parse().expect("a type"));
+            chosen.points = vec![ChosenPoint { command: dpt, listens: dpt, ..chosen.points[0].clone() }];
+            chosen.settings =
+                Number::new(5.0).map(|number| (0, SettingValue::Number(number))).into_iter().collect();
+        }
+    };
+    let on = |dpt| run("scene", fifth(dpt), Direction::ToBus, "scene", "OnOff.On", &json!({}), &[]);
+    assert_eq!(on("17.001"), [json!(4)]);
+    assert_eq!(on("18.001"), [json!({"learn": false, "scene": 4})]);
+    let told = |dpt, value| run("scene", fifth(dpt), Direction::FromBus, "scene", "OnOff.OnOff", &value, &[]);
+    assert_eq!(told("17.001", json!(4)), [json!(true)]);
+    assert_eq!(told("17.001", json!(5)), [json!(false)]);
+    assert_eq!(told("18.001", json!({"learn": false, "scene": 4})), [json!(true)]);
+    // Somebody stores a scene: nothing was recalled.
+    assert_eq!(told("18.001", json!({"learn": true, "scene": 4})), [] as [Json; 0]);
+}
+
+/// Shift by 6.010 in steps of 0.5 K from 21 °C, and by 9.002 in kelvin.
+#[test]
+fn a_setpoint_becomes_a_shift() {
+    let by = |dpt: &'static str| {
+        move |chosen: &mut Chosen| {
+            let dpt = Some(dpt.parse().expect("a type"));
+            let class = ClassLibrary::built_in().get("room-thermostat").expect("there");
+            let (shift, _) = class.point("setpoint-shift").expect("there");
+            let point = ChosenPoint {
+                point: shift,
+                command: dpt,
+                feedback: dpt,
+                listens: None,
+                reversed: false,
+                range: None,
+            };
+            chosen.points = vec![point];
+        }
+    };
+    let setpoint = "Thermostat.OccupiedHeatingSetpoint";
+    let write = |dpt, value: i32| {
+        run("room-thermostat", by(dpt), Direction::ToBus, "setpoint-shift", setpoint, &json!(value), &[])
+    };
+    assert_eq!(write("6.010", 2250), [json!(3)]);
+    assert_eq!(write("9.002", 1950), [json!(-1.5)]);
+    let read = |dpt, value: Json| {
+        run("room-thermostat", by(dpt), Direction::FromBus, "setpoint-shift", setpoint, &value, &[])
+    };
+    assert_eq!(read("6.010", json!(-4)), [json!(1900)]);
+    assert_eq!(read("9.002", json!(1.5)), [json!(2250)]);
+}
