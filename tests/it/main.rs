@@ -28,5 +28,5 @@ mod schemas;
 mod source;
 mod supply;
 mod tidy;
-mod watch;
 mod version_control;
+mod watch;
