@@ -3,10 +3,12 @@
 //! Links are put together in pairs: the one that shows an attribute and the one that asks for it, over the same point and
 //! datapoint type. A colour is proven as a whole, with its hue, saturation and level at once.
 
-use super::class::End;
+use super::class::{Class, End};
 use super::shape::{Chosen, Direction, ShapedLink, ShapedPart, Target};
 use crate::convert::attribute::{self, asked_by_commands};
-use crate::convert::proof::{AttributeSide, DptSide, Input, Proof, ProofCache, Sense, Shown, Subject, ToBus};
+use crate::convert::proof::{
+    AttributeSide, DptSide, Input, Noticeable, Proof, ProofCache, Sense, Shown, Subject, ToBus,
+};
 use crate::convert::{Fields, Range, Value};
 use crate::knx::DptId;
 use crate::knx::dpt::{self, Shape};
@@ -47,6 +49,31 @@ pub fn losses(part: &ShapedPart, chosen: &Chosen, cache: &ProofCache) -> Vec<Los
             proof: cache.prove(subject),
         });
     });
+    out
+}
+
+/// What a person would notice of what an appliance loses, by point, without long waits.
+///
+/// A subject whose proof is not known takes one of `proofs`, and is passed over where none is left or where the bus has
+/// more than 16 bits: a colour takes seconds.
+pub fn fresh_losses(class: &Class, chosen: &Chosen, proofs: &mut usize) -> Vec<(u16, Vec<Noticeable>)> {
+    let cache = known_proofs();
+    let mut out: Vec<(u16, Vec<Noticeable>)> = Vec::new();
+    let Ok(shape) = class.shape(chosen) else { return out };
+    for part in &shape.parts {
+        each_subject(part, chosen, &mut |wires, subject| {
+            if !cache.knows(subject) {
+                if *proofs == 0 || subject.bus.bits() > 16 {
+                    return;
+                }
+                *proofs -= 1;
+            }
+            let lost = cache.prove(subject).noticeable();
+            if !lost.is_empty() {
+                out.push((wires.link.point, lost));
+            }
+        });
+    }
     out
 }
 

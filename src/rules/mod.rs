@@ -19,6 +19,7 @@ mod address {
 mod behaviour {
     pub(super) mod idle_range;
     pub(super) mod idle_reversed;
+    pub(super) mod noticeable_loss;
     pub(super) mod range_outside_type;
     pub(super) mod settings_do_not_go_together;
 }
@@ -306,6 +307,7 @@ static RULES: &[&Rule] = &[
     &table::nameless_row::RULE,
     &writing::no_bridge::RULE,
     &writing::not_text::RULE,
+    &behaviour::noticeable_loss::RULE,
     &identity::number_given_twice::RULE,
     &address::other_notation::RULE,
     &writing::outside_folder::RULE,

@@ -76,6 +76,13 @@ impl ProofCache {
         Self { known, ..Self::default() }
     }
 
+    /// Whether the proof of a subject is at hand: in the made file, or made in this run.
+    pub fn knows(&self, subject: &Subject<'_>) -> bool {
+        let key = Key::of(subject);
+        let made = self.made.lock().unwrap_or_else(PoisonError::into_inner);
+        made.contains_key(key.as_str()) || self.lines().contains_key(key.as_str())
+    }
+
     /// The proof of a subject: a known one, or made now. Others who ask for the same meanwhile wait for it.
     pub fn prove(&self, subject: &Subject<'_>) -> Arc<Proof> {
         let key = Key::of(subject);

@@ -23,7 +23,7 @@ brightness: { command: 1/2/1, feedback: 1/5/1, range: [0, 255] }
 switching: { command: 1/1/1, feedback: 1/4/1 }
 brightness: { command: 1/2/1, feedback: 1/5/1, range: [0, 100] }
 ",
-        folds: &[],
+        folds: &["noticeable-loss"],
     },
     look: Look::Point(look),
 };
