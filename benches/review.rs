@@ -8,7 +8,12 @@
     clippy::disallowed_methods,
     reason = "a measurement prints, and looks at the clock"
 )]
-#![allow(clippy::redundant_closure, reason = "a part of the tests is used here too")]
+#![allow(
+    clippy::redundant_closure,
+    clippy::indexing_slicing,
+    clippy::unwrap_used,
+    reason = "a part of the tests is used here too"
+)]
 
 #[path = "../tests/it/review/adverse.rs"]
 mod adverse;

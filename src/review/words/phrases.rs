@@ -3,7 +3,7 @@
 use super::points::phrase;
 use super::values::value;
 use super::{article, list};
-use crate::bridge::definition::Link;
+use crate::bridge::definition::{DeviceTypeRef, Link};
 use crate::classes::Direction;
 use crate::review::address::{Address, address};
 use crate::review::change::{Change, Kind};
@@ -99,20 +99,7 @@ fn of_difference(difference: &Difference, wires: &Wires) -> Option<String> {
         | What::EndpointRemoved { .. } => return whole(difference),
         What::BridgeField { field, before, after } => bridge_field(*field, before, after),
         What::EndpointField { field, before, after } => endpoint_field(*field, before, after),
-        What::DeviceType { before, after, .. } => match (before, after) {
-            (None, Some(after)) => format!("is now also {} {}", article(&after.name), after.name),
-            (Some(before), None) => format!("is no longer {} {}", article(&before.name), before.name),
-            (Some(before), Some(after)) if before.revision != after.revision => {
-                format!(
-                    "follows revision {} of {} instead of {}",
-                    after.revision, after.name, before.revision
-                )
-            }
-            (Some(before), Some(after)) => {
-                format!("names its device type {} instead of {}", after.name, before.name)
-            }
-            (None, None) => return None,
-        },
+        What::DeviceType { before, after, .. } => return device_type(before.as_ref(), after.as_ref()),
         What::Cluster { before, after, .. } => match (before, after) {
             (None, Some(after)) => format!("now has {}", after.name),
             (Some(before), _) => format!("no longer has {}", before.name),
@@ -152,6 +139,21 @@ fn of_difference(difference: &Difference, wires: &Wires) -> Option<String> {
             _ => link_field(wire, *field, before, after),
         },
         What::LinkOrder { .. } => "sends the telegrams of a command in another order".to_owned(),
+    })
+}
+
+/// A device type that came, went or is another revision or name.
+fn device_type(before: Option<&DeviceTypeRef>, after: Option<&DeviceTypeRef>) -> Option<String> {
+    Some(match (before, after) {
+        (None, Some(after)) => format!("is now also {} {}", article(&after.name), after.name),
+        (Some(before), None) => format!("is no longer {} {}", article(&before.name), before.name),
+        (Some(before), Some(after)) if before.revision != after.revision => {
+            format!("follows revision {} of {} instead of {}", after.revision, after.name, before.revision)
+        }
+        (Some(before), Some(after)) => {
+            format!("names its device type {} instead of {}", after.name, before.name)
+        }
+        (None, None) => return None,
     })
 }
 

@@ -9,10 +9,13 @@ const A_BRIDGE: usize = 50_000;
 /// An old build and a new one.
 pub(super) type Pair = (Vec<BridgeDefinition>, Vec<BridgeDefinition>);
 
+/// Makes a pair of so many appliances.
+pub(super) type Make = fn(usize) -> Pair;
+
 /// Each pair: its name, and how it is made of so many appliances.
-pub(super) const PAIRS: [(&str, fn(usize) -> Pair); 11] = [
+pub(super) const PAIRS: [(&str, Make); 11] = [
     ("nothing changed", |size| made(size, |_, _| {})),
-    ("all keys renamed", |size| made(size, |at, one| renamed(at, one))),
+    ("all keys renamed", |size| made(size, renamed)),
     ("all keys and names renamed", |size| {
         made(size, |at, one| {
             renamed(at, one);

@@ -81,11 +81,11 @@ impl Site {
             3 => shutter(name, &at(2, 1), &at(2, 2), &at(2, 3)),
             _ => thermostat(name, &at(3, 1), &at(3, 2), &at(3, 3)),
         };
-        if number % 3 == 0 {
+        if number.is_multiple_of(3) {
             add_central(&mut made);
         }
         let further = (sort == 1).then(|| meter(self.number(), &made, &at(1, 6)));
-        let bridge = usize::from(number % 7 == 0).min(self.bridges.len() - 1);
+        let bridge = usize::from(number.is_multiple_of(7)).min(self.bridges.len() - 1);
         let bridge = &mut self.bridges[bridge];
         bridge.endpoints.push(made);
         bridge.endpoints.extend(further);
