@@ -287,8 +287,9 @@ impl Owners {
     ) -> bool {
         let room = self.room.get(appliance).and_then(|room| self.rooms.get(*room as usize));
         let Some(room) = room else { return true };
-        let own: Vec<Word> =
-            room.name.iter().chain(&room.more).filter(|word| !room.floor.contains(word)).copied().collect();
+        // The "room" of "Dining room" says nothing where there is a "Games room" too.
+        let telling = |word: &&Word| !room.floor.contains(word) && self.named.get(word) != Some(&None);
+        let own: Vec<Word> = room.name.iter().chain(&room.more).filter(telling).copied().collect();
         let here = |word: &Word| own.iter().any(|own| own == word || self.alike(*word, *own, tokens) > 0.0);
         let core = self.core.get(appliance).map_or(&[][..], Vec::as_slice);
         let theirs = self.rooms.get(other as usize).map_or(&[][..], |other| other.name.as_slice());
