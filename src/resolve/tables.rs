@@ -27,10 +27,11 @@ pub(super) fn buses(
         .collect();
     let mut buses = Vec::with_capacity(read.len().max(1));
     for (key, table) in read {
-        let table = table.map(|(table, mut told, mut source_told)| {
+        let table = table.and_then(|(table, mut told, mut source_told)| {
             problems.append(&mut told);
             source_problems.append(&mut source_told);
-            table
+            // What has no row that could be read is told, and says nothing against any address.
+            Some(table).filter(|table| !table.rows.is_empty())
         });
         buses.push(Bus { key: key.value, table });
     }
@@ -106,7 +107,7 @@ impl Reading {
     }
 
     fn row(&mut self, written: Written<'_>) -> Option<Row> {
-        let address = self.address(written.cell(Column::Address)?)?;
+        let address = self.address(written.cell(Column::Address)?, written.cell(Column::Name))?;
         let dpt = written.cell(Column::Dpt).and_then(|cell| self.dpt(cell));
         let flags = written.cell(Column::Flags).and_then(|cell| self.flags(cell));
         let text = |column| written.cell(column).map(|cell| Spanned::new(Box::from(cell.value), cell.place));
@@ -121,12 +122,17 @@ impl Reading {
         })
     }
 
-    /// An address in another notation is told and read all the same.
-    fn address(&mut self, cell: Spanned<&str>) -> Option<Spanned<GroupAddress>> {
+    /// An address in another notation is told and read all the same; a bare number without a name may be a sum.
+    fn address(&mut self, cell: Spanned<&str>, name: Option<Spanned<&str>>) -> Option<Spanned<GroupAddress>> {
+        if cell.value.contains(char::REPLACEMENT_CHARACTER) {
+            // That it is no text was told when the file was read.
+            return None;
+        }
         match GroupAddress::parse(cell.value, self.notation) {
             Ok(address) => Some(Spanned::new(address, cell.place)),
             Err(error) => {
                 let meant = match &error {
+                    AddressError::OtherNotation { found: Notation::Free, .. } if name.is_none() => None,
                     AddressError::OtherNotation { meant, .. } => *meant,
                     AddressError::Malformed { .. }
                     | AddressError::OutOfRange { .. }

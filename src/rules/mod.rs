@@ -90,6 +90,7 @@ mod safety {
 }
 
 mod table {
+    pub(super) mod garbled_name;
     pub(super) mod group_of_mixed_types;
     pub(super) mod nameless_row;
     pub(super) mod row_names_exchanged;
@@ -281,6 +282,7 @@ static RULES: &[&Rule] = &[
     &feedback::feedback_not_readable::RULE,
     &feedback::feedback_not_sent::RULE,
     &identity::former_key_in_use::RULE,
+    &table::garbled_name::RULE,
     &table::group_of_mixed_types::RULE,
     &writing::idle_allow::RULE,
     &behaviour::idle_range::RULE,

@@ -5,7 +5,7 @@ use super::{Context, Look, Problems, RULES, Rule, wording};
 use crate::findings::{Finding, Findings, Severity, Summary};
 use crate::resolve::Plan;
 use crate::resolve::plan::Allow;
-use crate::source::Place;
+use crate::source::{self, FileId, Place};
 use rayon::prelude::*;
 use rustc_hash::{FxHashMap, FxHashSet};
 
@@ -28,7 +28,17 @@ pub(super) fn run(context: &Context<'_>, problems: &Problems) -> (Findings, Summ
 
 fn tell_problems(context: &Context<'_>, problems: &Problems) -> Vec<Finding> {
     let mut report = Report::default();
+    let no_text: FxHashSet<FileId> = problems
+        .source
+        .iter()
+        .filter(|problem| matches!(problem, source::Problem::NotText { .. }))
+        .map(|problem| problem.place().file)
+        .collect();
     for problem in &problems.source {
+        // A table that is no text has no headings either; that follows.
+        if matches!(problem, source::Problem::NoHeading { place } if no_text.contains(&place.file)) {
+            continue;
+        }
         wording::source(problem, context, &mut report);
     }
     for problem in &problems.house {

@@ -27,6 +27,7 @@ mod same_bytes;
 mod schemas;
 mod source;
 mod supply;
+mod tables;
 mod tidy;
 mod version_control;
 mod watch;

@@ -1,6 +1,7 @@
 //! A row of the address table that cannot be read.
 
 use crate::findings::Severity;
+use crate::knx::AddressError;
 use crate::resolve::{Problem, ProblemKind};
 use crate::rules::{Card, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::source::{self, RowFault};
@@ -46,7 +47,11 @@ address,name,dpt
 /// Says what cannot be read.
 pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
     let (message, label) = match &problem.kind {
-        ProblemKind::TableAddress { error, .. } => (format!("in the address table: {error}"), "row left out"),
+        ProblemKind::TableAddress { error, .. } => {
+            let is_other = matches!(error, AddressError::OtherNotation { meant: Some(_), .. });
+            let label = if is_other { "another notation" } else { "row left out" };
+            (format!("in the address table: {error}"), label)
+        }
         ProblemKind::TableDpt { text } => {
             (format!("`{text}` in the address table is no datapoint type"), "datapoint type left out")
         }

@@ -11,7 +11,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         family: Family::Writing,
         severity: Severity::Error,
         summary: "a file holds bytes that are not text",
-        on_site: "Nothing in the file is built.",
+        on_site: "Of a description nothing is built; of a table only what can be read is checked.",
         remedy: "Save the file as UTF-8 text.",
         source: Source::Format,
         frame: Frame::Files,
