@@ -1,6 +1,6 @@
 //! Time of a review of two builds in memory that are as hard to compare as can be, for houses of several sizes.
 //!
-//! `cargo bench --bench review` prints a line a pair: the best of three runs in milliseconds for each size, and how many
+//! `cargo bench --bench review` prints a line a pair: the best of three runs in milliseconds for each size with the number of changes, and how many
 //! times longer the largest took than one of an eighth of its size: 8 is a straight line, 64 a square.
 
 #![allow(
@@ -39,11 +39,10 @@ fn main() {
             }
             times.push(best);
             told.push_str(&format!(" {best:8.1} ms"));
-            if size == SIZES[3] {
-                told.push_str(&format!("  {changes} changes"));
-            }
+            told.push_str(&format!(" ({changes})"));
         }
-        println!("{name:40}{told}  x{:.1}", times[3] / times[0]);
+        let grown = times.last().zip(times.first()).map_or(0.0, |(last, first)| last / first);
+        println!("{name:40}{told}  x{grown:.1}");
     }
     let (old, new) = adverse::PAIRS[1].1(SIZES[3]);
     let review = review(&Build::of(&old), &Build::of(&new));

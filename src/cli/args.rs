@@ -60,7 +60,7 @@ pub(super) enum Command {
     Review(Review),
     /// Explain a rule, a class, a point of a class, or a datapoint type.
     Explain(Explain),
-    /// List classes, rules or datapoint types.
+    /// List classes, rules, datapoint types or kinds of changes.
     List(List),
     /// Print a JSON Schema, for editors and other programs.
     Schema(Schema),
@@ -223,6 +223,8 @@ pub(super) enum Listed {
     Rules,
     /// The datapoint types.
     DatapointTypes,
+    /// The kinds of changes that a review tells, with what each means for the family and the gateway, and why.
+    Changes,
 }
 
 #[derive(Debug, Args)]

@@ -1,4 +1,4 @@
-//! `list`: classes, rules, datapoint types.
+//! `list`: classes, rules, datapoint types, kinds of changes.
 
 use super::args::{List, Listed, Shared};
 use super::error::CliError;
@@ -6,6 +6,7 @@ use super::terminal::Terminal;
 use super::{Outcome, explain};
 use crate::classes;
 use crate::knx;
+use crate::review::forms;
 use crate::rules;
 
 /// Prints the list.
@@ -14,6 +15,7 @@ pub(super) fn run(args: &List, shared: &Shared, terminal: &mut Terminal) -> Resu
         Listed::Classes => {
             classes::list(&explain::library(args.house.as_deref(), shared)?, args.text.as_deref())
         }
+        Listed::Changes => forms::changes(args.text.as_deref(), terminal.width),
         Listed::Rules => rules::list(args.family, args.text.as_deref()),
         Listed::DatapointTypes => {
             knx::describe::list(args.unit.as_deref(), args.size.as_deref(), args.text.as_deref()).map_err(

@@ -83,12 +83,13 @@ impl AcceptFault {
     pub fn help(&self) -> String {
         match self {
             Self::Version { .. } => format!("write `housewright-accept: {VERSION}`"),
-            Self::UnknownChange { name, .. } => {
-                match nearest(name, judgements().iter().map(|row| row.name)) {
-                    Some(word) => format!("write `{word}`"),
-                    None => "copy the word that the review shows beside the change".to_owned(),
+            Self::UnknownChange { name, .. } => match nearest(name, judgements().iter().map(|row| row.name)) {
+                Some(word) => format!("write `{word}`"),
+                None => {
+                    "copy the word that the review shows beside the change, or see `housewright list changes`"
+                        .to_owned()
                 }
-            }
+            },
             Self::MisplacedChange { name, .. } => match Kind::from_name(name).map(Whose::of) {
                 Some(Whose::House) => "write it under `house:`".to_owned(),
                 Some(Whose::Bridge) => "write it under `bridges:`, below the bridge's key".to_owned(),

@@ -4,7 +4,7 @@ use super::view::{
     clean, counts, gateway, gateway_of, groups, hint, keys, only_side, remedy, side, summary, telling, title,
 };
 use crate::review::change::{Change, Kind, Review};
-use crate::review::judgement::Consequence;
+use crate::review::judgement::{Consequence, judgements};
 use crate::review::words::{capital, list, unified};
 use anstyle::{AnsiColor, Style};
 use unicode_width::UnicodeWidthStr;
@@ -84,6 +84,29 @@ fn style(consequence: Consequence) -> Style {
         Consequence::Unseen => AnsiColor::Green,
     };
     colour.on_default().bold()
+}
+
+/// The table of judgement as text: each kind of change, worst consequence first, with its consequences and the reason.
+/// With `holding`, only the kinds whose words hold that text.
+pub fn changes(holding: Option<&str>, width: usize) -> String {
+    let mut paper = Paper { out: String::new(), width: width.max(30), colour: Colour::Plain };
+    for consequence in Consequence::WORST_FIRST {
+        for kind in judgements().iter().filter(|kind| kind.consequence == consequence) {
+            let gateway = capital(&gateway_of(kind.gateway));
+            let text = format!(
+                "{}: {}, {}. {} {gateway}. ({})",
+                kind.name,
+                kind.title,
+                consequence.word(),
+                kind.reason,
+                kind.source
+            );
+            if holding.is_none_or(|wanted| text.to_lowercase().contains(&wanted.to_lowercase())) {
+                paper.wrapped(0, 2, &text);
+            }
+        }
+    }
+    paper.out
 }
 
 struct Paper {

@@ -120,14 +120,7 @@ fn of_difference(difference: &Difference, wires: &Wires) -> Option<String> {
             None => format!("no longer takes the command {name}.{command}"),
         },
         What::Attribute { name, attribute, before, after, .. } => {
-            let told = |one| value(name, attribute, one);
-            match (before, after) {
-                (None, Some(after)) => format!("now has {name}.{attribute}, {}", told(after)),
-                (Some(before), Some(after)) => {
-                    format!("has {name}.{attribute} {} instead of {}", told(after), told(before))
-                }
-                (_, None) => format!("no longer has {name}.{attribute}"),
-            }
+            attribute_phrase(name, attribute, before.as_ref(), after.as_ref())
         }
         What::LinkAdded { link, .. } => said("now also", &link_phrase(link)),
         What::LinkRemoved { link, .. } => said("no longer", &link_phrase(link)),
@@ -155,6 +148,17 @@ fn device_type(before: Option<&DeviceTypeRef>, after: Option<&DeviceTypeRef>) ->
         }
         (None, None) => return None,
     })
+}
+
+fn attribute_phrase(cluster: &str, name: &str, before: Option<&Json>, after: Option<&Json>) -> String {
+    let told = |one| value(cluster, name, one);
+    match (before, after) {
+        (None, Some(after)) => format!("now has {cluster}.{name}, {}", told(after)),
+        (Some(before), Some(after)) => {
+            format!("has {cluster}.{name} {} instead of {}", told(after), told(before))
+        }
+        (_, None) => format!("no longer has {cluster}.{name}"),
+    }
 }
 
 /// A part that came or went; whole appliances are told otherwise.

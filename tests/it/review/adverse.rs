@@ -113,13 +113,9 @@ fn lamp(at: usize) -> Endpoint {
         [("switching", true), ("switching", false), ("brightness", true), ("brightness", false)]
     {
         let (end, direction) = if command { ("command", "to-bus") } else { ("attribute", "from-bus") };
-        let mut link = json!({"point": point, "cluster": "OnOff", "direction": direction, "bus": "main", "group": "",
-            "dpt": "1.001", "conversion": []});
-        link[end] = json!(point);
-        if !command {
-            link["read"] = json!(true);
-        }
-        one.links.push(read::<Link>(link));
+        one.links.push(read::<Link>(json!({
+            "point": point, "cluster": "OnOff", end: point, "direction": direction, "bus": "main", "group": "",
+            "dpt": "1.001", "read": !command, "conversion": []})));
     }
     rewire(&mut one, at);
     one

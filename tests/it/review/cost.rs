@@ -1,10 +1,10 @@
 //! What a review costs grows with the house and not with its square, however alike its appliances are.
 
-use super::adverse::PAIRS;
+use super::adverse::{Maker, PAIRS};
 use housewright::review::{Build, review};
 
 /// How often memory is asked for: for each candidate, pair and change, so that a square of them would show.
-fn cost(pair: fn(usize) -> super::adverse::Pair, size: usize) -> u64 {
+fn cost(pair: Maker, size: usize) -> u64 {
     let (old, new) = pair(size);
     let (old, new) = (Build::of(&old), Build::of(&new));
     let mut changes = 0;

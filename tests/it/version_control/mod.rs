@@ -1,6 +1,7 @@
 //! A house under version control, with the real git: diffs, merges, recipes, and what cannot be read.
 
 mod diffs;
+mod history;
 mod merges;
 mod recipes;
 mod repository;

@@ -1,0 +1,39 @@
+//! Builds one after another: each names the one that it replaced, and has its review beside it.
+
+use super::repository::{Lamp, Repository};
+use housewright::emit::{Digest, verify};
+
+const LAMPS: [Lamp; 2] = [("bench-lamp", "Bench lamp", 1), ("stove-lamp", "Stove lamp", 3)];
+
+#[test]
+fn a_build_names_its_predecessor_and_has_its_review_beside_it() {
+    let repository = Repository::with(&LAMPS);
+    let manifest = || repository.read("build/manifest.json");
+    let mut last = manifest();
+    assert!(last.contains("\"predecessor\": null"), "{last}");
+    assert!(!repository.folder().join("build/review.md").exists(), "nothing was there to compare with");
+    for name in ["Vise lamp", "Anvil lamp", "Hammer lamp"] {
+        repository.house(&[("bench-lamp", name, 1), LAMPS[1]]);
+        repository.build();
+        let built = verify(&repository.folder().join("build")).unwrap();
+        assert_eq!(built.predecessor, Some(Digest::of(last.as_bytes())), "{name}");
+        for form in ["md", "json", "html"] {
+            let review = repository.read(&format!("build/review.{form}"));
+            assert!(review.contains(name), "{form}: {review}");
+        }
+        last = manifest();
+        // A build that changes nothing replaces nothing: the chain and the review stay.
+        assert_eq!(repository.build(), "no change\n");
+        assert_eq!(manifest(), last);
+        repository.commit(name);
+    }
+    // Every build of the history can be held against the one before it.
+    let commits = repository.git(&["rev-list", "HEAD"]);
+    let at = |commit: &str| repository.git(&["show", &format!("{commit}:build/manifest.json")]);
+    let commits: Vec<&str> = commits.lines().collect();
+    for pair in commits.windows(2) {
+        let named = Digest::of(at(pair[1]).as_bytes()).to_string();
+        assert!(at(pair[0]).contains(&format!("\"predecessor\": \"{named}\"")));
+    }
+    assert_eq!(commits.len(), 4);
+}
