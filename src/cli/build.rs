@@ -164,7 +164,13 @@ pub(super) fn accepted(gate: &Gate, shared: &Shared) -> Result<AcceptList, CliEr
         (at(problem.place()), "this cannot stand in an accept list".to_owned(), shape.clone())
     });
     let wrong: Vec<(String, String, String)> = faults.chain(problems).collect();
-    let Some((_, _, help)) = wrong.first() else { return Ok(reading.list) };
-    let told: Vec<String> = wrong.iter().map(|(at, message, _)| format!("{at}: {message}")).collect();
-    Err(CliError::refused(told.join("\n"), help))
+    match wrong.as_slice() {
+        [] => Ok(reading.list),
+        [(at, message, help)] => Err(CliError::refused(format!("{at}: {message}"), help)),
+        several => {
+            let told = several.iter().map(|(at, message, help)| format!("{at}: {message}; {help}"));
+            let told: Vec<String> = told.collect();
+            Err(CliError::refused(told.join("\n"), "mend the list: until then it lets nothing through"))
+        }
+    }
 }
