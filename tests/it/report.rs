@@ -70,7 +70,9 @@ fn every_finding_stands_on_the_page_once_with_its_place_and_its_line() {
                 text.contains(&format!("{} {path}:{}:{}", finding.rule, at.line, at.column)),
                 "{finding:?}"
             );
-            assert!(text.contains(&finding.message.replace('`', "")), "{}\n{text}", finding.message);
+            // A page holds no control characters; a name from a wrong encoding may.
+            let message: String = finding.message.chars().filter(|c| *c != '`' && !c.is_control()).collect();
+            assert!(text.contains(&message), "{message}\n{text}");
         }
         assert!(page.starts_with(MARK) && text.contains("housewright 1.2.3"));
         assert!(text.contains(&inspection.judged.summary.line()));

@@ -10,10 +10,10 @@ const A_BRIDGE: usize = 50_000;
 pub(super) type Pair = (Vec<BridgeDefinition>, Vec<BridgeDefinition>);
 
 /// Makes a pair of so many appliances.
-pub(super) type Make = fn(usize) -> Pair;
+pub(super) type Maker = fn(usize) -> Pair;
 
 /// Each pair: its name, and how it is made of so many appliances.
-pub(super) const PAIRS: [(&str, Make); 11] = [
+pub(super) const PAIRS: [(&str, Maker); 11] = [
     ("nothing changed", |size| made(size, |_, _| {})),
     ("all keys renamed", |size| made(size, renamed)),
     ("all keys and names renamed", |size| {
