@@ -62,5 +62,18 @@ fn unknown(what: &[String], library: &ClassLibrary) -> CliError {
         None => "`housewright list rules`, `list classes` and `list datapoint-types` show what there is"
             .to_owned(),
     };
-    CliError::refused(format!("there is no rule, class or datapoint type `{}`", what.join(" ")), help)
+    let kind = match what {
+        [kind, _] if kind == "class" => "class",
+        [kind, _] if kind == "rule" => "rule",
+        [kind, _] if kind == "datapoint-type" => "datapoint type",
+        _ => {
+            return CliError::refused(
+                format!("there is no rule, class or datapoint type `{}`", what.join(" ")),
+                help,
+            );
+        }
+    };
+    let help =
+        if kind == "class" { format!("{help}; a house's own classes need `--house HOUSE`") } else { help };
+    CliError::refused(format!("there is no {kind} `{name}`"), help)
 }
