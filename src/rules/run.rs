@@ -18,7 +18,11 @@ pub(super) fn run(context: &Context<'_>, problems: &Problems) -> (Findings, Summ
     found.extend(look_at_appliances(context));
     found.extend(look_at_the_whole(context));
     let found = fold(found);
-    let (kept, allowed) = allow(found, context.plan);
+    let (mut kept, allowed) = allow(found, context.plan);
+    if kept.iter().any(|finding| finding.severity == Severity::Error) {
+        // What could not be read or looked up may well use them.
+        kept.retain(|finding| finding.rule != super::table::unused_rows::RULE.card.name);
+    }
     let mut findings: Findings = kept.into_iter().collect();
     findings.sort();
     let points = context.plan.appliances.iter().map(|appliance| appliance.points.len()).sum();

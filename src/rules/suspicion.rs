@@ -167,17 +167,28 @@ fn exchange(pairs: impl Iterator<Item = (u32, u32)>, context: &Context<'_>) -> V
 
 /// A finding on two rows whose names stand in each other's place.
 pub(super) fn tell_rows(suspect: &Suspect, with: u32, context: &Context<'_>) -> Option<Said> {
-    let (wired, appliance, _, wire) = look_up(suspect.wire, context)?;
-    let (other_wired, other, ..) = look_up(with, context)?;
+    let (wired, appliance, point, wire) = look_up(suspect.wire, context)?;
+    let (other_wired, other, other_point, _) = look_up(with, context)?;
     let (mine, theirs) = (row(wired, context)?, row(other_wired, context)?);
     let notation = context.plan.house.notation;
-    let message = format!(
-        "the table calls an address of `{}` \"{}\" and one of `{}` \"{}\"",
-        appliance.key.value,
-        mine.name.value.trim(),
-        other.key.value,
-        theirs.name.value.trim()
-    );
+    let (mine_words, their_words) = (mine.name.value.trim(), theirs.name.value.trim());
+    let same = wired.appliance == other_wired.appliance;
+    let message = if same {
+        format!(
+            "the table calls the {} of `{}` in `{}` \"{mine_words}\" and the {} of `{}` \"{their_words}\"",
+            wired.role.word(),
+            point.name(appliance),
+            appliance.key.value,
+            other_wired.role.word(),
+            other_point.name(other),
+        )
+    } else {
+        format!(
+            "the table calls an address of `{}` \"{mine_words}\" and one of `{}` \"{their_words}\"",
+            appliance.key.value, other.key.value
+        )
+    };
+    let there = if same { other_point.name(other) } else { other.key.value.as_str() };
     let said = Said::new(message, wire.address.place, "lies where it should")
         .with(mine.name.place, "this name")
         .with(theirs.name.place, "and this one")
@@ -186,7 +197,7 @@ pub(super) fn tell_rows(suspect: &Suspect, with: u32, context: &Context<'_>) -> 
             "exchange the names of the two rows; or, if the table is right, write `{}` here and `{}` in `{}`",
             other_wired.address.display(notation),
             wired.address.display(notation),
-            other.key.value
+            there
         ));
     Some(said)
 }

@@ -82,7 +82,12 @@ impl Survey {
         let written = plan.appliances.get(appliance)?.points.iter().find(|own| own.spec == point);
         let but = written.and_then(|point| point.wire(role)).map(|wire| wire.address.value);
         let (address, mark) = judge.best(&wired, but)?;
-        (mark.total() >= LIKELY).then_some(address)
+        // What another end of the appliance has already is not missing here.
+        let (_, own) = self.wires.of_appliance(appliance);
+        let elsewhere = |other: &Wired| (other.point, other.role) != (wired.point, wired.role);
+        let taken =
+            own.iter().any(|other| elsewhere(other) && other.address == address && Some(address) != but);
+        (mark.total() >= LIKELY && !taken).then_some(address)
     }
 
     /// How well the written address of an end serves it; the higher the better.

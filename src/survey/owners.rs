@@ -24,6 +24,12 @@ const SHORT: f64 = 0.8;
 /// How well the beginning of a word does.
 const BEGINNING: f64 = 0.95;
 
+/// A stem names one appliance better than another from this difference on.
+const TELLING: f64 = 0.05;
+
+/// Owners looked at that have as many rows of a stem.
+const MOST_OWNERS: usize = 8;
+
 /// Stems looked at for an appliance whose own rows do not name it.
 const MOST_STEMS: usize = 96;
 
@@ -104,7 +110,6 @@ impl Owners {
             owners.room.push(narrow(appliance.room));
         }
         owners.learn(wires, stems);
-        owners.find_owners(plan, wires, stems);
         for (bus, stem) in stems.stems() {
             for &word in stems.words(stem) {
                 owners.index.entry((bus, word)).or_default().push(stem);
@@ -113,6 +118,7 @@ impl Owners {
         let places = |word| vocabulary.of(word).map_or_else(Vec::new, |meaning| meaning.places.clone());
         owners.places = tokens.texts().map(places).collect();
         owners.hush(wires, stems, tokens);
+        owners.find_owners(plan, wires, stems, tokens);
         owners
     }
 
@@ -172,7 +178,7 @@ impl Owners {
         self.noise.retain(|word| !learned.contains_key(word));
     }
 
-    fn find_owners(&mut self, plan: &Plan, wires: &Wires, stems: &Stems) {
+    fn find_owners(&mut self, plan: &Plan, wires: &Wires, stems: &Stems, tokens: &Tokens) {
         let mut counts: FxHashMap<(u32, Stem), Vec<(u32, u32)>> = FxHashMap::default();
         for appliance in 0..plan.appliances.len() {
             for wired in wires.of_appliance(appliance).1 {
@@ -184,13 +190,22 @@ impl Owners {
                 }
             }
         }
-        let most = |owners: &[(u32, u32)]| {
+        // Of several that have as many, the one that the stem names best.
+        let most = |stem: Stem, owners: &[(u32, u32)]| {
             let best = owners.iter().map(|(_, count)| *count).max()?;
-            let mut best = owners.iter().filter(|(_, count)| *count == best);
-            let (owner, _) = best.next()?;
-            best.next().is_none().then_some(*owner)
+            let best = owners.iter().filter(|(_, count)| *count == best).map(|(owner, _)| *owner);
+            let mut likest = (f64::MIN, None);
+            for owner in best.take(MOST_OWNERS) {
+                let likeness = self.likeness(stem, owner as usize, stems, tokens);
+                if likeness > likest.0 + TELLING {
+                    likest = (likeness, Some(owner));
+                } else if likeness > likest.0 - TELLING {
+                    likest = (likeness.max(likest.0), None);
+                }
+            }
+            likest.1
         };
-        self.owner = counts.into_iter().filter_map(|(key, owners)| Some((key, most(&owners)?))).collect();
+        self.owner = counts.iter().filter_map(|(&key, owners)| Some((key, most(key.1, owners)?))).collect();
     }
 
     /// The appliance that most rows of a stem belong to.

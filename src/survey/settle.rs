@@ -69,7 +69,7 @@ impl Settling<'_> {
         let Some((with, partner)) = self.partner(charge) else { return };
         let owner = |wire: u32| self.wired(wire).map_or(wire, |wired| wired.appliance);
         let (one, other) = (owner(charge.wire), owner(with));
-        let rows = charge.misnamed && partner.is_some_and(|partner| partner.misnamed) && one != other;
+        let rows = charge.misnamed && partner.is_some_and(|partner| partner.misnamed);
         if !rows && charge.weight + partner.map_or(0.0, |partner| partner.weight) < ENOUGH_TOGETHER {
             return;
         }

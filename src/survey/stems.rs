@@ -104,7 +104,7 @@ impl Stems {
         let mut in_all: FxHashMap<Word, u32> = FxHashMap::default();
         let mut in_some: FxHashMap<Word, u32> = FxHashMap::default();
         let called = Called::all(plan, tokens);
-        for ((appliance, called), index) in plan.appliances.iter().zip(called).zip(0..) {
+        for ((appliance, called), index) in plan.appliances.iter().zip(&called).zip(0..) {
             let (_, own) = wires.of_appliance(index);
             let rows: Vec<&[Word]> = own
                 .iter()
@@ -127,15 +127,22 @@ impl Stems {
                 }
             }
         }
+        let trade = |word: Word| {
+            let known = vocabulary.of(tokens.text(word));
+            known.is_some_and(|meaning| meaning.status || !meaning.points.is_empty())
+        };
         self.functions = in_some
             .iter()
             .filter(|(word, some)| **some > in_all.get(word).copied().unwrap_or(0))
-            .filter(|(word, some)| {
-                let known = vocabulary.of(tokens.text(**word));
-                **some >= FEWEST || known.is_some_and(|meaning| meaning.status || !meaning.points.is_empty())
-            })
+            .filter(|(word, some)| **some >= FEWEST || trade(**word))
             .map(|(word, _)| *word)
             .collect();
+        // What is too rare to be counted is what the trade says, unless something in the house is called so.
+        let names: FxHashSet<Word> = called.iter().flat_map(|called| called.words.iter().copied()).collect();
+        let unseen = tokens.words().map(|(word, _)| word).filter(|word| {
+            !in_all.contains_key(word) && !in_some.contains_key(word) && !names.contains(word) && trade(*word)
+        });
+        self.functions.extend(unseen);
         self.both = self.functions.iter().copied().filter(|word| in_all.contains_key(word)).collect();
     }
 

@@ -166,7 +166,11 @@ fn charge(judge: Judge<'_>, wired: &Wired, index: usize) -> Option<Charge> {
     if best.as_ref().is_some_and(|(_, best)| best.name <= mark.name && best.fit + 0.3 < mark.fit) {
         return None;
     }
-    let misnamed = mark.habit > 0.5 && mark.name < -0.4;
+    // The address lies where the house has such ones, and its row is named for something else: for another appliance,
+    // or, where another row of this one is named for this, for another function.
+    let other_function = |best: &Mark| mark.fit < 0.1 && best.fit > 0.7 && best.name >= mark.name;
+    let by_function = best.as_ref().is_some_and(|(_, best)| other_function(best));
+    let misnamed = mark.habit > 0.5 && (mark.name < -0.4 || by_function);
     let weight = match &best {
         // An own row that is plainly for this, where the written one is plainly for something else.
         Some((_, best)) if best.fit - mark.fit > 0.6 && best.name >= mark.name => {

@@ -65,6 +65,11 @@ impl Tokens {
         self.texts.iter().map(String::as_str)
     }
 
+    /// Every word with how it is written.
+    pub(super) fn words(&self) -> impl Iterator<Item = (Word, &str)> {
+        self.texts().zip(0u32..).map(|(text, index)| (Word(index), text))
+    }
+
     /// Whether two words begin with the same letter.
     pub(super) fn begin_alike(&self, one: Word, other: Word) -> bool {
         self.initials.get(one.0 as usize) == self.initials.get(other.0 as usize)
