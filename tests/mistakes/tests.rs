@@ -321,3 +321,20 @@ fn a_right_text_counts_as_a_word_of_its_own_only() {
     check("1/4/1/2", false);
     check("", false);
 }
+
+/// The page beside this file tells of every kind that there is, and of those that need the bus.
+#[test]
+fn the_page_names_every_kind() {
+    let page = include_str!("README.md");
+    let rows: Vec<&str> = page
+        .lines()
+        .filter_map(|line| line.strip_prefix("| ")?.split_once(" |"))
+        .map(|(name, _)| name)
+        .filter(|name| KINDS.iter().any(|kind| kind.name == *name))
+        .collect();
+    let kinds: Vec<&str> = KINDS.iter().map(|kind| kind.name).collect();
+    assert_eq!(rows, kinds, "measure again: `cargo run --release --example score-mistakes`");
+    for (kind, why) in super::kinds::NEEDS_THE_BUS {
+        assert!(page.contains(&format!("- **{kind}**: {why}.")), "{kind}");
+    }
+}
