@@ -212,10 +212,16 @@ fn excerpt(group: &[Mark], sources: &Sources) -> Option<Excerpt> {
             let place = mark.label.place;
             marks.push(mark.annotation(within(place.start)..within(place.end)));
         }
-        text += shown;
+        text += &harmless(shown);
         text += "\n";
     }
     Some(Excerpt { first: named, line: first.number, text, marks, is_cut: false })
+}
+
+/// The text with the control characters of eight bits, which some terminals obey, as a point of as many bytes; those of
+/// seven bits are the renderer's to show.
+fn harmless(text: &str) -> String {
+    text.chars().map(|letter| if matches!(letter, '\u{80}'..='\u{9f}') { '·' } else { letter }).collect()
 }
 
 /// What stands around a mark in a line that is too long to be shown.
@@ -225,7 +231,7 @@ fn part_of_line(mark: Mark, sources: &Sources) -> Excerpt {
     let middle = (place.start.clamp(line.start, line.end) - line.start) as usize;
     let cut = text.ceil_char_boundary(middle.saturating_sub(LONG_LINE as usize / 4));
     let end = text.floor_char_boundary(middle + LONG_LINE as usize / 2);
-    let shown = text.get(cut..end).unwrap_or("").to_owned();
+    let shown = harmless(text.get(cut..end).unwrap_or(""));
     let mark_end = (place.end.clamp(line.start, line.end) - line.start) as usize;
     let within = |byte: usize| shown.floor_char_boundary(byte.saturating_sub(cut));
     let range = within(middle)..within(mark_end);

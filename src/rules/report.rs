@@ -38,6 +38,24 @@ impl Report {
     }
 }
 
+/// A text as a scalar of YAML, in a block or between braces: bare where it is words, else in quotes.
+fn written(text: &str) -> String {
+    let is_word = |letter: char| {
+        letter.is_alphanumeric() || matches!(letter, '-' | '_' | '/' | '.' | '(' | ')' | '+' | '&')
+    };
+    let words = text.split(' ').all(|word| !word.is_empty() && word.chars().all(is_word));
+    let first = text.chars().next().is_some_and(char::is_alphanumeric);
+    let nothing = text.eq_ignore_ascii_case("null");
+    if words && first && !nothing {
+        return text.to_owned();
+    }
+    if text.chars().any(char::is_control) {
+        // Only double quotes can say them, and JSON writes what YAML reads.
+        return serde_json::Value::from(text).to_string();
+    }
+    format!("'{}'", text.replace('\'', "''"))
+}
+
 /// A finding in the making: a message and a place first, the rest as it is known.
 #[derive(Debug)]
 pub struct Said {
@@ -112,6 +130,12 @@ impl Said {
         self.edit(vec![(place, text.into())], certainty)
     }
 
+    /// Says which text of a person's to write at the primary place, quoted where YAML would take it for more than text.
+    #[must_use]
+    pub fn rename(self, text: &str, certainty: Certainty) -> Self {
+        self.help(format!("write `{text}`")).replace(written(text), certainty)
+    }
+
     /// Gives the evidence, in front of what happens on site.
     #[must_use]
     pub fn because(mut self, evidence: &str) -> Self {
@@ -131,5 +155,32 @@ impl Said {
     pub fn weighing(mut self, severity: Severity) -> Self {
         self.severity = Some(severity);
         self
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// What is written reads as the text again, in a block and between braces.
+    fn check(text: &str, expected: &str) {
+        assert_eq!(written(text), expected);
+        for line in [format!("name: {}", written(text)), format!("{{ name: {}, class: x }}", written(text))] {
+            let read: serde_yaml::Value = serde_yaml::from_str(&line).expect("it is YAML");
+            assert_eq!(read.get("name").and_then(serde_yaml::Value::as_str), Some(text), "{line}");
+        }
+    }
+
+    #[test]
+    fn names_are_quoted_where_they_must_be() {
+        check("Lantern by the gate", "Lantern by the gate");
+        check("Küche (Süd) 2", "Küche (Süd) 2");
+        check("Lamp: left", "'Lamp: left'");
+        check("Lamp # 3", "'Lamp # 3'");
+        check("Lamp, small", "'Lamp, small'");
+        check("Anna's lamp", "'Anna''s lamp'");
+        check("- lamp", "'- lamp'");
+        check("Null", "'Null'");
+        check("a\tb", "\"a\\tb\"");
     }
 }

@@ -10,6 +10,7 @@
 
 mod classes;
 mod convert;
+mod corrections;
 mod emit;
 mod findings;
 mod knx;

@@ -78,10 +78,6 @@ fn look(appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
     );
     let said =
         Said::new(message, appliance.name.place, "more than it looks like").about(appliance, context.plan);
-    let said = if tidy.is_empty() {
-        said
-    } else {
-        said.help(format!("write `{tidy}`")).replace(tidy, Certainty::ToBeLookedAt)
-    };
+    let said = if tidy.is_empty() { said } else { said.rename(&tidy, Certainty::ToBeLookedAt) };
     report.add(&RULE.card, said);
 }

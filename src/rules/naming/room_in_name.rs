@@ -41,7 +41,6 @@ fn look(appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
     let message = format!("`{}` repeats the name of its room", appliance.name.value);
     let said = Said::new(message, appliance.name.place, format!("in the room `{}`", room.name.value))
         .about(appliance, plan)
-        .help(format!("write `{rest}`"))
-        .replace(rest, Certainty::ToBeLookedAt);
+        .rename(&rest, Certainty::ToBeLookedAt);
     report.add(&RULE.card, said);
 }

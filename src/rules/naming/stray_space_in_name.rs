@@ -40,8 +40,7 @@ fn look(appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
         let message = format!("the name of `{}` has a space that nobody sees", appliance.key.value);
         let said = Said::new(message, appliance.name.place, "a stray space")
             .about(appliance, context.plan)
-            .help(format!("write `{tidy}`"))
-            .replace(tidy, Certainty::Sure);
+            .rename(&tidy, Certainty::Sure);
         report.add(&RULE.card, said);
     }
 }
