@@ -42,8 +42,13 @@ fn make(root: &Path, out: &Path) -> Result<(), String> {
     for folder in EMBEDDED {
         println!("cargo::rerun-if-changed={folder}");
         let name = format!("embedded_{}.rs", folder.replace('/', "_"));
-        write(&out.join(name), &embedded::listing(&root.join(folder))?)?;
+        write(&out.join(name), &embedded::listing(&root.join(folder), out)?)?;
     }
+    let proofs = "schema/proofs.json";
+    println!("cargo::rerun-if-changed={proofs}");
+    let dense = embedded::dense(&root.join(proofs), out)?;
+    let include = format!("include_str!({:?})\n", dense.display().to_string());
+    write(&out.join("proofs.rs"), &include)?;
     let folder = "schema/datapoint-types";
     println!("cargo::rerun-if-changed={folder}");
     let table = datapoint_types::read(&root.join(folder))?;

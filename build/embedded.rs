@@ -3,8 +3,9 @@
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 
-/// `&[(name, include_str!(path)), ...]` for all files below `folder`, sorted; hidden files are left out.
-pub(crate) fn listing(folder: &Path) -> Result<String, String> {
+/// `&[(name, include_str!(path)), ...]` for all files below `folder`, sorted; hidden files are left out. Of a JSON file the
+/// text without white space is embedded, from a copy in `out`.
+pub(crate) fn listing(folder: &Path, out: &Path) -> Result<String, String> {
     let mut files = Vec::new();
     if folder.is_dir() {
         collect(folder, "", &mut files)?;
@@ -12,11 +13,35 @@ pub(crate) fn listing(folder: &Path) -> Result<String, String> {
     files.sort();
     let mut text = String::from("&[\n");
     for (name, path) in files {
+        let path = if name.ends_with(".json") { dense(&path, out)? } else { path };
         let path = path.to_str().ok_or_else(|| format!("{} is not Unicode", path.display()))?;
         writeln!(text, "    ({name:?}, include_str!({path:?})),").map_err(|cause| cause.to_string())?;
     }
     text.push_str("]\n");
     Ok(text)
+}
+
+/// A copy of a JSON file in `out` that has no white space between its tokens.
+pub(crate) fn dense(path: &Path, out: &Path) -> Result<PathBuf, String> {
+    let failed = |cause| format!("cannot copy {}: {cause}", path.display());
+    let text = std::fs::read_to_string(path).map_err(failed)?;
+    let mut copy = String::with_capacity(text.len());
+    let (mut inside, mut escaped) = (false, false);
+    for letter in text.chars() {
+        if inside || !letter.is_ascii_whitespace() {
+            copy.push(letter);
+        }
+        inside ^= letter == '"' && !escaped;
+        escaped = letter == '\\' && !escaped;
+    }
+    let name: String = path
+        .to_string_lossy()
+        .chars()
+        .map(|letter| if letter.is_alphanumeric() { letter } else { '-' })
+        .collect();
+    let target = out.join(name);
+    std::fs::write(&target, copy).map_err(failed)?;
+    Ok(target)
 }
 
 fn collect(folder: &Path, prefix: &str, files: &mut Vec<(String, PathBuf)>) -> Result<(), String> {

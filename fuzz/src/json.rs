@@ -13,7 +13,9 @@ pub fn mutate(
 ) -> usize {
     let mut random = Random::new(seed);
     let document = data.get(..size).and_then(|text| serde_json::from_slice::<Value>(text).ok());
-    let (false, Some(mut document)) = (random.below(12) == 0, document) else { return bytes(data, size, max_size) };
+    let (false, Some(mut document)) = (random.below(12) == 0, document) else {
+        return bytes(data, size, max_size);
+    };
     for _ in 0..=random.below(3) {
         let mut count = 0;
         visit(&mut document, &mut |_| count += 1);

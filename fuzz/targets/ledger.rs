@@ -29,7 +29,10 @@ fuzz_mutator!(|data: &mut [u8], size: usize, max_size: usize, seed: u32| {
 fuzz_target!(|text: &str| {
     if let Ok(sound) = ledger::sound_ledger(text) {
         let written = ledger::write(&sound);
-        assert!(ledger::sound_ledger(&written).is_ok_and(|again| again == sound), "reads otherwise:\n{written}");
+        assert!(
+            ledger::sound_ledger(&written).is_ok_and(|again| again == sound),
+            "reads otherwise:\n{written}"
+        );
     }
     if let Ok(resolved) = ledger::resolve_text(text, Built::Ours, |_| false) {
         let again = ledger::sound_ledger(&resolved.text);

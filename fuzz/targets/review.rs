@@ -15,7 +15,8 @@ fuzz_target!(|bytes: &[u8]| {
         Ok(Value::Array(sides)) if sides.len() == 2 => (sides[0].to_string(), sides[1].to_string()),
         _ => (String::from_utf8_lossy(bytes).into_owned(), String::new()),
     };
-    let side = |text: &str| review::Build::read(&[BuildFile { name: "wharf.bridge.json", bytes: text.as_bytes() }]);
+    let side =
+        |text: &str| review::Build::read(&[BuildFile { name: "wharf.bridge.json", bytes: text.as_bytes() }]);
     let (before, after) = (side(&old), side(&new));
     for one in [&before, &after] {
         let itself = review::review(one, one);
@@ -25,7 +26,11 @@ fuzz_target!(|bytes: &[u8]| {
     let file = |text| [BuildFile { name: "wharf.bridge.json", bytes: text }];
     let (fast_before, fast_after) = review::read_both(&file(old.as_bytes()), &file(new.as_bytes()));
     let fast = review::review(&fast_before, &fast_after);
-    assert_eq!(forms::json(&whole), forms::json(&fast), "read side by side, the review is another one");
+    // Of several faults the one or the other is told.
+    assert_eq!(whole.unread.len(), fast.unread.len(), "{:?} and {:?}", whole.unread, fast.unread);
+    if whole.unread.is_empty() {
+        assert_eq!(forms::json(&whole), forms::json(&fast), "read side by side, the review is another one");
+    }
     forms::html(&whole);
     forms::markdown(&whole);
     before.definitions().for_each(|definition| drop(forms::listing(definition)));

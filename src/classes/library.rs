@@ -47,6 +47,8 @@ impl ClassLibrary {
                 Some(class) if loader.problems.len() == before => own.push(Arc::new(class)),
                 Some(_) | None => broken.extend(loader.names_of(index)),
             }
+            // A class with so many faults is none, and the first ones tell what it is.
+            loader.problems.truncate(before + Limits::PROBLEMS_PER_FILE);
         }
         own.sort_by(|a, b| a.name.cmp(&b.name));
         broken.sort_unstable();

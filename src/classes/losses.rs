@@ -34,7 +34,7 @@ pub struct Loss {
 /// (Kelvin limits, a range) is proven when it is first asked for, and once for all appliances that override the same.
 pub fn known_proofs() -> &'static ProofCache {
     static KNOWN: std::sync::LazyLock<ProofCache> =
-        std::sync::LazyLock::new(|| ProofCache::knowing(include_str!("../../schema/proofs.json")));
+        std::sync::LazyLock::new(|| ProofCache::knowing(include!(concat!(env!("OUT_DIR"), "/proofs.rs"))));
     &KNOWN
 }
 

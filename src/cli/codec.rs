@@ -5,7 +5,10 @@ use super::args::{Decode, Encode};
 use super::error::CliError;
 use super::terminal::Terminal;
 use crate::knx::{batch, describe};
-use std::io::{self, BufRead as _};
+use std::io::{self, BufRead as _, Read as _};
+
+/// More than any telegram or value takes.
+const MOST_LINE_BYTES: u64 = 64 << 10;
 
 /// Says what a payload means.
 pub(super) fn decode(args: &Decode, terminal: &mut Terminal) -> Result<Outcome, CliError> {
@@ -33,12 +36,21 @@ fn run<E: std::fmt::Display>(
         return Ok(Outcome::Done);
     }
     let mut outcome = Outcome::Done;
-    for (line, number) in io::stdin().lock().lines().zip(1u64..) {
-        let line = line.map_err(|cause| CliError::Stream { stream: "input", cause })?;
+    let mut input = io::stdin().lock();
+    for number in 1u64.. {
+        let mut line = String::new();
+        let read = input.by_ref().take(MOST_LINE_BYTES).read_line(&mut line);
+        if read.map_err(|cause| CliError::Stream { stream: "input", cause })? == 0 {
+            break;
+        }
+        if line.len() as u64 == MOST_LINE_BYTES {
+            let message = format!("line {number} has more than {MOST_LINE_BYTES} bytes");
+            return Err(CliError::refused(message, "give one telegram a line"));
+        }
         if line.trim().is_empty() {
             continue;
         }
-        match one(&line) {
+        match one(line.trim_end_matches(['\r', '\n'])) {
             Ok(text) => terminal.print(&format!("{text}\n"))?,
             Err(error) => {
                 terminal.say(&format!("line {number}: {error}"));

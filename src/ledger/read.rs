@@ -5,7 +5,7 @@ use super::format::{HOUSE_KEY, LIVING_KEY, LineFault, RETIRED_KEY, VERSION, VERS
 use super::identity::{EndpointNumber, Identity, UniqueId};
 use super::problem::Problem;
 use super::unmerged::markers;
-use crate::source::{FileId, Node, Place, Shape, Tree};
+use crate::source::{FileId, Limits, Node, Place, Shape, Tree};
 use rustc_hash::FxHashMap;
 use std::ops::Range;
 use std::sync::Arc;
@@ -22,14 +22,19 @@ pub fn read(
     tree: Option<&Tree>,
     house: Option<&str>,
 ) -> (Option<Ledger>, Vec<Problem>) {
-    let unmerged: Vec<Problem> = markers(text, file).map(|place| Problem::Unmerged { place }).collect();
+    let unmerged: Vec<Problem> =
+        markers(text, file).take(MOST_PROBLEMS).map(|place| Problem::Unmerged { place }).collect();
     let Some(tree) = tree.filter(|_| unmerged.is_empty()) else { return (None, unmerged) };
     let mut reader = Reader::default();
     let ledger = reader.ledger(tree.root(file, text), house);
     let sound = reader.problems.is_empty();
     reader.given_twice();
+    reader.problems.truncate(MOST_PROBLEMS);
     (ledger.filter(|_| sound), reader.problems)
 }
+
+/// A ledger with more faults than this is none, and nobody mends it by hand.
+const MOST_PROBLEMS: usize = Limits::PROBLEMS_PER_FILE;
 
 /// An identity with its place, to find what was given twice.
 struct Seen {

@@ -5,7 +5,7 @@ use super::problem::{Problem, ProblemKind};
 use crate::house::model;
 use crate::knx::{AddressError, DptRef, Flags, GroupAddress, Notation};
 use crate::source::delimited::{Column, Row as Written, Table};
-use crate::source::{self, FileId, Given, Limits, Sources, Spanned};
+use crate::source::{self, Counted, FileId, Given, Limits, Place, Sources, Spanned};
 use rayon::prelude::*;
 use rustc_hash::FxHashMap;
 
@@ -51,13 +51,19 @@ fn table(
     let path = bus.table.into_here()?;
     let file = sources.beside(file, &path.value)?;
     let columns = bus.columns.into_here().map(|columns| headings(columns.value)).unwrap_or_default();
-    let (table, source_problems) = Table::read(sources.source(file), file, &columns, limits);
-    let mut reading = Reading { notation, problems: Vec::new() };
+    let (table, mut source_problems) = Table::read(sources.source(file), file, &columns, limits);
+    let mut reading = Reading { notation, problems: Vec::new(), too_many: None };
     let mut rows = Vec::with_capacity(table.len());
     for written in table.rows(sources.source(file)) {
         rows.extend(reading.row(written));
     }
     let ranges = table.ranges(sources.source(file)).filter_map(range).collect();
+    source_problems.extend(reading.too_many.map(|place| source::Problem::TooMany {
+        place,
+        counted: Counted::Problems,
+        limit: Limits::PROBLEMS_PER_FILE as u64,
+        path: None,
+    }));
     let mut by_address = FxHashMap::default();
     for (index, row) in rows.iter().enumerate() {
         by_address.entry(row.address.value).or_insert(index);
@@ -98,10 +104,16 @@ fn headings(columns: model::Columns) -> Vec<(Column, Spanned<String>)> {
 struct Reading {
     notation: Notation,
     problems: Vec<Problem>,
+    /// Where the first problem was that is not told.
+    too_many: Option<Place>,
 }
 
 impl Reading {
     fn tell(&mut self, cell: Spanned<&str>, kind: impl FnOnce(String) -> ProblemKind) {
+        if self.problems.len() >= Limits::PROBLEMS_PER_FILE {
+            self.too_many = self.too_many.or(Some(cell.place));
+            return;
+        }
         let kind = kind(cell.value.to_owned());
         self.problems.push(Problem { place: cell.place, appliance: None, room: None, kind });
     }

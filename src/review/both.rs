@@ -80,15 +80,16 @@ fn alone(sheet: &Result<Sheet, ReadError>) -> Read {
 
 /// What is looked at of an endpoint whose text is the same on both sides.
 #[derive(Deserialize)]
+#[serde(rename = "Endpoint")]
 struct Name<'a> {
     number: u16,
     #[serde(borrow)]
     key: Cow<'a, str>,
 }
 
-/// An endpoint whose inside is known by its text only.
+/// An endpoint whose inside is known by its text only; faults are told of the endpoint.
 #[derive(Deserialize)]
-#[serde(deny_unknown_fields, rename_all = "camelCase")]
+#[serde(rename = "Endpoint", deny_unknown_fields, rename_all = "camelCase")]
 struct Outside<'a> {
     number: u16,
     parent: u16,

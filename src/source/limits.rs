@@ -8,7 +8,9 @@
 pub struct Limits {
     /// Bytes of one file. 64 MiB.
     pub file_bytes: u64,
-    /// Bytes of all files of a house together. 256 MiB.
+    /// Bytes of a class or a list of words. 1 MiB; those of the program have 32 KiB at most.
+    pub class_bytes: u64,
+    /// Bytes of all files of a house together. 128 MiB.
     pub house_bytes: u64,
     /// Files of a house. 100,000.
     pub files: usize,
@@ -31,7 +33,8 @@ impl Default for Limits {
     fn default() -> Self {
         Self {
             file_bytes: 64 << 20,
-            house_bytes: 256 << 20,
+            class_bytes: 1 << 20,
+            house_bytes: 128 << 20,
             files: 100_000,
             folder_entries: 200_000,
             depth: 64,
@@ -44,10 +47,10 @@ impl Default for Limits {
 }
 
 impl Limits {
-    /// Problems told of one file; after that one more says that there are others. 10,000.
+    /// Problems told of one file; after that one more says that there are others. 1,000.
     ///
     /// Nobody reads so many, and each has a place and a text.
-    pub const PROBLEMS_PER_FILE: usize = 10_000;
+    pub const PROBLEMS_PER_FILE: usize = 1_000;
 
     /// The highest `file_bytes` that has an effect: a place counts bytes in 32 bits.
     pub(crate) const MOST_FILE_BYTES: u64 = u32::MAX as u64 / 2;
@@ -62,6 +65,7 @@ impl Limits {
         let many = usize::try_from(factor).unwrap_or(usize::MAX);
         Self {
             file_bytes: self.file_bytes.saturating_mul(u64::from(factor)),
+            class_bytes: self.class_bytes.saturating_mul(u64::from(factor)),
             house_bytes: self.house_bytes.saturating_mul(u64::from(factor)),
             files: self.files.saturating_mul(many),
             folder_entries: self.folder_entries.saturating_mul(many),

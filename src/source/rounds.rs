@@ -108,9 +108,13 @@ impl<'l, 't> Loading<'l, 't> {
         let too_many = |counted, limit| {
             Some(Problem::TooMany { place, counted, limit, path: Some(wanted.path.clone()) })
         };
+        let file_bytes = match wanted.kind {
+            FileKind::Class | FileKind::Words => self.limits.class_bytes.min(self.limits.file_bytes),
+            FileKind::Description | FileKind::Table | FileKind::Ledger => self.limits.file_bytes,
+        };
         match self.folder.size(&wanted.path) {
-            Ok(size) if size > self.limits.file_bytes.min(Limits::MOST_FILE_BYTES) => {
-                too_many(Counted::FileBytes, self.limits.file_bytes)
+            Ok(size) if size > file_bytes.min(Limits::MOST_FILE_BYTES) => {
+                too_many(Counted::FileBytes, file_bytes)
             }
             Ok(size) if size > self.house_bytes_left => {
                 too_many(Counted::HouseBytes, self.limits.house_bytes)

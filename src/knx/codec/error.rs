@@ -22,6 +22,16 @@ pub enum DecodeError {
         /// Length of the payload in bytes.
         bytes: usize,
     },
+    /// A text of free length that no telegram carries.
+    #[error("{dpt} has at most {most} bytes, this one has {bytes}")]
+    TooLong {
+        /// The type.
+        dpt: DptId,
+        /// Length of the text in bytes.
+        bytes: usize,
+        /// Most bytes of a text.
+        most: usize,
+    },
     /// A bit is set that the type does not have or that must be 0.
     #[error("{dpt} has reserved bits that must be 0, and one of them is 1")]
     Reserved {

@@ -15,6 +15,9 @@ pub(super) fn decode(dpt: &Dpt, code_set: CodeSet, bytes: &[u8]) -> Result<Box<s
     if let Some(after) = rest.iter().position(|byte| *byte != 0) {
         return Err(DecodeError::AfterEnd { dpt: dpt.id, position: end + after + 1 });
     }
+    if dpt.size == Size::Variable && text.len() > LONGEST {
+        return Err(DecodeError::TooLong { dpt: dpt.id, bytes: text.len(), most: LONGEST });
+    }
     let outside = |position| DecodeError::Character { dpt: dpt.id, position: position + 1, code_set };
     match code_set {
         CodeSet::Ascii => match text.iter().position(|byte| !byte.is_ascii()) {

@@ -38,6 +38,10 @@ pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
         Problem::TooMany { counted: Counted::Problems, limit, .. } => {
             format!("this file has more than {limit} mistakes; the rest is not told")
         }
+        // A file that nobody names has no place of its own.
+        Problem::TooMany { counted, limit, path: Some(path), .. } => {
+            format!("`{path}`: more than {limit} {}", things(*counted))
+        }
         Problem::TooMany { counted, limit, .. } => format!("more than {limit} {} here", things(*counted)),
         Problem::Alias { .. } => "the aliases of this file stand for too much".to_owned(),
         _ => return,

@@ -2,8 +2,8 @@
 
     tests/outside/hostile/run [NAME ...]
 
-A case makes a house and says what must be printed. The second is counted on the best of three tries, since the machine may
-have other work; the memory on the first.
+A case makes a house and says what must be printed. Since the machine may have other work, the second is one of the clock or
+of the processor, whichever was shorter, in the best of three tries; what waits for ever is ended after half a minute.
 """
 
 import json
@@ -13,6 +13,7 @@ import shutil
 import subprocess
 import sys
 import tempfile
+import threading
 import time
 
 PROGRAM = os.environ["HOUSEWRIGHT"]
@@ -24,11 +25,11 @@ BIG = 50 << 20
 CASES = {}
 
 
-def case(*words, command="check"):
-    """A case; its function makes a house in a folder and may give other arguments for the program."""
+def case(*words):
+    """A case; its function makes a house in a folder, and may give other arguments for the program and its input."""
 
     def keep(make):
-        CASES[make.__name__.replace("_", "-")] = (make, words, command)
+        CASES[make.__name__.replace("_", "-")] = (make, words)
         return make
 
     return keep
@@ -102,12 +103,12 @@ def included_scalar_of_a_gigabyte(folder):
     sparse(folder, "big.yaml", "rooms: '", 1 << 30)
 
 
-@case("rooms")
+@case("house.yaml:5:8")
 def scalar_just_within_the_limit(folder):
     put(folder, "house.yaml", ROOT + "rooms: " + "x" * BIG + "\n")
 
 
-@case("rooms")
+@case("house.yaml:5:8")
 def quoted_scalar_of_escapes(folder):
     put(folder, "house.yaml", ROOT + 'rooms: "' + "\\n" * (BIG // 4) + '"\n')
 
@@ -137,12 +138,12 @@ def invalid_utf_8(folder):
     put(folder, "house.yaml", ROOT.encode() + b"rooms: { hall: { name: \xff\xfe\xc0 } }\n")
 
 
-@case("NUL")
+@case("zero byte")
 def nul_bytes(folder):
     put(folder, "house.yaml", ROOT.encode() + b"rooms: { hall: { name: \0\0\0 } }\n")
 
 
-@case("NUL")
+@case("zero byte")
 def nothing_but_nul_bytes(folder):
     sparse(folder, "house.yaml", "", BIG)
 
@@ -275,7 +276,7 @@ def table_of_quotes(folder):
     put(folder, "t.csv", b"Address;Name;DPT\n" + b'"' * (BIG // 4))
 
 
-@case("t.csv")
+@case("0 appliances")
 def table_of_line_ends(folder):
     put(folder, "house.yaml", TABLED)
     put(folder, "t.csv", b"Address;Name;DPT\n" + b"\n" * (BIG // 2))
@@ -321,7 +322,7 @@ def ledger_of_a_gigabyte(folder):
     sparse(folder, "ledger.yaml", LEDGER, 1 << 30)
 
 
-@case("help", command="ledger")
+@case("help")
 def ledger_to_merge_of_a_gigabyte(folder):
     sparse(folder, "a", LEDGER, 1 << 30)
     sparse(folder, "b", LEDGER, 1 << 30)
@@ -341,40 +342,40 @@ def reviewed(folder, text):
     return ["review", folder / "old.bridge.json", folder / "new.bridge.json", "--stop-at", "lost"]
 
 
-@case("new.bridge.json", command="review")
+@case("new.bridge.json")
 def bridge_json_nested_deep(folder):
     return reviewed(folder, '{"format":' + "[" * 1_000_000)
 
 
-@case("new.bridge.json", command="review")
+@case("new.bridge.json")
 def bridge_json_with_values_nested_deep(folder):
     endpoint = '{"number":2,"parent":1,"key":"a","uniqueId":"u","nodeLabel":"A","room":"R","deviceTypes":[],"clusters":'
     return reviewed(folder, json.dumps(HEAD)[:-2] + endpoint + "[" * 1_000_000 + "]" * 1_000_000 + ',"links":[]}]}')
 
 
-@case("new.bridge.json", command="review")
+@case("new.bridge.json")
 def bridge_json_that_is_a_number(folder):
     return reviewed(folder, "1e999999")
 
 
-@case("new.bridge.json", command="review")
+@case("new.bridge.json")
 def bridge_json_of_nul_bytes(folder):
     return reviewed(folder, b"\0" * 1_000_000)
 
 
-@case("new.bridge.json", command="review")
+@case("new.bridge.json")
 def bridge_json_of_a_gigabyte(folder):
     arguments = reviewed(folder, "{")
     os.truncate(folder / "new.bridge.json", 1 << 30)
     return arguments
 
 
-@case("new.bridge.json", command="review")
+@case("new.bridge.json")
 def bridge_json_with_a_million_keys(folder):
     return reviewed(folder, json.dumps({**HEAD, **{f"k{n}": n for n in range(1_000_000)}}))
 
 
-@case("new.bridge.json", command="review")
+@case("new.bridge.json")
 def bridge_json_as_a_device(folder):
     arguments = reviewed(folder, "{")
     os.remove(folder / "new.bridge.json")
@@ -382,7 +383,7 @@ def bridge_json_as_a_device(folder):
     return arguments
 
 
-@case("accept", command="review")
+@case("accept")
 def accept_list_that_is_a_bomb(folder):
     put(folder, "a.bridge.json", json.dumps(HEAD))
     lines = ["housewright-accept: 1", "a0: &a0 [x, x, x, x, x, x, x, x, x, x]"]
@@ -392,23 +393,43 @@ def accept_list_that_is_a_bomb(folder):
     return ["review", file, file, "--stop-at", "lost", "--accept", folder / "accept.yaml"]
 
 
-@case("telegram", "line", command="decode")
+@case("line 1")
 def a_telegram_of_100_mb(folder):
     put(folder, "telegrams", b"9.001 " + b"0" * (100 << 20) + b"\n")
     return ["decode"], folder / "telegrams"
 
 
-@case("line", command="decode")
+@case("line 1")
 def a_line_without_end(folder):
     return ["decode"], pathlib.Path("/dev/zero")
+
+
+def made(make, folder):
+    """Makes a case in a process of its own: what this one holds would count as memory of the programs it starts."""
+    given, taken = os.pipe()
+    child = os.fork()
+    if child == 0:
+        result = make(folder) or ["check", folder]
+        arguments, source = result if isinstance(result, tuple) else (result, "/dev/null")
+        os.write(taken, json.dumps([[str(word) for word in arguments], str(source)]).encode())
+        os._exit(0)
+    os.close(taken)
+    with open(given, "rb") as told:
+        text = told.read()
+    if os.waitpid(child, 0)[1] != 0:
+        raise SystemExit(f"{make.__name__} cannot be made")
+    return json.loads(text)
 
 
 def run(arguments, source):
     start = time.monotonic()
     with open(source, "rb") as given, tempfile.TemporaryFile() as said:
         child = subprocess.Popen([PROGRAM, *map(str, arguments)], stdin=given, stdout=said, stderr=said)
+        watch = threading.Timer(30, child.kill)
+        watch.start()
         _, status, used = os.wait4(child.pid, 0)
-        took = time.monotonic() - start
+        watch.cancel()
+        took = min(time.monotonic() - start, used.ru_utime + used.ru_stime)
         child.returncode = os.waitstatus_to_exitcode(status)
         said.seek(0)
         return child.returncode, took, used.ru_maxrss / 1024, said.read(4 << 20).decode(errors="replace")
@@ -416,15 +437,13 @@ def run(arguments, source):
 
 def main():
     wanted, failed = sys.argv[1:], 0
-    for name, (make, words, _) in CASES.items():
+    for name, (make, words) in CASES.items():
         if wanted and name not in wanted:
             continue
         with tempfile.TemporaryDirectory(prefix="hostile-") as place:
             folder = pathlib.Path(place) / "house"
             folder.mkdir()
-            arguments, source = make(folder) or ["check", folder], pathlib.Path("/dev/null")
-            if isinstance(arguments, tuple):
-                arguments, source = arguments
+            arguments, source = made(make, folder)
             best = None
             for _ in range(TRIES):
                 code, took, memory, said = run(arguments, source)
@@ -432,7 +451,8 @@ def main():
                 if best <= SECONDS:
                     break
         faults = []
-        if code not in (1, 2):
+        # What is only odd in a table is a warning.
+        if code not in ((0, 1, 2) if name.startswith("table") else (1, 2)):
             faults.append(f"ends with {code}")
         faults += [f"says nothing of `{word}`" for word in words if word not in said]
         if best > SECONDS:
