@@ -98,3 +98,21 @@ pub enum ProblemKind {
         key: String,
     },
 }
+
+impl Problem {
+    /// The key that is missing, where one is.
+    pub fn missing_key(&self) -> Option<&'static str> {
+        match &self.kind {
+            ProblemKind::MissingInHouse { key } => Some(key),
+            ProblemKind::NoName { .. } => Some("name"),
+            ProblemKind::NoClass { .. } => Some("class"),
+            ProblemKind::NoCapacity { .. } => Some("capacity"),
+            ProblemKind::NoVersion
+            | ProblemKind::UnknownVersion { .. }
+            | ProblemKind::OnlyInRoot { .. }
+            | ProblemKind::UnfitKey { .. }
+            | ProblemKind::KeyTwice { .. }
+            | ProblemKind::NoReason { .. } => None,
+        }
+    }
+}

@@ -1,8 +1,9 @@
 //! Runs the rules, takes away what only follows from another finding, and what the description allows.
 
 use super::report::Report;
-use super::{Context, Look, Problems, RULES, Rule, wording};
+use super::{Context, Look, Problems, RULES, Rule, wording, writing};
 use crate::findings::{Finding, Findings, Severity, Summary};
+use crate::house;
 use crate::resolve::Plan;
 use crate::resolve::plan::Allow;
 use crate::source::{self, FileId, Place};
@@ -45,7 +46,8 @@ fn tell_problems(context: &Context<'_>, problems: &Problems) -> Vec<Finding> {
         }
         wording::source(problem, context, &mut report);
     }
-    for problem in &problems.house {
+    let misspelt = Misspelt::of(problems);
+    for problem in problems.house.iter().filter(|problem| !misspelt.explains(problem)) {
         wording::house(problem, context, &mut report);
     }
     for problem in &problems.classes {
@@ -100,6 +102,43 @@ fn look_at_the_whole(context: &Context<'_>) -> Vec<Finding> {
         })
         .collect();
     reports.into_iter().flatten().collect()
+}
+
+/// Keys that are missing because they are misspelt: the unknown key says it all.
+struct Misspelt {
+    /// Places of what lacks a key, in order, by that key.
+    lacking: Vec<(&'static str, Place)>,
+    /// Places of unknown keys that were meant to be such a key.
+    meant: Vec<(&'static str, Place)>,
+}
+
+impl Misspelt {
+    fn of(problems: &Problems) -> Self {
+        let unknown = problems.source.iter();
+        let meant =
+            unknown.filter_map(|problem| Some((writing::unknown_key::meant(problem)?, problem.place())));
+        let lacking =
+            problems.house.iter().filter_map(|problem| Some((problem.missing_key()?, problem.place)));
+        let (mut lacking, mut meant): (Vec<_>, Vec<_>) = (lacking.collect(), meant.collect());
+        lacking.sort_unstable_by_key(|(key, place)| (*key, place.file, place.start));
+        meant.sort_unstable_by_key(|(key, place)| (*key, place.file, place.start));
+        Self { lacking, meant }
+    }
+
+    /// Whether an unknown key that was meant to be the missing one stands behind this place and before the next that
+    /// lacks it.
+    fn explains(&self, problem: &house::Problem) -> bool {
+        let Some(key) = problem.missing_key() else { return false };
+        let at = |place: Place| (key, place.file, place.start);
+        let behind = |list: &[(&'static str, Place)]| {
+            let next =
+                list.partition_point(|(key, place)| (*key, place.file, place.start) <= at(problem.place));
+            list.get(next).filter(|(other, place)| *other == key && place.file == problem.place.file).copied()
+        };
+        behind(&self.meant).is_some_and(|(_, unknown)| {
+            behind(&self.lacking).is_none_or(|(_, lacking)| unknown.start < lacking.start)
+        })
+    }
 }
 
 /// One mistake gives one finding: where a rule's card says that it explains another's finding at the same place, the

@@ -257,6 +257,8 @@ pub enum Problem {
         key: String,
         /// The keys that mean something here.
         allowed: &'static [&'static str],
+        /// Those of them that are not here.
+        missing: Vec<&'static str>,
         /// The name of the structure.
         within: &'static str,
     },

@@ -39,13 +39,22 @@ lamp:
 
 /// Names the nearest right key.
 pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
-    if let Problem::UnknownKey { place, key, allowed, within } = problem {
+    if let Problem::UnknownKey { place, key, allowed, within, .. } = problem {
         let what = wording::structure(within);
         let said = Said::new(format!("{what} has no key `{key}`"), *place, "means nothing here");
-        let said = match nearest(key, allowed.iter().copied()) {
-            Some(right) => said.help(format!("write `{right}`")).replace(right, Certainty::ToBeLookedAt),
-            None => said.help(format!("{what} has {}", list(allowed.iter().copied()))),
+        let said = match (meant(problem), nearest(key, allowed.iter().copied())) {
+            (Some(right), _) => said.help(format!("write `{right}`")).replace(right, Certainty::ToBeLookedAt),
+            (None, Some(known)) => said.help(format!("take it out: `{known}` stands here already")),
+            (None, None) => said.help(format!("{what} has {}", list(allowed.iter().copied()))),
         };
         report.add(&RULE.card, said);
+    }
+}
+
+/// The key that an unknown one was probably meant to be: the nearest of those that are missing beside it.
+pub(in crate::rules) fn meant(problem: &Problem) -> Option<&'static str> {
+    match problem {
+        Problem::UnknownKey { key, missing, .. } => nearest(key, missing.iter().copied()),
+        _ => None,
     }
 }

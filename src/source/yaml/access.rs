@@ -147,8 +147,11 @@ impl<'a, I: Iterator<Item = (Node<'a>, Node<'a>)>> MapAccess<'a> for Members<'a,
             {
                 let (allowed, within) = (structure.fields, structure.name);
                 if !value.is_broken() {
-                    let problem =
-                        Problem::UnknownKey { place: key.place(), key: name.to_owned(), allowed, within };
+                    let has =
+                        |field: &str| self.reader.node.entries().any(|(key, _)| key.raw_text() == field);
+                    let missing = allowed.iter().copied().filter(|field| !has(field)).collect();
+                    let (place, key) = (key.place(), name.to_owned());
+                    let problem = Problem::UnknownKey { place, key, allowed, missing, within };
                     tell(&mut self.reader.told.borrow_mut(), problem);
                 }
                 continue;
