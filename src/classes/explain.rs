@@ -3,6 +3,7 @@
 use super::choices::choices;
 use super::class::{Caution, Class, Combination, EndSpec, Exposure, Group, Need, PointSpec, Precaution};
 use super::library::ClassLibrary;
+use super::losses::{each_subject, known_proofs};
 use super::setting::{SettingKind, SettingSpec, SettingValue};
 use super::shape::{Direction, Shape, Target};
 use std::fmt::Write as _;
@@ -37,6 +38,7 @@ pub fn explain(class: &Class) -> String {
         class.settings.iter().for_each(|setting| self::setting(&mut text, setting));
     }
     matter(&mut text, class);
+    lost(&mut text, class);
     if let Some(caution) = &class.caution {
         self::caution(&mut text, caution);
     }
@@ -181,6 +183,45 @@ fn caution(text: &mut String, caution: &Caution) {
         ),
         2,
     );
+}
+
+/// What the conversions of an appliance with all points lose, proven value by value. What has two values loses nothing;
+/// a class of a house's own with values of more than 16 bits is not proven while somebody waits.
+fn lost(text: &mut String, class: &Class) {
+    let Some(chosen) = choices(class, 1).into_iter().next() else { return };
+    let Ok(shape) = class.shape(&chosen) else { return };
+    let cache = known_proofs();
+    let mut tables = String::new();
+    for part in &shape.parts {
+        each_subject(part, &chosen, &mut |wires, subject| {
+            let bits = subject.bus.bits();
+            if bits < 2 || (bits > 16 && !cache.knows(subject)) {
+                return;
+            }
+            let point = class.points.get(usize::from(wires.point())).map_or("", |point| point.name.as_str());
+            tables.push('\n');
+            fitting(&mut tables, &format!("`{point}` and {}:", wires.attributes().join(", ")), " and ");
+            for line in cache.prove(subject).to_string().lines() {
+                fitting(&mut tables, line, ": ");
+            }
+        });
+    }
+    if !tables.is_empty() {
+        text.push_str("\nWhat is lost on the way, looked at value by value:\n");
+        text.push_str(&tables);
+    }
+}
+
+/// Writes a line, in two where it is too long: broken behind the first `at`.
+fn fitting(text: &mut String, line: &str, at: &str) {
+    match line.split_once(at) {
+        Some((head, rest)) if line.chars().count() > WIDTH => {
+            let _ = writeln!(text, "{head}{}\n  {rest}", at.trim_end());
+        }
+        Some(_) | None => {
+            let _ = writeln!(text, "{line}");
+        }
+    }
 }
 
 /// A description that has everything the class asks for.

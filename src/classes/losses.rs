@@ -95,6 +95,18 @@ pub struct Wires<'a> {
     link: &'a ShapedLink,
 }
 
+impl Wires<'_> {
+    /// The number of the point.
+    pub(super) fn point(&self) -> u16 {
+        self.link.point
+    }
+
+    /// The attributes, `Cluster.Attribute`.
+    pub(super) fn attributes(&self) -> &[String] {
+        &self.attributes
+    }
+}
+
 /// The endpoint's links, put together.
 fn pairs(part: &ShapedPart) -> Vec<Wires<'_>> {
     let mut wires: Vec<Wires<'_>> = Vec::new();

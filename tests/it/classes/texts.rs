@@ -109,3 +109,13 @@ fn table(library: &ClassLibrary) -> String {
     }
     page
 }
+
+/// The proof of what conversions lose stands in the text: every byte of a brightness, a step of one 255th apart.
+#[test]
+fn what_is_lost_is_told_in_figures() {
+    let class = library().get("dimmable-light").expect("there");
+    let text = explain(&class);
+    for figure in ["values looked at    256 of 256", "off by 0.39216 % at most"] {
+        assert!(text.contains(figure), "no {figure:?} in:\n{text}");
+    }
+}
