@@ -61,7 +61,9 @@ pub(super) fn chain(class: &Class, chosen: &Chosen, steps: &[Value]) -> Result<O
     let mut out = Chain::default();
     for step in steps {
         let Some(made) = value(class, chosen, step)? else { return Ok(None) };
-        out.steps.push(serde_json::from_value::<Step>(made).map_err(|_| NoResult)?);
+        let step = serde_json::from_value::<Step>(made).map_err(|_| NoResult)?;
+        step.parameters().map_err(|_| NoResult)?;
+        out.steps.push(step);
     }
     Ok(Some(out))
 }

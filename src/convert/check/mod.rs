@@ -99,6 +99,20 @@ pub enum ChainFault {
     TooDeep,
 }
 
+impl Step {
+    /// Whether the step's own parameters make sense, and those of the steps within it, whatever goes in.
+    ///
+    /// # Errors
+    /// The first parameter that does not.
+    pub fn parameters(&self) -> Result<(), BadParameter> {
+        parameter::look(self)?;
+        match self {
+            Self::Within { steps, .. } => steps.steps.iter().try_for_each(Self::parameters),
+            _ => Ok(()),
+        }
+    }
+}
+
 impl Chain {
     /// What comes out of the chain, if `input` goes in; proof that its steps fit together.
     ///

@@ -12,8 +12,9 @@ pub(in crate::rules) static RULE: Rule = Rule {
         family: Family::Behaviour,
         severity: Severity::Error,
         summary: "the settings of an appliance contradict each other",
-        on_site: "No value lies between the limits: the appliance could never be set.",
-        remedy: "Write the smaller limit and the larger one each at its own key.",
+        on_site: "No value lies between the limits: the appliance could never be set. Of two scenes that are the same, \
+            it cannot be told which was meant.",
+        remedy: "Write the smaller limit and the larger one each at its own key; give different scenes different numbers.",
         source: Source::Standard("Matter application clusters, constraints"),
         frame: Frame::Appliances,
         bad: "\
@@ -44,7 +45,8 @@ lamp:
 
 fn look(appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
     let class = &appliance.class.value;
-    let Err(faults) = class.shape(&appliance.chosen()) else { return };
+    let chosen = appliance.chosen();
+    let Err(faults) = class.shape(&chosen) else { return };
     let Some(fault) = faults.first() else { return };
     let settings = match fault {
         ShapeFault::Value { settings, .. } | ShapeFault::Step { settings, .. } => settings,
@@ -59,7 +61,12 @@ fn look(appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
             appliance.key.value
         ),
         ShapeFault::Step { .. } => {
-            format!("{names} of `{}` leave no value between them", appliance.key.value)
+            let mut values = settings.iter().filter_map(|&index| chosen.setting(class, index));
+            let first = values.next();
+            // Two ends of a line that are the same.
+            let same = settings.len() > 1 && values.all(|value| Some(value) == first);
+            let said = if same { "are the same, but must differ" } else { "leave no value between them" };
+            format!("{names} of `{}` {said}", appliance.key.value)
         }
     };
     let place = places.first().copied().unwrap_or(appliance.key.place);
