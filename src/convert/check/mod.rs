@@ -106,10 +106,10 @@ impl Step {
     /// The first parameter that does not.
     pub fn parameters(&self) -> Result<(), BadParameter> {
         parameter::look(self)?;
-        match self {
-            Self::Within { steps, .. } => steps.steps.iter().try_for_each(Self::parameters),
-            _ => Ok(()),
+        if let Self::Within { steps, .. } = self {
+            steps.steps.iter().try_for_each(Self::parameters)?;
         }
+        Ok(())
     }
 }
 
