@@ -88,11 +88,13 @@ pub(super) struct Structure {
     pub(super) fields: &'static [&'static str],
     /// A bit for each of the first 64 that was there.
     seen: u64,
+    /// Those that are nowhere in the mapping, once somebody asked.
+    missing: Option<Vec<&'static str>>,
 }
 
 impl Structure {
     pub(super) fn new(name: &'static str, fields: &'static [&'static str]) -> Self {
-        Self { name, fields, seen: 0 }
+        Self { name, fields, seen: 0, missing: None }
     }
 
     /// Whether it knows a key, which counts as seen from now on.
@@ -100,6 +102,21 @@ impl Structure {
         let position = self.fields.iter().position(|field| *field == key);
         self.seen |= position.map_or(0, bit);
         position.is_some()
+    }
+
+    /// Its keys that a mapping does not have; looked up once, since a mapping may have a million unknown ones.
+    fn missing(&mut self, node: Node<'_>) -> Vec<&'static str> {
+        let fields = self.fields;
+        let look = || {
+            let mut there = vec![false; fields.len()];
+            for (key, _) in node.entries() {
+                let name = key.raw_text();
+                let known = fields.iter().zip(&mut there).find(|(field, _)| **field == name);
+                known.into_iter().for_each(|(_, there)| *there = true);
+            }
+            fields.iter().zip(there).filter(|(_, there)| !there).map(|(field, _)| *field).collect()
+        };
+        self.missing.get_or_insert_with(look).clone()
     }
 
     /// A key that was not there; it counts as seen from now on.
@@ -147,9 +164,7 @@ impl<'a, I: Iterator<Item = (Node<'a>, Node<'a>)>> MapAccess<'a> for Members<'a,
             {
                 let (allowed, within) = (structure.fields, structure.name);
                 if !value.is_broken() {
-                    let has =
-                        |field: &str| self.reader.node.entries().any(|(key, _)| key.raw_text() == field);
-                    let missing = allowed.iter().copied().filter(|field| !has(field)).collect();
+                    let missing = structure.missing(self.reader.node);
                     let (place, key) = (key.place(), name.to_owned());
                     let problem = Problem::UnknownKey { place, key, allowed, missing, within };
                     tell(&mut self.reader.told.borrow_mut(), problem);
