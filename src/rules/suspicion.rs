@@ -1,6 +1,6 @@
 //! How the rules that count habits tell a suspect wire: what is wrong, what would be right, and on what evidence.
 
-use super::{Context, Said};
+use super::{Card, Context, Report, Said};
 use crate::findings::{Certainty, Severity};
 use crate::knx::GroupAddress;
 use crate::resolve::Problem;
@@ -290,6 +290,39 @@ pub(super) fn users(uses: impl Iterator<Item = Use>, role: Role, context: &Conte
         users = ranked.into_iter().map(|(_, used)| used).collect();
     }
     users
+}
+
+/// From so many appliances on with one address they are told together.
+const MANY: usize = 4;
+
+/// Tells each address that is a command, or a feedback, of several appliances, at those that it serves worse than the
+/// best. `words` are what they do with it, and how that is said of one other and of several.
+pub(super) fn tell_shared(
+    card: &Card,
+    role: Role,
+    [verb, one, several]: [&str; 3],
+    context: &Context<'_>,
+    report: &mut Report,
+) {
+    let plan = context.plan;
+    for (_, address, uses) in context.survey.uses.all() {
+        let users = users(uses, role, context);
+        let [first, rest @ ..] = users.as_slice() else { continue };
+        let Some((owner, _, owned)) = first.look_up(plan) else { continue };
+        let (written, owner) = (address.display(plan.house.notation), &owner.key.value);
+        let others = match users.len() {
+            count if count >= MANY => format!("`{owner}` and {} more appliances {several}", count - 2),
+            _ => format!("`{owner}` {one}"),
+        };
+        for used in rest.iter().take(if users.len() >= MANY { 1 } else { MANY }) {
+            let Some((appliance, point, wire)) = used.look_up(plan) else { continue };
+            let message = format!("`{}` {verb} `{written}`, as {others}", appliance.key.value);
+            let said = Said::new(message, wire.address.place, format!("the same {}", role.word()))
+                .with(owned.address.place, format!("in `{owner}`"))
+                .about(appliance, plan);
+            report.add(card, propose(said, context, appliance, (point.spec, role)));
+        }
+    }
 }
 
 fn position(appliance: &Appliance) -> (usize, Place) {

@@ -3,7 +3,7 @@
 use crate::findings::Severity;
 use crate::resolve::plan::Role;
 use crate::rules::suspicion;
-use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Source};
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -48,29 +48,6 @@ spot:
     look: Look::Whole(look),
 };
 
-/// From so many appliances on they are told together.
-const MANY: usize = 4;
-
 fn look(context: &Context<'_>, report: &mut Report) {
-    let plan = context.plan;
-    for (_, address, uses) in context.survey.uses.all() {
-        let users = suspicion::users(uses, Role::Command, context);
-        let [first, rest @ ..] = users.as_slice() else { continue };
-        let Some((owner, _, owned)) = first.look_up(plan) else { continue };
-        let written = address.display(plan.house.notation);
-        let together = users.len() >= MANY;
-        for used in rest.iter().take(if together { 1 } else { MANY }) {
-            let Some((appliance, point, wire)) = used.look_up(plan) else { continue };
-            let others = match users.len() - 2 {
-                more if together => format!("`{}` and {more} more appliances are", owner.key.value),
-                _ => format!("`{}` is", owner.key.value),
-            };
-            let message = format!("`{}` is commanded through `{written}`, as {others}", appliance.key.value);
-            let said = Said::new(message, wire.address.place, "the same command")
-                .with(owned.address.place, format!("in `{}`", owner.key.value))
-                .about(appliance, plan);
-            let end = (point.spec, Role::Command);
-            report.add(&RULE.card, suspicion::propose(said, context, appliance, end));
-        }
-    }
+    suspicion::tell_shared(&RULE.card, Role::Command, ["is commanded through", "is", "are"], context, report);
 }

@@ -3,7 +3,7 @@
 use crate::findings::Severity;
 use crate::resolve::plan::Role;
 use crate::rules::suspicion;
-use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Source};
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -49,23 +49,6 @@ spot:
 };
 
 fn look(context: &Context<'_>, report: &mut Report) {
-    let plan = context.plan;
-    for (_, address, uses) in context.survey.uses.all() {
-        let users = suspicion::users(uses, Role::Feedback, context);
-        let [first, rest @ ..] = users.as_slice() else { continue };
-        let Some((owner, _, owned)) = first.look_up(plan) else { continue };
-        for used in rest {
-            let Some((appliance, point, wire)) = used.look_up(plan) else { continue };
-            let written = address.display(plan.house.notation);
-            let message = format!(
-                "`{}` learns its status from `{written}`, as `{}` does",
-                appliance.key.value, owner.key.value
-            );
-            let said = Said::new(message, wire.address.place, "the same feedback")
-                .with(owned.address.place, format!("in `{}`", owner.key.value))
-                .about(appliance, plan);
-            let end = (point.spec, Role::Feedback);
-            report.add(&RULE.card, suspicion::propose(said, context, appliance, end));
-        }
-    }
+    let words = ["learns its status from", "does", "do"];
+    suspicion::tell_shared(&RULE.card, Role::Feedback, words, context, report);
 }
