@@ -138,7 +138,7 @@ impl<'a> Judge<'a> {
         if users.any(|used| !me(&used) || (used.point, used.role) != (wired.point, wired.role)) {
             cost += 0.3;
         }
-        if self.is_central(wired.bus as usize, address) {
+        if self.uses.is_central(wired.bus as usize, address) {
             cost += 0.8;
         }
         cost
@@ -162,12 +162,6 @@ impl<'a> Judge<'a> {
         });
         let (of_type, of_flags) = (if other_type { 0.8 } else { 0.0 }, if unfit { 0.4 } else { 0.0 });
         of_type + of_flags
-    }
-
-    /// Whether an address moves several appliances: they listen to it besides their own.
-    pub(super) fn is_central(&self, bus: usize, address: GroupAddress) -> bool {
-        let mut heard = self.uses.of_address(bus, address).filter(|used| used.role == Role::Listens);
-        heard.next().is_some_and(|first| heard.any(|used| used.appliance != first.appliance))
     }
 
     /// The addresses that could be meant for a wire: those that a habit leads to, and the appliance's own rows that are

@@ -95,11 +95,6 @@ impl Survey {
         self.judge(plan).mark(wired, wired.address, true).total()
     }
 
-    /// Whether an address moves several appliances besides their own commands.
-    pub fn is_central(&self, plan: &Plan, bus: usize, address: GroupAddress) -> bool {
-        self.judge(plan).is_central(bus, address)
-    }
-
     /// Whether the row of an address has words of a status; none where it has no name.
     pub fn is_named_status(&self, plan: &Plan, bus: usize, address: GroupAddress) -> Option<bool> {
         let table = plan.buses.get(bus)?.table.as_ref()?;

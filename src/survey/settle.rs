@@ -13,6 +13,9 @@ const ENOUGH: f64 = 1.2;
 /// Two halves of an exchange confirm each other.
 const ENOUGH_TOGETHER: f64 = 1.2;
 
+/// An address that more wires have was not exchanged.
+const MOST_HOLDERS: usize = 16;
+
 /// From so many appliances on it was the rooms that were exchanged.
 const ROOMS: usize = 3;
 
@@ -109,10 +112,11 @@ impl Settling<'_> {
         })
     }
 
-    /// The commands and feedbacks that have an address.
+    /// The commands and feedbacks that have an address, as far as they can be halves of an exchange.
     fn holders(&self, wired: &Wired, address: GroupAddress) -> Vec<u32> {
         let uses = self.judge.uses.of_address(wired.bus as usize, address);
         uses.filter(|used| used.role != Role::Listens)
+            .take(MOST_HOLDERS)
             .filter_map(|used| {
                 let (start, own) = self.judge.wires.of_appliance(used.appliance as usize);
                 let at = own.iter().position(|other| other.point == used.point && other.role == used.role)?;

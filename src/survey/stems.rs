@@ -17,6 +17,9 @@ use rustc_hash::{FxHashMap, FxHashSet};
 /// an appliance only may be there by mistake.
 const FEWEST: u32 = 3;
 
+/// A stem of more rows than this names no appliance: tables in which all rows are called alike.
+const MOST_ROWS: usize = 64;
+
 /// The words that say whose a row is, as one number: rows of one appliance have the same.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub(super) struct Stem(u32);
@@ -172,7 +175,10 @@ impl Stems {
         };
         #[allow(clippy::iter_over_hash_type, reason = "each is settled by itself: the order does not show")]
         for ((bus, _), rows) in of_stem {
-            for &word in &self.both {
+            let mut words: Vec<Word> = rows.iter().flat_map(|(_, call)| call.iter().copied()).collect();
+            words.sort_unstable();
+            words.dedup();
+            for word in words.into_iter().filter(|word| self.both.contains(word)) {
                 let has = || rows.iter().filter(|(_, call)| call.contains(&word));
                 if has().all(|(_, call)| names(call, word)) {
                     for (row, _) in has() {
@@ -253,9 +259,10 @@ impl Stems {
         self.call_words.iter().zip(0u32..).map(|(words, call)| (Call(call), words.as_slice()))
     }
 
-    /// The rows of one stem.
+    /// The rows of one stem; none where it has so many that it names no appliance.
     pub(super) fn rows_of(&self, bus: u32, stem: Stem) -> &[u32] {
-        self.of_stem.get(&(bus, stem)).map_or(&[], Vec::as_slice)
+        let rows = self.of_stem.get(&(bus, stem)).filter(|rows| rows.len() <= MOST_ROWS);
+        rows.map_or(&[], Vec::as_slice)
     }
 
     /// Every stem of a bus.

@@ -3,7 +3,7 @@
 use crate::knx::GroupAddress;
 use crate::resolve::Plan;
 use crate::resolve::plan::{Appliance, Point, Role, Wire};
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxHashMap, FxHashSet};
 
 /// One use of a group address.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -37,6 +37,8 @@ impl Use {
 pub struct Uses {
     by_address: FxHashMap<(u32, GroupAddress), (u32, u32)>,
     sorted: Vec<(u32, GroupAddress, Use)>,
+    /// Addresses that several appliances listen to.
+    central: FxHashSet<(u32, GroupAddress)>,
 }
 
 impl Uses {
@@ -61,16 +63,27 @@ impl Uses {
         sorted.sort_by_key(|&(bus, address, used)| {
             (bus, address, used.appliance, used.point, used.role, used.listens)
         });
-        let mut by_address = FxHashMap::default();
+        let (mut by_address, mut central) = (FxHashMap::default(), FxHashSet::default());
         let mut start = 0u32;
         for group in sorted.chunk_by(|a, b| (a.0, a.1) == (b.0, b.1)) {
             let end = start + u32::try_from(group.len()).unwrap_or(u32::MAX);
             if let Some(&(bus, address, _)) = group.first() {
                 by_address.insert((bus, address), (start, end));
+                let mut heard =
+                    group.iter().map(|(_, _, used)| used).filter(|used| used.role == Role::Listens);
+                let first = heard.next();
+                if first.is_some_and(|first| heard.any(|used| used.appliance != first.appliance)) {
+                    central.insert((bus, address));
+                }
             }
             start = end;
         }
-        Self { by_address, sorted }
+        Self { by_address, sorted, central }
+    }
+
+    /// Whether an address moves several appliances: they listen to it besides their own.
+    pub fn is_central(&self, bus: usize, address: GroupAddress) -> bool {
+        self.central.contains(&(u32::try_from(bus).unwrap_or(u32::MAX), address))
     }
 
     /// The uses of an address on a bus.

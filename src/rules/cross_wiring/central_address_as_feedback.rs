@@ -52,7 +52,7 @@ c:
 fn look(context: &Context<'_>, report: &mut Report) {
     let plan = context.plan;
     for (bus, address, uses) in context.survey.uses.all() {
-        if !context.survey.is_central(plan, bus, address) {
+        if !context.survey.uses.is_central(bus, address) {
             continue;
         }
         let feedbacks = uses.filter(|used| used.role == Role::Feedback);

@@ -45,7 +45,7 @@ fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mu
     for wire in &point.listens {
         let address = wire.address.value;
         // What several listen to is a central function, whatever else it may be.
-        if context.survey.is_central(plan, appliance.bus, address) {
+        if context.survey.uses.is_central(appliance.bus, address) {
             continue;
         }
         let mut users = context.survey.uses.of_address(appliance.bus, address);

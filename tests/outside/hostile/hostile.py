@@ -246,6 +246,33 @@ def class_with_settings_without_end(folder):
     put(folder, "classes/own.yaml", text.replace("class: on-off-light", "class: own") + points)
 
 
+def lamps(count, command, feedback):
+    lines = ["rooms:", "  hall:", "    name: Hall", "    appliances:"]
+    for n in range(count):
+        lines += [f"      lamp-{n}:", f"        name: Lamp {n}", "        class: on-off-light",
+                  f"        points: {{ switching: {{ command: {command(n)}, feedback: {feedback(n)} }} }}"]
+    return "\n".join(lines) + "\n"
+
+
+def address(main, n):
+    return f"{main + n // 2_000 * 2}/{n // 250 % 8}/{n % 250 + 1}"
+
+
+# What looks for habits and names must not compare all with all where everything is alike.
+@case("endpoints, its gateway 9")
+def table_in_which_all_rows_are_called_alike(folder):
+    put(folder, "house.yaml", TABLED + lamps(8_000, lambda n: address(1, n), lambda n: address(2, n)))
+    named = lambda n: ("status", "switch") if n % 10 == 0 else ("switch", "status")
+    rows = [f"{address(1, n)},Hall lamp {named(n)[0]}\n{address(2, n)},Hall lamp {named(n)[1]}" for n in range(8_000)]
+    put(folder, "t.csv", "Address,Name\n" + "\n".join(rows) + "\n")
+
+
+@case("endpoints, its gateway 9")
+def house_in_which_all_lamps_have_one_address(folder):
+    put(folder, "house.yaml", TABLED + lamps(8_000, lambda n: "1/1/1", lambda n: "1/2/1"))
+    put(folder, "t.csv", "Address,Name\n1/1/1,Light switch\n1/2/1,Light status\n")
+
+
 @case("t.csv")
 def table_with_a_row_of_100_mb(folder):
     put(folder, "house.yaml", TABLED)
