@@ -7,12 +7,15 @@ use super::class::{Class, End};
 use super::shape::{Chosen, Direction, ShapedLink, ShapedPart, Target};
 use crate::convert::attribute::{self, asked_by_commands};
 use crate::convert::proof::{
-    AttributeSide, DptSide, Input, Noticeable, Proof, ProofCache, Sense, Shown, Subject, ToBus,
+    AttributeSide, DptSide, Input, Key, Noticeable, Proof, ProofCache, Sense, Shown, Subject, ToBus,
+    shows_loss,
 };
 use crate::convert::{Fields, Range, Value};
 use crate::knx::DptId;
 use crate::knx::dpt::{self, Shape};
 use crate::matter;
+use rayon::prelude::*;
+use rustc_hash::FxHashSet;
 use std::sync::Arc;
 
 /// What a pair of links loses, or a link that has no other.
@@ -52,21 +55,59 @@ pub fn losses(part: &ShapedPart, chosen: &Chosen, cache: &ProofCache) -> Vec<Los
     out
 }
 
-/// What a person would notice of what an appliance loses, by point, without long waits.
-///
-/// A subject whose proof is not known takes one of `proofs`, and is passed over where none is left or where the bus has
-/// more than 16 bits: a colour takes seconds.
-pub fn fresh_losses(class: &Class, chosen: &Chosen, proofs: &mut usize) -> Vec<(u16, Vec<Noticeable>)> {
+/// Makes the proofs of what appliances lose, where they are not known yet and a glance shows that something is lost. Looks
+/// at so many and proves so many at most, the first ones, and none of a bus value of more than 16 bits, since a colour takes
+/// seconds.
+pub fn prove_what_shows(wanted: &[(&Class, &Chosen)], [glances, proofs]: [usize; 2]) {
+    let cache = known_proofs();
+    let shapes = wanted.iter().filter_map(|(class, chosen)| Some((class.shape(chosen).ok()?, *chosen)));
+    let shapes: Vec<_> = shapes.collect();
+    let parts = shapes.iter().flat_map(|(shape, chosen)| shape.parts.iter().map(move |part| (part, *chosen)));
+    let parts: Vec<(&ShapedPart, &Chosen)> = parts.collect();
+    let (mut seen, mut fresh) = (FxHashSet::default(), Vec::new());
+    for (part, (shaped, chosen)) in parts.iter().enumerate() {
+        let mut nth = 0;
+        each_subject(shaped, chosen, &mut |_, subject| {
+            let is_fresh = subject.bus.bits() <= 16 && fresh.len() < glances && !cache.knows(subject);
+            if is_fresh && seen.insert(Key::of(subject)) {
+                fresh.push((part, nth));
+            }
+            nth += 1;
+        });
+    }
+    let with = |&(part, wanted): &(usize, usize), give: &mut dyn FnMut(&Subject<'_>)| {
+        let mut nth = 0;
+        if let Some((shaped, chosen)) = parts.get(part) {
+            each_subject(shaped, chosen, &mut |_, subject| {
+                if nth == wanted {
+                    give(subject);
+                }
+                nth += 1;
+            });
+        }
+    };
+    let lossy = fresh.into_par_iter().filter(|place| {
+        let mut shows = false;
+        with(place, &mut |subject| shows = shows_loss(subject));
+        shows
+    });
+    let lossy: Vec<(usize, usize)> = lossy.collect();
+    lossy.into_par_iter().take(proofs).for_each(|place| {
+        with(&place, &mut |subject| {
+            cache.prove(subject);
+        });
+    });
+}
+
+/// What a person would notice of what an appliance loses, by point, as far as the proofs are at hand.
+pub fn known_losses(class: &Class, chosen: &Chosen) -> Vec<(u16, Vec<Noticeable>)> {
     let cache = known_proofs();
     let mut out: Vec<(u16, Vec<Noticeable>)> = Vec::new();
     let Ok(shape) = class.shape(chosen) else { return out };
     for part in &shape.parts {
         each_subject(part, chosen, &mut |wires, subject| {
             if !cache.knows(subject) {
-                if *proofs == 0 || subject.bus.bits() > 16 {
-                    return;
-                }
-                *proofs -= 1;
+                return;
             }
             let lost = cache.prove(subject).noticeable();
             if !lost.is_empty() {

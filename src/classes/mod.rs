@@ -32,7 +32,7 @@ pub use class::{
 pub use conformity::breaches;
 pub use explain::{explain, list};
 pub use library::{ClassLibrary, built_in_problems};
-pub use losses::{Loss, each_subject, fresh_losses, known_proofs, losses};
+pub use losses::{Loss, each_subject, known_losses, known_proofs, losses, prove_what_shows};
 pub use problem::{EndFault, Named, Problem};
 pub use setting::{Number, SettingFault, SettingKind, SettingSpec, SettingValue};
 pub use shape::{

@@ -306,6 +306,11 @@ pub(super) fn tell_shared(
 ) {
     let plan = context.plan;
     for (_, address, uses) in context.survey.uses.all() {
+        let mut ends = uses.clone().filter(|used| used.role == role);
+        let first = ends.next();
+        if !first.is_some_and(|first| ends.any(|used| used.appliance != first.appliance)) {
+            continue;
+        }
         let users = users(uses, role, context);
         let [first, rest @ ..] = users.as_slice() else { continue };
         let Some((owner, _, owned)) = first.look_up(plan) else { continue };

@@ -8,7 +8,6 @@ use super::tokens::{Tokens, Word};
 use super::vocabulary::Vocabulary;
 use super::wires::{Function, Wired, Wires};
 use crate::resolve::plan::Role;
-use rustc_hash::FxHashMap;
 
 /// What the words of the trade weigh, in rows.
 const TRADE: f64 = 2.0;
@@ -19,48 +18,50 @@ pub(super) const UNKNOWN: f64 = 0.4;
 /// How often which call was seen at which function.
 #[derive(Debug, Default)]
 pub(super) struct Functions {
-    counts: FxHashMap<Call, Vec<(Function, f64)>>,
+    counts: Vec<Vec<(Function, f64)>>,
     /// For each call, what the words of the trade say of each function.
-    known: FxHashMap<Call, Vec<Function>>,
-    /// Calls of what moves more than one appliance.
-    status: FxHashMap<Call, bool>,
+    known: Vec<Vec<Function>>,
+    /// Whether a call has a word for a status.
+    status: Vec<bool>,
 }
 
 impl Functions {
     pub(super) fn of(wires: &Wires, stems: &Stems, tokens: &Tokens, vocabulary: &Vocabulary) -> Self {
-        let mut functions = Self::default();
+        let says = |words: &[Word]| {
+            let said = wires.functions();
+            let said = said.filter(|(_, point, role)| says(words, point, *role, tokens, vocabulary));
+            said.map(|(function, ..)| function).collect()
+        };
+        let mut functions = Self {
+            counts: vec![Vec::new(); stems.calls().len()],
+            known: stems.calls().map(says).collect(),
+            status: stems.calls().map(|words| is_status(words, tokens, vocabulary)).collect(),
+        };
         for wired in &wires.all {
-            let Some(call) = wired.row.and_then(|row| stems.call(wired.bus, row)) else { continue };
-            let of_call = functions.counts.entry(call).or_default();
+            let call = wired.row.and_then(|row| stems.call(wired.bus, row));
+            let Some(of_call) = call.and_then(|call| functions.counts.get_mut(call.index())) else {
+                continue;
+            };
             match of_call.iter_mut().find(|(function, _)| *function == wired.function) {
                 Some((_, count)) => *count += 1.0,
                 None => of_call.push((wired.function, 1.0)),
             }
-        }
-        for (call, words) in stems.calls() {
-            functions.status.insert(call, is_status(words, tokens, vocabulary));
-            let known: Vec<Function> = wires
-                .functions()
-                .filter(|(_, point, role)| says(words, point, *role, tokens, vocabulary))
-                .map(|(function, ..)| function)
-                .collect();
-            functions.known.insert(call, known);
         }
         functions
     }
 
     /// Whether a call has a word for a status.
     pub(super) fn is_status(&self, call: Call) -> bool {
-        self.status.get(&call).copied().unwrap_or(false)
+        self.status.get(call.index()).copied().unwrap_or(false)
     }
 
     /// From 0 (rows called so are for something else) to 1 (they are for this); [`UNKNOWN`] where nothing is known.
     /// `own` is the wire that is looked at: it does not speak for itself.
     pub(super) fn fit(&self, call: Call, function: Function, own: Option<&Wired>) -> f64 {
         let less = |seen: Function| if own.is_some_and(|own| own.function == seen) { 1.0 } else { 0.0 };
-        let known = self.known.get(&call).map_or(&[][..], Vec::as_slice);
+        let known = self.known.get(call.index()).map_or(&[][..], Vec::as_slice);
         let trade = |function: Function| if known.contains(&function) { TRADE } else { 0.0 };
-        let seen = self.counts.get(&call).map_or(&[][..], Vec::as_slice);
+        let seen = self.counts.get(call.index()).map_or(&[][..], Vec::as_slice);
         let counted = |wanted: Function| {
             let count = seen.iter().find(|(seen, _)| *seen == wanted).map_or(0.0, |(_, count)| *count);
             (count - less(wanted)).max(0.0) + trade(wanted)

@@ -176,10 +176,10 @@ impl<'a> Judge<'a> {
             );
         }
         if let (Some(home), Some(table)) = (self.home(wired), self.table(wired)) {
-            let rows = self.learned.stems.rows_of(wired.bus, home.stem).iter();
-            let fits = rows.filter(|row| self.fit(wired, **row, None) >= 0.3);
+            let rows = self.learned.stems.rows_of(wired.bus, home.stem);
+            let fits = rows.filter(|row| self.fit(wired, *row, None) >= 0.3);
             candidates
-                .extend(fits.filter_map(|row| table.rows.get(*row as usize)).map(|row| row.address.value));
+                .extend(fits.filter_map(|row| table.rows.get(row as usize)).map(|row| row.address.value));
         }
         candidates.sort_unstable();
         candidates.dedup();

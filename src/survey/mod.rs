@@ -4,11 +4,13 @@
 //! tables say, and which wires break all that. Judges nothing: that is what rules are for. Linear in the points, but
 //! for sorting.
 
+mod called;
 mod elsewhere;
 mod functions;
 mod homes;
 mod marks;
 pub mod names;
+mod numbers;
 mod offsets;
 mod owners;
 mod settle;
@@ -42,6 +44,13 @@ pub struct Survey {
     /// Wires that break what the rest of the house keeps.
     pub suspects: Vec<Suspect>,
     learned: Learned,
+}
+
+/// How a row is called: rows of the same words have the same.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub struct Named {
+    stem: Option<stems::Stem>,
+    call: stems::Call,
 }
 
 /// What was learned by counting.
@@ -103,6 +112,13 @@ impl Survey {
         Some(self.learned.functions.is_status(call))
     }
 
+    /// How a row of a bus's table is called; none where it has no name.
+    pub fn named(&self, bus: usize, row: usize) -> Option<Named> {
+        let (bus, row) = (wires::narrow(bus), wires::narrow(row));
+        let stems = &self.learned.stems;
+        Some(Named { call: stems.call(bus, row)?, stem: stems.stem(bus, row) })
+    }
+
     /// An end as a wire, wired or not.
     fn end(&self, plan: &Plan, appliance: usize, point: u16, role: Role) -> Option<Wired> {
         let owner = plan.appliances.get(appliance)?;
@@ -134,9 +150,10 @@ impl Learned {
     fn of(plan: &Plan, wires: &Wires) -> Self {
         let vocabulary = vocabulary::Vocabulary::with(&plan.words);
         let mut tokens = tokens::Tokens::default();
-        let stems = stems::Stems::of(plan, wires, &mut tokens, &vocabulary);
+        let called = called::Called::of(plan, &mut tokens);
+        let stems = stems::Stems::of(plan, wires, &called, &mut tokens, &vocabulary);
         let functions = functions::Functions::of(wires, &stems, &tokens, &vocabulary);
-        let owners = owners::Owners::of(plan, wires, &stems, &mut tokens, &vocabulary);
+        let owners = owners::Owners::of(called, wires, &stems, &tokens, &vocabulary);
         let offsets = offsets::Offsets::of(wires, plan.appliances.len(), plan.house.notation);
         let homes = homes::homes(plan, wires, &stems, &owners, &tokens);
         Self { tokens, stems, functions, owners, offsets, homes, doubtful: Vec::new() }

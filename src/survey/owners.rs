@@ -3,14 +3,13 @@
 //! An appliance is known by the words of its name, its key and its room. A word of a row fits when it is one of them, a
 //! short form of one, a word that the house's own rows use for that room, or one that the trade does.
 
+use super::called::{Called, RoomWords, joined};
+use super::numbers::{Lists, Numbered};
 use super::stems::{Stem, Stems};
-use super::tokens::{Tokens, Word, begins, initials, is_short_for};
+use super::tokens::{PerWord, Tokens, Word, begins, is_short_for};
 use super::vocabulary::Vocabulary;
 use super::wires::{Wires, narrow};
-use crate::resolve::Plan;
-use crate::resolve::plan::Room;
 use rayon::prelude::*;
-use rustc_hash::{FxHashMap, FxHashSet};
 
 /// Rows of this many appliances teach a word for a room.
 const FEWEST: usize = 3;
@@ -33,169 +32,146 @@ const MOST_OWNERS: usize = 8;
 /// Stems looked at for an appliance whose own rows do not name it.
 const MOST_STEMS: usize = 96;
 
-/// The words of a room.
-#[derive(Debug, Default)]
-struct RoomWords {
-    /// Of its name.
-    name: Vec<Word>,
-    /// Of its key and its floor, and its short forms.
-    more: Vec<Word>,
-    /// Its initials.
-    short: Vec<Word>,
-    /// Of its floor.
-    floor: Vec<Word>,
-}
-
-impl RoomWords {
-    fn of(room: &Room, tokens: &mut Tokens) -> Self {
-        let floor = room.floor.as_ref().map_or("", |floor| floor.value.as_str());
-        let more = tokens.of(&format!("{} {floor}", room.key.value));
-        let mut short = Vec::new();
-        for form in initials(&room.name.value) {
-            short.extend(tokens.of(&form));
-        }
-        let more = joined(more, &short);
-        Self { name: tokens.of(&room.name.value), more, short, floor: tokens.of(floor) }
-    }
-}
-
 /// The words of all appliances and rooms.
 #[derive(Debug, Default)]
 pub(super) struct Owners {
     /// Words of each appliance's name and room: what a row should have.
-    core: Vec<Vec<Word>>,
+    core: Lists<Word>,
     /// Further words it is known by: of its key and its room's key.
-    more: Vec<Vec<Word>>,
+    more: Lists<Word>,
     room: Vec<u32>,
     rooms: Vec<RoomWords>,
-    /// Which room's name has a word, if only one has.
-    named: FxHashMap<Word, Option<u32>>,
+    /// Which room's name has a word.
+    named: PerWord<Named>,
     /// Words that the house's rows use for one room.
-    learned: FxHashMap<Word, u32>,
+    learned: PerWord<Option<u32>>,
     /// Words of rows all over the house that fit no name: floors, parts of the building, cabinets.
-    noise: FxHashSet<Word>,
+    noise: PerWord<bool>,
     /// What the words of the trade say of each word: rooms and floors, ours.
-    places: Vec<Vec<String>>,
-    /// Which appliance most rows of a stem belong to.
-    owner: FxHashMap<(u32, Stem), u32>,
-    /// Stems by each of their words.
-    index: FxHashMap<(u32, Word), Vec<Stem>>,
+    places: Lists<u32>,
+    /// Which appliance most rows of a stem belong to, by stem and bus.
+    owner: Lists<(u32, u32)>,
+    /// Stems by each of their words, those of a bus side by side.
+    index: Lists<(u32, Stem)>,
+}
+
+/// How many rooms are called by a word.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+enum Named {
+    #[default]
+    None,
+    One(u32),
+    Several,
 }
 
 impl Owners {
     pub(super) fn of(
-        plan: &Plan,
+        called: Called,
         wires: &Wires,
         stems: &Stems,
-        tokens: &mut Tokens,
+        tokens: &Tokens,
         vocabulary: &Vocabulary,
     ) -> Self {
-        let rooms: Vec<RoomWords> = plan.rooms.iter().map(|room| RoomWords::of(room, tokens)).collect();
-        let mut owners = Self { rooms, ..Self::default() };
-        for (room, index) in owners.rooms.iter().zip(0u32..) {
-            for word in joined(room.name.clone(), &room.short) {
-                owners.named.entry(word).and_modify(|known| *known = None).or_insert(Some(index));
+        let mut owners = Self { named: PerWord::new(tokens.len()), ..Self::default() };
+        for (room, index) in called.rooms.iter().zip(0u32..) {
+            for word in joined(&room.name, &room.short) {
+                owners.named.change(word, |named| {
+                    *named = if *named == Named::None { Named::One(index) } else { Named::Several };
+                });
             }
         }
-        let appliances = || plan.appliances.par_iter();
-        let names = tokens.of_each(appliances().map(|appliance| appliance.name.value.as_str()));
-        let keys = tokens.of_each(appliances().map(|appliance| appliance.key.value.as_str()));
-        for ((appliance, name), mut key) in plan.appliances.iter().zip(names).zip(keys) {
-            let empty = RoomWords::default();
-            let room = owners.rooms.get(appliance.room).unwrap_or(&empty);
-            owners.core.push(joined(name, &room.name));
+        let empty = RoomWords::default();
+        for (room, index) in called.room.iter().zip(0..) {
+            let room = called.rooms.get(*room as usize).unwrap_or(&empty);
+            owners.core.push(joined(called.names.of(index), &room.name));
             // Keys are numbered to be unique in the house; tables are not.
-            key.retain(|word| !tokens.text(*word).contains('#'));
-            owners.more.push(joined(key, &room.more));
-            owners.room.push(narrow(appliance.room));
+            let key = called.keys.of(index).iter().copied();
+            let key: Vec<Word> = key.filter(|word| !tokens.text(*word).contains('#')).collect();
+            owners.more.push(joined(&key, &room.more));
         }
-        owners.learn(wires, stems);
-        for (bus, stem) in stems.stems() {
-            for &word in stems.words(stem) {
-                owners.index.entry((bus, word)).or_default().push(stem);
-            }
+        (owners.room, owners.rooms) = (called.room, called.rooms);
+        owners.learn(wires, stems, tokens.len());
+        owners.index = Lists::grouped(tokens.len(), || {
+            let stems = stems.stems().map(|(stem, bus)| (stem, bus, stems.words(stem)));
+            stems.flat_map(|(stem, bus, words)| {
+                words.iter().map(move |word| (narrow(word.index()), (bus, stem)))
+            })
+        });
+        owners.index.sort_each();
+        let mut places: Numbered<String> = Numbered::default();
+        for text in tokens.texts() {
+            let known = vocabulary.of(text).map_or(&[][..], |meaning| meaning.places.as_slice());
+            owners.places.push(known.iter().map(|place| places.number(place.as_str())));
         }
-        let places = |word| vocabulary.of(word).map_or_else(Vec::new, |meaning| meaning.places.clone());
-        owners.places = tokens.texts().map(places).collect();
         owners.hush(wires, stems, tokens);
-        owners.find_owners(plan, wires, stems, tokens);
+        owners.find_owners(wires, stems, tokens);
         owners
     }
 
     /// Learns which words stand for a room: those in rows of several of its appliances and hardly anywhere else.
-    fn learn(&mut self, wires: &Wires, stems: &Stems) {
-        let mut counts: FxHashMap<Word, FxHashMap<u32, (u32, u32, u32)>> = FxHashMap::default();
-        for wired in &wires.all {
-            let stem = wired.row.and_then(|row| stems.stem(wired.bus, row));
-            let Some(room) = self.room.get(wired.appliance as usize).copied() else { continue };
-            for &word in stem.map_or(&[][..], |stem| stems.words(stem)) {
-                let of_room = counts.entry(word).or_default().entry(room).or_insert((0, 0, u32::MAX));
-                of_room.0 += 1;
-                if of_room.2 != wired.appliance {
-                    of_room.1 += 1;
-                    of_room.2 = wired.appliance;
-                }
-            }
-        }
-        #[allow(clippy::iter_over_hash_type, reason = "each is settled by itself: the order does not show")]
-        for (word, rooms) in counts {
-            let all: u32 = rooms.values().map(|(rows, ..)| rows).sum();
-            let most = rooms.iter().max_by_key(|(room, (rows, ..))| (*rows, std::cmp::Reverse(**room)));
-            if let Some((&room, &(rows, appliances, _))) = most
-                && appliances as usize >= FEWEST
-                && rows * 5 >= all * 4
-            {
-                self.learned.insert(word, room);
-            }
-        }
+    fn learn(&mut self, wires: &Wires, stems: &Stems, words: usize) {
+        let of_words = Lists::grouped(words, || {
+            wires.all.iter().flat_map(|wired| {
+                let stem = wired.row.and_then(|row| stems.stem(wired.bus, row));
+                let words = stem.map_or(&[][..], |stem| stems.words(stem));
+                let room = self.room.get(wired.appliance as usize).copied().unwrap_or_default();
+                words.iter().map(move |word| (narrow(word.index()), (room, wired.appliance)))
+            })
+        });
+        let learned = (0..words).into_par_iter().map(|word| taught(of_words.of(word).to_vec()));
+        self.learned = PerWord::with(learned.collect());
     }
 
     /// Finds the words that say nothing of whose a row is.
     fn hush(&mut self, wires: &Wires, stems: &Stems, tokens: &Tokens) {
         let owners = &*self;
-        let told = (0..owners.core.len()).into_par_iter().flat_map_iter(|appliance| {
-            let (_, own) = wires.of_appliance(appliance);
-            let names =
-                [&owners.core, &owners.more].map(|words| words.get(appliance).map_or(&[][..], Vec::as_slice));
-            let mut words: Vec<Word> = own
-                .iter()
-                .filter_map(|wired| stems.stem(wired.bus, wired.row?))
-                .flat_map(|stem| stems.words(stem).iter().copied())
-                .collect();
-            words.sort_unstable();
-            words.dedup();
-            words.into_iter().map(move |word| (word, owners.fits(word, appliance, &names, tokens) > 0.0))
-        });
-        let mut counts: FxHashMap<Word, (u32, u32)> = FxHashMap::default();
-        for (word, fits) in told.collect::<Vec<_>>() {
-            let count = counts.entry(word).or_default();
-            count.0 += 1;
-            count.1 += u32::from(fits);
-        }
-        let says_nothing = |(_, (all, fit)): &(&Word, &(u32, u32))| *all >= NOISE && fit * 5 <= *all;
-        self.noise = counts.iter().filter(says_nothing).map(|(word, _)| *word).collect();
-        let learned = &self.learned;
-        self.noise.retain(|word| !learned.contains_key(word));
+        let new = || (PerWord::<(u32, u32)>::new(tokens.len()), Vec::new());
+        let counted =
+            (0..owners.core.len()).into_par_iter().fold(new, |(mut counts, mut words), appliance| {
+                let (_, own) = wires.of_appliance(appliance);
+                let names = [owners.core.of(appliance), owners.more.of(appliance)];
+                words.clear();
+                for stem in own.iter().filter_map(|wired| stems.stem(wired.bus, wired.row?)) {
+                    words.extend_from_slice(stems.words(stem));
+                }
+                words.sort_unstable();
+                words.dedup();
+                for &word in &words {
+                    let fits = owners.fits(word, appliance, &names, tokens) > 0.0;
+                    counts.change(word, |(all, fit)| {
+                        *all += 1;
+                        *fit += u32::from(fits);
+                    });
+                }
+                (counts, words)
+            });
+        let sum = |own: &mut (u32, u32), other: (u32, u32)| *own = (own.0 + other.0, own.1 + other.1);
+        let counts = counted.map(|(counts, _)| counts);
+        let counts = counts.reduce(|| new().0, |one, other| one.merged(&other, sum));
+        let says_nothing = |(word, _): (Word, &str)| {
+            let (all, fit) = counts.of(word);
+            all >= NOISE && fit * 5 <= all && owners.learned.of(word).is_none()
+        };
+        self.noise = PerWord::with(tokens.words().map(says_nothing).collect());
     }
 
-    fn find_owners(&mut self, plan: &Plan, wires: &Wires, stems: &Stems, tokens: &Tokens) {
-        let mut counts: FxHashMap<(u32, Stem), Vec<(u32, u32)>> = FxHashMap::default();
-        for appliance in 0..plan.appliances.len() {
-            for wired in wires.of_appliance(appliance).1 {
-                let Some(stem) = wired.row.and_then(|row| stems.stem(wired.bus, row)) else { continue };
-                let of_stem = counts.entry((wired.bus, stem)).or_default();
-                match of_stem.last_mut().filter(|(owner, _)| *owner == wired.appliance) {
-                    Some((_, count)) => *count += 1,
-                    None => of_stem.push((wired.appliance, 1)),
-                }
-            }
-        }
+    fn find_owners(&mut self, wires: &Wires, stems: &Stems, tokens: &Tokens) {
+        let mut of_stems = Lists::grouped(stems.len(), || {
+            let wires = wires.all.iter();
+            wires.filter_map(|wired| {
+                Some((narrow(stems.stem(wired.bus, wired.row?)?.index()), (wired.bus, wired.appliance)))
+            })
+        });
+        of_stems.sort_each();
         // Of several that have as many, the one that the stem names best.
         let most = |stem: Stem, owners: &[(u32, u32)]| {
-            let best = owners.iter().map(|(_, count)| *count).max()?;
-            let best = owners.iter().filter(|(_, count)| *count == best).map(|(owner, _)| *owner);
+            let owners = || owners.chunk_by(|a, b| a == b);
+            let best = owners().map(<[_]>::len).max()?;
+            let mut best = owners().filter(|own| own.len() == best).filter_map(|own| Some(own.first()?.1));
+            let (first, second) = (best.next()?, best.next());
+            let Some(second) = second else { return Some(first) };
             let mut likest = (f64::MIN, None);
-            for owner in best.take(MOST_OWNERS) {
+            for owner in [first, second].into_iter().chain(best).take(MOST_OWNERS) {
                 let likeness = self.likeness(stem, owner as usize, stems, tokens);
                 if likeness > likest.0 + TELLING {
                     likest = (likeness, Some(owner));
@@ -205,24 +181,29 @@ impl Owners {
             }
             likest.1
         };
-        self.owner = counts.iter().filter_map(|(&key, owners)| Some((key, most(key.1, owners)?))).collect();
+        let owners = stems.all().map(|stem| {
+            let of_bus = of_stems.of(stem.index()).chunk_by(|a, b| a.0 == b.0);
+            of_bus.filter_map(move |own| Some((own.first()?.0, most(stem, own)?)))
+        });
+        let mut owner = Lists::default();
+        owners.for_each(|own| owner.push(own));
+        self.owner = owner;
     }
 
     /// The appliance that most rows of a stem belong to.
     pub(super) fn owner(&self, bus: u32, stem: Stem) -> Option<u32> {
-        self.owner.get(&(bus, stem)).copied()
+        self.owner.of(stem.index()).iter().find(|(own, _)| *own == bus).map(|(_, owner)| *owner)
     }
 
     /// How well a stem names an appliance, from 0 to 1.
     pub(super) fn likeness(&self, stem: Stem, appliance: usize, stems: &Stems, tokens: &Tokens) -> f64 {
         let words = stems.words(stem);
-        let core = self.core.get(appliance).map_or(&[][..], Vec::as_slice);
-        let more = self.more.get(appliance).map_or(&[][..], Vec::as_slice);
-        let telling = words.iter().filter(|word| !self.noise.contains(word));
+        let (core, more) = (self.core.of(appliance), self.more.of(appliance));
+        let telling = words.iter().filter(|word| !self.noise.of(**word));
         let hit: f64 = telling.map(|word| self.fits(*word, appliance, &[core, more], tokens)).sum();
         let covered: f64 = core.iter().map(|own| self.covered(*own, appliance, words, tokens)).sum();
         #[allow(clippy::cast_precision_loss, reason = "names have a few words")]
-        let all = (words.iter().filter(|word| !self.noise.contains(word)).count() + core.len()) as f64;
+        let all = (words.iter().filter(|word| !self.noise.of(**word)).count() + core.len()) as f64;
         if all == 0.0 { 0.0 } else { (hit + covered) / all }
     }
 
@@ -231,8 +212,8 @@ impl Owners {
         if own.iter().any(|own| own.binary_search(&word).is_ok()) {
             return 1.0;
         }
-        if let (Some(learned), Some(room)) = (self.learned.get(&word), self.room.get(appliance)) {
-            return if learned == room { 1.0 } else { 0.0 };
+        if let (Some(learned), Some(room)) = (self.learned.of(word), self.room.get(appliance)) {
+            return if learned == *room { 1.0 } else { 0.0 };
         }
         let all = own.iter().copied().flatten();
         all.map(|other| self.alike(word, *other, tokens)).fold(0.0, f64::max)
@@ -251,7 +232,10 @@ impl Owners {
             return BEGINNING;
         }
         let here = |word: &&Word| {
-            self.learned.get(word).zip(self.room.get(appliance)).is_none_or(|(learned, room)| learned == room)
+            self.learned
+                .of(**word)
+                .zip(self.room.get(appliance))
+                .is_none_or(|(learned, room)| learned == *room)
         };
         words.iter().filter(here).map(|word| self.alike(own, *word, tokens)).fold(0.0, f64::max)
     }
@@ -285,7 +269,11 @@ impl Owners {
 
     /// The one room of the house that a stem speaks of; none where it speaks of none, or of several.
     pub(super) fn room_said(&self, stem: Stem, stems: &Stems) -> Option<u32> {
-        let said = |word: &Word| self.learned.get(word).copied().or_else(|| *self.named.get(word)?);
+        let named = |word: Word| match self.named.of(word) {
+            Named::One(room) => Some(room),
+            Named::None | Named::Several => None,
+        };
+        let said = |word: &Word| self.learned.of(*word).or_else(|| named(*word));
         let mut rooms = stems.words(stem).iter().filter_map(said);
         let first = rooms.next()?;
         rooms.all(|room| room == first).then_some(first)
@@ -303,32 +291,37 @@ impl Owners {
         let room = self.room.get(appliance).and_then(|room| self.rooms.get(*room as usize));
         let Some(room) = room else { return true };
         // The "room" of "Dining room" says nothing where there is a "Games room" too.
-        let telling = |word: &&Word| !room.floor.contains(word) && self.named.get(word) != Some(&None);
+        let telling = |word: &&Word| !room.floor.contains(word) && self.named.of(**word) != Named::Several;
         let own: Vec<Word> = room.name.iter().chain(&room.more).filter(telling).copied().collect();
         let here = |word: &Word| own.iter().any(|own| own == word || self.alike(*word, *own, tokens) > 0.0);
-        let core = self.core.get(appliance).map_or(&[][..], Vec::as_slice);
+        let core = self.core.of(appliance);
         let theirs = self.rooms.get(other as usize).map_or(&[][..], |other| other.name.as_slice());
         stems.words(stem).iter().any(here)
             || theirs.iter().any(|word| core.contains(word) && !room.name.contains(word))
     }
 
     fn same_place(&self, one: Word, other: Word) -> bool {
-        let [one, other] =
-            [one, other].map(|word| self.places.get(word.index()).map_or(&[][..], Vec::as_slice));
+        let [one, other] = [one, other].map(|word| self.places.of(word.index()));
         one.iter().any(|place| other.contains(place))
     }
 
     /// Stems that have a word of an appliance's own, those of its rarest words first.
     pub(super) fn stems_like(&self, bus: u32, appliance: usize) -> Vec<Stem> {
-        let own = [&self.core, &self.more].into_iter().filter_map(|words| words.get(appliance)).flatten();
-        let mut lists: Vec<&Vec<Stem>> = own.filter_map(|word| self.index.get(&(bus, *word))).collect();
+        let own = [self.core.of(appliance), self.more.of(appliance)].into_iter().flatten();
+        let of_bus = |word: &Word| {
+            let all = self.index.of(word.index());
+            let (start, end) =
+                (all.partition_point(|entry| entry.0 < bus), all.partition_point(|entry| entry.0 <= bus));
+            all.get(start..end).unwrap_or_default()
+        };
+        let mut lists: Vec<&[(u32, Stem)]> = own.map(of_bus).filter(|list| !list.is_empty()).collect();
         lists.sort_by_key(|list| list.len());
         let mut stems = Vec::new();
         for list in lists {
             if stems.len() + list.len() > MOST_STEMS {
                 break;
             }
-            stems.extend(list.iter().copied());
+            stems.extend(list.iter().map(|(_, stem)| *stem));
         }
         stems.sort_unstable();
         stems.dedup();
@@ -336,9 +329,11 @@ impl Owners {
     }
 }
 
-fn joined(mut words: Vec<Word>, more: &[Word]) -> Vec<Word> {
-    words.extend_from_slice(more);
-    words.sort_unstable();
-    words.dedup();
-    words
+/// The room that a word stands for, by the rooms and appliances in whose rows it is.
+fn taught(mut rows: Vec<(u32, u32)>) -> Option<u32> {
+    rows.sort_unstable();
+    let rooms = rows.chunk_by(|a, b| a.0 == b.0);
+    let most = rooms.rev().max_by_key(|rows| rows.len())?;
+    let appliances = most.chunk_by(|a, b| a == b).count();
+    (appliances >= FEWEST && most.len() * 5 >= rows.len() * 4).then(|| most.first().map(|(room, _)| *room))?
 }

@@ -5,13 +5,14 @@
 //! that, in several appliances, stands in some of them only names a function. What is left of a row without its function
 //! words is its stem; the function words together are its call.
 
-use super::tokens::{Tokens, Word, is_short_for};
+use super::called::Called;
+use super::numbers::{Lists, Numbered};
+use super::tokens::{PerWord, Tokens, Word, is_short_for};
 use super::vocabulary::Vocabulary;
 use super::wires::{Wires, narrow};
 use crate::resolve::Plan;
-use crate::resolve::plan::Appliance;
+use crate::resolve::plan::{Appliance, Row};
 use rayon::prelude::*;
-use rustc_hash::{FxHashMap, FxHashSet};
 
 /// A word that names a function does so in this many appliances, unless the trade knows it: one that stands in one row of
 /// an appliance only may be there by mistake.
@@ -20,57 +21,72 @@ const FEWEST: u32 = 3;
 /// A stem of more rows than this names no appliance: tables in which all rows are called alike.
 const MOST_ROWS: usize = 64;
 
+/// Rows that are sorted as one piece.
+const PIECE: usize = 4096;
+
 /// The words that say whose a row is, as one number: rows of one appliance have the same.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub(super) struct Stem(u32);
 
+impl Stem {
+    /// Its place among all stems.
+    pub(super) fn index(self) -> usize {
+        self.0 as usize
+    }
+}
+
 /// The words that say what a row is for, as one number.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub(super) struct Call(u32);
 
-/// What the names of the tables say, by bus and row.
+impl Call {
+    /// Its place among all calls.
+    pub(super) fn index(self) -> usize {
+        self.0 as usize
+    }
+}
+
+/// What the names of the tables say. The rows of all buses stand one behind the other.
 #[derive(Debug, Default)]
 pub(super) struct Stems {
-    rows: Vec<Vec<Vec<Word>>>,
-    stems: Vec<Vec<Option<Stem>>>,
-    calls: Vec<Vec<Option<Call>>>,
-    stem_words: Vec<Vec<Word>>,
-    call_words: Vec<Vec<Word>>,
-    functions: FxHashSet<Word>,
+    /// Where the rows of each bus begin.
+    first: Vec<u32>,
+    rows: Lists<Word>,
+    of_row: Vec<Split>,
+    stems: Numbered<Vec<Word>>,
+    calls: Numbered<Vec<Word>>,
+    functions: PerWord<bool>,
     /// Function words that also name some appliances: the step of "step lights".
-    both: FxHashSet<Word>,
-    of_stem: FxHashMap<(u32, Stem), Vec<u32>>,
+    both: PerWord<bool>,
+    /// The rows of each stem, by bus.
+    of_stem: Lists<(u32, u32)>,
 }
 
-/// An appliance's own words: of its name, its key and its room.
-struct Called {
-    words: Vec<Word>,
+/// Whose a row is and what for, as far as it has a name.
+#[derive(Clone, Copy, Debug, Default)]
+struct Split {
+    stem: Option<Stem>,
+    call: Option<Call>,
 }
 
-impl Called {
-    /// Those of every appliance of a plan.
-    fn all(plan: &Plan, tokens: &mut Tokens) -> Vec<Self> {
-        let names: Vec<String> = plan
-            .appliances
-            .par_iter()
-            .map(|appliance| {
-                let room = plan.rooms.get(appliance.room);
-                let room = room.map_or(["", ""], |room| [room.name.value.as_str(), room.key.value.as_str()]);
-                [appliance.name.value.as_str(), appliance.key.value.as_str(), room[0], room[1]].join(" ")
-            })
-            .collect();
-        let words = tokens.of_each(names.par_iter().map(String::as_str));
-        words.into_iter().map(|words| Self { words }).collect()
+/// How often words stand in most rows of an appliance, and in some of them only.
+#[derive(Debug)]
+struct Counts {
+    in_all: PerWord<u32>,
+    in_some: PerWord<u32>,
+}
+
+impl Counts {
+    fn new(words: usize) -> Self {
+        Self { in_all: PerWord::new(words), in_some: PerWord::new(words) }
     }
 
-    fn is(&self, word: Word) -> bool {
-        self.words.binary_search(&word).is_ok()
-    }
-
-    /// Whether a word is one of them, or a short form of one.
-    fn is_like(&self, word: Word, tokens: &Tokens) -> bool {
-        let text = tokens.text(word);
-        self.is(word) || self.words.iter().any(|own| is_short_for(text, tokens.text(*own)))
+    fn merged(self, other: &Self) -> Self {
+        let sum = |own: &mut u32, other: u32| *own += other;
+        Self {
+            in_all: self.in_all.merged(&other.in_all, sum),
+            in_some: self.in_some.merged(&other.in_some, sum),
+        }
     }
 }
 
@@ -83,192 +99,281 @@ fn says_point(word: &str, appliance: &Appliance, vocabulary: &Vocabulary) -> boo
 
 impl Stems {
     /// Reads the names of a plan's tables.
-    pub(super) fn of(plan: &Plan, wires: &Wires, tokens: &mut Tokens, vocabulary: &Vocabulary) -> Self {
-        let rows = plan
-            .buses
-            .iter()
-            .map(|bus| {
-                let rows = bus.table.as_ref().map_or(&[][..], |table| &table.rows);
-                tokens.of_each(rows.par_iter().map(|row| &*row.name.value))
-            })
-            .collect();
-        let mut stems = Self { rows, ..Self::default() };
-        stems.count(plan, wires, tokens, vocabulary);
-        stems.sort_rows();
+    pub(super) fn of(
+        plan: &Plan,
+        wires: &Wires,
+        called: &Called,
+        tokens: &mut Tokens,
+        vocabulary: &Vocabulary,
+    ) -> Self {
+        let tables = plan.buses.iter().map(|bus| bus.table.as_ref().map_or(&[][..], |table| &table.rows));
+        let tables: Vec<&[Row]> = tables.collect();
+        let mut stems = Self { rows: tokens.of_all(&tables, |row| &*row.name.value), ..Self::default() };
+        let mut next = 0;
+        for table in tables {
+            stems.first.push(narrow(next));
+            next += table.len();
+        }
+        stems.find_functions(plan, wires, called, tokens, vocabulary);
+        stems.split_rows();
+        stems.group_rows();
         stems
     }
 
+    /// The place of a row among those of all buses.
+    fn place(&self, bus: u32, row: u32) -> Option<usize> {
+        Some(*self.first.get(bus as usize)? as usize + row as usize)
+    }
+
+    /// The words of a row.
     fn row(&self, bus: u32, row: u32) -> &[Word] {
-        self.rows.get(bus as usize).and_then(|rows| rows.get(row as usize)).map_or(&[], Vec::as_slice)
+        self.place(bus, row).map_or(&[], |place| self.rows.of(place))
     }
 
     /// Counts which words name appliances and which name functions.
-    fn count(&mut self, plan: &Plan, wires: &Wires, tokens: &mut Tokens, vocabulary: &Vocabulary) {
-        let mut in_all: FxHashMap<Word, u32> = FxHashMap::default();
-        let mut in_some: FxHashMap<Word, u32> = FxHashMap::default();
-        let called = Called::all(plan, tokens);
-        for ((appliance, called), index) in plan.appliances.iter().zip(&called).zip(0..) {
-            let (_, own) = wires.of_appliance(index);
-            let rows: Vec<&[Word]> = own
-                .iter()
-                .filter_map(|wired| Some(self.row(wired.bus, wired.row?)))
-                .filter(|row| !row.is_empty())
-                .collect();
-            if rows.len() < 2 {
-                continue;
-            }
-            let mut words: Vec<Word> = rows.iter().flat_map(|row| row.iter().copied()).collect();
-            words.sort_unstable();
-            for group in words.chunk_by(|a, b| a == b) {
-                let Some(&word) = group.first() else { continue };
-                let says_point = || !called.is(word) && says_point(tokens.text(word), appliance, vocabulary);
-                if group.len() * 2 <= rows.len() || says_point() {
-                    *in_some.entry(word).or_default() += 1;
-                } else if rows.len() > 2 || called.is_like(word, tokens) {
-                    // Two rows may well share a word for what they are for: "lamp on/off", "lamp on/off status".
-                    *in_all.entry(word).or_default() += 1;
-                }
-            }
-        }
-        let trade = |word: Word| {
-            let known = vocabulary.of(tokens.text(word));
-            known.is_some_and(|meaning| meaning.status || !meaning.points.is_empty())
-        };
-        self.functions = in_some
-            .iter()
-            .filter(|(word, some)| **some > in_all.get(word).copied().unwrap_or(0))
-            .filter(|(word, some)| **some >= FEWEST || trade(**word))
-            .map(|(word, _)| *word)
-            .collect();
-        // What is too rare to be counted is what the trade says, unless something in the house is called so.
-        let names: FxHashSet<Word> = called.iter().flat_map(|called| called.words.iter().copied()).collect();
-        let unseen = tokens.words().map(|(word, _)| word).filter(|word| {
-            !in_all.contains_key(word) && !in_some.contains_key(word) && !names.contains(word) && trade(*word)
-        });
-        self.functions.extend(unseen);
-        self.both = self.functions.iter().copied().filter(|word| in_all.contains_key(word)).collect();
+    fn count(&self, plan: &Plan, wires: &Wires, called: &Called, trade: &Trade<'_>) -> Counts {
+        let words = trade.tokens.len();
+        let counted = plan.appliances.par_iter().enumerate().fold(
+            || (Counts::new(words), Vec::new()),
+            |(mut counts, mut own), (index, appliance)| {
+                self.count_one(index, appliance, wires, called, trade, (&mut counts, &mut own));
+                (counts, own)
+            },
+        );
+        counted.map(|(counts, _)| counts).reduce(|| Counts::new(words), |one, other| one.merged(&other))
     }
 
-    /// Function words of a row that name its appliance there: without them the row has a call that is far commoner, and
-    /// all rows of that stem have them.
-    fn naming(&self) -> FxHashMap<(u32, u32), Vec<Word>> {
-        let mut naming = FxHashMap::default();
-        if self.both.is_empty() {
-            return naming;
+    fn count_one(
+        &self,
+        index: usize,
+        appliance: &Appliance,
+        wires: &Wires,
+        called: &Called,
+        trade: &Trade<'_>,
+        (counts, words): (&mut Counts, &mut Vec<Word>),
+    ) {
+        let (_, own) = wires.of_appliance(index);
+        let rows = own.iter().filter_map(|wired| Some(self.row(wired.bus, wired.row?)));
+        let (mut count, own) = (0, called.words(index));
+        words.clear();
+        for row in rows.filter(|row| !row.is_empty()) {
+            words.extend_from_slice(row);
+            count += 1;
         }
-        let mut calls: FxHashMap<Vec<Word>, u32> = FxHashMap::default();
-        #[allow(clippy::type_complexity, reason = "rows with their calls, by bus and stem")]
-        let mut of_stem: FxHashMap<(u32, Vec<Word>), Vec<(u32, Vec<Word>)>> = FxHashMap::default();
-        for (rows, bus) in self.rows.iter().zip(0u32..) {
-            for (words, row) in rows.iter().zip(0u32..) {
-                let (call, stem) = self.parted(words);
-                *calls.entry(call.clone()).or_default() += 1;
-                if call.iter().any(|word| self.both.contains(word)) {
-                    of_stem.entry((bus, stem)).or_default().push((row, call));
-                }
+        if count < 2 {
+            return;
+        }
+        words.sort_unstable();
+        for group in words.chunk_by(|a, b| a == b) {
+            let Some(&word) = group.first() else { continue };
+            let is_own = own.iter().any(|own| own.binary_search(&word).is_ok());
+            let says_point = || !is_own && says_point(trade.tokens.text(word), appliance, trade.vocabulary);
+            let is_like = || {
+                let text = trade.tokens.text(word);
+                let mut own = own.iter().copied().flatten();
+                is_own || own.any(|own| is_short_for(text, trade.tokens.text(*own)))
+            };
+            if group.len() * 2 <= count || says_point() {
+                counts.in_some.change(word, |count| *count += 1);
+            } else if count > 2 || is_like() {
+                // Two rows may well share a word for what they are for: "lamp on/off", "lamp on/off status".
+                counts.in_all.change(word, |count| *count += 1);
             }
         }
-        let count = |call: &[Word]| calls.get(call).copied().unwrap_or(0);
-        let names = |call: &[Word], word: Word| {
-            let rest: Vec<Word> = call.iter().copied().filter(|other| *other != word).collect();
-            !rest.is_empty() && count(&rest) >= 4 * count(call)
+    }
+
+    fn find_functions(
+        &mut self,
+        plan: &Plan,
+        wires: &Wires,
+        called: &Called,
+        tokens: &Tokens,
+        vocabulary: &Vocabulary,
+    ) {
+        let trade = Trade { tokens, vocabulary };
+        let Counts { in_all, in_some } = self.count(plan, wires, called, &trade);
+        // What is too rare to be counted is what the trade says, unless something in the house is called so.
+        let mut names: PerWord<bool> = PerWord::new(tokens.len());
+        let rooms = called.rooms.iter().flat_map(|room| [&room.name, &room.more]).flatten();
+        for word in called.names.iter().chain(called.keys.iter()).flatten().chain(rooms) {
+            names.change(*word, |name| *name = true);
+        }
+        self.functions = PerWord::new(tokens.len());
+        self.both = PerWord::new(tokens.len());
+        for (word, _) in tokens.words() {
+            let (all, some) = (in_all.of(word), in_some.of(word));
+            let counted = some > all && (some >= FEWEST || trade.knows(word));
+            let unseen = all == 0 && some == 0 && !names.of(word) && trade.knows(word);
+            self.functions.change(word, |function| *function = counted || unseen);
+            self.both.change(word, |both| *both = counted && all > 0);
+        }
+    }
+
+    /// The function words of a row, and the others.
+    fn part(&self, row: usize, naming: &[Word], [call, stem]: [&mut Vec<Word>; 2]) {
+        call.clear();
+        stem.clear();
+        for &word in self.rows.of(row) {
+            let is_function = self.functions.of(word) && !naming.contains(&word);
+            if is_function { &mut *call } else { &mut *stem }.push(word);
+        }
+    }
+
+    /// Finds whose each row is and what for.
+    fn split_rows(&mut self) {
+        let starts: Vec<usize> = (0..self.rows.len()).step_by(PIECE).collect();
+        let pieces: Vec<_> = starts
+            .par_iter()
+            .map(|&start| {
+                let (mut stems, mut calls) =
+                    (Numbered::<Vec<Word>>::default(), Numbered::<Vec<Word>>::default());
+                let (mut call, mut stem) = (Vec::new(), Vec::new());
+                let split = (start..self.rows.len().min(start + PIECE)).map(|row| {
+                    self.part(row, &[], [&mut call, &mut stem]);
+                    let number = (!stem.is_empty()).then(|| stems.number(stem.as_slice()));
+                    let named = !stem.is_empty() || !call.is_empty();
+                    (number, named.then(|| calls.number(call.as_slice())))
+                });
+                let split: Vec<(Option<u32>, Option<u32>)> = split.collect();
+                (split, stems, calls)
+            })
+            .collect();
+        let (mut all_split, mut all_stems, mut all_calls) = (Vec::new(), Vec::new(), Vec::new());
+        for (split, stems, calls) in pieces {
+            all_split.push(split);
+            all_stems.push(stems);
+            all_calls.push(calls);
+        }
+        let stems = self.stems.take_in::<[Word]>(&all_stems);
+        let calls = self.calls.take_in::<[Word]>(&all_calls);
+        let here = |numbers: &[u32], own: Option<u32>| numbers.get(own? as usize).copied();
+        for ((split, stems), calls) in all_split.iter().zip(&stems).zip(&calls) {
+            self.of_row.extend(split.iter().map(|&(stem, call)| Split {
+                stem: here(stems, stem).map(Stem),
+                call: here(calls, call).map(Call),
+            }));
+        }
+        let (mut call, mut stem) = (Vec::new(), Vec::new());
+        for (row, naming) in self.naming() {
+            self.part(row, &naming, [&mut call, &mut stem]);
+            let stem = (!stem.is_empty()).then(|| Stem(self.stems.number(stem.as_slice())));
+            let call = Some(Call(self.calls.number(call.as_slice())));
+            self.of_row.get_mut(row).into_iter().for_each(|split| *split = Split { stem, call });
+        }
+    }
+
+    /// Rows with function words that name an appliance there: without them the row has a call that is far commoner, and
+    /// all rows of that stem have them.
+    fn naming(&self) -> Vec<(usize, Vec<Word>)> {
+        let mut counts = vec![0_u32; self.calls.all().len()];
+        let calls = self.of_row.iter().filter_map(|split| split.call);
+        calls.for_each(|call| counts.get_mut(call.index()).into_iter().for_each(|count| *count += 1));
+        let words = |call: Call| self.calls.thing(call.0).map_or(&[][..], Vec::as_slice);
+        let has_both = |call: Call| words(call).iter().any(|word| self.both.of(*word));
+        let names = |call: Call, word: Word| {
+            let rest: Vec<Word> = words(call).iter().copied().filter(|other| *other != word).collect();
+            let count = |call: u32| counts.get(call as usize).copied().unwrap_or(0);
+            !rest.is_empty()
+                && self.calls.known(rest.as_slice()).is_some_and(|rest| count(rest) >= 4 * count(call.0))
         };
-        #[allow(clippy::iter_over_hash_type, reason = "each is settled by itself: the order does not show")]
-        for ((bus, _), rows) in of_stem {
-            let mut words: Vec<Word> = rows.iter().flat_map(|(_, call)| call.iter().copied()).collect();
-            words.sort_unstable();
-            words.dedup();
-            for word in words.into_iter().filter(|word| self.both.contains(word)) {
-                let has = || rows.iter().filter(|(_, call)| call.contains(&word));
-                if has().all(|(_, call)| names(call, word)) {
-                    for (row, _) in has() {
-                        naming.entry((bus, *row)).or_insert_with(Vec::new).push(word);
-                    }
+        let bus = |row: usize| self.first.partition_point(|first| *first as usize <= row);
+        let rows = self.of_row.iter().enumerate();
+        let mut rows: Vec<(usize, Option<Stem>, usize, Call)> = rows
+            .filter_map(|(row, split)| Some((row, split.stem, split.call.filter(|call| has_both(*call))?)))
+            .map(|(row, stem, call)| (bus(row), stem, row, call))
+            .collect();
+        rows.sort_unstable();
+        let mut naming: Vec<(usize, Vec<Word>)> = Vec::new();
+        for rows in rows.chunk_by(|a, b| (a.0, a.1) == (b.0, b.1)) {
+            let mut own: Vec<Word> =
+                rows.iter().flat_map(|(.., call)| words(*call).iter().copied()).collect();
+            own.sort_unstable();
+            own.dedup();
+            own.retain(|&word| {
+                let has = |call: Call| words(call).contains(&word);
+                self.both.of(word) && rows.iter().all(|(.., call)| !has(*call) || names(*call, word))
+            });
+            for &(_, _, row, call) in rows {
+                let here: Vec<Word> = own.iter().copied().filter(|word| words(call).contains(word)).collect();
+                if !here.is_empty() {
+                    naming.push((row, here));
                 }
             }
         }
         naming
     }
 
-    /// The function words of a row, and the others.
-    fn parted(&self, words: &[Word]) -> (Vec<Word>, Vec<Word>) {
-        words.iter().copied().partition(|word| self.functions.contains(word))
+    fn group_rows(&mut self) {
+        let ends = self.first.iter().skip(1).map(|end| *end as usize).chain([self.of_row.len()]);
+        let buses: Vec<(u32, std::ops::Range<usize>)> =
+            (0u32..).zip(self.first.iter().zip(ends).map(|(first, end)| *first as usize..end)).collect();
+        self.of_stem = Lists::grouped(self.stems.all().len(), || {
+            buses.iter().flat_map(|(bus, range)| {
+                let rows = self.of_row.get(range.clone()).unwrap_or_default();
+                rows.iter().zip(0u32..).filter_map(|(split, row)| Some((split.stem?.0, (*bus, row))))
+            })
+        });
     }
 
-    fn sort_rows(&mut self) {
-        let naming = self.naming();
-        let mut stems: FxHashMap<Vec<Word>, Stem> = FxHashMap::default();
-        let mut calls: FxHashMap<Vec<Word>, Call> = FxHashMap::default();
-        let (mut call, mut stem) = (Vec::new(), Vec::new());
-        for (rows, bus) in self.rows.iter().zip(0u32..) {
-            let (mut own_stems, mut own_calls) =
-                (Vec::with_capacity(rows.len()), Vec::with_capacity(rows.len()));
-            for (words, row) in rows.iter().zip(0u32..) {
-                let own = naming.get(&(bus, row)).map_or(&[][..], Vec::as_slice);
-                call.clear();
-                stem.clear();
-                for &word in words {
-                    let is_function = self.functions.contains(&word) && !own.contains(&word);
-                    if is_function { &mut call } else { &mut stem }.push(word);
-                }
-                let known = stems.get(stem.as_slice()).copied();
-                let stem = (!stem.is_empty()).then(|| {
-                    known.unwrap_or_else(|| {
-                        let next = Stem(narrow(self.stem_words.len()));
-                        self.stem_words.push(stem.clone());
-                        stems.insert(stem.clone(), next);
-                        next
-                    })
-                });
-                if let Some(stem) = stem {
-                    self.of_stem.entry((bus, stem)).or_default().push(row);
-                }
-                own_stems.push(stem);
-                let known = calls.get(call.as_slice()).copied();
-                own_calls.push((!words.is_empty()).then(|| {
-                    known.unwrap_or_else(|| {
-                        let next = Call(narrow(self.call_words.len()));
-                        self.call_words.push(call.clone());
-                        calls.insert(call.clone(), next);
-                        next
-                    })
-                }));
-            }
-            self.stems.push(own_stems);
-            self.calls.push(own_calls);
-        }
+    fn split(&self, bus: u32, row: u32) -> Split {
+        self.place(bus, row).and_then(|place| self.of_row.get(place)).copied().unwrap_or_default()
     }
 
     /// Whose a row is.
     pub(super) fn stem(&self, bus: u32, row: u32) -> Option<Stem> {
-        self.stems.get(bus as usize)?.get(row as usize).copied().flatten()
+        self.split(bus, row).stem
     }
 
     /// What a row is for; none where it has no name.
     pub(super) fn call(&self, bus: u32, row: u32) -> Option<Call> {
-        self.calls.get(bus as usize)?.get(row as usize).copied().flatten()
+        self.split(bus, row).call
     }
 
     /// The words of a stem.
     pub(super) fn words(&self, stem: Stem) -> &[Word] {
-        self.stem_words.get(stem.0 as usize).map_or(&[], Vec::as_slice)
+        self.stems.thing(stem.0).map_or(&[], Vec::as_slice)
     }
 
-    /// Every call with its words.
-    pub(super) fn calls(&self) -> impl Iterator<Item = (Call, &[Word])> {
-        self.call_words.iter().zip(0u32..).map(|(words, call)| (Call(call), words.as_slice()))
+    /// The words of every call, in the order of the numbers.
+    pub(super) fn calls(&self) -> impl ExactSizeIterator<Item = &[Word]> {
+        self.calls.all().iter().map(Vec::as_slice)
     }
 
     /// The rows of one stem; none where it has so many that it names no appliance.
-    pub(super) fn rows_of(&self, bus: u32, stem: Stem) -> &[u32] {
-        let rows = self.of_stem.get(&(bus, stem)).filter(|rows| rows.len() <= MOST_ROWS);
-        rows.map_or(&[], Vec::as_slice)
+    pub(super) fn rows_of(&self, bus: u32, stem: Stem) -> impl ExactSizeIterator<Item = u32> {
+        let all = self.of_stem.of(stem.index());
+        let (start, end) = (all.partition_point(|row| row.0 < bus), all.partition_point(|row| row.0 <= bus));
+        let rows = all.get(start..end).filter(|rows| rows.len() <= MOST_ROWS).unwrap_or_default();
+        rows.iter().map(|(_, row)| *row)
     }
 
-    /// Every stem of a bus.
-    pub(super) fn stems(&self) -> impl Iterator<Item = (u32, Stem)> {
-        let mut all: Vec<(u32, Stem)> = self.of_stem.keys().copied().collect();
-        all.sort_unstable();
-        all.into_iter()
+    /// Every stem with the buses whose tables have it.
+    pub(super) fn stems(&self) -> impl Iterator<Item = (Stem, u32)> {
+        self.of_stem.iter().zip(0u32..).flat_map(|(rows, stem)| {
+            rows.chunk_by(|a, b| a.0 == b.0).filter_map(move |rows| Some((Stem(stem), rows.first()?.0)))
+        })
+    }
+
+    /// Every stem, in the order of the numbers.
+    pub(super) fn all(&self) -> impl Iterator<Item = Stem> {
+        (0..narrow(self.len())).map(Stem)
+    }
+
+    /// How many stems there are.
+    pub(super) fn len(&self) -> usize {
+        self.stems.all().len()
+    }
+}
+
+/// The words that the trade has for functions.
+struct Trade<'a> {
+    tokens: &'a Tokens,
+    vocabulary: &'a Vocabulary,
+}
+
+impl Trade<'_> {
+    fn knows(&self, word: Word) -> bool {
+        let known = self.vocabulary.of(self.tokens.text(word));
+        known.is_some_and(|meaning| meaning.status || !meaning.points.is_empty())
     }
 }

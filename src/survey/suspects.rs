@@ -118,8 +118,7 @@ fn displaced_wire(judge: Judge<'_>, wired: &Wired, index: usize) -> Option<Charg
     let (_, own) = judge.wires.of_appliance(wired.appliance as usize);
     let only = rows.len() == 1 && own.len() == 1;
     let mut fits: Vec<(f64, GroupAddress)> = rows
-        .iter()
-        .filter_map(|&row| {
+        .filter_map(|row| {
             let call = learned.stems.call(wired.bus, row)?;
             let fit = learned.functions.fit(call, wired.function, None);
             Some((fit, table.rows.get(row as usize)?.address.value))

@@ -5,12 +5,14 @@
 //! of "Lamp 2".
 
 use super::names::heard;
-use super::wires::narrow;
+use super::numbers::{Lists, Numbered};
 use rayon::prelude::*;
-use rustc_hash::FxHashMap;
+
+/// Names that are taken apart as one piece.
+const PIECE: usize = 4096;
 
 /// A word of a house.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub(super) struct Word(u32);
 
 impl Word {
@@ -23,8 +25,7 @@ impl Word {
 /// All words of a house.
 #[derive(Debug, Default)]
 pub(super) struct Tokens {
-    known: FxHashMap<String, Word>,
-    texts: Vec<String>,
+    words: Numbered<String>,
     /// The first letter of each.
     initials: Vec<Option<char>>,
 }
@@ -32,37 +33,70 @@ pub(super) struct Tokens {
 impl Tokens {
     /// The words of a name, sorted, each once.
     pub(super) fn of(&mut self, name: &str) -> Vec<Word> {
-        self.of_parted(&parted(name))
-    }
-
-    /// The words of each name, as [`Tokens::of`] gives them, taken apart in parallel.
-    pub(super) fn of_each<'n>(&mut self, names: impl IntoParallelIterator<Item = &'n str>) -> Vec<Vec<Word>> {
-        let parted: Vec<String> = names.into_par_iter().map(parted).collect();
-        parted.iter().map(|parted| self.of_parted(parted)).collect()
-    }
-
-    fn of_parted(&mut self, parted: &str) -> Vec<Word> {
-        let words = parted.split_terminator(' ');
-        let mut words: Vec<Word> = words.map(|word| self.word(word)).collect();
+        let mut words = Vec::new();
+        Parting::default().name(name, |word| words.push(Word(self.words.number(word))));
+        self.add_initials();
         words.sort_unstable();
         words.dedup();
         words
     }
 
-    fn word(&mut self, text: &str) -> Word {
-        if let Some(known) = self.known.get(text) {
-            return *known;
-        }
-        let word = Word(narrow(self.texts.len()));
-        self.texts.push(text.to_owned());
-        self.initials.push(text.chars().next());
-        self.known.insert(text.to_owned(), word);
-        word
+    /// The words of the name of each thing, as [`Tokens::of`] gives them, taken apart in parallel.
+    pub(super) fn of_each<N: Sync>(&mut self, things: &[N], name: impl Fn(&N) -> &str + Sync) -> Lists<Word> {
+        self.of_all(&[things], name)
+    }
+
+    /// The same for several runs of things, one behind the other.
+    pub(super) fn of_all<N: Sync>(&mut self, runs: &[&[N]], name: impl Fn(&N) -> &str + Sync) -> Lists<Word> {
+        let pieces: Vec<&[N]> = runs.iter().flat_map(|things| things.chunks(PIECE)).collect();
+        let (numbered, parted): (Vec<_>, Vec<_>) = pieces
+            .into_par_iter()
+            .map(|things| {
+                let (mut words, mut lists) = (Numbered::<String>::default(), Lists::default());
+                let (mut parting, mut own) = (Parting::default(), Vec::new());
+                for thing in things {
+                    parting.name(name(thing), |word| own.push(words.number(word)));
+                    lists.push(own.drain(..));
+                }
+                (words, lists)
+            })
+            .unzip();
+        let numbers = self.words.take_in::<str>(&numbered);
+        self.add_initials();
+        let lists: Vec<Lists<Word>> = parted
+            .par_iter()
+            .zip(&numbers)
+            .map(|(parted, numbers)| {
+                let (mut lists, mut words) = (Lists::default(), Vec::new());
+                for own in parted.iter() {
+                    words.extend(
+                        own.iter().filter_map(|own| numbers.get(*own as usize)).map(|word| Word(*word)),
+                    );
+                    words.sort_unstable();
+                    words.dedup();
+                    lists.push(words.drain(..));
+                }
+                lists
+            })
+            .collect();
+        let mut all = Lists::default();
+        lists.into_iter().for_each(|lists| all.append(lists));
+        all
+    }
+
+    fn add_initials(&mut self) {
+        let new = self.words.all().iter().skip(self.initials.len());
+        self.initials.extend(new.map(|text| text.chars().next()));
+    }
+
+    /// How many words there are.
+    pub(super) fn len(&self) -> usize {
+        self.initials.len()
     }
 
     /// How every word is written, in the order of their numbers.
     pub(super) fn texts(&self) -> impl Iterator<Item = &str> {
-        self.texts.iter().map(String::as_str)
+        self.words.all().iter().map(String::as_str)
     }
 
     /// Every word with how it is written.
@@ -72,12 +106,42 @@ impl Tokens {
 
     /// Whether two words begin with the same letter.
     pub(super) fn begin_alike(&self, one: Word, other: Word) -> bool {
-        self.initials.get(one.0 as usize) == self.initials.get(other.0 as usize)
+        self.initials.get(one.index()) == self.initials.get(other.index())
     }
 
     /// How a word is written, folded.
     pub(super) fn text(&self, word: Word) -> &str {
-        self.texts.get(word.0 as usize).map_or("", String::as_str)
+        self.words.thing(word.0).map_or("", String::as_str)
+    }
+}
+
+/// Something for each word of a house.
+#[derive(Clone, Debug, Default)]
+pub(super) struct PerWord<T>(Vec<T>);
+
+impl<T: Copy + Default> PerWord<T> {
+    /// The same for each of so many words.
+    pub(super) fn new(count: usize) -> Self {
+        Self(vec![T::default(); count])
+    }
+
+    /// What each word has, in the order of their numbers.
+    pub(super) fn with(each: Vec<T>) -> Self {
+        Self(each)
+    }
+
+    pub(super) fn of(&self, word: Word) -> T {
+        self.0.get(word.index()).copied().unwrap_or_default()
+    }
+
+    pub(super) fn change(&mut self, word: Word, change: impl FnOnce(&mut T)) {
+        self.0.get_mut(word.index()).map(change);
+    }
+
+    /// Puts two together, word by word.
+    pub(super) fn merged(mut self, other: &Self, merge: impl Fn(&mut T, T)) -> Self {
+        self.0.iter_mut().zip(&other.0).for_each(|(own, other)| merge(own, *other));
+        self
     }
 }
 
@@ -104,73 +168,127 @@ fn fold_into(heard: &str, folded: &mut String) {
 /// The folded words of a name, in order.
 pub(super) fn split(name: &str) -> Vec<String> {
     let mut words = Vec::new();
-    each_word(name, |word| words.push(word.to_owned()));
+    Parting::default().name(name, |word| words.push(word.to_owned()));
     words
 }
 
-/// The folded words of a name, in order, each with a space behind it.
-fn parted(name: &str) -> String {
-    let mut parted = String::with_capacity(name.len() + name.len() / 2);
-    each_word(name, |word| parted.extend([word, " "]));
-    parted
+/// Takes names apart, one after the other.
+#[derive(Default)]
+struct Parting {
+    /// The last word that is no number, folded.
+    last: String,
+    /// Whether it waits for what comes next: the K of "K1" stands for nothing without its number.
+    waits: bool,
+    /// The number before the first word, and how many there are.
+    leading: String,
+    leading_count: u32,
+    /// A word with its number.
+    numbered: String,
+    /// A word in small letters.
+    small: String,
 }
 
-/// Gives the folded words of a name, in order.
-fn each_word(name: &str, mut give: impl FnMut(&str)) {
-    let mut spaced = String::with_capacity(name.len() + 8);
-    let mut before: Option<char> = None;
-    for letter in name.chars() {
-        let turn = before.is_some_and(|before| {
-            (before.is_lowercase() && letter.is_uppercase())
-                || (before.is_alphabetic() && letter.is_numeric())
-                || (before.is_numeric() && letter.is_alphabetic())
-        });
-        if turn {
-            spaced.push(' ');
+impl Parting {
+    /// Gives the folded words of a name, in order.
+    fn name(&mut self, name: &str, mut give: impl FnMut(&str)) {
+        self.last.clear();
+        self.leading_count = 0;
+        self.waits = false;
+        if name.is_ascii() {
+            self.plain_name(name.as_bytes(), &mut give);
+        } else {
+            self.any_name(name, &mut give);
         }
-        spaced.push(letter);
-        before = Some(letter);
+        if self.waits {
+            give(&self.last);
+        }
     }
-    // The sign says which of two values it is; punctuation says nothing.
-    let heard = if spaced.contains('%') { heard(&spaced.replace('%', " percent ")) } else { heard(&spaced) };
-    // The last word that is no number, a word with its number, and how many numbers come before the first word.
-    let (mut last, mut numbered) = (String::new(), String::new());
-    let mut leading: Option<&str> = None;
-    let mut leading_count = 0;
-    // The K of "K1" stands for nothing without its number: it waits for what comes next.
-    let mut waits = false;
-    for word in heard.split(' ').filter(|word| !word.is_empty()) {
-        let number = word.chars().all(char::is_numeric);
-        if number && last.is_empty() {
-            leading = Some(word);
-            leading_count += 1;
-            continue;
+
+    fn any_name(&mut self, name: &str, give: &mut impl FnMut(&str)) {
+        let mut spaced = String::with_capacity(name.len() + 8);
+        let mut before: Option<char> = None;
+        for letter in name.chars() {
+            let turn = before.is_some_and(|before| {
+                (before.is_lowercase() && letter.is_uppercase())
+                    || (before.is_alphabetic() && letter.is_numeric())
+                    || (before.is_numeric() && letter.is_alphabetic())
+            });
+            if turn {
+                spaced.push(' ');
+            }
+            spaced.push(letter);
+            before = Some(letter);
         }
-        numbered.clear();
-        if number {
-            numbered.extend([last.as_str(), "#", word]);
-            give(&numbered);
-            waits = false;
-            continue;
+        // The sign says which of two values it is; punctuation says nothing.
+        let heard =
+            if spaced.contains('%') { heard(&spaced.replace('%', " percent ")) } else { heard(&spaced) };
+        for word in heard.split(' ').filter(|word| !word.is_empty()) {
+            self.word(word, give);
         }
-        if waits {
-            give(&last);
+    }
+
+    /// [`Parting::any_name`] where nothing has to be looked up in tables of letters.
+    fn plain_name(&mut self, name: &[u8], give: &mut impl FnMut(&str)) {
+        let mut word = std::mem::take(&mut self.small);
+        let mut before = b' ';
+        for &letter in name {
+            let turn = (before.is_ascii_lowercase() && letter.is_ascii_uppercase())
+                || before.is_ascii_digit() != letter.is_ascii_digit();
+            if !word.is_empty() && (turn || !letter.is_ascii_alphanumeric()) {
+                self.word(&word, give);
+                word.clear();
+            }
+            if letter.is_ascii_alphanumeric() {
+                word.push(char::from(letter.to_ascii_lowercase()));
+            } else if letter == b'%' {
+                self.word("percent", give);
+            }
+            before = letter;
         }
-        let first = last.is_empty();
-        last.clear();
-        fold_into(word, &mut last);
+        if !word.is_empty() {
+            self.word(&word, give);
+            word.clear();
+        }
+        self.small = word;
+    }
+
+    /// The next word of a name, as it is heard.
+    fn word(&mut self, word: &str, give: &mut impl FnMut(&str)) {
+        let is_number = word.chars().all(char::is_numeric);
+        if is_number && self.last.is_empty() {
+            self.leading.clear();
+            self.leading.push_str(word);
+            self.leading_count += 1;
+            return;
+        }
+        if is_number {
+            self.give_numbered(word, give);
+            self.waits = false;
+            return;
+        }
+        if self.waits {
+            give(&self.last);
+        }
+        let first = self.last.is_empty();
+        self.last.clear();
+        fold_into(word, &mut self.last);
         // The 1 of "1. OG"; several are an address or a running number.
-        if let (true, 1, Some(number)) = (first, leading_count, leading) {
-            numbered.extend([last.as_str(), "#", number]);
-            give(&numbered);
+        if first && self.leading_count == 1 {
+            let number = std::mem::take(&mut self.leading);
+            self.give_numbered(&number, give);
+            self.leading = number;
         }
-        waits = last.chars().nth(1).is_none();
-        if !waits {
-            give(&last);
+        self.waits = self.last.chars().nth(1).is_none();
+        if !self.waits {
+            give(&self.last);
         }
     }
-    if waits {
-        give(&last);
+
+    /// A number goes with the word before it.
+    fn give_numbered(&mut self, number: &str, give: &mut impl FnMut(&str)) {
+        self.numbered.clear();
+        self.numbered.extend([self.last.as_str(), "#", number]);
+        give(&self.numbered);
     }
 }
 
@@ -231,6 +349,7 @@ pub(super) fn is_short_for(short: &str, long: &str) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use proptest::prelude::*;
 
     fn check(name: &str, expected: &[&str]) {
         assert_eq!(split(name), expected, "{name}");
@@ -245,6 +364,22 @@ mod tests {
         check("1/1/10 Lamp", &["lamp"]);
         check("WZ1 RM", &["wz", "wz#1", "rm"]);
         check("K1 Decke 50 %", &["k#1", "decke", "decke#50", "percent"]);
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+
+        /// What is read quickly is read like all the rest.
+        #[test]
+        fn plain_names_are_taken_apart_like_others(name in "[ -~]{0,24}|[A-Za-e 0-9%/.-]{0,24}") {
+            let (mut plain, mut any) = (Vec::new(), Vec::new());
+            let mut parting = Parting::default();
+            parting.name(&name, |word| plain.push(word.to_owned()));
+            let mut parting = Parting::default();
+            parting.any_name(&name, &mut |word: &str| any.push(word.to_owned()));
+            any.extend(parting.waits.then_some(parting.last));
+            prop_assert_eq!(plain, any);
+        }
     }
 
     #[test]

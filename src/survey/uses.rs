@@ -3,6 +3,7 @@
 use crate::knx::GroupAddress;
 use crate::resolve::Plan;
 use crate::resolve::plan::{Appliance, Point, Role, Wire};
+use rayon::prelude::*;
 use rustc_hash::{FxHashMap, FxHashSet};
 
 /// One use of a group address.
@@ -60,7 +61,7 @@ impl Uses {
                 }
             }
         }
-        sorted.sort_by_key(|&(bus, address, used)| {
+        sorted.par_sort_unstable_by_key(|&(bus, address, used)| {
             (bus, address, used.appliance, used.point, used.role, used.listens)
         });
         let (mut by_address, mut central) = (FxHashMap::default(), FxHashSet::default());
@@ -94,7 +95,7 @@ impl Uses {
     }
 
     /// Every used address with its uses, by bus and address.
-    pub fn all(&self) -> impl Iterator<Item = (usize, GroupAddress, impl Iterator<Item = Use>)> {
+    pub fn all(&self) -> impl Iterator<Item = (usize, GroupAddress, impl Iterator<Item = Use> + Clone)> {
         self.sorted.chunk_by(|a, b| (a.0, a.1) == (b.0, b.1)).filter_map(|group| {
             group
                 .first()

@@ -6,7 +6,7 @@
 
 use super::super::{Range, Value};
 use super::measure::{Reach, Span};
-use super::spread::Spread;
+use super::spread::{Look, Spread};
 use super::{Sense, Shown, Subject};
 
 /// One number of a side.
@@ -91,8 +91,8 @@ impl Values {
 
 impl BusValues {
     /// Decodes every raw number that is looked at.
-    pub(super) fn of(subject: &Subject<'_>) -> Self {
-        let spread = Spread::of(1_u128 << subject.bus.bits().clamp(1, 64));
+    pub(super) fn of(subject: &Subject<'_>, look: Look) -> Self {
+        let spread = Spread::of(1_u128 << subject.bus.bits().clamp(1, 64), look);
         let (mut singles, mut truths, mut raws) = (Vec::new(), Vec::new(), Vec::new());
         let mut numbers: Vec<Number> = Vec::new();
         let mut void = 0;

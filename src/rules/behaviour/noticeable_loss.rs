@@ -1,6 +1,6 @@
 //! A conversion that loses what a person would notice.
 
-use crate::classes::{Chosen, fresh_losses};
+use crate::classes::{Chosen, Class, known_losses, prove_what_shows};
 use crate::convert::proof::{End, Noticeable, Way};
 use crate::findings::Severity;
 use crate::resolve::plan::Appliance;
@@ -31,39 +31,65 @@ brightness: { command: 1/2/1, feedback: 1/5/1, range: [0, 90] }
     look: Look::Whole(look),
 };
 
-/// Different choices that are looked at, and proofs that are made for them: a check has no time for more.
+/// Different choices that are looked at, and glances and proofs that are made for them: a check has no time for more.
 const MOST_CHOICES: usize = 256;
-const MOST_PROOFS: usize = 16;
+const MOST_GLANCES: usize = 64;
+const MOST_PROOFS: usize = 8;
 
-/// What is lost of each point.
-type Lost = Vec<(u16, Vec<Noticeable>)>;
+/// A class with what of it an appliance has.
+type Choice<'a> = (&'a Class, Chosen);
 
 fn look(context: &Context<'_>, report: &mut Report) {
-    let mut known: FxHashMap<(&str, Chosen), Lost> = FxHashMap::default();
-    let mut proofs = MOST_PROOFS;
+    let is_own = |class: &Class| context.library.is_own(&class.name);
+    let mut number: FxHashMap<(&str, Chosen), usize> = FxHashMap::default();
+    let mut choices: Vec<Choice<'_>> = Vec::new();
+    let mut of_appliances: Vec<(&Appliance, usize)> = Vec::new();
     for appliance in &context.plan.appliances {
         let class = &appliance.class.value;
-        let own = context.library.is_own(&class.name);
+        let as_usual =
+            appliance.settings.is_empty() && appliance.points.iter().all(|point| point.range.is_none());
+        if as_usual && !is_own(class) {
+            continue;
+        }
         let chosen = appliance.chosen();
-        let plain = plain(&chosen);
-        if plain == chosen && !own {
+        if plain(&chosen) == chosen && !is_own(class) {
             continue;
         }
         let key = (class.name.as_str(), chosen);
-        if !known.contains_key(&key) {
-            if known.len() >= MOST_CHOICES {
-                continue;
-            }
-            // What the class loses anyhow is nobody's mistake here.
-            let anyhow = if own { Vec::new() } else { fresh_losses(class, &plain, &mut proofs) };
-            let mut lost = fresh_losses(class, &key.1, &mut proofs);
-            lost.retain(|loss| !anyhow.contains(loss));
-            known.insert(key.clone(), lost);
+        let known = number.get(&key).copied();
+        if known.is_none() && choices.len() >= MOST_CHOICES {
+            continue;
         }
-        for (point, lost) in known.get(&key).into_iter().flatten() {
+        let place = known.unwrap_or(choices.len());
+        if known.is_none() {
+            choices.push((class, key.1.clone()));
+            number.insert(key, place);
+        }
+        of_appliances.push((appliance, place));
+    }
+    let lost = lost(&choices, is_own);
+    for (appliance, choice) in of_appliances {
+        for (point, lost) in lost.get(choice).into_iter().flatten() {
             tell(appliance, *point, lost, context, report);
         }
     }
+}
+
+/// What is lost of each point of each choice. What a built-in class loses anyhow is nobody's mistake here.
+fn lost(choices: &[Choice<'_>], is_own: impl Fn(&Class) -> bool) -> Vec<Vec<(u16, Vec<Noticeable>)>> {
+    let anyhow: Vec<Option<Chosen>> =
+        choices.iter().map(|(class, chosen)| (!is_own(class)).then(|| plain(chosen))).collect();
+    let wanted = choices.iter().zip(&anyhow).flat_map(|((class, chosen), anyhow)| {
+        anyhow.iter().map(|anyhow| (*class, anyhow)).chain([(*class, chosen)])
+    });
+    prove_what_shows(&wanted.collect::<Vec<_>>(), [MOST_GLANCES, MOST_PROOFS]);
+    let lost = choices.iter().zip(&anyhow).map(|((class, chosen), anyhow)| {
+        let anyhow = anyhow.as_ref().map(|anyhow| known_losses(class, anyhow)).unwrap_or_default();
+        let mut lost = known_losses(class, chosen);
+        lost.retain(|loss| !anyhow.contains(loss));
+        lost
+    });
+    lost.collect()
 }
 
 /// The choice without what the description sets.

@@ -58,18 +58,22 @@ const MOST: usize = 8;
 
 /// Commands and feedbacks of an appliance, with the number of their point.
 fn own(appliance: &Appliance) -> Vec<(usize, Role, &Wire)> {
+    wires(appliance).collect()
+}
+
+fn wires(appliance: &Appliance) -> impl Iterator<Item = (usize, Role, &Wire)> {
     let points = appliance.points.iter().enumerate();
     let wires = points.flat_map(|(index, point)| point.wires().map(move |(role, wire)| (index, role, wire)));
-    wires.filter(|(_, role, _)| *role != Role::Listens).collect()
+    wires.filter(|(_, role, _)| *role != Role::Listens)
 }
 
 fn look(context: &Context<'_>, report: &mut Report) {
     let plan = context.plan;
     for (index, appliance) in plan.appliances.iter().enumerate() {
-        let wires = own(appliance);
-        // One address says little of a whole appliance: two sensors may well share it.
-        let [(_, _, first), _, ..] = wires.as_slice() else { continue };
         let users = |wire: &Wire| context.survey.uses.of_address(appliance.bus, wire.address.value);
+        // One address says little of a whole appliance: two sensors may well share it.
+        let mut wires = wires(appliance);
+        let (Some((_, _, first)), Some(_)) = (wires.next(), wires.next()) else { continue };
         let mut others: Vec<usize> = users(first)
             .filter(|used| used.role != Role::Listens)
             .map(|used| used.appliance as usize)
@@ -77,6 +81,10 @@ fn look(context: &Context<'_>, report: &mut Report) {
             .take(MOST)
             .collect();
         others.dedup();
+        if others.is_empty() {
+            continue;
+        }
+        let wires = own(appliance);
         let all_of = |other: &usize| {
             wires.iter().all(|(_, _, wire)| {
                 let mut users = users(wire).filter(|used| used.role != Role::Listens).take(MOST);

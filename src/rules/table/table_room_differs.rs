@@ -1,9 +1,10 @@
 //! A row of another room than the appliance's.
 
 use crate::findings::Severity;
-use crate::resolve::plan::{Appliance, Point};
+use crate::resolve::plan::Room;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::survey::names;
+use rustc_hash::FxHashMap;
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -70,20 +71,30 @@ address,name,room
 ",
         folds: &[],
     },
-    look: Look::Point(look),
+    look: Look::Whole(look),
 };
 
-fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
+fn look(context: &Context<'_>, report: &mut Report) {
     let plan = context.plan;
-    let Some(table) = plan.buses.get(appliance.bus).and_then(|bus| bus.table.as_ref()) else { return };
-    let Some(room) = plan.rooms.get(appliance.room) else { return };
-    for wire in [&point.command, &point.feedback].into_iter().flatten() {
-        let Some(listed) = table.row(wire.address.value).and_then(|row| row.room.as_ref()) else { continue };
-        let heard = names::heard(&listed.value);
-        let here = [&room.name.value, &room.key.value].iter().any(|own| names::heard(own) == heard);
-        // A table may call rooms otherwise than the family does; only another room of this house is a contradiction.
-        let other = plan.rooms.iter().find(|other| names::heard(&other.name.value) == heard);
-        if let Some(other) = other.filter(|_| !here) {
+    let mut rooms: FxHashMap<String, &Room> = FxHashMap::default();
+    for room in &plan.rooms {
+        rooms.entry(names::heard(&room.name.value)).or_insert(room);
+    }
+    // Many rows are of one room, written in one way.
+    let mut heard: FxHashMap<&str, Option<&Room>> = FxHashMap::default();
+    for appliance in &plan.appliances {
+        let table = plan.buses.get(appliance.bus).and_then(|bus| bus.table.as_ref());
+        let Some(table) = table.filter(|table| table.columns.room) else { continue };
+        let Some(room) = plan.rooms.get(appliance.room) else { continue };
+        for wire in appliance.points.iter().flat_map(|point| [&point.command, &point.feedback]).flatten() {
+            let row = table.row(wire.address.value);
+            let Some(listed) = row.and_then(|row| row.room.as_ref()) else { continue };
+            // A table may call rooms otherwise than the family does; only another room of this house is a contradiction.
+            let other = heard.entry(&listed.value);
+            let other = *other.or_insert_with(|| rooms.get(&names::heard(&listed.value)).copied());
+            let elsewhere =
+                |other: &&Room| !std::ptr::eq(*other, room) && !is_called(room, &other.name.value);
+            let Some(other) = other.filter(elsewhere) else { continue };
             let written = wire.address.value.display(plan.house.notation);
             let message = format!(
                 "`{}` is in `{}`, but the table has `{written}` in `{}`",
@@ -95,4 +106,9 @@ fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mu
             report.add(&RULE.card, said);
         }
     }
+}
+
+fn is_called(room: &Room, name: &str) -> bool {
+    let heard = names::heard(name);
+    [&room.name.value, &room.key.value].into_iter().any(|own| names::heard(own) == heard)
 }

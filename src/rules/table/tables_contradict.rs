@@ -1,9 +1,11 @@
 //! Two tables that say different things of one address.
 
 use crate::findings::Severity;
-use crate::resolve::plan::Row;
+use crate::knx::GroupAddress;
+use crate::resolve::plan::{AddressTable, Row};
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
-use crate::survey::names;
+use crate::survey::Named;
+use rustc_hash::{FxHashMap, FxHashSet};
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -98,31 +100,54 @@ address,name,dpt
 };
 
 fn look(context: &Context<'_>, report: &mut Report) {
-    let tables: Vec<_> = context.plan.buses.iter().filter_map(|bus| bus.table.as_ref()).collect();
-    for (index, table) in tables.iter().enumerate().skip(1) {
-        for row in &table.rows {
-            let earlier = tables.iter().take(index).filter_map(|other| other.row(row.address.value));
-            let contradicting = earlier.rev().find(|other| contradicts(row, other));
-            if let Some(other) = contradicting {
-                let written = row.address.value.display(context.plan.house.notation);
-                let message = format!(
-                    "`{written}` \"{}\" has another datapoint type in the table of another bus",
-                    row.name.value.trim()
-                );
-                let said =
-                    Said::new(message, row.address.place, "this type").with(other.address.place, "and that");
-                report.add(&RULE.card, said);
+    let buses = context.plan.buses.iter().enumerate();
+    let tables: Vec<(usize, &AddressTable)> =
+        buses.filter_map(|(bus, own)| Some((bus, own.table.as_ref()?))).collect();
+    if tables.len() < 2 {
+        return;
+    }
+    let disputed = disputed(&tables);
+    // By address and name, the last row of each main type so far.
+    let mut before: FxHashMap<(GroupAddress, Named), Vec<(u16, &Row)>> = FxHashMap::default();
+    for (bus, table) in tables {
+        for (index, row) in table.rows.iter().enumerate() {
+            let address = row.address.value;
+            if !disputed.contains(&address) || table.by_address.get(&address) != Some(&index) {
+                continue;
             }
+            let Some((main, named)) = main(row).zip(context.survey.named(bus, index)) else { continue };
+            let earlier = before.entry((address, named)).or_default();
+            if let Some((_, other)) = earlier.iter().rev().find(|(other, _)| *other != main) {
+                report.add(&RULE.card, contradiction(row, other, context));
+            }
+            earlier.retain(|(other, _)| *other != main);
+            earlier.push((main, row));
         }
     }
 }
 
-/// Whether two rows of one address are called the same and are of different main types. Rows of different names are
+fn main(row: &Row) -> Option<u16> {
+    row.dpt.as_ref().map(|dpt| dpt.value.main())
+}
+
+/// Addresses that have several main types.
+fn disputed(tables: &[(usize, &AddressTable)]) -> FxHashSet<GroupAddress> {
+    let mut first: FxHashMap<GroupAddress, u16> = FxHashMap::default();
+    let rows = tables.iter().flat_map(|(_, table)| &table.rows);
+    let typed = rows.filter_map(|row| Some((row.address.value, main(row)?)));
+    typed
+        .filter(|(address, main)| first.entry(*address).or_insert(*main) != main)
+        .map(|(address, _)| address)
+        .collect()
+}
+
+/// Two rows of one address that are called the same and are of different main types. Rows of different names are
 /// different things: each line counts for itself.
-fn contradicts(row: &Row, other: &Row) -> bool {
-    let name = names::heard(&row.name.value);
-    let types = row.dpt.as_ref().zip(other.dpt.as_ref());
-    !name.is_empty()
-        && name == names::heard(&other.name.value)
-        && types.is_some_and(|(one, other)| one.value.main() != other.value.main())
+fn contradiction(row: &Row, other: &Row, context: &Context<'_>) -> Said {
+    let written = row.address.value.display(context.plan.house.notation);
+    let message = format!(
+        "`{written}` \"{}\" has another datapoint type in the table of another bus",
+        row.name.value.trim()
+    );
+    Said::new(message, row.address.place, "this type").with(other.address.place, "and that")
 }

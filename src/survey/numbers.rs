@@ -1,0 +1,188 @@
+//! Things as numbers, and lists by number: what counting goes over quickly.
+
+use super::wires::narrow;
+use rustc_hash::FxHashMap;
+use std::borrow::Borrow;
+use std::hash::Hash;
+
+/// Numbers for things, in the order in which they come; a thing that comes again has the number it had.
+#[derive(Debug)]
+pub(super) struct Numbered<T> {
+    known: FxHashMap<T, u32>,
+    all: Vec<T>,
+}
+
+impl<T> Default for Numbered<T> {
+    fn default() -> Self {
+        Self { known: FxHashMap::default(), all: Vec::new() }
+    }
+}
+
+impl<T: Eq + Hash> Numbered<T> {
+    /// The number of a thing, whether it came before or comes now.
+    pub(super) fn number<Q>(&mut self, thing: &Q) -> u32
+    where
+        T: Borrow<Q>,
+        Q: Eq + Hash + ToOwned<Owned = T> + ?Sized,
+    {
+        if let Some(known) = self.known(thing) {
+            return known;
+        }
+        let number = narrow(self.all.len());
+        self.known.insert(thing.to_owned(), number);
+        self.all.push(thing.to_owned());
+        number
+    }
+
+    /// The number of a thing, if it came before.
+    pub(super) fn known<Q: Eq + Hash + ?Sized>(&self, thing: &Q) -> Option<u32>
+    where
+        T: Borrow<Q>,
+    {
+        self.known.get(thing).copied()
+    }
+
+    /// Numbers what others have numbered by themselves, one after the other: the same numbers as if all had come here. Gives
+    /// each of them its things' numbers here, by those there.
+    pub(super) fn take_in<Q>(&mut self, others: &[Self]) -> Vec<Vec<u32>>
+    where
+        T: Borrow<Q>,
+        Q: Eq + Hash + ToOwned<Owned = T> + ?Sized,
+    {
+        let numbers = |other: &Self| other.all.iter().map(|thing| self.number(thing.borrow())).collect();
+        others.iter().map(numbers).collect()
+    }
+
+    /// The thing of a number.
+    pub(super) fn thing(&self, number: u32) -> Option<&T> {
+        self.all.get(number as usize)
+    }
+
+    /// Every thing, in the order of the numbers.
+    pub(super) fn all(&self) -> &[T] {
+        &self.all
+    }
+}
+
+/// A list for each number, one behind the other.
+#[derive(Debug)]
+pub(super) struct Lists<T> {
+    /// Where each begins, and where the last ends.
+    starts: Vec<u32>,
+    items: Vec<T>,
+}
+
+impl<T> Default for Lists<T> {
+    fn default() -> Self {
+        Self { starts: vec![0], items: Vec::new() }
+    }
+}
+
+impl<T: Copy + Default> Lists<T> {
+    /// Lists of pairs that come twice in the same order, each a list's number and an item. The items of a list keep their order.
+    pub(super) fn grouped<I: Iterator<Item = (u32, T)>>(count: usize, pairs: impl Fn() -> I) -> Self {
+        let mut starts = vec![0_u32; count + 1];
+        for (list, _) in pairs() {
+            starts.get_mut(list as usize + 1).into_iter().for_each(|count| *count += 1);
+        }
+        let mut before = 0;
+        for start in &mut starts {
+            before += *start;
+            *start = before;
+        }
+        let mut next = starts.clone();
+        let mut items = vec![T::default(); before as usize];
+        for (list, item) in pairs() {
+            let Some(at) = next.get_mut(list as usize).filter(|_| (list as usize) < count) else { continue };
+            items.get_mut(*at as usize).into_iter().for_each(|place| *place = item);
+            *at += 1;
+        }
+        Self { starts, items }
+    }
+}
+
+impl<T> Lists<T> {
+    /// Sorts the items of each list.
+    pub(super) fn sort_each(&mut self)
+    where
+        T: Ord,
+    {
+        let mut rest = self.items.as_mut_slice();
+        for ends in self.starts.windows(2) {
+            let [start, end] =
+                [ends.first(), ends.last()].map(|end| end.copied().unwrap_or_default() as usize);
+            let (list, behind) = rest.split_at_mut((end - start).min(rest.len()));
+            list.sort_unstable();
+            rest = behind;
+        }
+    }
+
+    /// Adds a list behind the others.
+    pub(super) fn push(&mut self, items: impl IntoIterator<Item = T>) {
+        self.items.extend(items);
+        self.starts.push(narrow(self.items.len()));
+    }
+
+    /// Adds the lists of another behind these.
+    pub(super) fn append(&mut self, mut other: Self) {
+        let before = narrow(self.items.len());
+        self.starts.extend(other.starts.iter().skip(1).map(|start| start + before));
+        self.items.append(&mut other.items);
+    }
+
+    /// The list of a number; an empty one where there is none.
+    pub(super) fn of(&self, number: usize) -> &[T] {
+        let at = |number: usize| self.starts.get(number).map(|&start| start as usize);
+        let range = at(number).zip(at(number + 1));
+        range.and_then(|(start, end)| self.items.get(start..end)).unwrap_or_default()
+    }
+
+    /// How many lists there are.
+    pub(super) fn len(&self) -> usize {
+        self.starts.len() - 1
+    }
+
+    /// The lists in the order of their numbers.
+    pub(super) fn iter(&self) -> impl Iterator<Item = &[T]> {
+        (0..self.len()).map(|number| self.of(number))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_are_the_same_however_the_things_are_parted() {
+        let things = ["a", "b", "a", "c", "b", "d", "a"];
+        let mut whole: Numbered<String> = Numbered::default();
+        let expected: Vec<u32> = things.iter().map(|thing| whole.number(*thing)).collect();
+        for at in 0..things.len() {
+            let (mut parts, mut own) = (Vec::new(), Vec::new());
+            for part in [things.get(..at), things.get(at..)] {
+                let mut numbered: Numbered<String> = Numbered::default();
+                own.push(part.unwrap().iter().map(|thing| numbered.number(*thing)).collect::<Vec<u32>>());
+                parts.push(numbered);
+            }
+            let mut all: Numbered<String> = Numbered::default();
+            let numbers = all.take_in::<str>(&parts);
+            let here =
+                own.iter().zip(&numbers).flat_map(|(own, here)| own.iter().map(|own| here[*own as usize]));
+            assert_eq!(here.collect::<Vec<u32>>(), expected, "{at}");
+            assert_eq!(all.all(), whole.all());
+        }
+    }
+
+    #[test]
+    fn lists_are_grouped_and_put_together() {
+        let pairs = [(2, 'a'), (0, 'b'), (2, 'c'), (7, 'd')];
+        let mut lists = Lists::grouped(3, || pairs.into_iter());
+        assert_eq!(lists.iter().collect::<Vec<_>>(), [&['b'][..], &[], &['a', 'c']]);
+        let mut more = Lists::default();
+        more.push(['x', 'y']);
+        more.push([]);
+        lists.append(more);
+        assert_eq!(lists.of(3), ['x', 'y']);
+        assert_eq!((lists.len(), lists.of(4), lists.of(5)), (5, &[][..], &[][..]));
+    }
+}
