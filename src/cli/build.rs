@@ -5,6 +5,7 @@ use super::check::folder_of;
 use super::error::CliError;
 use super::terminal::Terminal;
 use super::{Outcome, houses, load, review};
+use crate::Inspection;
 use crate::build::{self, BuildError, Built, Order};
 use crate::review::forms::Detail;
 use crate::review::{AcceptList, Consequence, read_accept_list};
@@ -16,7 +17,9 @@ pub(super) fn run(args: &Build, shared: &Shared, terminal: &mut Terminal) -> Res
     let found = houses::find(&args.houses)?;
     if let [house] = found.as_slice() {
         let out = args.out.clone().unwrap_or_else(|| build::usual_out(&folder_of(house)));
-        return one(house, &out, args, shared, terminal)?.tell(terminal);
+        let (told, inspection) = one(house, &out, args, shared, terminal)?;
+        load::leave(inspection);
+        return told.tell(terminal);
     }
     let out = |house: &Path| match (&args.out, folder_of(house).file_name()) {
         (Some(out), Some(name)) => out.join(name),
@@ -27,7 +30,7 @@ pub(super) fn run(args: &Build, shared: &Shared, terminal: &mut Terminal) -> Res
     houses::each(
         &found,
         terminal,
-        |house| one(house, &out(house), args, shared, &view),
+        |house| one(house, &out(house), args, shared, &view).map(|(told, _)| told),
         |house, told, terminal| {
             terminal.print(&format!("{}\n", house.display()))?;
             match told {
@@ -79,7 +82,7 @@ fn one(
     args: &Build,
     shared: &Shared,
     terminal: &Terminal,
-) -> Result<Told, CliError> {
+) -> Result<(Told, Inspection), CliError> {
     let folder = folder_of(house);
     let _lock = build::lock(&folder)?;
     let inspection = load::inspect(house, shared)?;
@@ -90,12 +93,13 @@ fn one(
     let stopped = load::stops(&inspection.judged.summary, args.strict);
     let Some(checked) = inspection.judged.checked.as_ref().filter(|_| !stopped) else {
         beside.push(NOTHING_BUILT.to_owned());
-        return Ok(Told { beside, result: String::new(), outcome: Outcome::Stopped });
+        let told = Told { beside, result: String::new(), outcome: Outcome::Stopped };
+        return Ok((told, inspection));
     };
     let accepted = accepted(&args.gate, shared)?;
     let order =
         Order { house: &folder, out, stop_at: args.gate.stop_at.map(consequence), accepted: &accepted };
-    Ok(match build::build(&inspection, checked, &order)? {
+    let told = match build::build(&inspection, checked, &order)? {
         Built::Placed { outcome, review, gate } => {
             if let (Some(review), Some(gate)) = (&review, &gate) {
                 beside.extend(review::gate_words(review, gate, &accepted));
@@ -113,7 +117,8 @@ fn one(
             let outcome = if gate.incomplete { Outcome::Unread } else { Outcome::Stopped };
             Told { beside, result: review::told(&review, Detail::Usual, terminal), outcome }
         }
-    })
+    };
+    Ok((told, inspection))
 }
 
 impl From<BuildError> for CliError {

@@ -24,7 +24,9 @@ pub(super) fn run(args: &Check, shared: &Shared, terminal: &mut Terminal) -> Res
     if let Some(path) = &args.report {
         write_report(args, path, &inspection, terminal)?;
     }
-    Ok(if load::stops(&inspection.judged.summary, args.strict) { Outcome::Stopped } else { Outcome::Done })
+    let stops = load::stops(&inspection.judged.summary, args.strict);
+    load::leave(inspection);
+    Ok(if stops { Outcome::Stopped } else { Outcome::Done })
 }
 
 /// Several houses in parallel, printed in order, with one summary and one exit code.
@@ -46,14 +48,18 @@ fn many(
     let mut total = Summary::default();
     let mut joined = load::Joined::new(args.format);
     let mut worst = None;
+    let view = *terminal;
     houses::each(
         found,
         terminal,
-        |house| load::inspect(house, shared),
-        |house, inspected, terminal| match inspected {
-            Ok(inspection) => {
-                total.add(&inspection.judged.summary);
-                let text = load::shown(&inspection, args.format, terminal);
+        |house| {
+            let inspection = load::inspect(house, shared)?;
+            let text = load::shown(&inspection, args.format, &view);
+            Ok((inspection.judged.summary, text))
+        },
+        |house, inspected: Result<(Summary, String), CliError>, terminal| match inspected {
+            Ok((summary, text)) => {
+                total.add(&summary);
                 joined.add(house, &text, terminal)
             }
             Err(error) => {

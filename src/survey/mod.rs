@@ -69,8 +69,7 @@ struct Learned {
 impl Survey {
     /// Looks at a plan once.
     pub fn of(plan: &Plan) -> Self {
-        let uses = Uses::of(plan);
-        let wires = Wires::of(plan);
+        let (uses, wires) = rayon::join(|| Uses::of(plan), || Wires::of(plan));
         let mut learned = Learned::of(plan, &wires);
         learned.doubtful = doubtful(marks::Judge { plan, wires: &wires, uses: &uses, learned: &learned });
         let suspects = suspects::find(marks::Judge { plan, wires: &wires, uses: &uses, learned: &learned });
