@@ -18,8 +18,14 @@ pub use order::same;
 use crate::bridge::definition::{BridgeDefinition, Cluster, DeviceTypeRef, Endpoint, Link};
 use crate::classes::Direction;
 use schemars::JsonSchema;
-use serde::{Deserialize, Serialize};
+use serde::ser::Error as _;
+use serde::{Deserialize, Serialize, Serializer};
 use serde_json::Value as Json;
+
+/// As in the bridge JSON: an endpoint is a line, however the rest is laid out.
+fn in_one_line<S: Serializer>(endpoint: &Endpoint, serializer: S) -> Result<S::Ok, S::Error> {
+    serde_json::value::to_raw_value(endpoint).map_err(S::Error::custom)?.serialize(serializer)
+}
 
 /// One difference of the definitions: where it is, and what it is.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -60,11 +66,13 @@ pub enum What {
     /// An endpoint that was not there.
     EndpointAdded {
         /// The whole endpoint.
+        #[serde(serialize_with = "in_one_line")]
         endpoint: Box<Endpoint>,
     },
     /// An endpoint that is gone.
     EndpointRemoved {
         /// The whole endpoint.
+        #[serde(serialize_with = "in_one_line")]
         endpoint: Box<Endpoint>,
     },
     /// A plain field of an endpoint.

@@ -9,8 +9,10 @@ use crate::review::build::{Size, Unread};
 use crate::review::change::{Change, Kind, Member, Remedy, Review, Side, Subject};
 use crate::review::difference::Difference;
 use crate::review::judgement::{Consequence, Gateway, judgement};
+use rayon::prelude::*;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
+use std::borrow::Cow;
 
 /// The `format` word of every review JSON.
 pub const FORMAT: &str = "housewright-review";
@@ -21,7 +23,7 @@ pub const VERSION: u32 = 1;
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "camelCase")]
 #[schemars(title = "housewright review")]
-pub struct ReviewDocument {
+pub struct ReviewDocument<'a> {
     /// Always `housewright-review`.
     pub format: String,
     /// Version of this format.
@@ -40,7 +42,7 @@ pub struct ReviewDocument {
     /// What could not be read, and so was not compared.
     pub unread: Vec<UnreadDocument>,
     /// Every change, worst consequence first, then by room.
-    pub changes: Vec<ChangeDocument>,
+    pub changes: Vec<ChangeDocument<'a>>,
 }
 
 /// Counts of a review.
@@ -77,7 +79,7 @@ pub struct UnreadDocument {
 /// One change.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "camelCase")]
-pub struct ChangeDocument {
+pub struct ChangeDocument<'a> {
     /// What sort of change.
     pub kind: Kind,
     /// What the family notices.
@@ -97,13 +99,13 @@ pub struct ChangeDocument {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub bridge: Option<BridgeName>,
     /// The appliances it is about.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub appliances: Vec<Member>,
+    #[serde(default, skip_serializing_if = "is_empty")]
+    pub appliances: Cow<'a, [Member]>,
     /// What to write so that nothing is lost.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub remedy: Option<Remedy>,
     /// The differences of the definitions that it accounts for.
-    pub differences: Vec<Difference>,
+    pub differences: Cow<'a, [Difference]>,
 }
 
 /// A bridge by key and name.
@@ -116,10 +118,38 @@ pub struct BridgeName {
     pub name: String,
 }
 
+/// Changes that are made into text as one piece.
+const PIECE: usize = 64;
+
+/// What stands around the changes of a document that has nothing else.
+#[derive(Serialize)]
+struct Around<'a> {
+    changes: Vec<ChangeDocument<'a>>,
+}
+
 /// Writes the review as JSON, indented, with a line end.
 pub fn json(review: &Review) -> String {
-    let mut text = serde_json::to_string_pretty(&document(review)).unwrap_or_default();
-    text.push('\n');
+    let pieces = review.changes.par_chunks(PIECE).map(|changes| {
+        let around = Around { changes: changes.iter().map(ChangeDocument::of).collect() };
+        let text = serde_json::to_string_pretty(&around).unwrap_or_default();
+        // Without the lines before the first change, and behind the last.
+        let inner = text.strip_prefix("{\n  \"changes\": [\n").and_then(|text| text.strip_suffix("\n  ]\n}"));
+        inner.unwrap_or("").to_owned()
+    });
+    let pieces: Vec<String> = pieces.collect();
+    let head = serde_json::to_string_pretty(&head(review)).unwrap_or_default();
+    if pieces.is_empty() {
+        return head + "\n";
+    }
+    let head = head.strip_suffix("]\n}").unwrap_or(&head);
+    let mut text =
+        String::with_capacity(head.len() + pieces.iter().map(|piece| piece.len() + 2).sum::<usize>() + 8);
+    text.push_str(head);
+    for (at, piece) in pieces.iter().enumerate() {
+        text.push_str(if at == 0 { "\n" } else { ",\n" });
+        text.push_str(piece);
+    }
+    text.push_str("\n  ]\n}\n");
     text
 }
 
@@ -129,7 +159,12 @@ pub fn schema() -> serde_json::Value {
 }
 
 /// The review as its JSON document.
-pub fn document(review: &Review) -> ReviewDocument {
+pub fn document(review: &Review) -> ReviewDocument<'_> {
+    ReviewDocument { changes: review.changes.iter().map(ChangeDocument::of).collect(), ..head(review) }
+}
+
+/// The document without its changes.
+fn head(review: &Review) -> ReviewDocument<'_> {
     ReviewDocument {
         format: FORMAT.to_owned(),
         version: VERSION,
@@ -151,12 +186,16 @@ pub fn document(review: &Review) -> ReviewDocument {
             .iter()
             .map(|(side, what)| UnreadDocument { side: *side, what: what.clone() })
             .collect(),
-        changes: review.changes.iter().map(ChangeDocument::of).collect(),
+        changes: Vec::new(),
     }
 }
 
-impl ChangeDocument {
-    fn of(change: &Change) -> Self {
+fn is_empty(members: &Cow<'_, [Member]>) -> bool {
+    members.is_empty()
+}
+
+impl<'a> ChangeDocument<'a> {
+    fn of(change: &'a Change) -> Self {
         let judged = judgement(change.kind);
         let telling = telling(change);
         let bridge = match &change.subject {
@@ -172,25 +211,25 @@ impl ChangeDocument {
             reason: judged.reason.to_owned(),
             source: judged.source.to_owned(),
             bridge,
-            appliances: change.members().to_vec(),
+            appliances: Cow::Borrowed(change.members()),
             remedy: change.remedy.clone(),
-            differences: change.differences.clone(),
+            differences: Cow::Borrowed(&change.differences),
         }
     }
 }
 
-impl From<ReviewDocument> for Review {
+impl From<ReviewDocument<'_>> for Review {
     /// The review that a document tells of; nothing is lost on the way.
-    fn from(document: ReviewDocument) -> Self {
-        let change = |one: ChangeDocument| Change {
+    fn from(document: ReviewDocument<'_>) -> Self {
+        let change = |one: ChangeDocument<'_>| Change {
             kind: one.kind,
             subject: match one.bridge {
                 Some(BridgeName { key, name }) => Subject::Bridge { key, name },
                 None if one.appliances.is_empty() => Subject::House,
-                None => Subject::Appliances(one.appliances),
+                None => Subject::Appliances(one.appliances.into_owned()),
             },
             remedy: one.remedy,
-            differences: one.differences,
+            differences: one.differences.into_owned(),
         };
         Self {
             house: document.house,
