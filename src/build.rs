@@ -10,8 +10,9 @@ use crate::emit::{
 use crate::ledger::{self, Exhausted};
 use crate::review::{self, AcceptList, BuildFile, Consequence, Gate, Review, forms};
 use crate::rules::Checked;
-use crate::source::{FileKind, Sources};
+use crate::source::{FileId, FileKind, Sources};
 use crate::{Inspection, compare, house};
+use rayon::prelude::*;
 use std::collections::BTreeMap;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
@@ -184,11 +185,12 @@ fn formats() -> BTreeMap<String, u32> {
 
 fn sources(sources: &Sources) -> Vec<SourceFile> {
     let files = sources.files().filter(|file| sources.kind(*file) != FileKind::Ledger);
+    let files: Vec<FileId> = files.collect();
     let digest = |file| SourceFile {
         path: sources.path(file).to_owned(),
         sha256: emit::digest_source(sources.bytes(file)),
     };
-    files.map(digest).collect()
+    files.into_par_iter().map(digest).collect()
 }
 
 fn ledger_bytes(sources: &Sources) -> Option<&[u8]> {

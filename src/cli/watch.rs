@@ -4,6 +4,7 @@ use super::args::{Check, Shared};
 use super::error::CliError;
 use super::terminal::Terminal;
 use super::{Outcome, houses, load};
+use crate::Inspection;
 use crate::source::{Sources, Watch};
 use std::path::Path;
 use std::thread::sleep;
@@ -23,18 +24,19 @@ pub(super) fn run(args: &Check, shared: &Shared, terminal: &mut Terminal) -> Res
     let [house] = found.as_slice() else {
         return Err(CliError::refused("`--watch` takes one house", "give the one that is being worked on"));
     };
-    let (mut watch, mut last) = look(house, args, shared, terminal)?;
+    let (mut watch, mut last, inspection) = look(house, args, shared, terminal)?;
     terminal.print(&last)?;
+    drop(inspection);
     terminal.say(&format!("watching `{}`", house.display()));
     loop {
         wait(&watch);
         let looked = look(house, args, shared, terminal);
-        let (next, text) = match looked {
-            Ok(looked) => looked,
+        let (next, text, inspection) = match looked {
+            Ok((next, text, inspection)) => (next, text, Some(inspection)),
             // Between two steps of a save there may be no file; it is looked for until it is there again.
             Err(error) => {
                 terminal.complain(&error);
-                (only_root(house, shared), String::new())
+                (only_root(house, shared), String::new(), None)
             }
         };
         let files = next.changed_since(&watch);
@@ -47,20 +49,23 @@ pub(super) fn run(args: &Check, shared: &Shared, terminal: &mut Terminal) -> Res
             terminal.print(&text)?;
         }
         last = text;
+        // After the findings: nobody waits for it then.
+        drop(inspection);
     }
 }
 
-/// The house as it is now: what to watch, and the findings in the form asked for.
+/// The house as it is now: what to watch, the findings in the form asked for, and all that they came from.
 fn look(
     house: &Path,
     args: &Check,
     shared: &Shared,
     terminal: &Terminal,
-) -> Result<(Watch, String), CliError> {
+) -> Result<(Watch, String, Inspection), CliError> {
     let begun = now();
     let inspection = load::inspect(house, shared)?;
     let watch = Watch::new(house, &inspection.sources, &load::limits(shared), begun, now());
-    Ok((watch, load::shown(&inspection, args.format, terminal)))
+    let text = load::shown(&inspection, args.format, terminal);
+    Ok((watch, text, inspection))
 }
 
 /// Watches the root file alone, where there is no house to read.

@@ -69,8 +69,12 @@ struct Learned {
 impl Survey {
     /// Looks at a plan once.
     pub fn of(plan: &Plan) -> Self {
-        let (uses, wires) = rayon::join(|| Uses::of(plan), || Wires::of(plan));
-        let mut learned = Learned::of(plan, &wires);
+        let mut tokens = tokens::Tokens::default();
+        let ((uses, wires), called) = rayon::join(
+            || rayon::join(|| Uses::of(plan), || Wires::of(plan)),
+            || called::Called::of(plan, &mut tokens),
+        );
+        let mut learned = Learned::of(plan, &wires, called, tokens);
         learned.doubtful = doubtful(marks::Judge { plan, wires: &wires, uses: &uses, learned: &learned });
         let suspects = suspects::find(marks::Judge { plan, wires: &wires, uses: &uses, learned: &learned });
         Self { uses, wires, suspects, learned }
@@ -146,14 +150,17 @@ impl Survey {
 }
 
 impl Learned {
-    fn of(plan: &Plan, wires: &Wires) -> Self {
+    fn of(plan: &Plan, wires: &Wires, called: called::Called, mut tokens: tokens::Tokens) -> Self {
         let vocabulary = vocabulary::Vocabulary::with(&plan.words);
-        let mut tokens = tokens::Tokens::default();
-        let called = called::Called::of(plan, &mut tokens);
-        let stems = stems::Stems::of(plan, wires, &called, &mut tokens, &vocabulary);
-        let functions = functions::Functions::of(wires, &stems, &tokens, &vocabulary);
-        let owners = owners::Owners::of(called, wires, &stems, &tokens, &vocabulary);
-        let offsets = offsets::Offsets::of(wires, plan.appliances.len(), plan.house.notation);
+        let ((stems, functions, owners), offsets) = rayon::join(
+            || {
+                let stems = stems::Stems::of(plan, wires, &called, &mut tokens, &vocabulary);
+                let functions = functions::Functions::of(wires, &stems, &tokens, &vocabulary);
+                let owners = owners::Owners::of(called, wires, &stems, &tokens, &vocabulary);
+                (stems, functions, owners)
+            },
+            || offsets::Offsets::of(wires, plan.appliances.len(), plan.house.notation),
+        );
         let homes = homes::homes(plan, wires, &stems, &owners, &tokens);
         Self { tokens, stems, functions, owners, offsets, homes, doubtful: Vec::new() }
     }
