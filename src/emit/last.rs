@@ -1,9 +1,11 @@
 //! The bridge definitions of a build that is there.
 
+use super::digest::Digest;
 use super::durable::read;
 use super::error::EmitError;
-use super::manifest::{MANIFEST_NAME, Manifest};
-use super::verify::{ManifestError, faults, read_manifest, verify};
+use super::manifest::{MANIFEST_NAME, Manifest, OutputFile};
+use super::verify::{ManifestError, first_foreign, read_manifest, verify};
+use rayon::prelude::*;
 use std::fs;
 use std::path::Path;
 
@@ -40,32 +42,44 @@ pub struct Believed {
 /// Reads as much of a build as can be read: a file that is not as it was built says nothing about the others.
 pub fn read_believed(folder: &Path) -> Believed {
     let mut believed = Believed::default();
-    let names: Vec<String> = match read_manifest(folder) {
+    let wanted: Vec<(String, Option<OutputFile>)> = match read_manifest(folder) {
         Ok(manifest) => {
-            let about = faults(folder, &manifest).into_iter().filter_map(|fault| {
-                let name = fault.file()?.to_owned();
-                name.ends_with(BRIDGE_ENDING).then_some((name, fault))
-            });
-            believed.faults.extend(about);
-            let names = named(&manifest).map(str::to_owned);
-            names.filter(|name| !believed.faults.iter().any(|(faulty, _)| faulty == name)).collect()
+            let foreign = match first_foreign(folder, Some(&manifest)) {
+                Ok(foreign) => foreign.map(|name| (name.clone(), ManifestError::Foreign { name })),
+                Err((name, cause)) => Some((name.clone(), ManifestError::Read { name, cause })),
+            };
+            believed.faults.extend(foreign.filter(|(name, _)| name.ends_with(BRIDGE_ENDING)));
+            let definitions =
+                manifest.outputs.into_iter().filter(|output| output.path.ends_with(BRIDGE_ENDING));
+            definitions.map(|output| (output.path.clone(), Some(output))).collect()
         }
         Err(fault) => {
             believed.faults.push((MANIFEST_NAME.to_owned(), fault));
-            lying_about(folder)
+            lying_about(folder).into_iter().map(|name| (name, None)).collect()
         }
     };
-    for name in names {
-        match read(&folder.join(&name)) {
-            Ok(Some(bytes)) => believed.definitions.push((name, bytes)),
-            Ok(None) => believed.faults.push((name.clone(), ManifestError::MissingOutput { name })),
-            Err(EmitError::Read { cause, .. }) => {
-                believed.faults.push((name.clone(), ManifestError::Read { name, cause }));
-            }
-            Err(_) => believed.faults.push((name.clone(), ManifestError::Foreign { name })),
+    let read = wanted.into_par_iter().map(|(name, output)| (read_one(folder, &name, output.as_ref()), name));
+    for (read, name) in read.collect::<Vec<_>>() {
+        match read {
+            Ok(bytes) => believed.definitions.push((name, bytes)),
+            Err(fault) => believed.faults.push((name, fault)),
         }
     }
     believed
+}
+
+/// The bytes of a definition, which must be those that the manifest has, where there is one.
+fn read_one(folder: &Path, name: &str, output: Option<&OutputFile>) -> Result<Vec<u8>, ManifestError> {
+    let name = name.to_owned();
+    let bytes = match read(&folder.join(&name)) {
+        Ok(Some(bytes)) => bytes,
+        Ok(None) => return Err(ManifestError::MissingOutput { name }),
+        Err(EmitError::Read { cause, .. }) => return Err(ManifestError::Read { name, cause }),
+        Err(_) => return Err(ManifestError::Foreign { name }),
+    };
+    let is_built =
+        |output: &OutputFile| output.bytes == bytes.len() as u64 && output.sha256 == Digest::of(&bytes);
+    if output.is_none_or(is_built) { Ok(bytes) } else { Err(ManifestError::Changed { name }) }
 }
 
 /// Every bridge definition that lies in a folder without a manifest, by name.

@@ -204,7 +204,7 @@ pub(super) fn verify_files(folder: &Path, manifest: &Manifest) -> Result<(), Man
 }
 
 /// Everything in which a folder is not as its manifest has it: first what is not part of the build, then by name.
-pub(super) fn faults(folder: &Path, manifest: &Manifest) -> Vec<ManifestError> {
+fn faults(folder: &Path, manifest: &Manifest) -> Vec<ManifestError> {
     let mut faults = match first_foreign(folder, Some(manifest)) {
         Ok(foreign) => foreign.map(|name| ManifestError::Foreign { name }).into_iter().collect(),
         Err((name, cause)) => vec![ManifestError::Read { name, cause }],
