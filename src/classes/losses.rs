@@ -8,7 +8,6 @@ use super::shape::{Chosen, Direction, ShapedLink, ShapedPart, Target};
 use crate::convert::attribute::{self, asked_by_commands};
 use crate::convert::proof::{
     AttributeSide, DptSide, Input, Key, Noticeable, Proof, ProofCache, Sense, Shown, Subject, ToBus,
-    shows_loss,
 };
 use crate::convert::{Fields, Range, Value};
 use crate::knx::DptId;
@@ -88,7 +87,7 @@ pub fn prove_what_shows(wanted: &[(&Class, &Chosen)], [glances, proofs]: [usize;
     };
     let lossy = fresh.into_par_iter().filter(|place| {
         let mut shows = false;
-        with(place, &mut |subject| shows = shows_loss(subject));
+        with(place, &mut |subject| shows = cache.shows_loss(subject));
         shows
     });
     let lossy: Vec<(usize, usize)> = lossy.collect();

@@ -7,6 +7,7 @@ use super::tokens;
 use crate::resolve::WordList;
 use crate::source::{FileId, Limits};
 use rustc_hash::FxHashMap;
+use std::borrow::Cow;
 use std::sync::OnceLock;
 
 static FILES: &[(&str, &str)] = include!(concat!(env!("OUT_DIR"), "/embedded_schema_words.rs"));
@@ -30,7 +31,7 @@ pub(super) struct Vocabulary {
 
 impl Vocabulary {
     /// The words of the trade, and a house's own.
-    pub(super) fn with(own: &[WordList]) -> Self {
+    pub(super) fn with(own: &[WordList]) -> Cow<'static, Self> {
         static BUILT_IN: OnceLock<Vocabulary> = OnceLock::new();
         let built_in = BUILT_IN.get_or_init(|| {
             let mut vocabulary = Self::default();
@@ -41,11 +42,14 @@ impl Vocabulary {
             }
             vocabulary
         });
+        if own.is_empty() {
+            return Cow::Borrowed(built_in);
+        }
         let mut vocabulary = built_in.clone();
         for list in own {
             vocabulary.add(list);
         }
-        vocabulary
+        Cow::Owned(vocabulary)
     }
 
     fn add(&mut self, list: &WordList) {

@@ -11,6 +11,7 @@
 mod classes;
 mod convert;
 mod corrections;
+mod cost;
 mod emit;
 mod findings;
 mod knx;

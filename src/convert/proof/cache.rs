@@ -6,8 +6,8 @@
 //! all appliances that override the same.
 
 use super::subject::{Input, Subject};
-use super::walk::{Proof, prove};
-use rustc_hash::FxHashMap;
+use super::walk::{Proof, prove, shows_loss};
+use rustc_hash::{FxHashMap, FxHashSet};
 use sha2::{Digest, Sha256};
 use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
@@ -66,6 +66,8 @@ pub struct ProofCache {
     /// Where each proof of the file stands; it is read when it is asked for.
     lines: OnceLock<FxHashMap<&'static str, &'static str>>,
     made: Mutex<FxHashMap<String, Arc<OnceLock<Arc<Proof>>>>>,
+    /// Subjects of which a glance showed no loss: houses of one firm override the same.
+    clean: Mutex<FxHashSet<Key>>,
 }
 
 impl ProofCache {
@@ -81,6 +83,21 @@ impl ProofCache {
         let key = Key::of(subject);
         let made = self.made.lock().unwrap_or_else(PoisonError::into_inner);
         made.contains_key(key.as_str()) || self.lines().contains_key(key.as_str())
+    }
+
+    /// Whether a glance at a subject shows a loss; what shows none is not looked at a second time.
+    pub fn shows_loss(&self, subject: &Subject<'_>) -> bool {
+        let key = Key::of(subject);
+        // As above: a thread that panicked left it whole.
+        let clean = || self.clean.lock().unwrap_or_else(PoisonError::into_inner);
+        if clean().contains(&key) {
+            return false;
+        }
+        let shows = shows_loss(subject);
+        if !shows {
+            clean().insert(key);
+        }
+        shows
     }
 
     /// The proof of a subject: a known one, or made now. Others who ask for the same meanwhile wait for it.

@@ -27,4 +27,4 @@ pub use measure::{Collisions, CutOff, Errors, Reach, Refused, RoundTrip, Span, T
 pub use sense::{Person, Sense};
 pub use side::{AttributeSide, AttributeValues, BusSide};
 pub use subject::{Input, Shown, Subject, ToBus};
-pub use walk::{Proof, prove, shows_loss};
+pub use walk::{Proof, prove};

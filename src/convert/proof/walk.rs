@@ -49,8 +49,7 @@ pub fn prove(subject: &Subject<'_>) -> Proof {
 
 /// Whether some thousand values of each side show a loss that a person would notice: an eighth of the time of a proof,
 /// whose figures are exact.
-#[must_use]
-pub fn shows_loss(subject: &Subject<'_>) -> bool {
+pub(super) fn shows_loss(subject: &Subject<'_>) -> bool {
     !look(subject, Look::Glance).noticeable().is_empty()
 }
 

@@ -1,0 +1,85 @@
+//! What a check costs grows with the house and not with its square, however its parts are alike.
+
+use housewright::inspect;
+use housewright::source::{Limits, Sources};
+use std::fmt::Write as _;
+
+/// A house of so many rooms, each with a lamp; the tables are what `table` gives for the first and the last room of each.
+fn house(
+    rooms: usize,
+    buses: usize,
+    table: impl Fn(std::ops::Range<usize>) -> String,
+) -> Vec<(String, String)> {
+    let mut root = "housewright: 1\nhouse: { id: test-house, name: Test house, notation: free }\n".to_owned();
+    root.push_str("bridges: { main: { name: Test, capacity: 60000 } }\nbuses:\n");
+    let mut files = Vec::new();
+    let each = rooms / buses;
+    for bus in 0..buses {
+        let _ = writeln!(root, "  line-{bus}: {{ table: line-{bus}.csv }}");
+        files.push((format!("line-{bus}.csv"), table(bus * each..(bus + 1) * each)));
+    }
+    root.push_str("rooms:\n");
+    for room in 0..rooms {
+        let (bus, command) = (room / each, 1000 + 2 * (room % each));
+        let _ = writeln!(
+            root,
+            "  room-{room}:\n    name: Room {room}\n    bus: line-{bus}\n    appliances:\n      lamp-{room}: {{ name: Lamp, \
+             class: on-off-light, points: {{ switching: {{ command: \"{command}\", feedback: \"{}\" }} }} }}",
+            command + 1
+        );
+    }
+    files.insert(0, ("house.yaml".to_owned(), root));
+    files
+}
+
+/// How often memory is asked for while a house is looked at, on one thread.
+fn cost(files: &[(String, String)]) -> u64 {
+    let texts: Vec<(&str, &str)> = files.iter().map(|(path, text)| (path.as_str(), text.as_str())).collect();
+    let pool = rayon::ThreadPoolBuilder::new().num_threads(1).build().expect("a pool of one thread");
+    let look = || {
+        let loaded = Sources::from_texts(&texts);
+        let mut errors = 0;
+        let used = allocation_counter::measure(|| {
+            errors = inspect(loaded, &Limits::default()).judged.summary.errors;
+        });
+        assert_eq!(errors, 0);
+        used.count_total
+    };
+    pool.install(|| {
+        // What is read when it is first needed is not the house's.
+        look();
+        look()
+    })
+}
+
+fn check(name: &str, house: impl Fn(usize) -> Vec<(String, String)>) {
+    let (small, large) = (cost(&house(20)), cost(&house(160)));
+    assert!(large <= small * 8 * 3 / 2, "{name}: {small} for 20, {large} for 160");
+}
+
+#[test]
+fn tables_are_not_compared_each_with_each() {
+    // Every line has the same addresses with the same names.
+    check("tables", |size| {
+        house(2 * size, size, |rooms| {
+            let rows = (0..rooms.len()).map(|at| {
+                let command = 1000 + 2 * at;
+                format!("{command},Lamp {at} switch,1.001\n{},Lamp {at} status,1.001\n", command + 1)
+            });
+            format!("address,name,dpt\n{}", rows.collect::<String>())
+        })
+    });
+}
+
+#[test]
+fn rooms_are_not_looked_for_one_by_one() {
+    check("rooms", |size| {
+        house(size, 1, |rooms| {
+            let rows = rooms.map(|at| {
+                let command = 1000 + 2 * at;
+                format!("{command},Lamp switch,Room {at}\n{},Lamp status,Room {at}\n", command + 1)
+            });
+            format!("address,name,room\n{}", rows.collect::<String>())
+        })
+    });
+}
