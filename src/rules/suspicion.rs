@@ -230,8 +230,7 @@ pub(super) fn propose(said: Said, context: &Context<'_>, appliance: &Appliance, 
 /// The same for a problem of looking an address up.
 pub(super) fn propose_for(said: Said, context: &Context<'_>, problem: &Problem, end: (u16, Role)) -> Said {
     let key = problem.appliance.as_deref();
-    let known = context.plan.appliances.iter().find(|own| Some(own.key.value.as_str()) == key);
-    match known {
+    match key.and_then(|key| context.survey.appliance(context.plan, key)) {
         Some(appliance) => propose(said, context, appliance, end),
         None => said,
     }

@@ -23,8 +23,10 @@ mod wires;
 
 use crate::knx::GroupAddress;
 use crate::resolve::Plan;
-use crate::resolve::plan::Role;
+use crate::resolve::plan::{Appliance, Role};
 use rayon::prelude::*;
+use rustc_hash::FxHashMap;
+use std::sync::OnceLock;
 
 pub use offsets::{Distance, Habit};
 pub use suspects::{Evidence, Slip, Suspect};
@@ -44,6 +46,8 @@ pub struct Survey {
     /// Wires that break what the rest of the house keeps.
     pub suspects: Vec<Suspect>,
     learned: Learned,
+    /// Appliances by their keys, once somebody asks.
+    by_key: OnceLock<FxHashMap<String, u32>>,
 }
 
 /// How a row is called: rows of the same words have the same.
@@ -77,7 +81,7 @@ impl Survey {
         let mut learned = Learned::of(plan, &wires, called, tokens);
         learned.doubtful = doubtful(marks::Judge { plan, wires: &wires, uses: &uses, learned: &learned });
         let suspects = suspects::find(marks::Judge { plan, wires: &wires, uses: &uses, learned: &learned });
-        Self { uses, wires, suspects, learned }
+        Self { uses, wires, suspects, learned, by_key: OnceLock::new() }
     }
 
     fn judge<'a>(&'a self, plan: &'a Plan) -> marks::Judge<'a> {
@@ -113,6 +117,15 @@ impl Survey {
         let row = wires::narrow(*table.by_address.get(&address)?);
         let call = self.learned.stems.call(wires::narrow(bus), row)?;
         Some(self.learned.functions.is_status(call))
+    }
+
+    /// The appliance of a key: the first, where several have it.
+    pub fn appliance<'a>(&self, plan: &'a Plan, key: &str) -> Option<&'a Appliance> {
+        let by_key = self.by_key.get_or_init(|| {
+            let keyed = plan.appliances.iter().enumerate().rev();
+            keyed.map(|(index, appliance)| (appliance.key.value.clone(), wires::narrow(index))).collect()
+        });
+        plan.appliances.get(*by_key.get(key)? as usize)
     }
 
     /// How a row of a bus's table is called; none where it has no name.

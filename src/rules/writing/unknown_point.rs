@@ -65,7 +65,7 @@ pub(in crate::rules) fn tell_of_words(name: &str, place: Place, context: &Contex
 /// The smallest class that has the point and all others that the appliance has, of the same group if there is one.
 fn larger_class(problem: &Problem, name: &str, context: &Context<'_>) -> Option<String> {
     let key = problem.appliance.as_deref()?;
-    let appliance = context.plan.appliances.iter().find(|own| own.key.value == key)?;
+    let appliance = context.survey.appliance(context.plan, key)?;
     let group = appliance.class.value.group;
     let has = |class: &Class| {
         class.point(name).is_some()
