@@ -190,7 +190,7 @@ fn head(review: &Review) -> ReviewDocument<'_> {
     }
 }
 
-fn is_empty(members: &Cow<'_, [Member]>) -> bool {
+fn is_empty(members: &[Member]) -> bool {
     members.is_empty()
 }
 
