@@ -170,7 +170,8 @@ fn by_name(name: &str) -> Option<&'static Rule> {
 
 /// Takes out what the description allows, counts it, and tells what an `allow` is wrong about.
 fn allow(found: Vec<Finding>, plan: &Plan) -> (Vec<Finding>, usize) {
-    let silencers = Silencers::of(plan);
+    let has_errors = found.iter().any(|finding| finding.severity == Severity::Error);
+    let silencers = Silencers::of(plan, has_errors);
     let mut used: FxHashSet<Place> = FxHashSet::default();
     let mut kept = Vec::with_capacity(found.len());
     let mut allowed = 0;
@@ -186,7 +187,7 @@ fn allow(found: Vec<Finding>, plan: &Plan) -> (Vec<Finding>, usize) {
         }
     }
     let mut report = Report::default();
-    for silencer in silencers.all {
+    for silencer in silencers.judged {
         if !used.contains(&silencer.rule.place) {
             wording::idle_allow(silencer, &mut report);
         }
@@ -197,34 +198,35 @@ fn allow(found: Vec<Finding>, plan: &Plan) -> (Vec<Finding>, usize) {
 
 /// Every `allow` of a plan, to be looked up by rule and by appliance, room or house.
 struct Silencers<'a> {
-    all: Vec<&'a Allow>,
+    /// Those that are idle if they hide nothing. Of what could not be read whole a rule may have nothing to say yet.
+    judged: Vec<&'a Allow>,
     appliances: FxHashMap<(&'a str, &'a str), Place>,
     rooms: FxHashMap<(&'a str, &'a str), Place>,
     house: FxHashMap<&'a str, Place>,
 }
 
 impl<'a> Silencers<'a> {
-    fn of(plan: &'a Plan) -> Self {
+    fn of(plan: &'a Plan, has_errors: bool) -> Self {
         let mut silencers = Self {
-            all: Vec::new(),
+            judged: Vec::new(),
             appliances: FxHashMap::default(),
             rooms: FxHashMap::default(),
             house: FxHashMap::default(),
         };
         for allow in &plan.allows {
             silencers.house.insert(&allow.rule.value, allow.rule.place);
-            silencers.all.push(allow);
+            silencers.judged.extend((!has_errors).then_some(allow));
         }
         for room in &plan.rooms {
             for allow in &room.allows {
                 silencers.rooms.insert((&room.key.value, &allow.rule.value), allow.rule.place);
-                silencers.all.push(allow);
+                silencers.judged.extend((!has_errors).then_some(allow));
             }
         }
         for appliance in &plan.appliances {
             for allow in &appliance.allows {
                 silencers.appliances.insert((&appliance.key.value, &allow.rule.value), allow.rule.place);
-                silencers.all.push(allow);
+                silencers.judged.extend((!appliance.incomplete).then_some(allow));
             }
         }
         silencers
