@@ -15,9 +15,11 @@ const APPLIANCES_AT_ONCE: usize = 256;
 
 /// All findings of a plan, folded and with what is allowed taken out, and their numbers.
 pub(super) fn run(context: &Context<'_>, problems: &Problems) -> (Findings, Summary) {
-    let mut found = tell_problems(context, problems);
+    let misspelt = Misspelt::of(problems);
+    let mut found = tell_problems(context, problems, &misspelt);
     found.extend(look_at_appliances(context));
     found.extend(look_at_the_whole(context));
+    misspelt.take_out_lack_of_points(&mut found, context.plan);
     let found = fold(found);
     let (mut kept, allowed) = allow(found, context.plan);
     if kept.iter().any(|finding| finding.severity == Severity::Error) {
@@ -31,7 +33,7 @@ pub(super) fn run(context: &Context<'_>, problems: &Problems) -> (Findings, Summ
     (findings, summary)
 }
 
-fn tell_problems(context: &Context<'_>, problems: &Problems) -> Vec<Finding> {
+fn tell_problems(context: &Context<'_>, problems: &Problems, misspelt: &Misspelt) -> Vec<Finding> {
     let mut report = Report::default();
     let no_text: FxHashSet<FileId> = problems
         .source
@@ -46,7 +48,6 @@ fn tell_problems(context: &Context<'_>, problems: &Problems) -> Vec<Finding> {
         }
         wording::source(problem, context, &mut report);
     }
-    let misspelt = Misspelt::of(problems);
     for problem in problems.house.iter().filter(|problem| !misspelt.explains(problem)) {
         wording::house(problem, context, &mut report);
     }
@@ -104,6 +105,13 @@ fn look_at_the_whole(context: &Context<'_>) -> Vec<Finding> {
     reports.into_iter().flatten().collect()
 }
 
+/// What rules say of an appliance without points.
+const LACK_OF_POINTS: [&str; 3] = [
+    writing::missing_point::RULE.card.name,
+    writing::points_do_not_go_together::RULE.card.name,
+    super::feedback::points_worth_adding::RULE.card.name,
+];
+
 /// Keys that are missing because they are misspelt: the unknown key says it all.
 struct Misspelt {
     /// Places of what lacks a key, in order, by that key.
@@ -123,6 +131,33 @@ impl Misspelt {
         lacking.sort_unstable_by_key(|(key, place)| (*key, place.file, place.start));
         meant.sort_unstable_by_key(|(key, place)| (*key, place.file, place.start));
         Self { lacking, meant }
+    }
+
+    /// Takes out what is said of an appliance's points where the key above all of them is misspelt.
+    fn take_out_lack_of_points(&self, found: &mut Vec<Finding>, plan: &Plan) {
+        let of_points = self.meant.iter().filter(|(key, _)| *key == "points");
+        let places: Vec<Place> = of_points.map(|(_, place)| *place).collect();
+        if places.is_empty() {
+            return;
+        }
+        let mut keys: Vec<(FileId, u32, &str)> = plan
+            .appliances
+            .iter()
+            .map(|appliance| {
+                (appliance.key.place.file, appliance.key.place.start, appliance.key.value.as_str())
+            })
+            .collect();
+        keys.sort_unstable();
+        let above = |place: &Place| {
+            let next = keys.partition_point(|(file, start, _)| (*file, *start) <= (place.file, place.start));
+            let last = next.checked_sub(1).and_then(|last| keys.get(last));
+            last.filter(|(file, ..)| *file == place.file).map(|(.., key)| *key)
+        };
+        let lacking: FxHashSet<&str> = places.iter().filter_map(above).collect();
+        found.retain(|finding| {
+            let is_lacking = finding.appliance.as_deref().is_some_and(|key| lacking.contains(key));
+            !(is_lacking && LACK_OF_POINTS.contains(&finding.rule))
+        });
     }
 
     /// Whether an unknown key that was meant to be the missing one stands behind this place and before the next that

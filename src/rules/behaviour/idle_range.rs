@@ -27,7 +27,7 @@ temperature: { feedback: 4/1/1, range: [0, 40] }
 fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
     let Some(spec) = point.spec(appliance).filter(|spec| spec.range.is_none()) else { return };
     if let Some(place) = point.range.as_ref().map(|range| range.place) {
-        let message = format!("`{}` of a {} takes no `range`", spec.name, appliance.class.value.name);
+        let message = format!("`{}` of `{}` takes no `range`", spec.name, appliance.class.value.name);
         report.add(&RULE.card, Said::new(message, place, "has no effect").about(appliance, context.plan));
     }
 }

@@ -27,7 +27,7 @@ temperature: { feedback: 4/1/1, reversed: true }
 fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
     let Some(spec) = point.spec(appliance).filter(|spec| !spec.reversible) else { return };
     if let Some(place) = point.reversed {
-        let message = format!("`{}` of a {} takes no `reversed`", spec.name, appliance.class.value.name);
+        let message = format!("`{}` of `{}` takes no `reversed`", spec.name, appliance.class.value.name);
         report.add(&RULE.card, Said::new(message, place, "has no effect").about(appliance, context.plan));
     }
 }

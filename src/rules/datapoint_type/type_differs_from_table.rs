@@ -1,5 +1,6 @@
 //! A datapoint type that is not the table's.
 
+use super::type_not_of_class;
 use crate::classes::End;
 use crate::findings::Severity;
 use crate::knx::DptRef;
@@ -71,6 +72,10 @@ address,name,dpt
 fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
     let plan = context.plan;
     let Some(table) = plan.buses.get(appliance.bus).and_then(|bus| bus.table.as_ref()) else { return };
+    // A type that the class does not take either is wrong by itself: that is told.
+    if type_not_of_class::accepted(point, appliance).is_some() {
+        return;
+    }
     for (role, wire) in point.wires() {
         let Some(row) = table.row(wire.address.value) else { continue };
         let Some(listed) = row.dpt.as_ref().filter(|listed| !listed.value.covers(wire.dpt.id)) else {

@@ -6,6 +6,7 @@ use crate::findings::{Certainty, list};
 use crate::knx::DptId;
 use crate::resolve::plan::{Appliance, Point};
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use rustc_hash::FxHashSet;
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -31,8 +32,9 @@ brightness: { command: 1/2/1, feedback: 1/5/1, dpt: 5.001 }
     look: Look::Point(look),
 };
 
-fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
-    let (Some(spec), Some(dpt)) = (point.spec(appliance), &point.dpt) else { return };
+/// The types that the class takes at the point, where the description gives it another one.
+pub(super) fn accepted(point: &Point, appliance: &Appliance) -> Option<Vec<DptId>> {
+    let (spec, dpt) = (point.spec(appliance)?, point.dpt.as_ref()?);
     let ends = [(End::Command, point.command.is_some()), (End::Feedback, point.feedback.is_some())];
     let given = ends.into_iter().filter(|(_, given)| *given).filter_map(|(end, _)| spec.end(end));
     let mut accepted: Vec<DptId> = Vec::new();
@@ -41,14 +43,18 @@ fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mu
         fits &= end.dpts.contains(&dpt.value.id);
         accepted.extend(&end.dpts);
     }
-    if fits {
-        return;
-    }
-    accepted.dedup();
+    let mut seen = FxHashSet::default();
+    accepted.retain(|id| seen.insert(*id));
+    (!fits).then_some(accepted)
+}
+
+fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
+    let (Some(spec), Some(dpt)) = (point.spec(appliance), &point.dpt) else { return };
+    let Some(accepted) = accepted(point, appliance) else { return };
     let names: Vec<String> = accepted.iter().map(DptId::to_string).collect();
     let class = &appliance.class.value.name;
     let message =
-        format!("`{}` of a {class} does not take {} ({})", spec.name, dpt.value.id, dpt.value.title);
+        format!("`{}` of `{class}` does not take {} ({})", spec.name, dpt.value.id, dpt.value.title);
     let said = Said::new(message, dpt.place, "not for this point")
         .about(appliance, context.plan)
         .help(format!("write one of {}", list(names.iter().map(String::as_str))));

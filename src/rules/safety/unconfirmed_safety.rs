@@ -63,7 +63,7 @@ fn look(appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
     let place = confirmed.map_or(appliance.key.place, |confirmed| confirmed.place);
     let help =
         format!("{} Write `confirmed: {{ by: who, checked: what }}` once it was tested.", caution.text);
-    let said = Said::new(message, place, format!("a {}", class.title.to_lowercase()))
+    let said = Said::new(message, place, class.title.to_lowercase())
         .about(appliance, context.plan)
         .help(help)
         .weighing(severity);

@@ -35,7 +35,7 @@ fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mu
         };
         if spec.end(end).is_none() {
             let message =
-                format!("`{}` of a {} takes no `{}`", spec.name, appliance.class.value.name, role.word());
+                format!("`{}` of `{}` takes no `{}`", spec.name, appliance.class.value.name, role.word());
             let said =
                 Said::new(message, wire.address.place, "wired to nothing").about(appliance, context.plan);
             report.add(&RULE.card, said);

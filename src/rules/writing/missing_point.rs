@@ -44,7 +44,7 @@ fn look(appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
             spec.need == Need::Required && !appliance.points.iter().any(|point| point.spec == index);
         if missing {
             let message = format!(
-                "`{}` is a {}, but its `{}` is not wired",
+                "`{}` is of the class `{}`, but its `{}` is not wired",
                 appliance.key.value, class.name, spec.name
             );
             let said = Said::new(message, appliance.key.place, format!("no `{}`", spec.name))

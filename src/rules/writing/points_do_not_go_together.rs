@@ -47,7 +47,8 @@ fn look(appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
     let chosen = appliance.chosen();
     let unmet = class.unmet(&chosen).filter(|combination| combination.need == Need::Required);
     if let Some(advice) = wording::advice(unmet, class) {
-        let message = format!("the points of `{}` do not make a {}", appliance.key.value, class.name);
+        let message =
+            format!("the points of `{}` do not make the class `{}`", appliance.key.value, class.name);
         let said = Said::new(message, appliance.key.place, "see below").about(appliance, context.plan);
         report.add(&RULE.card, said.help(advice));
     }
