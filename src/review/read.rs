@@ -8,6 +8,7 @@ use crate::bridge::definition::{
 };
 use rayon::prelude::*;
 use serde::Deserialize;
+use serde::de::IgnoredAny;
 use serde_json::Value as Json;
 use serde_json::value::RawValue;
 
@@ -225,20 +226,26 @@ struct Probe {
 /// Says why a text is no bridge JSON of this version: the format first, then the version, then the place.
 fn diagnose(text: &str, error: &serde_json::Error) -> ReadError {
     let (line, column) = (error.line(), error.column());
-    match serde_json::from_str::<Json>(text) {
+    // Neither reading keeps what it does not ask for.
+    match serde_json::from_str::<IgnoredAny>(text) {
         Err(broken) if broken.is_eof() => {
             ReadError::Truncated { line: broken.line(), column: broken.column() }
         }
         Err(broken) => {
-            ReadError::NotJson { line: broken.line(), column: broken.column(), detail: detail(&broken) }
+            // The typed reading says more, if that is what it stumbled over.
+            let told = if error.is_syntax() { error } else { &broken };
+            ReadError::NotJson { line: told.line(), column: told.column(), detail: detail(told) }
         }
-        Ok(document) => match serde_json::from_value::<Probe>(document) {
-            Err(_) => ReadError::OtherFormat { found: None },
-            Ok(found) => match probe(&found) {
-                Err(reason) => reason,
-                Ok(()) => ReadError::Unfit { line, column, detail: detail(error) },
-            },
-        },
+        Ok(IgnoredAny) => {
+            let is_object = text.trim_start().starts_with('{');
+            let probed = serde_json::from_str::<Probe>(text);
+            match probed.ok().filter(|_| is_object).map(|found| probe(&found)) {
+                Some(Err(reason)) => reason,
+                None if !is_object => ReadError::OtherFormat { found: None },
+                // A key that is there twice.
+                None | Some(Ok(())) => ReadError::Unfit { line, column, detail: detail(error) },
+            }
+        }
     }
 }
 

@@ -12,17 +12,17 @@ use std::path::Path;
 /// for one that is too large.
 pub fn read_single(path: &Path, limits: &Limits) -> io::Result<Vec<u8>> {
     // Looked at before it is opened: to open a pipe would wait for its writer.
-    let kind = path.metadata()?;
-    if !kind.is_file() {
+    let facts = path.metadata()?;
+    if !facts.is_file() {
         return Err(io::Error::new(io::ErrorKind::InvalidInput, "not a regular file"));
     }
-    let mut bytes = Vec::new();
-    File::open(path)?.take(limits.file_bytes.saturating_add(1)).read_to_end(&mut bytes)?;
-    if bytes.len() as u64 > limits.file_bytes {
-        return Err(io::Error::new(
-            io::ErrorKind::FileTooLarge,
-            format!("more than {} bytes", limits.file_bytes),
-        ));
+    let too_large =
+        || io::Error::new(io::ErrorKind::FileTooLarge, format!("more than {} bytes", limits.file_bytes));
+    if facts.len() > limits.file_bytes {
+        return Err(too_large());
     }
-    Ok(bytes)
+    let mut bytes = Vec::with_capacity(usize::try_from(facts.len()).unwrap_or(0));
+    // One byte more than allowed, to see a file that grows, or whose length is not told (`/proc`).
+    File::open(path)?.take(limits.file_bytes.saturating_add(1)).read_to_end(&mut bytes)?;
+    if bytes.len() as u64 > limits.file_bytes { Err(too_large()) } else { Ok(bytes) }
 }

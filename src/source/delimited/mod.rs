@@ -132,7 +132,10 @@ impl Table {
             file,
             delimiter: layout.delimiter,
             headings: layout.headings,
-            rows: Vec::new(),
+            // A list that grows is in memory twice at times.
+            rows: Vec::with_capacity(
+                source.bytes().filter(|byte| *byte == b'\n').count().min(limits.table_rows) + 1,
+            ),
             texts: Vec::new(),
         };
         table.read_rows(source, &layout, limits, &mut problems);

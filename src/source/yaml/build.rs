@@ -58,13 +58,14 @@ pub(super) struct Builder<'s> {
 
 impl<'s> Builder<'s> {
     pub(super) fn new(source: &'s str, file: FileId, limits: &Limits) -> Self {
+        let most_nodes = limits.nodes.min(u32::MAX as usize / 2);
         Self {
             source,
             file,
-            tree: Tree::default(),
+            tree: Tree::with_room(source, most_nodes),
             frames: Vec::new(),
             anchors: FxHashMap::default(),
-            most_nodes: limits.nodes.min(u32::MAX as usize / 2),
+            most_nodes,
             alias_nodes_left: limits.alias_nodes,
             holes: &[],
             problems: Vec::new(),
@@ -197,7 +198,7 @@ impl<'s> Builder<'s> {
     /// A builder for the same text that has seen nothing yet.
     pub(super) fn again(&self) -> Self {
         Self {
-            tree: Tree::default(),
+            tree: Tree::with_room(self.source, self.most_nodes),
             frames: Vec::new(),
             anchors: FxHashMap::default(),
             problems: Vec::new(),

@@ -66,6 +66,12 @@ pub struct Tree {
 }
 
 impl Tree {
+    /// An empty tree with room for as many nodes as a text can have, each of which takes two bytes at least. What is not
+    /// used of it costs nothing, while a list that grows is in memory twice at times.
+    pub(super) fn with_room(source: &str, most_nodes: usize) -> Self {
+        Self { slots: Vec::with_capacity((source.len() / 2 + 1).min(most_nodes)), ..Self::default() }
+    }
+
     /// The file's outermost value. `source` is the text that the tree was made from.
     #[must_use]
     pub fn root<'a>(&'a self, file: FileId, source: &'a str) -> Node<'a> {
