@@ -133,7 +133,7 @@ pub struct Appliance {
     /// Whether controllers see it; `false` describes an appliance without showing it.
     pub bridged: Given<bool>,
     /// Who confirmed the local safety device of something that moves or heats, and what was checked.
-    pub confirmed: Given<Confirmed>,
+    pub confirmed: Given<Box<Confirmed>>,
     /// Rules that are silenced for this appliance: the rule's name and the reason.
     pub allow: Given<Entries<Scalar>>,
     /// A remark for colleagues; nothing is made of it.

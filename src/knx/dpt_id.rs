@@ -46,12 +46,21 @@ impl DptRef {
         }
     }
 
-    /// Reads a list, as address tables have it: `DPST-1-1, DPT-1`.
+    /// Reads a list, as address tables have it: `DPST-1-1, DPT-1`. The first with a sub-type counts, else the first.
     ///
     /// # Errors
     /// [`DptIdError`] of the first entry that is malformed. Empty text is an error.
-    pub fn parse_list(text: &str) -> Result<Vec<Self>, DptIdError> {
-        text.split([',', ';']).map(str::parse).collect()
+    pub fn parse_most_exact(text: &str) -> Result<Self, DptIdError> {
+        let (first, rest) =
+            text.split_once([',', ';']).map_or((text, None), |(first, rest)| (first, Some(rest)));
+        let mut best = first.parse()?;
+        for listed in rest.into_iter().flat_map(|rest| rest.split([',', ';'])) {
+            match (best, listed.parse()?) {
+                (Self::Main(_), exact @ Self::Exact(_)) => best = exact,
+                (Self::Main(_) | Self::Exact(_), Self::Main(_) | Self::Exact(_)) => {}
+            }
+        }
+        Ok(best)
     }
 }
 
@@ -176,6 +185,20 @@ mod tests {
         for text in ["1.*", "1.xxx", "DPT-1", "DPT 1", "1"] {
             check(text, Ok("1.*"));
         }
+    }
+
+    #[test]
+    fn of_a_list_the_most_exact_counts() {
+        let check = |input: &str, expected: Option<&str>| {
+            let found = DptRef::parse_most_exact(input).ok().map(|found| found.to_string());
+            assert_eq!(found.as_deref(), expected, "{input}");
+        };
+        check("DPST-1-1", Some("1.001"));
+        check("DPT-1, DPST-1-2; DPST-1-3", Some("1.002"));
+        check("DPT-1,DPT-5", Some("1.*"));
+        check("", None);
+        check("DPST-1-1,", None);
+        check("DPT-1;?", None);
     }
 
     #[test]

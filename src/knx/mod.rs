@@ -16,6 +16,7 @@
 //! ```
 
 mod address;
+mod address_index;
 pub mod batch;
 pub mod codec;
 pub mod describe;
@@ -30,6 +31,7 @@ mod value;
 mod written;
 
 pub use address::{AddressError, DisplayAddress, GroupAddress, IndividualAddress, Notation};
+pub use address_index::AddressIndex;
 pub use codec::{DecodeError, EncodeError, decode, encode};
 pub use dpt::{Dpt, Field};
 pub use dpt_id::{DptId, DptIdError, DptRef};

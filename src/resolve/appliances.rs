@@ -7,7 +7,7 @@ use crate::classes::{Class, ClassLibrary, End, Exposure, PointSpec, SettingFault
 use crate::house::model;
 use crate::knx::{self, Dpt, DptRef, GroupAddress, Notation};
 use crate::source::{Entries, Given, Place, Scalar, Spanned};
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 /// What appliances are looked up in.
 pub(super) struct Surroundings<'a> {
@@ -28,9 +28,9 @@ pub(super) fn room(
         Looking { surroundings, room: key.value.clone(), appliance: None, problems: Vec::new() };
     let bus = looking.bus(&written.bus);
     let bridge = looking.bridge(&written.bridge);
-    let mut appliances = Vec::new();
     let entries = written.appliances.into_here().map(|entries| entries.value.0).unwrap_or_default();
     let described = entries.len();
+    let mut appliances = Vec::with_capacity(described);
     for (key, appliance) in entries {
         let Some(appliance) = appliance.into_here() else { continue };
         looking.appliance = Some(key.value.clone());
@@ -76,7 +76,7 @@ impl Looking<'_> {
         let shown = written.bridged.here().is_none_or(|bridged| bridged.value);
         let bridged = shown && matches!(class.value.exposure, Exposure::Bridged);
         let name = written.name.into_here().unwrap_or_else(|| key.clone());
-        let confirmed = written.confirmed.into_here().map(|confirmed| confirmed.map(confirmed_by));
+        let confirmed = written.confirmed.into_here().map(|confirmed| Box::new(confirmed.map(confirmed_by)));
         let incomplete = unread > 0 || self.problems.len() > before;
         let (formerly, allows) = (written.formerly.into_here(), given_allows(written.allow));
         let (bus, bridge) = (bus?, bridge?);
@@ -93,6 +93,7 @@ impl Looking<'_> {
             confirmed,
             allows,
             incomplete,
+            shape: OnceLock::new(),
             key,
         })
     }
@@ -260,7 +261,7 @@ fn count_broken(points: &Given<Entries<model::Point>>) -> usize {
     }
 }
 
-fn confirmed_by(written: model::Confirmed) -> Confirmed {
+fn confirmed_by(written: Box<model::Confirmed>) -> Confirmed {
     let text = |given: Given<String>| given.into_here().map(|text| text.value).unwrap_or_default();
     Confirmed { by: text(written.by), checked: text(written.checked) }
 }

@@ -48,7 +48,7 @@ pub fn resolve(
         .map(|(index, (key, room))| appliances::room(index, key, room, &surroundings))
         .collect();
     let mut rooms: Vec<Room> = Vec::with_capacity(resolved.len());
-    let mut appliances = Vec::new();
+    let mut appliances = Vec::with_capacity(resolved.iter().map(|(_, of_room, _)| of_room.len()).sum());
     for (room, mut of_room, mut told) in resolved {
         rooms.push(room);
         appliances.append(&mut of_room);

@@ -1,11 +1,12 @@
 //! The plan: every point has its class role, datapoint type, bus and address.
 
 use super::words::WordList;
-use crate::classes::{Chosen, ChosenPoint, Class, Number, PointSpec, SettingSpec, SettingValue};
-use crate::knx::{Dpt, DptRef, Flags, GroupAddress, Notation};
+use crate::classes::{
+    Chosen, ChosenPoint, Class, Number, PointSpec, SettingSpec, SettingValue, Shape, ShapeFault,
+};
+use crate::knx::{AddressIndex, Dpt, DptRef, Flags, GroupAddress, Notation};
 use crate::source::{FileId, Place, Spanned};
-use rustc_hash::FxHashMap;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 /// Everything the rules look at. Parts of the description that could not be understood are left out of it, and told
 /// as [problems](super::Problem).
@@ -61,7 +62,7 @@ pub struct AddressTable {
     /// Rows that name a range of addresses, such as a main group, in order.
     pub ranges: Vec<RangeRow>,
     /// First row of each address.
-    pub by_address: FxHashMap<GroupAddress, usize>,
+    pub by_address: AddressIndex,
     /// Whether the table has a column of datapoint types, of flags, of rooms.
     pub columns: TableColumns,
 }
@@ -69,7 +70,7 @@ pub struct AddressTable {
 impl AddressTable {
     /// The first row of an address.
     pub fn row(&self, address: GroupAddress) -> Option<&Row> {
-        self.by_address.get(&address).and_then(|&row| self.rows.get(row))
+        self.by_address.get(address).and_then(|row| self.rows.get(row as usize))
     }
 }
 
@@ -182,11 +183,13 @@ pub struct Appliance {
     /// Whether controllers see it, by the description and the class.
     pub bridged: bool,
     /// Who confirmed its local safety device.
-    pub confirmed: Option<Spanned<Confirmed>>,
+    pub confirmed: Option<Box<Spanned<Confirmed>>>,
     /// Rules silenced for it.
     pub allows: Vec<Allow>,
     /// True where a part of it could not be understood: what is missing from it may only be unread.
     pub incomplete: bool,
+    /// Its endpoints, once somebody asks.
+    pub(super) shape: OnceLock<Result<Arc<Shape>, Box<[ShapeFault]>>>,
 }
 
 impl Appliance {
@@ -211,6 +214,15 @@ impl Appliance {
             SettingValue::Number(number) => Some(number.get()),
             SettingValue::Text(_) | SettingValue::Flag(_) => None,
         }
+    }
+
+    /// Its endpoints, as its class makes them of what it has.
+    ///
+    /// # Errors
+    /// Settings that do not go together.
+    pub fn shape(&self) -> Result<&Arc<Shape>, &[ShapeFault]> {
+        let made = || self.class.value.shape(&self.chosen()).map_err(Vec::into_boxed_slice);
+        self.shape.get_or_init(made).as_ref().map_err(|faults| &**faults)
     }
 
     /// What it has of what its class offers: the points in the class's order.
@@ -319,9 +331,10 @@ impl Point {
 }
 
 /// What a wire is for.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Role {
     /// The point is written through it.
+    #[default]
     Command,
     /// The point's status is learned from it.
     Feedback,

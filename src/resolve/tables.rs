@@ -3,11 +3,10 @@
 use super::plan::{AddressTable, Bus, RangeRow, Row, TableColumns};
 use super::problem::{Problem, ProblemKind};
 use crate::house::model;
-use crate::knx::{AddressError, DptRef, Flags, GroupAddress, Notation};
+use crate::knx::{AddressError, AddressIndex, DptRef, Flags, GroupAddress, Notation};
 use crate::source::delimited::{Column, Row as Written, Table};
 use crate::source::{self, Counted, FileId, Given, Limits, Place, Sources, Spanned};
 use rayon::prelude::*;
-use rustc_hash::FxHashMap;
 
 /// The buses, each with its table. A house that describes no bus has one all the same, without a table.
 pub(super) fn buses(
@@ -53,7 +52,7 @@ fn table(
     let columns = bus.columns.into_here().map(|columns| headings(columns.value)).unwrap_or_default();
     let (table, mut source_problems) = Table::read(sources.source(file), file, &columns, limits);
     let mut reading = Reading { notation, problems: Vec::new(), too_many: None };
-    let mut rows = Vec::with_capacity(table.len());
+    let mut rows: Vec<Row> = Vec::with_capacity(table.len());
     for written in table.rows(sources.source(file)) {
         rows.extend(reading.row(written));
     }
@@ -64,9 +63,9 @@ fn table(
         limit: Limits::PROBLEMS_PER_FILE as u64,
         path: None,
     }));
-    let mut by_address = FxHashMap::default();
-    for (index, row) in rows.iter().enumerate() {
-        by_address.entry(row.address.value).or_insert(index);
+    let mut by_address = AddressIndex::default();
+    for (row, index) in rows.iter().zip(0u32..) {
+        by_address.get_or_insert(row.address.value, index);
     }
     let has = |column| table.heading(column).is_some();
     let columns = TableColumns {
@@ -158,11 +157,8 @@ impl Reading {
 
     /// Of several types in one cell the most exact one counts.
     fn dpt(&mut self, cell: Spanned<&str>) -> Option<Spanned<DptRef>> {
-        match DptRef::parse_list(cell.value) {
-            Ok(listed) => {
-                let exact = listed.iter().find(|listed| matches!(listed, DptRef::Exact(_)));
-                exact.or(listed.first()).map(|&listed| Spanned::new(listed, cell.place))
-            }
+        match DptRef::parse_most_exact(cell.value) {
+            Ok(listed) => Some(Spanned::new(listed, cell.place)),
             Err(_) => {
                 self.tell(cell, |text| ProblemKind::TableDpt { text });
                 None

@@ -64,8 +64,12 @@ impl Called {
 
 /// The words of two lists, sorted, each once.
 pub(super) fn joined(words: &[Word], more: &[Word]) -> Vec<Word> {
-    let mut joined = [words, more].concat();
-    joined.sort_unstable();
-    joined.dedup();
-    joined
+    each_once(&mut [words, more].concat()).collect()
+}
+
+/// The words of a list, sorted, each once. Takes them out of it.
+pub(super) fn each_once(words: &mut Vec<Word>) -> impl Iterator<Item = Word> {
+    words.sort_unstable();
+    words.dedup();
+    words.drain(..)
 }

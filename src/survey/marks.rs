@@ -58,7 +58,7 @@ impl<'a> Judge<'a> {
 
     /// The marks of an address for a wire; `written` when it is the one that stands there.
     pub(super) fn mark(&self, wired: &Wired, address: GroupAddress, written: bool) -> Mark {
-        let row = self.table(wired).and_then(|table| table.by_address.get(&address)).map(|&row| narrow(row));
+        let row = self.table(wired).and_then(|table| table.by_address.get(address));
         let (habit, breaches) = self.habits(wired, address);
         let own = written.then_some(wired);
         Mark {

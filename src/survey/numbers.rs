@@ -1,9 +1,13 @@
 //! Things as numbers, and lists by number: what counting goes over quickly.
 
 use super::wires::narrow;
+use rayon::prelude::*;
 use rustc_hash::FxHashMap;
 use std::borrow::Borrow;
 use std::hash::Hash;
+
+/// Lists that are made as one piece.
+const PIECE: usize = 4096;
 
 /// Numbers for things, in the order in which they come; a thing that comes again has the number it had.
 #[derive(Debug)]
@@ -123,11 +127,41 @@ impl<T> Lists<T> {
         self.starts.push(narrow(self.items.len()));
     }
 
-    /// Adds the lists of another behind these.
-    pub(super) fn append(&mut self, mut other: Self) {
-        let before = narrow(self.items.len());
-        self.starts.extend(other.starts.iter().skip(1).map(|start| start + before));
-        self.items.append(&mut other.items);
+    /// All lists of several, one behind the other.
+    pub(super) fn joined(several: Vec<Self>) -> Self {
+        let mut joined = Self {
+            starts: Vec::with_capacity(several.iter().map(Self::len).sum::<usize>() + 1),
+            items: Vec::with_capacity(several.iter().map(|lists| lists.items.len()).sum()),
+        };
+        joined.starts.push(0);
+        for mut lists in several {
+            let before = narrow(joined.items.len());
+            joined.starts.extend(lists.starts.iter().skip(1).map(|start| start + before));
+            joined.items.append(&mut lists.items);
+        }
+        joined
+    }
+
+    /// Lists for the numbers up to `count`, made in parallel, each by a call that may keep something from one list to the
+    /// next.
+    pub(super) fn made<K>(
+        count: usize,
+        kept: impl Fn() -> K + Sync,
+        make: impl Fn(&mut K, usize, &mut Vec<T>) + Sync,
+    ) -> Self
+    where
+        T: Send,
+    {
+        let starts: Vec<usize> = (0..count).step_by(PIECE).collect();
+        let pieces = starts.into_par_iter().map(|start| {
+            let (mut lists, mut kept) = (Self::default(), kept());
+            for number in start..count.min(start + PIECE) {
+                make(&mut kept, number, &mut lists.items);
+                lists.starts.push(narrow(lists.items.len()));
+            }
+            lists
+        });
+        Self::joined(pieces.collect())
     }
 
     /// The list of a number; an empty one where there is none.
@@ -176,12 +210,12 @@ mod tests {
     #[test]
     fn lists_are_grouped_and_put_together() {
         let pairs = [(2, 'a'), (0, 'b'), (2, 'c'), (7, 'd')];
-        let mut lists = Lists::grouped(3, || pairs.into_iter());
+        let lists = Lists::grouped(3, || pairs.into_iter());
         assert_eq!(lists.iter().collect::<Vec<_>>(), [&['b'][..], &[], &['a', 'c']]);
         let mut more = Lists::default();
         more.push(['x', 'y']);
         more.push([]);
-        lists.append(more);
+        let lists = Lists::joined(vec![lists, more]);
         assert_eq!(lists.of(3), ['x', 'y']);
         assert_eq!((lists.len(), lists.of(4), lists.of(5)), (5, &[][..], &[][..]));
     }

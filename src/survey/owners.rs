@@ -3,7 +3,7 @@
 //! An appliance is known by the words of its name, its key and its room. A word of a row fits when it is one of them, a
 //! short form of one, a word that the house's own rows use for that room, or one that the trade does.
 
-use super::called::{Called, RoomWords, joined};
+use super::called::{Called, RoomWords, each_once, joined};
 use super::numbers::{Lists, Numbered};
 use super::stems::{Stem, Stems};
 use super::tokens::{PerWord, Tokens, Word, begins, is_short_for};
@@ -81,45 +81,36 @@ impl Owners {
             }
         }
         let empty = RoomWords::default();
-        for (room, index) in called.room.iter().zip(0..) {
-            let room = called.rooms.get(*room as usize).unwrap_or(&empty);
-            owners.core.push(joined(called.names.of(index), &room.name));
+        let room = |index: usize| {
+            called.room.get(index).and_then(|room| called.rooms.get(*room as usize)).unwrap_or(&empty)
+        };
+        let count = called.room.len();
+        owners.core = Lists::made(count, Vec::new, |words, index, list| {
+            words.extend_from_slice(called.names.of(index));
+            words.extend_from_slice(&room(index).name);
+            list.extend(each_once(words));
+        });
+        owners.more = Lists::made(count, Vec::new, |words, index, list| {
             // Keys are numbered to be unique in the house; tables are not.
             let key = called.keys.of(index).iter().copied();
-            let key: Vec<Word> = key.filter(|word| !tokens.text(*word).contains('#')).collect();
-            owners.more.push(joined(&key, &room.more));
-        }
+            words.extend(key.filter(|word| !tokens.text(*word).contains('#')));
+            words.extend_from_slice(&room(index).more);
+            list.extend(each_once(words));
+        });
         (owners.room, owners.rooms) = (called.room, called.rooms);
-        owners.learn(wires, stems, tokens.len());
-        owners.index = Lists::grouped(tokens.len(), || {
-            let stems = stems.stems().map(|(stem, bus)| (stem, bus, stems.words(stem)));
-            stems.flat_map(|(stem, bus, words)| {
-                words.iter().map(move |word| (narrow(word.index()), (bus, stem)))
-            })
-        });
-        owners.index.sort_each();
-        let mut places: Numbered<String> = Numbered::default();
-        for text in tokens.texts() {
-            let known = vocabulary.of(text).map_or(&[][..], |meaning| meaning.places.as_slice());
-            owners.places.push(known.iter().map(|place| places.number(place.as_str())));
-        }
+        let ((learned, index), (places, wired)) = rayon::join(
+            || {
+                rayon::join(
+                    || learned(&owners.room, wires, stems, tokens.len()),
+                    || index(stems, tokens.len()),
+                )
+            },
+            || rayon::join(|| places(tokens, vocabulary), || wired(wires, stems)),
+        );
+        (owners.learned, owners.index, owners.places) = (learned, index, places);
         owners.hush(wires, stems, tokens);
-        owners.find_owners(wires, stems, tokens);
+        owners.owner = owners.find_owners(&wired, stems, tokens);
         owners
-    }
-
-    /// Learns which words stand for a room: those in rows of several of its appliances and hardly anywhere else.
-    fn learn(&mut self, wires: &Wires, stems: &Stems, words: usize) {
-        let of_words = Lists::grouped(words, || {
-            wires.all.iter().flat_map(|wired| {
-                let stem = wired.row.and_then(|row| stems.stem(wired.bus, row));
-                let words = stem.map_or(&[][..], |stem| stems.words(stem));
-                let room = self.room.get(wired.appliance as usize).copied().unwrap_or_default();
-                words.iter().map(move |word| (narrow(word.index()), (room, wired.appliance)))
-            })
-        });
-        let learned = (0..words).into_par_iter().map(|word| taught(of_words.of(word).to_vec()));
-        self.learned = PerWord::with(learned.collect());
     }
 
     /// Finds the words that say nothing of whose a row is.
@@ -155,14 +146,8 @@ impl Owners {
         self.noise = PerWord::with(tokens.words().map(says_nothing).collect());
     }
 
-    fn find_owners(&mut self, wires: &Wires, stems: &Stems, tokens: &Tokens) {
-        let mut of_stems = Lists::grouped(stems.len(), || {
-            let wires = wires.all.iter();
-            wires.filter_map(|wired| {
-                Some((narrow(stems.stem(wired.bus, wired.row?)?.index()), (wired.bus, wired.appliance)))
-            })
-        });
-        of_stems.sort_each();
+    /// Whose each stem is, by bus.
+    fn find_owners(&self, wired: &Lists<(u32, u32)>, stems: &Stems, tokens: &Tokens) -> Lists<(u32, u32)> {
         // Of several that have as many, the one that the stem names best.
         let most = |stem: Stem, owners: &[(u32, u32)]| {
             let owners = || owners.chunk_by(|a, b| a == b);
@@ -181,13 +166,15 @@ impl Owners {
             }
             likest.1
         };
-        let owners = stems.all().map(|stem| {
-            let of_bus = of_stems.of(stem.index()).chunk_by(|a, b| a.0 == b.0);
-            of_bus.filter_map(move |own| Some((own.first()?.0, most(stem, own)?)))
-        });
-        let mut owner = Lists::default();
-        owners.for_each(|own| owner.push(own));
-        self.owner = owner;
+        Lists::made(
+            stems.len(),
+            || (),
+            |(), number, list| {
+                let of_bus = wired.of(number).chunk_by(|a, b| a.0 == b.0);
+                let stem = Stem::numbered(number);
+                list.extend(of_bus.filter_map(|own| Some((own.first()?.0, most(stem, own)?))));
+            },
+        )
     }
 
     /// The appliance that most rows of a stem belong to.
@@ -327,6 +314,52 @@ impl Owners {
         stems.dedup();
         stems
     }
+}
+
+/// Which words stand for a room: those in rows of several of its appliances and hardly anywhere else.
+fn learned(room: &[u32], wires: &Wires, stems: &Stems, words: usize) -> PerWord<Option<u32>> {
+    let of_words = Lists::grouped(words, || {
+        wires.all.iter().flat_map(|wired| {
+            let stem = wired.row.and_then(|row| stems.stem(wired.bus, row));
+            let words = stem.map_or(&[][..], |stem| stems.words(stem));
+            let room = room.get(wired.appliance as usize).copied().unwrap_or_default();
+            words.iter().map(move |word| (narrow(word.index()), (room, wired.appliance)))
+        })
+    });
+    let learned = (0..words).into_par_iter().map(|word| taught(of_words.of(word).to_vec()));
+    PerWord::with(learned.collect())
+}
+
+/// Stems by each of their words, those of a bus side by side.
+fn index(stems: &Stems, words: usize) -> Lists<(u32, Stem)> {
+    let mut index = Lists::grouped(words, || {
+        let stems = stems.stems().map(|(stem, bus)| (stem, bus, stems.words(stem)));
+        stems.flat_map(|(stem, bus, words)| words.iter().map(move |word| (narrow(word.index()), (bus, stem))))
+    });
+    index.sort_each();
+    index
+}
+
+/// What the words of the trade say of each word.
+fn places(tokens: &Tokens, vocabulary: &Vocabulary) -> Lists<u32> {
+    let (mut numbers, mut places): (Numbered<String>, _) = (Numbered::default(), Lists::default());
+    for text in tokens.texts() {
+        let known = vocabulary.of(text).map_or(&[][..], |meaning| meaning.places.as_slice());
+        places.push(known.iter().map(|place| numbers.number(place.as_str())));
+    }
+    places
+}
+
+/// The bus and the appliance of each wire whose row has a stem, those of one bus and appliance side by side.
+fn wired(wires: &Wires, stems: &Stems) -> Lists<(u32, u32)> {
+    let mut wired = Lists::grouped(stems.len(), || {
+        let wires = wires.all.iter();
+        wires.filter_map(|wired| {
+            Some((narrow(stems.stem(wired.bus, wired.row?)?.index()), (wired.bus, wired.appliance)))
+        })
+    });
+    wired.sort_each();
+    wired
 }
 
 /// The room that a word stands for, by the rooms and appliances in whose rows it is.

@@ -29,6 +29,11 @@ const PIECE: usize = 4096;
 pub(super) struct Stem(u32);
 
 impl Stem {
+    /// The one at a place among all stems.
+    pub(super) fn numbered(place: usize) -> Self {
+        Self(narrow(place))
+    }
+
     /// Its place among all stems.
     pub(super) fn index(self) -> usize {
         self.0 as usize
@@ -352,11 +357,6 @@ impl Stems {
         self.of_stem.iter().zip(0u32..).flat_map(|(rows, stem)| {
             rows.chunk_by(|a, b| a.0 == b.0).filter_map(move |rows| Some((Stem(stem), rows.first()?.0)))
         })
-    }
-
-    /// Every stem, in the order of the numbers.
-    pub(super) fn all(&self) -> impl Iterator<Item = Stem> {
-        (0..narrow(self.len())).map(Stem)
     }
 
     /// How many stems there are.

@@ -79,9 +79,7 @@ impl Tokens {
                 lists
             })
             .collect();
-        let mut all = Lists::default();
-        lists.into_iter().for_each(|lists| all.append(lists));
-        all
+        Lists::joined(lists)
     }
 
     fn add_initials(&mut self) {

@@ -1,13 +1,14 @@
 //! Who uses an address, and for what.
 
-use crate::knx::GroupAddress;
+use super::numbers::Lists;
+use super::wires::narrow;
+use crate::knx::{AddressIndex, GroupAddress};
 use crate::resolve::Plan;
 use crate::resolve::plan::{Appliance, Point, Role, Wire};
 use rayon::prelude::*;
-use rustc_hash::{FxHashMap, FxHashSet};
 
 /// One use of a group address.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Use {
     /// Index of the appliance in the plan.
     pub appliance: u32,
@@ -33,73 +34,80 @@ impl Use {
     }
 }
 
+/// Appliances that are looked through as one piece.
+const PIECE: usize = 4096;
+
 /// Every use of every address, by bus and address; the uses of one address in the order of the plan.
 #[derive(Debug, Default)]
 pub struct Uses {
-    by_address: FxHashMap<(u32, GroupAddress), (u32, u32)>,
-    sorted: Vec<(u32, GroupAddress, Use)>,
-    /// Addresses that several appliances listen to.
-    central: FxHashSet<(u32, GroupAddress)>,
+    /// For each bus, the list of each address that is used.
+    lists: Vec<AddressIndex>,
+    uses: Lists<Use>,
+    /// Whether several appliances listen to the address of a list.
+    central: Vec<bool>,
 }
 
 impl Uses {
     /// Collects the uses of a plan.
     pub fn of(plan: &Plan) -> Self {
-        let mut sorted = Vec::new();
-        for (appliance, place) in plan.appliances.iter().zip(0u32..) {
-            let bus = u32::try_from(appliance.bus).unwrap_or(u32::MAX);
-            for (point, index) in appliance.points.iter().zip(0u32..) {
-                let mut listens = 0;
-                for (role, wire) in point.wires() {
-                    let nth = if role == Role::Listens { listens } else { 0 };
-                    listens += u32::from(role == Role::Listens);
-                    sorted.push((
-                        bus,
-                        wire.address.value,
-                        Use { appliance: place, point: index, role, listens: nth },
-                    ));
-                }
-            }
+        let starts: Vec<usize> = (0..plan.appliances.len()).step_by(PIECE).collect();
+        let found: Vec<Vec<(usize, GroupAddress, Use)>> = starts
+            .into_par_iter()
+            .map(|start| {
+                let appliances = plan.appliances.iter().enumerate().skip(start).take(PIECE);
+                appliances.flat_map(|(place, appliance)| of_appliance(narrow(place), appliance)).collect()
+            })
+            .collect();
+        let mut lists = vec![AddressIndex::default(); plan.buses.len()];
+        let mut count = 0;
+        let mut numbered = Vec::with_capacity(found.iter().map(Vec::len).sum());
+        for (bus, address, used) in found.into_iter().flatten() {
+            let Some(of_bus) = lists.get_mut(bus) else { continue };
+            let list = of_bus.get_or_insert(address, count);
+            count += u32::from(list == count);
+            numbered.push((list, used));
         }
-        sorted.par_sort_unstable_by_key(|&(bus, address, used)| {
-            (bus, address, used.appliance, used.point, used.role, used.listens)
-        });
-        let (mut by_address, mut central) = (FxHashMap::default(), FxHashSet::default());
-        let mut start = 0u32;
-        for group in sorted.chunk_by(|a, b| (a.0, a.1) == (b.0, b.1)) {
-            let end = start + u32::try_from(group.len()).unwrap_or(u32::MAX);
-            if let Some(&(bus, address, _)) = group.first() {
-                by_address.insert((bus, address), (start, end));
-                let mut heard =
-                    group.iter().map(|(_, _, used)| used).filter(|used| used.role == Role::Listens);
-                let first = heard.next();
-                if first.is_some_and(|first| heard.any(|used| used.appliance != first.appliance)) {
-                    central.insert((bus, address));
-                }
-            }
-            start = end;
-        }
-        Self { by_address, sorted, central }
+        let uses = Lists::grouped(count as usize, || numbered.iter().copied());
+        let is_central = |uses: &[Use]| {
+            let mut heard = uses.iter().filter(|used| used.role == Role::Listens);
+            let first = heard.next();
+            first.is_some_and(|first| heard.any(|used| used.appliance != first.appliance))
+        };
+        let central = uses.iter().map(is_central).collect();
+        Self { lists, uses, central }
+    }
+
+    fn list(&self, bus: usize, address: GroupAddress) -> Option<usize> {
+        Some(self.lists.get(bus)?.get(address)? as usize)
     }
 
     /// Whether an address moves several appliances: they listen to it besides their own.
     pub fn is_central(&self, bus: usize, address: GroupAddress) -> bool {
-        self.central.contains(&(u32::try_from(bus).unwrap_or(u32::MAX), address))
+        self.list(bus, address).and_then(|list| self.central.get(list)).copied().unwrap_or(false)
     }
 
     /// The uses of an address on a bus.
     pub fn of_address(&self, bus: usize, address: GroupAddress) -> impl Iterator<Item = Use> {
-        let key = (u32::try_from(bus).unwrap_or(u32::MAX), address);
-        let (start, end) = self.by_address.get(&key).copied().unwrap_or((0, 0));
-        self.sorted.get(start as usize..end as usize).unwrap_or_default().iter().map(|&(_, _, used)| used)
+        self.list(bus, address).map_or(&[][..], |list| self.uses.of(list)).iter().copied()
     }
 
     /// Every used address with its uses, by bus and address.
     pub fn all(&self) -> impl Iterator<Item = (usize, GroupAddress, impl Iterator<Item = Use> + Clone)> {
-        self.sorted.chunk_by(|a, b| (a.0, a.1) == (b.0, b.1)).filter_map(|group| {
-            group
-                .first()
-                .map(|&(bus, address, _)| (bus as usize, address, group.iter().map(|&(_, _, used)| used)))
+        self.lists.iter().enumerate().flat_map(move |(bus, lists)| {
+            lists
+                .iter()
+                .map(move |(address, list)| (bus, address, self.uses.of(list as usize).iter().copied()))
         })
     }
+}
+
+/// The uses of an appliance's wires, each with the bus and the address.
+fn of_appliance(place: u32, appliance: &Appliance) -> impl Iterator<Item = (usize, GroupAddress, Use)> {
+    appliance.points.iter().zip(0u32..).flat_map(move |(point, index)| {
+        let before = u32::from(point.command.is_some()) + u32::from(point.feedback.is_some());
+        point.wires().zip(0u32..).map(move |((role, wire), nth)| {
+            let listens = if role == Role::Listens { nth - before } else { 0 };
+            (appliance.bus, wire.address.value, Use { appliance: place, point: index, role, listens })
+        })
+    })
 }

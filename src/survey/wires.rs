@@ -1,10 +1,11 @@
 //! Every wire of a plan with what it is for, in one list: what all counting goes over.
 
-use crate::classes::Group;
+use crate::classes::{Class, Group};
 use crate::knx::GroupAddress;
 use crate::resolve::Plan;
 use crate::resolve::plan::Role;
 use rustc_hash::FxHashMap;
+use std::sync::Arc;
 
 /// What a wire is for: which point of which group of classes, and which of its ends. Two wires of one kind are
 /// wired alike in a house that has habits.
@@ -55,23 +56,28 @@ impl Wires {
     pub fn of(plan: &Plan) -> Self {
         let mut wires = Self::default();
         let mut known: FxHashMap<(Group, &str, Role), Kind> = FxHashMap::default();
-        let mut classes: FxHashMap<&str, u32> = FxHashMap::default();
+        // By class and point, which are a few: what is known by its name is not looked up by it each time.
+        let mut of_points: FxHashMap<(u32, u16, Role), Kind> = FxHashMap::default();
+        let mut classes: FxHashMap<*const Class, u32> = FxHashMap::default();
+        let points = plan.appliances.iter().map(|appliance| appliance.points.len());
+        wires.all.reserve(points.sum::<usize>() * 2);
         for (appliance, index) in plan.appliances.iter().zip(0u32..) {
             let next = narrow(classes.len());
-            let class = *classes.entry(appliance.class.value.name.as_str()).or_insert(next);
+            let class = *classes.entry(Arc::as_ptr(&appliance.class.value)).or_insert(next);
             wires.starts.push(narrow(wires.all.len()));
             let table = plan.buses.get(appliance.bus).and_then(|bus| bus.table.as_ref());
             for (point, place) in appliance.points.iter().zip(0u32..) {
-                let name = point.name(appliance);
                 for (role, wire) in point.wires().filter(|(role, _)| *role != Role::Listens) {
-                    let key = (appliance.class.value.group, name, role);
-                    let kind = *known.entry(key).or_insert_with(|| {
-                        wires.add_kind(key.0, name, role);
-                        Kind(narrow(wires.kinds.len() - 1))
+                    let kind = *of_points.entry((class, point.spec, role)).or_insert_with(|| {
+                        let (group, name) = (appliance.class.value.group, point.name(appliance));
+                        *known.entry((group, name, role)).or_insert_with(|| {
+                            wires.add_kind(group, name, role);
+                            Kind(narrow(wires.kinds.len() - 1))
+                        })
                     });
                     let function = wires.function(kind);
                     let address = wire.address.value;
-                    let row = table.and_then(|table| table.by_address.get(&address)).map(|&row| narrow(row));
+                    let row = table.and_then(|table| table.by_address.get(address));
                     let bus = narrow(appliance.bus);
                     wires.all.push(Wired {
                         appliance: index,

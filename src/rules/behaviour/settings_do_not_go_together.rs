@@ -45,8 +45,8 @@ lamp:
 
 fn look(appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
     let class = &appliance.class.value;
+    let Err(faults) = appliance.shape() else { return };
     let chosen = appliance.chosen();
-    let Err(faults) = class.shape(&chosen) else { return };
     let Some(fault) = faults.first() else { return };
     let settings = match fault {
         ShapeFault::Value { settings, .. } | ShapeFault::Step { settings, .. } => settings,

@@ -46,6 +46,10 @@ dimmer:
 fn look(context: &Context<'_>, report: &mut Report) {
     let plan = context.plan;
     for (_, address, uses) in context.survey.uses.all() {
+        // Nearly all addresses have one use.
+        if uses.clone().nth(1).is_none() {
+            continue;
+        }
         let mut uses = uses.filter_map(|used| used.look_up(plan));
         let Some((first, _, first_wire)) = uses.next() else { continue };
         if let Some((appliance, _, wire)) = uses.find(|(.., wire)| wire.dpt.size != first_wire.dpt.size) {

@@ -32,9 +32,11 @@ fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mu
         .and_then(|spec| spec.feedback.as_ref())
         .is_some_and(|end| end.need == Need::Recommended);
     // Where the class says more about it, `points-worth-adding` does.
-    let chosen = appliance.chosen();
     let own = Condition::Address(point.spec, End::Feedback);
-    let told = || appliance.class.value.unmet(&chosen).any(|combination| combination.any.contains(&own));
+    let told = || {
+        let chosen = appliance.chosen();
+        appliance.class.value.unmet(&chosen).any(|combination| combination.any.contains(&own))
+    };
     if !wanted || point.command.is_none() || point.feedback.is_some() || appliance.incomplete {
         return;
     }

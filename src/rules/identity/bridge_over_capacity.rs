@@ -45,7 +45,7 @@ fn look(context: &Context<'_>, report: &mut Report) {
     let plan = context.plan;
     let mut counts = vec![0usize; plan.bridges.len()];
     for appliance in plan.appliances.iter().filter(|appliance| appliance.bridged) {
-        let endpoints = appliance.class.value.shape(&appliance.chosen()).map_or(1, |shape| shape.parts.len());
+        let endpoints = appliance.shape().map_or(1, |shape| shape.parts.len());
         if let Some(count) = counts.get_mut(appliance.bridge) {
             *count += endpoints;
         }

@@ -63,9 +63,9 @@ address,name
 fn look(context: &Context<'_>, report: &mut Report) {
     let plan = context.plan;
     for table in plan.buses.iter().filter_map(|bus| bus.table.as_ref()) {
-        for (index, row) in table.rows.iter().enumerate() {
-            let first = table.by_address.get(&row.address.value).filter(|first| **first != index);
-            if let Some(first) = first.and_then(|&first| table.rows.get(first)) {
+        for (row, index) in table.rows.iter().zip(0u32..) {
+            let first = table.by_address.get(row.address.value).filter(|first| *first != index);
+            if let Some(first) = first.and_then(|first| table.rows.get(first as usize)) {
                 let written = row.address.value.display(plan.house.notation);
                 let same = first.name.value == row.name.value;
                 let message = if same {

@@ -110,12 +110,14 @@ fn look(context: &Context<'_>, report: &mut Report) {
     // By address and name, the last row of each main type so far.
     let mut before: FxHashMap<(GroupAddress, Named), Vec<(u16, &Row)>> = FxHashMap::default();
     for (bus, table) in tables {
-        for (index, row) in table.rows.iter().enumerate() {
+        for (row, index) in table.rows.iter().zip(0u32..) {
             let address = row.address.value;
-            if !disputed.contains(&address) || table.by_address.get(&address) != Some(&index) {
+            if !disputed.contains(&address) || table.by_address.get(address) != Some(index) {
                 continue;
             }
-            let Some((main, named)) = main(row).zip(context.survey.named(bus, index)) else { continue };
+            let Some((main, named)) = main(row).zip(context.survey.named(bus, index as usize)) else {
+                continue;
+            };
             let earlier = before.entry((address, named)).or_default();
             if let Some((_, other)) = earlier.iter().rev().find(|(other, _)| *other != main) {
                 report.add(&RULE.card, contradiction(row, other, context));

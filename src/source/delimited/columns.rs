@@ -67,7 +67,9 @@ impl Layout {
 
     /// Whether the text of an address cell is the column's heading come again.
     pub(super) fn is_heading(&self, address: &str) -> bool {
-        !self.address_heading.is_empty() && plain(address) == self.address_heading
+        !self.address_heading.is_empty()
+            && !looks_like_address(address)
+            && plain(address) == self.address_heading
     }
 
     /// The cells of a row, in the order of [`Column::ALL`].

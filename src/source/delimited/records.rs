@@ -56,8 +56,9 @@ const MOST_ROW_BYTES: usize = 16 << 10;
 pub(super) struct Records<'t> {
     text: &'t str,
     at: usize,
-    quoting: Reader,
-    literal: Reader,
+    delimiter: Delimiter,
+    /// Splits rows with quotation marks.
+    reader: Reader,
     /// Rows may still be read twice, to mend an unclosed quotation mark. Bounds the work on hostile text.
     mends_left: usize,
     most_cells: usize,
@@ -66,14 +67,12 @@ pub(super) struct Records<'t> {
 
 impl<'t> Records<'t> {
     pub(super) fn new(text: &'t str, delimiter: Delimiter, most_cells: usize) -> Self {
-        let builder = |quoting| ReaderBuilder::new().delimiter(delimiter.byte()).quoting(quoting).build();
         let at = if text.starts_with('\u{feff}') { '\u{feff}'.len_utf8() } else { 0 };
-        let (quoting, literal) = (builder(true), builder(false));
         Self {
             text,
             at,
-            quoting,
-            literal,
+            delimiter,
+            reader: ReaderBuilder::new().delimiter(delimiter.byte()).build(),
             mends_left: 10_000,
             most_cells,
             output: vec![0; MOST_ROW_BYTES + 4],
@@ -93,7 +92,7 @@ impl<'t> Records<'t> {
         let quotes = self.mends_left > 0 && first_line.contains('"');
         let next = if quotes {
             let window = window(self.text, self.at, MOST_ROW_BYTES);
-            match self.split(window, true, record, owned) {
+            match self.split(window, record, owned) {
                 Some(length) if length == window.len() && self.is_cut(length) => {
                     record.fault = Some(RowFault::TooLong);
                     self.at + length + line(self.text.get(self.at + length..).unwrap_or("")).len()
@@ -102,13 +101,13 @@ impl<'t> Records<'t> {
                 None => {
                     owned.truncate(kept);
                     self.mends_left -= 1;
-                    self.split_line(first_line, record, owned);
+                    self.split_line(first_line, record);
                     record.fault = Some(RowFault::UnclosedQuote);
                     self.at + first_line.len()
                 }
             }
         } else {
-            self.split_line(first_line, record, owned);
+            self.split_line(first_line, record);
             self.at + first_line.len()
         };
         record.start = narrow(self.at);
@@ -126,26 +125,27 @@ impl<'t> Records<'t> {
     }
 
     /// Splits one line, quotation marks being text.
-    fn split_line(&mut self, line: &'t str, record: &mut Record, owned: &mut Vec<Box<str>>) {
+    fn split_line(&self, line: &'t str, record: &mut Record) {
         let shown = window(line, 0, MOST_ROW_BYTES);
-        let _ = self.split(shown, false, record, owned);
-        if shown.len() < line.len() {
-            record.fault = Some(RowFault::TooLong);
+        record.cells.clear();
+        record.fault = (shown.len() < line.len()).then_some(RowFault::TooLong);
+        let mut at = self.at;
+        for raw in shown.split(char::from(self.delimiter.byte())) {
+            if record.cells.len() == self.most_cells {
+                record.fault = record.fault.or(Some(RowFault::TooManyCells));
+                break;
+            }
+            record.cells.push(trimmed(at, raw));
+            at += raw.len() + 1;
         }
     }
 
-    /// Splits a row at the start of `window` and gives its length. None when a quotation mark is not closed.
-    fn split(
-        &mut self,
-        window: &'t str,
-        quoting: bool,
-        record: &mut Record,
-        owned: &mut Vec<Box<str>>,
-    ) -> Option<usize> {
+    /// Splits a row with quotation marks at the start of `window` and gives its length. None when a quotation mark is not closed.
+    fn split(&mut self, window: &'t str, record: &mut Record, owned: &mut Vec<Box<str>>) -> Option<usize> {
         record.cells.clear();
         record.fault = None;
         let base = self.at;
-        let reader = if quoting { &mut self.quoting } else { &mut self.literal };
+        let reader = &mut self.reader;
         reader.reset();
         let mut used = 0;
         loop {
@@ -162,7 +162,7 @@ impl<'t> Records<'t> {
                 ReadFieldResult::OutputFull | ReadFieldResult::End => return Some(window.len()),
             };
             let raw = if at_end { raw } else { raw.strip_suffix(is_separator).unwrap_or(raw) };
-            if quoting && is_unclosed(raw, at_end) {
+            if is_unclosed(raw, at_end) {
                 return None;
             }
             if record.cells.len() < self.most_cells {
@@ -202,16 +202,19 @@ fn cell(start: usize, raw: &str, text: &[u8], owned: &mut Vec<Box<str>>) -> Span
         Some(inner) if inner == text => (inner, 1),
         _ => (raw, 0),
     };
-    let trimmed = inner.trim_start();
-    let from = start + shift + inner.len() - trimmed.len();
-    let trimmed = trimmed.trim_end();
-    let link = if trimmed == text.trim() {
-        IN_SOURCE
-    } else {
-        owned.push(text.trim().into());
-        narrow(owned.len() - 1)
-    };
-    Span { start: narrow(from), end: narrow(from + trimmed.len()), link }
+    let span = trimmed(start + shift, inner);
+    if inner.trim() == text.trim() {
+        return span;
+    }
+    owned.push(text.trim().into());
+    Span { link: narrow(owned.len() - 1), ..span }
+}
+
+/// A slice of the source, without white space around it.
+fn trimmed(start: usize, text: &str) -> Span {
+    let inner = text.trim_start();
+    let from = start + text.len() - inner.len();
+    Span { start: narrow(from), end: narrow(from + inner.trim_end().len()), link: IN_SOURCE }
 }
 
 /// A text up to the end of its first line.

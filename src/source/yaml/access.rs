@@ -8,7 +8,7 @@ use serde::de::{
 
 use super::core_schema;
 use super::flaw::Flaw;
-use super::given::{GIVEN, SPANNED};
+use super::given::{GIVEN, MOST_FORESEEN, SPANNED};
 use super::read::Reader;
 use super::tree::Node;
 use crate::source::problem::tell;
@@ -183,6 +183,11 @@ impl<'a, I: Iterator<Item = (Node<'a>, Node<'a>)>> MapAccess<'a> for Members<'a,
     fn next_value_seed<S: DeserializeSeed<'a>>(&mut self, seed: S) -> Result<S::Value, Flaw> {
         let reader = self.value.take().ok_or_else(|| Flaw::custom("a key before its value"))?;
         reader.placed("", seed.deserialize(reader))
+    }
+
+    /// How many entries there are, or that there are many.
+    fn size_hint(&self) -> Option<usize> {
+        Some(self.reader.node.entries().take(MOST_FORESEEN).count())
     }
 }
 

@@ -185,6 +185,9 @@ impl<'de, T: Deserialize<'de>> Deserialize<'de> for Spanned<T> {
     }
 }
 
+/// Entries that room is made for before they are read, at most.
+pub(super) const MOST_FORESEEN: usize = 1024;
+
 struct EntriesVisitor<T>(PhantomData<T>);
 
 impl<'de, T: Deserialize<'de>> Visitor<'de> for EntriesVisitor<T> {
@@ -195,7 +198,7 @@ impl<'de, T: Deserialize<'de>> Visitor<'de> for EntriesVisitor<T> {
     }
 
     fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<Entries<T>, A::Error> {
-        let mut entries = Vec::new();
+        let mut entries = Vec::with_capacity(map.size_hint().unwrap_or(0));
         while let Some(entry) = map.next_entry()? {
             entries.push(entry);
         }
