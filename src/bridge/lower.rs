@@ -58,7 +58,7 @@ pub fn lower<'p>(checked: &'p Checked, ledger: &Ledger) -> Result<Lowered<'p>, E
     let shapes: Vec<Arc<Shape>> = plan.appliances.par_iter().map(shape).collect();
     let applicants: Vec<Applicant<'_>> = plan
         .appliances
-        .iter()
+        .par_iter()
         .zip(&shapes)
         .map(|(appliance, shape)| applicant(plan, appliance, shape))
         .collect();
@@ -73,7 +73,7 @@ fn shape(appliance: &Appliance) -> Arc<Shape> {
         return Arc::default();
     }
     // The rules have proven that the shape can be made.
-    appliance.class.value.shape(&appliance.chosen()).unwrap_or_default()
+    appliance.shape().cloned().unwrap_or_default()
 }
 
 fn applicant<'a>(plan: &'a Plan, appliance: &'a Appliance, shape: &'a Shape) -> Applicant<'a> {

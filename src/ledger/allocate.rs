@@ -1,7 +1,8 @@
 //! Appliances and ledger in, identities and next ledger out.
 
-use super::entries::Ledger;
+use super::entries::{Ledger, Parts};
 use super::identity::{DeviceTypes, EndpointNumber, Identity, UniqueId};
+use rayon::prelude::*;
 use rustc_hash::{FxHashMap, FxHashSet};
 use std::collections::{BTreeMap, VecDeque};
 use std::sync::Arc;
@@ -80,12 +81,16 @@ pub struct Exhausted {
 ///
 /// [`Exhausted`] if a bridge would need a number above 65534.
 pub fn allocate(ledger: &Ledger, applicants: &[Applicant<'_>]) -> Result<Allocation, Exhausted> {
-    let mut order: Vec<usize> = (0..applicants.len()).collect();
-    order.sort_by_key(|position| applicants.get(*position).map(|applicant| applicant.key));
+    let order = by_keys(applicants);
     let claims = Claims::settle(ledger, applicants, &order);
     let mut office = Office {
         last: ledger,
-        next: Ledger { living: BTreeMap::new(), ..ledger.clone() },
+        next: Ledger {
+            house: ledger.house.clone(),
+            living: BTreeMap::new(),
+            retired: ledger.retired.clone(),
+        },
+        living: Vec::with_capacity(applicants.len()),
         highest: ledger.highest(),
         seen: None,
     };
@@ -96,13 +101,17 @@ pub fn allocate(ledger: &Ledger, applicants: &[Applicant<'_>]) -> Result<Allocat
             }
         }
     }
+    let first_ids = first_ids(ledger, applicants, &claims);
     let mut identities: Vec<Vec<Given>> = vec![Vec::new(); applicants.len()];
     for position in order {
         if let (Some(applicant), Some(slot)) = (applicants.get(position), identities.get_mut(position)) {
             let source = claims.source.get(position).copied().flatten();
-            *slot = office.serve(applicant, source)?;
+            let ids = first_ids.get(position).map_or(&[][..], Vec::as_slice);
+            *slot = office.serve(applicant, source, ids)?;
         }
     }
+    // In the order of keys: a tree is made of it at once.
+    office.next.living = office.living.into_iter().collect();
     office.next.sort();
     let mut given = Vec::with_capacity(applicants.len());
     let mut starts = Vec::with_capacity(applicants.len());
@@ -111,6 +120,30 @@ pub fn allocate(ledger: &Ledger, applicants: &[Applicant<'_>]) -> Result<Allocat
         given.extend(parts);
     }
     Ok(Allocation { next: office.next, given, starts })
+}
+
+/// The positions of applicants in the order of their keys.
+fn by_keys(applicants: &[Applicant<'_>]) -> Vec<usize> {
+    // Most keys differ within their first bytes, which are at hand as a number.
+    let begin = |key: &str| {
+        let mut bytes = [0; 16];
+        bytes.iter_mut().zip(key.bytes()).for_each(|(to, from)| *to = from);
+        u128::from_be_bytes(bytes)
+    };
+    let keyed = applicants.par_iter().enumerate();
+    let mut order: Vec<(u128, &str, usize)> =
+        keyed.map(|(position, applicant)| (begin(applicant.key), applicant.key, position)).collect();
+    order.par_sort_unstable();
+    order.into_iter().map(|(.., position)| position).collect()
+}
+
+/// The unique ids of the first generation for the parts of each applicant of whom the ledger knows nothing.
+fn first_ids(ledger: &Ledger, applicants: &[Applicant<'_>], claims: &Claims<'_>) -> Vec<Vec<UniqueId>> {
+    let ids = |(applicant, source): (&Applicant<'_>, &Option<&str>)| {
+        let parts = applicant.parts.iter().filter(|_| source.is_none());
+        parts.map(|part| UniqueId::derive(&ledger.house, applicant.key, part.name, 0)).collect()
+    };
+    applicants.par_iter().zip(&claims.source).map(ids).collect()
 }
 
 /// Which applicant takes over which key of the ledger.
@@ -168,33 +201,42 @@ impl<'a> Claims<'a> {
 struct Office<'a> {
     last: &'a Ledger,
     next: Ledger,
+    /// What lives in the next ledger, by keys, which come in order.
+    living: Vec<(String, Parts)>,
     highest: BTreeMap<Arc<str>, EndpointNumber>,
     /// Every unique id that was ever given; made when the first fresh one is needed.
     seen: Option<FxHashSet<UniqueId>>,
 }
 
 impl Office<'_> {
-    fn serve(&mut self, applicant: &Applicant<'_>, source: Option<&str>) -> Result<Vec<Given>, Exhausted> {
+    fn serve(
+        &mut self,
+        applicant: &Applicant<'_>,
+        source: Option<&str>,
+        first_ids: &[UniqueId],
+    ) -> Result<Vec<Given>, Exhausted> {
         let last = self.last;
         let had = source.and_then(|key| last.living.get(key)).map(Vec::as_slice).unwrap_or_default();
         if applicant.parts.is_empty() {
             // Also a key without anything is known from now on, so that its `formerly` is done with.
-            self.next.known(applicant.key);
-            for (part, identity) in had {
-                self.next.live(applicant.key, part.clone(), identity.clone());
-            }
+            self.living.push((applicant.key.to_owned(), had.to_vec()));
             return Ok(Vec::new());
         }
         let kept = keep(applicant, had);
-        let mut given = Vec::with_capacity(applicant.parts.len());
-        for (part, kept) in applicant.parts.iter().zip(&kept) {
-            if let Some((_, identity)) = kept.and_then(|position| had.get(position)) {
-                given.push(self.enter(applicant.key, part.name, identity.clone()));
-            } else {
-                let fresh = self.fresh(applicant, part)?;
-                given.push(self.enter(applicant.key, part.name, fresh));
-            }
+        let mut parts = Vec::with_capacity(applicant.parts.len());
+        for (index, (part, kept)) in applicant.parts.iter().zip(&kept).enumerate() {
+            let identity = match kept.and_then(|position| had.get(position)) {
+                Some((_, identity)) => identity.clone(),
+                None => self.fresh(applicant, part, first_ids.get(index).copied())?,
+            };
+            parts.push((part.name.to_owned(), identity));
         }
+        let given = |(_, identity): &(String, Identity)| Given {
+            number: identity.number,
+            unique_id: identity.unique_id,
+        };
+        let given = parts.iter().map(given).collect();
+        self.living.push((applicant.key.to_owned(), parts));
         for (position, (part, identity)) in had.iter().enumerate() {
             if !kept.contains(&Some(position)) {
                 self.next.retire(applicant.key, part.clone(), identity.clone());
@@ -203,13 +245,13 @@ impl Office<'_> {
         Ok(given)
     }
 
-    fn enter(&mut self, key: &str, part: &str, identity: Identity) -> Given {
-        let given = Given { number: identity.number, unique_id: identity.unique_id };
-        self.next.live(key, part.to_owned(), identity);
-        given
-    }
-
-    fn fresh(&mut self, applicant: &Applicant<'_>, part: &Part<'_>) -> Result<Identity, Exhausted> {
+    /// A new identity. `first_id` is the unique id of the first generation, where it is known.
+    fn fresh(
+        &mut self,
+        applicant: &Applicant<'_>,
+        part: &Part<'_>,
+        first_id: Option<UniqueId>,
+    ) -> Result<Identity, Exhausted> {
         let exhausted = || Exhausted { bridge: applicant.bridge.to_owned() };
         let (bridge, number) = match self.highest.get_key_value(applicant.bridge) {
             Some((bridge, highest)) => (Arc::clone(bridge), highest.next().ok_or_else(exhausted)?),
@@ -220,11 +262,12 @@ impl Office<'_> {
         let seen = self.seen.get_or_insert_with(|| {
             last.living().chain(last.retired()).map(|(_, _, identity)| identity.unique_id).collect()
         });
+        let derive = |generation| UniqueId::derive(&last.house, applicant.key, part.name, generation);
         let mut generation = 0;
-        let mut unique_id = UniqueId::derive(&last.house, applicant.key, part.name, generation);
+        let mut unique_id = first_id.unwrap_or_else(|| derive(generation));
         while !seen.insert(unique_id) {
             generation += 1;
-            unique_id = UniqueId::derive(&last.house, applicant.key, part.name, generation);
+            unique_id = derive(generation);
         }
         Ok(Identity { bridge, number, device_types: part.device_types.clone(), unique_id })
     }

@@ -14,6 +14,9 @@ pub struct Owner {
     pub part: String,
 }
 
+/// The parts of an appliance, each with its identity.
+pub(super) type Parts = Vec<(String, Identity)>;
+
 /// Every identity that a house has given.
 ///
 /// A ledger read from a file may hold what must not be, such as a number given twice; [`read`](super::read) then
@@ -21,8 +24,8 @@ pub struct Owner {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Ledger {
     pub(super) house: String,
-    pub(super) living: BTreeMap<String, Vec<(String, Identity)>>,
-    pub(super) retired: BTreeMap<String, Vec<(String, Identity)>>,
+    pub(super) living: BTreeMap<String, Parts>,
+    pub(super) retired: BTreeMap<String, Parts>,
 }
 
 /// Why a key cannot have what another one had.

@@ -30,11 +30,12 @@
 //! file of each) and writes the newest. A version that it does not know is refused, never guessed at: the
 //! file is the only memory of what the controllers of a house know.
 
-use super::entries::Ledger;
+use super::entries::{Ledger, Parts};
 use super::identity::{DeviceTypes, EndpointNumber, Identity, UniqueId};
 use rayon::prelude::*;
 use serde::ser::{Serialize, SerializeMap, Serializer};
 use std::collections::BTreeMap;
+use std::fmt::Write as _;
 use std::ops::Range;
 use std::sync::Arc;
 
@@ -68,13 +69,11 @@ pub fn write(ledger: &Ledger) -> String {
     text
 }
 
-type Parts = Vec<(String, Identity)>;
-
 fn section<'a>(
     text: &mut String,
     name: &str,
     entries: &'a BTreeMap<String, Parts>,
-    value: impl Fn(&'a Parts) -> Value<'a> + Sync,
+    value: fn(&'a Parts) -> Value<'a>,
 ) {
     text.push_str(name);
     if entries.is_empty() {
@@ -85,13 +84,31 @@ fn section<'a>(
     let entries: Vec<(&str, &Parts)> = entries.iter().map(|(key, parts)| (key.as_str(), parts)).collect();
     let pieces: Vec<String> = entries
         .par_chunks(KEYS_A_PIECE)
-        .map(|chunk| yaml(&Entries(chunk.iter().map(|(key, parts)| (*key, value(parts))).collect())))
+        .map(|chunk| {
+            let mut piece = String::new();
+            for (key, parts) in chunk {
+                let value = value(parts);
+                if !value.write_plain(key, &mut piece) {
+                    for line in yaml(&Pair(key, value)).lines() {
+                        piece.extend(["  ", line, "\n"]);
+                    }
+                }
+            }
+            piece
+        })
         .collect();
-    for line in pieces.iter().flat_map(|piece| piece.lines()) {
-        text.push_str("  ");
-        text.push_str(line);
-        text.push('\n');
-    }
+    text.extend(pieces);
+}
+
+/// Words that stand for something else than a text in one version of YAML or another.
+const NO_TEXTS: [&str; 9] = ["true", "false", "null", "yes", "no", "on", "off", "y", "n"];
+
+/// Whether a text is surely written as it is: nearly all keys are.
+fn is_plain(text: &str) -> bool {
+    let plain = |byte: u8| byte.is_ascii_lowercase() || byte.is_ascii_digit() || byte == b'-';
+    text.starts_with(|first: char| first.is_ascii_lowercase())
+        && text.bytes().all(plain)
+        && !NO_TEXTS.contains(&text)
 }
 
 fn yaml(value: &impl Serialize) -> String {
@@ -109,21 +126,33 @@ impl<T: Serialize> Serialize for Pair<'_, T> {
     }
 }
 
-/// Some keys of a section.
-struct Entries<'a>(Vec<(&'a str, Value<'a>)>);
-
-impl Serialize for Entries<'_> {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        serializer.collect_map(self.0.iter().map(|(key, value)| (key, value)))
-    }
-}
-
 /// What stands below a key.
 enum Value<'a> {
     /// A mapping of parts.
     Living(&'a Parts),
     /// A list, since a part of an appliance may have been retired more than once.
     Retired(&'a Parts),
+}
+
+impl Value<'_> {
+    /// Writes a key with its value, as [`yaml`] would, if there is nothing in them that needs a thought; else nothing.
+    fn write_plain(&self, key: &str, text: &mut String) -> bool {
+        let (parts, before) = match self {
+            Self::Living(parts) => (parts, "    "),
+            Self::Retired(parts) => (parts, "  - "),
+        };
+        let are_plain = parts.iter().all(|(part, it)| is_plain(part) && is_plain(&it.bridge));
+        if parts.is_empty() || !is_plain(key) || !are_plain {
+            return false;
+        }
+        text.extend(["  ", key, ":\n"]);
+        for (part, identity) in *parts {
+            text.extend([before, part, ": "]);
+            write_line(identity, text);
+            text.push('\n');
+        }
+        true
+    }
 }
 
 impl Serialize for Value<'_> {
@@ -138,8 +167,15 @@ impl Serialize for Value<'_> {
 }
 
 fn line(identity: &Identity) -> String {
+    let mut line = String::new();
+    write_line(identity, &mut line);
+    line
+}
+
+fn write_line(identity: &Identity, text: &mut String) {
     let Identity { bridge, number, device_types, unique_id } = identity;
-    format!("{bridge} {number} {device_types} {unique_id}")
+    // Writing into memory cannot fail.
+    let _ = write!(text, "{bridge} {number} {device_types} {unique_id}");
 }
 
 /// Why a line is not an identity.
@@ -184,4 +220,66 @@ fn parse_types(text: &str) -> Option<DeviceTypes> {
         u32::from_str_radix(digits, 16).ok()
     };
     text.split('+').map(id).collect::<Option<Vec<u32>>>().map(DeviceTypes::new)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_written_without_a_thought_is_written_alike() {
+        let texts = [
+            "island-pendant",
+            "null",
+            "yes",
+            "no",
+            "on",
+            "off",
+            "y",
+            "n",
+            "true",
+            "false",
+            "a",
+            "e1",
+            "x0",
+            "o7",
+            "b-1",
+            "inf",
+            "nan",
+            "light",
+            "x-",
+            "true-north",
+            "1e3",
+            "-a",
+            "Lamp",
+            "hall lamp",
+            "ü",
+            "",
+        ];
+        let (mut plain, mut others) = (0, 0);
+        for key in texts {
+            for name in texts {
+                let identity = Identity {
+                    bridge: Arc::from(name),
+                    number: EndpointNumber::FIRST,
+                    device_types: DeviceTypes::new([0x100, 0x101]),
+                    unique_id: UniqueId::derive("house", key, name, 0),
+                };
+                let parts = vec![(name.to_owned(), identity.clone()), ("light".to_owned(), identity)];
+                for value in [Value::Living, Value::Retired] {
+                    let mut text = String::new();
+                    if value(&parts).write_plain(key, &mut text) {
+                        let lines = yaml(&Pair(key, value(&parts)));
+                        let expected: String = lines.lines().map(|line| format!("  {line}\n")).collect();
+                        assert_eq!(text, expected);
+                        plain += 1;
+                    } else {
+                        assert_eq!(text, "");
+                        others += 1;
+                    }
+                }
+            }
+        }
+        assert!(plain > 200 && others > 300, "{plain} {others}");
+    }
 }

@@ -102,7 +102,7 @@ impl fmt::Debug for UniqueId {
 /// Bridged Node and Power Source are left out by whoever makes one: gaining or losing those does not make another
 /// device of an endpoint. So it is empty for the top endpoint of a composed appliance, written `-`.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct DeviceTypes(Box<[u32]>);
+pub struct DeviceTypes(Arc<[u32]>);
 
 impl DeviceTypes {
     /// Sorts the ids.
