@@ -78,14 +78,18 @@ pub fn lock(house: &Path) -> Result<Lock, EmitError> {
 /// # Errors
 /// [`BuildError`]; the last build and the ledger are whole in every case.
 pub fn build(inspection: &Inspection, checked: &Checked, order: &Order<'_>) -> Result<Built, BuildError> {
-    let lowered = lower(checked, &inspection.ledger)
+    // What computes does so on the threads for it; this one may wait for the disk.
+    let lowered = rayon::scope(|_| lower(checked, &inspection.ledger))
         .map_err(|Exhausted { bridge }| BuildError::Exhausted { bridge })?;
     let target = Target::open(order.out, &checked.plan().house.id, Patience::Wait)?;
     // A first build changes nothing for a family that has seen none: there is nothing to stop it, or to list. Only a
     // review needs the definitions whole; without one they are never all in memory.
     let (review, gate, mut outputs) = if target.previous().is_some() {
-        let definitions = written(&lowered);
-        let review = against_last(order.out, &definitions);
+        let (definitions, review) = rayon::scope(|_| {
+            let definitions = written(&lowered);
+            let review = against_last(order.out, &definitions);
+            (definitions, review)
+        });
         let gate = review::gate(&review, order.accepted, order.stop_at);
         if !gate.is_open() {
             return Ok(Built::Stopped { review: Box::new(review), gate });
@@ -96,7 +100,8 @@ pub fn build(inspection: &Inspection, checked: &Checked, order: &Order<'_>) -> R
         (None, None, streamed(&lowered))
     };
     let ledger_path = order.house.join(ledger::FILE_NAME);
-    let next = (lowered.ledger != inspection.ledger).then(|| ledger::write(&lowered.ledger));
+    let next =
+        (lowered.ledger != inspection.ledger).then(|| rayon::scope(|_| ledger::write(&lowered.ledger)));
     outputs.extend(review.iter().flat_map(papers));
     let build = emit::Build {
         formats: formats(),
@@ -116,6 +121,7 @@ pub fn build(inspection: &Inspection, checked: &Checked, order: &Order<'_>) -> R
 /// The text of each bridge definition.
 pub fn written(lowered: &Lowered<'_>) -> Vec<(String, Vec<u8>)> {
     (0..lowered.len())
+        .into_par_iter()
         .map(|bridge| {
             let mut text = Vec::new();
             // Writing into memory cannot fail.

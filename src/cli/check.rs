@@ -54,7 +54,7 @@ fn many(
         terminal,
         |house| {
             let inspection = load::inspect(house, shared)?;
-            let text = load::shown(&inspection, args.format, &view);
+            let text = houses::computing(|| load::shown(&inspection, args.format, &view));
             Ok((inspection.judged.summary, text))
         },
         |house, inspected: Result<(Summary, String), CliError>, terminal| match inspected {

@@ -2,8 +2,10 @@
 
 use super::error::CliError;
 use super::terminal::Terminal;
-use rayon::prelude::*;
 use std::path::{Path, PathBuf};
+use std::sync::OnceLock;
+use std::sync::atomic::{AtomicUsize, Ordering};
+use std::thread;
 
 /// How far below a given folder houses are looked for.
 const DEEPEST: usize = 4;
@@ -76,10 +78,15 @@ fn distinct(houses: &[PathBuf]) -> Result<(), CliError> {
 }
 
 /// How many houses are done before the first of them is taken up, at most: what bounds the memory.
-const AHEAD: usize = 64;
+const AHEAD: usize = 256;
 
-/// Does something with each house in parallel and takes up what came of it in the order of the houses.
-pub(super) fn each<T: Send>(
+/// Houses in hand at once for each thread that computes: while one waits for the disk, others go on.
+const IN_HAND: usize = 8;
+
+/// Does something with each house, several at once, and takes up what came of it in the order of the houses.
+///
+/// `work` is called by threads that may wait; what it computes belongs into [`computing`].
+pub(super) fn each<T: Send + Sync>(
     houses: &[PathBuf],
     terminal: &mut Terminal,
     work: impl Fn(&Path) -> T + Sync,
@@ -87,7 +94,7 @@ pub(super) fn each<T: Send>(
 ) -> Result<(), CliError> {
     let mut done = 0;
     for batch in houses.chunks(AHEAD) {
-        let made: Vec<T> = batch.par_iter().map(|house| work(house)).collect();
+        let made = in_hand(batch, &work);
         done += batch.len();
         terminal.progress(done, houses.len());
         for (house, made) in batch.iter().zip(made) {
@@ -96,4 +103,32 @@ pub(super) fn each<T: Send>(
     }
     terminal.end_progress();
     Ok(())
+}
+
+/// What comes of each house, in their order.
+fn in_hand<T: Send + Sync>(houses: &[PathBuf], work: &(impl Fn(&Path) -> T + Sync)) -> Vec<T> {
+    let slots: Vec<(&PathBuf, OnceLock<T>)> = houses.iter().map(|house| (house, OnceLock::new())).collect();
+    let next = AtomicUsize::new(0);
+    let hand = || {
+        while let Some((house, made)) = slots.get(next.fetch_add(1, Ordering::Relaxed)) {
+            made.get_or_init(|| work(house));
+        }
+    };
+    let hands = (rayon::current_num_threads() * IN_HAND).min(houses.len());
+    thread::scope(|scope| {
+        for _ in 1..hands {
+            // Where the system gives no more threads, there are fewer hands.
+            if thread::Builder::new().spawn_scoped(scope, hand).is_err() {
+                break;
+            }
+        }
+        hand();
+    });
+    slots.into_iter().filter_map(|(_, made)| made.into_inner()).collect()
+}
+
+/// Does what keeps a processor busy, on the threads that are there for it: as many as were asked for, however many houses
+/// are in hand.
+pub(super) fn computing<T: Send>(work: impl FnOnce() -> T + Send) -> T {
+    rayon::scope(|_| work())
 }

@@ -2,6 +2,7 @@
 
 use super::args::{FindingsForm, Shared};
 use super::error::CliError;
+use super::houses;
 use super::terminal::Terminal;
 use crate::Inspection;
 use crate::findings::text::{Colour, Layout};
@@ -19,7 +20,7 @@ pub(super) fn limits(shared: &Shared) -> Limits {
 /// Reads and checks a house.
 pub(super) fn inspect(house: &Path, shared: &Shared) -> Result<Inspection, CliError> {
     let limits = limits(shared);
-    Ok(crate::inspect(source::load(house, &limits)?, &limits))
+    houses::computing(|| Ok(crate::inspect(source::load(house, &limits)?, &limits)))
 }
 
 /// Leaves a house as it is in memory where the program ends: the system takes all of it back at once, which for a large house is

@@ -1,17 +1,11 @@
-//! The bridge JSON on its way into a file: one endpoint a line, made in parallel, never whole in memory.
+//! The bridge JSON on its way into a file: one endpoint a line, never whole in memory.
 
 use crate::bridge::definition::{BridgeDefinition, Endpoint};
-use rayon::prelude::*;
 use serde::Serialize;
 use std::io::{self, Write};
-use std::ops::Range;
 
-/// Endpoints that are made into text as one piece.
-const PIECE: usize = 64;
-/// What an endpoint's text is expected to take.
-const USUAL_BYTES: usize = 4096;
-/// Pieces that are held in memory at once, twice: some are written while the next are made.
-const PIECES: usize = 32;
+/// So many bytes are handed on at once: few enough to be still at hand when they are.
+const PIECE: usize = 64 << 10;
 
 /// Writes a definition, one endpoint a line.
 ///
@@ -26,7 +20,7 @@ pub fn write_definition(out: &mut (dyn Write + Send), definition: &BridgeDefinit
 
 /// Writes a definition whose endpoints are made when they are due, so that a house of any size takes the same
 /// memory. `head` gives everything else; its own endpoints are passed over. `endpoint` is called once for each position below
-/// `count`, in parallel; a position for which it gives nothing is left out.
+/// `count`, in order; a position for which it gives nothing is left out.
 ///
 /// # Errors
 ///
@@ -35,7 +29,7 @@ pub fn write_endpoints<E: Serialize>(
     out: &mut (dyn Write + Send),
     head: &BridgeDefinition,
     count: usize,
-    endpoint: impl Fn(usize) -> Option<E> + Sync,
+    endpoint: impl Fn(usize) -> Option<E>,
 ) -> io::Result<()> {
     write_texts(out, head, count, |position, text| match endpoint(position) {
         Some(endpoint) => Ok(serde_json::to_writer(text, &endpoint)?),
@@ -53,7 +47,7 @@ pub fn write_texts(
     out: &mut (dyn Write + Send),
     head: &BridgeDefinition,
     count: usize,
-    endpoint: impl Fn(usize, &mut Vec<u8>) -> io::Result<()> + Sync,
+    endpoint: impl Fn(usize, &mut Vec<u8>) -> io::Result<()>,
 ) -> io::Result<()> {
     let head = BridgeDefinition {
         endpoints: Vec::<Endpoint>::new(),
@@ -66,48 +60,24 @@ pub fn write_texts(
     let head = serde_json::to_string(&head)?;
     // `endpoints` is the last field, so the text ends with it.
     out.write_all(head.strip_suffix("]}").unwrap_or(&head).as_bytes())?;
-    let starts: Vec<usize> = (0..count).step_by(PIECE).collect();
+    let mut text = Vec::with_capacity(2 * PIECE);
     let mut first = true;
-    let mut ready: Vec<Vec<u8>> = Vec::new();
-    for pieces in starts.chunks(PIECES) {
-        let (written, made) = rayon::join(
-            || flush(&mut *out, &ready, &mut first),
-            || {
-                pieces
-                    .par_iter()
-                    .map(|start| piece(*start..count.min(start + PIECE), &endpoint))
-                    .collect::<io::Result<Vec<_>>>()
-            },
-        );
-        written?;
-        ready = made?;
-    }
-    flush(&mut *out, &ready, &mut first)?;
-    out.write_all(if first { b"]}\n" } else { b"\n]}\n" })
-}
-
-/// The lines of some endpoints, each with `,` and a line end before it.
-fn piece(
-    positions: Range<usize>,
-    endpoint: impl Fn(usize, &mut Vec<u8>) -> io::Result<()>,
-) -> io::Result<Vec<u8>> {
-    let mut text = Vec::with_capacity(positions.len() * USUAL_BYTES);
-    for position in positions {
+    for position in 0..count {
         let before = text.len();
-        text.extend_from_slice(b",\n");
+        // The first endpoint of all has no comma before it.
+        text.extend_from_slice(if first { b"\n" } else { b",\n" });
+        let begun = text.len();
         endpoint(position, &mut text)?;
-        if text.len() == before + 2 {
+        if text.len() == begun {
             text.truncate(before);
+            continue;
+        }
+        first = false;
+        if text.len() >= PIECE {
+            out.write_all(&text)?;
+            text.clear();
         }
     }
-    Ok(text)
-}
-
-fn flush(out: &mut (dyn Write + Send), pieces: &[Vec<u8>], first: &mut bool) -> io::Result<()> {
-    for piece in pieces.iter().filter(|piece| !piece.is_empty()) {
-        // The first endpoint of all has no comma before it.
-        let text = if std::mem::take(first) { piece.get(1..).unwrap_or_default() } else { piece };
-        out.write_all(text)?;
-    }
-    Ok(())
+    text.extend_from_slice(if first { b"]}\n" } else { b"\n]}\n" });
+    out.write_all(&text)
 }

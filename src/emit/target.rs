@@ -10,9 +10,11 @@ use super::verify::{ManifestError, first_foreign, is_output_name, read_with_dige
 use rayon::prelude::*;
 use rustc_hash::FxHashSet;
 use std::collections::BTreeMap;
-use std::fs::{self, File, OpenOptions};
+use std::fs::{self, OpenOptions};
 use std::io::{self, BufWriter, Write};
 use std::path::{Path, PathBuf};
+use std::sync::mpsc;
+use std::thread;
 
 /// A finished build, to be put in place.
 pub struct Build<'a> {
@@ -193,20 +195,16 @@ impl Target {
         for inner in &folders {
             fs::create_dir(next.join(inner)).map_err(fault)?;
         }
-        let one_by_one = build.outputs.len() <= FILES_ONE_BY_ONE || !SYNCS_AT_ONCE;
         manifest.outputs = produce(
             build,
             out,
             |name| OpenOptions::new().write(true).create_new(true).open(next.join(name)),
-            |file| if one_by_one { file.sync_all() } else { Ok(()) },
+            |file| file.sync_all(),
         )?;
-        let file = create(&next.join(MANIFEST_NAME), &manifest.to_bytes())
+        create(&next.join(MANIFEST_NAME), &manifest.to_bytes())
             .map_err(|cause| EmitError::Write { path: out.join(MANIFEST_NAME), cause })?;
         if let Some(old) = self.site.folder()? {
             fs::set_permissions(&next, old.permissions()).map_err(fault)?;
-        }
-        if !one_by_one {
-            sync_at_once(&file).map_err(fault)?;
         }
         for inner in folders.iter().rev() {
             sync_folder(&next.join(inner)).map_err(fault)?;
@@ -262,7 +260,11 @@ fn check_names(outputs: &[Output<'_>]) -> Result<(), EmitError> {
     Ok(())
 }
 
-/// Writes all outputs, in parallel; gives what the manifest says of each, by name.
+/// How many files that are written may wait to be brought to the disk.
+const MOST_OPEN: usize = 32;
+
+/// Writes all outputs, in parallel, and closes each with a thread of its own that may wait for the disk while others are
+/// being written; gives what the manifest says of each, by name.
 fn produce<W: Write + Send>(
     build: &Build<'_>,
     out: &Path,
@@ -271,42 +273,44 @@ fn produce<W: Write + Send>(
 ) -> Result<Vec<OutputFile>, EmitError> {
     let mut outputs: Vec<&Output<'_>> = build.outputs.iter().collect();
     outputs.sort_by(|a, b| a.name.cmp(&b.name));
+    let (written, to_close) = mpsc::sync_channel(MOST_OPEN);
     // Collected before the first fault is taken, so that the same one is told each time.
-    let made: Vec<io::Result<OutputFile>> =
-        outputs.par_iter().map(|output| produce_one(output, &open, &close)).collect();
+    let (made, closed) = thread::scope(|scope| {
+        let closing = thread::Builder::new().spawn_scoped(scope, || -> Vec<(usize, io::Result<()>)> {
+            to_close.into_iter().map(|(at, inner)| (at, close(inner))).collect()
+        })?;
+        let made = outputs.par_iter().enumerate().map_with(written, |written, (at, output)| {
+            let (inner, made) = produce_one(output, &open)?;
+            written.send((at, inner)).map_err(|_| io::Error::from(io::ErrorKind::BrokenPipe))?;
+            Ok(made)
+        });
+        let made: Vec<io::Result<OutputFile>> = made.collect();
+        let closed = closing.join().map_err(|_| io::Error::from(io::ErrorKind::BrokenPipe))?;
+        Ok((made, closed))
+    })
+    .map_err(|cause| EmitError::Write { path: out.to_owned(), cause })?;
+    let mut faults: BTreeMap<usize, io::Error> =
+        closed.into_iter().filter_map(|(at, closed)| Some((at, closed.err()?))).collect();
     made.into_iter()
         .zip(outputs)
-        .map(|(made, output)| made.map_err(|cause| EmitError::Write { path: out.join(&output.name), cause }))
+        .enumerate()
+        .map(|(at, (made, output))| {
+            let made = made.and_then(|made| faults.remove(&at).map_or(Ok(made), Err));
+            made.map_err(|cause| EmitError::Write { path: out.join(&output.name), cause })
+        })
         .collect()
 }
 
 fn produce_one<W: Write + Send>(
     output: &Output<'_>,
     open: impl Fn(&str) -> io::Result<W>,
-    close: impl Fn(W) -> io::Result<()>,
-) -> io::Result<OutputFile> {
+) -> io::Result<(W, OutputFile)> {
     let mut writer = BufWriter::with_capacity(1 << 16, Digesting::new(open(&output.name)?));
     match &output.content {
         Content::Bytes(bytes) => writer.write_all(bytes)?,
         Content::Written(write) => write(&mut writer)?,
     }
     let (inner, sha256, bytes) = writer.into_inner().map_err(io::IntoInnerError::into_error)?.finish();
-    close(inner)?;
-    Ok(OutputFile { path: output.name.clone(), sha256, bytes, review: output.role == Role::Review })
-}
-
-/// Up to how many files are brought to the disk one by one. More of them are brought there by one call for their
-/// file system, where there is one, since each call waits for the disk.
-const FILES_ONE_BY_ONE: usize = 16;
-
-const SYNCS_AT_ONCE: bool = cfg!(any(target_os = "linux", target_os = "android"));
-
-#[cfg(any(target_os = "linux", target_os = "android"))]
-fn sync_at_once(file_there: &File) -> io::Result<()> {
-    Ok(rustix::fs::syncfs(file_there)?)
-}
-
-#[cfg(not(any(target_os = "linux", target_os = "android")))]
-fn sync_at_once(_file_there: &File) -> io::Result<()> {
-    Err(io::ErrorKind::Unsupported.into())
+    let made = OutputFile { path: output.name.clone(), sha256, bytes, review: output.role == Role::Review };
+    Ok((inner, made))
 }
