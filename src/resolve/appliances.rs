@@ -76,7 +76,10 @@ impl Looking<'_> {
         let shown = written.bridged.here().is_none_or(|bridged| bridged.value);
         let bridged = shown && matches!(class.value.exposure, Exposure::Bridged);
         let name = written.name.into_here().unwrap_or_else(|| key.clone());
-        let confirmed = written.confirmed.into_here().map(|confirmed| Box::new(confirmed.map(confirmed_by)));
+        let confirmed = written
+            .confirmed
+            .into_here()
+            .map(|confirmed| Box::new(confirmed.map(|written| confirmed_by(*written))));
         let incomplete = unread > 0 || self.problems.len() > before;
         let (formerly, allows) = (written.formerly.into_here(), given_allows(written.allow));
         let (bus, bridge) = (bus?, bridge?);
@@ -261,7 +264,7 @@ fn count_broken(points: &Given<Entries<model::Point>>) -> usize {
     }
 }
 
-fn confirmed_by(written: Box<model::Confirmed>) -> Confirmed {
+fn confirmed_by(written: model::Confirmed) -> Confirmed {
     let text = |given: Given<String>| given.into_here().map(|text| text.value).unwrap_or_default();
     Confirmed { by: text(written.by), checked: text(written.checked) }
 }

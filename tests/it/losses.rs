@@ -1,7 +1,10 @@
 //! What the built-in classes lose between the bus and the controller: known, and nothing that anybody would notice.
 
-use housewright::classes::{Chosen, ClassLibrary, choices, each_subject, known_proofs, losses};
-use housewright::convert::proof::{Key, Proof, Subject, known_text, prove};
+use housewright::classes::{
+    Chosen, Class, ClassLibrary, Number, SettingKind, SettingValue, choices, each_subject, known_proofs,
+    losses,
+};
+use housewright::convert::proof::{Key, Proof, ProofCache, Subject, known_text, prove};
 use snapbox::{assert_data_eq, file};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -142,4 +145,56 @@ fn links_are_proven_in_pairs() {
             "switching 1.001 OnOff.OnOff shown",
         ],
     );
+}
+
+/// Choices as a house may override them: another range of a point, another value of a number among the settings.
+fn overridden(class: &Class, chosen: &Chosen) -> Vec<Chosen> {
+    const RANGES: [[f64; 2]; 3] = [[0.0, 1.0], [10.0, 30.0], [0.0, 1_000.0]];
+    let mut all = Vec::new();
+    for (at, point) in chosen.points.iter().enumerate() {
+        if class.points[usize::from(point.point)].range.is_some() {
+            for range in RANGES {
+                let mut changed = chosen.clone();
+                changed.points[at].range = Some(range.map(|end| Number::new(end).unwrap()));
+                all.push(changed);
+            }
+        }
+    }
+    for (index, setting) in (0..).zip(&class.settings) {
+        let SettingKind::Number { range: [low, high], .. } = setting.kind else { continue };
+        for part in [0.05, 0.2, 0.5, 0.9] {
+            let value = SettingValue::Number(Number::new((low + (high - low) * part).round()).unwrap());
+            all.push(Chosen { settings: vec![(index, value)], ..chosen.clone() });
+        }
+    }
+    all
+}
+
+/// A check of a house proves only what a glance at some of the values shows to be lossy: whatever the proof tells, the
+/// glance has to see.
+#[test]
+fn a_glance_sees_what_a_proof_tells() {
+    let (library, cache) = (ClassLibrary::built_in(), ProofCache::default());
+    let (mut looked, mut told, mut seen) = (0, 0, BTreeSet::new());
+    for name in library.names() {
+        let class = library.get(name).unwrap();
+        for chosen in choices(&class, 2).iter().flat_map(|chosen| overridden(&class, chosen)) {
+            let Ok(shape) = class.shape(&chosen) else { continue };
+            for part in &shape.parts {
+                each_subject(part, &chosen, &mut |_, subject| {
+                    // A proof of more takes long; an eighth of the others is enough.
+                    let key = Key::of(subject);
+                    let some = key.as_str().starts_with(['0', '1']);
+                    if subject.bus.bits() <= 16 && some && seen.insert(key.clone()) {
+                        looked += 1;
+                        if !prove(subject).noticeable().is_empty() {
+                            assert!(cache.shows_loss(subject), "{name}, {}", key.as_str());
+                            told += 1;
+                        }
+                    }
+                });
+            }
+        }
+    }
+    assert!(looked > 30 && told > 3, "{told} of {looked}");
 }
