@@ -32,7 +32,7 @@ pub(super) struct Shared {
     /// Raise the limits on file sizes, nesting and counts by this factor.
     #[arg(long, global = true, value_name = "FACTOR", value_parser = clap::value_parser!(u32).range(1..=1000))]
     pub(super) limits: Option<u32>,
-    /// How many threads to use; all cores by default.
+    /// How many threads compute; all cores by default. More of them wait for the disk while several houses are built.
     #[arg(long, global = true, value_name = "COUNT", value_parser = clap::value_parser!(u16).range(1..=1024))]
     pub(super) threads: Option<u16>,
 }
