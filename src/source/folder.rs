@@ -96,14 +96,14 @@ impl Folder<'_> {
     pub(super) fn matches(&self, pattern: &str, budget: &mut usize) -> Result<Matches, BadPattern> {
         let steps = pattern.split('/').map(Step::new).collect::<Result<Vec<_>, _>>()?;
         let mut walk = Walk { folder: self, budget, found: Matches::default() };
-        walk.descend("", &steps, 0);
+        walk.descend("", &steps, Way::default());
         Ok(walk.found)
     }
 
     /// Names in a folder, each with whether it is a folder itself and not a link to one.
-    fn list(&self, path: &str, budget: &mut usize) -> Vec<(String, Entry)> {
+    fn list(&self, path: &str, way: Way, budget: &mut usize) -> Vec<(String, Entry)> {
         match self {
-            Self::Disk(folder) => list_disk(folder, path, budget),
+            Self::Disk(folder) => list_disk(folder, path, way, budget),
             Self::Memory(texts) => {
                 let prefix = if path.is_empty() { String::new() } else { format!("{path}/") };
                 let from = (Bound::Included(prefix.as_str()), Bound::Unbounded);
@@ -156,6 +156,15 @@ impl Step {
 /// Folders within each other that `**` goes down.
 const MOST_FOLDERS_DEEP: usize = 32;
 
+/// How a folder was come to.
+#[derive(Clone, Copy, Default)]
+struct Way {
+    /// Folders within each other that `**` stood for.
+    deep: usize,
+    /// From a folder that lies within the house's, and by no link: it lies there too.
+    is_within: bool,
+}
+
 struct Walk<'w, 't> {
     folder: &'w Folder<'t>,
     budget: &'w mut usize,
@@ -163,7 +172,7 @@ struct Walk<'w, 't> {
 }
 
 impl Walk<'_, '_> {
-    fn descend(&mut self, path: &str, steps: &[Step], depth: usize) {
+    fn descend(&mut self, path: &str, steps: &[Step], way: Way) {
         let Some((step, rest)) = steps.split_first() else { return };
         match step {
             Step::Literal(name) => {
@@ -173,21 +182,22 @@ impl Walk<'_, '_> {
                         self.found.paths.insert(path);
                     }
                 } else {
-                    self.descend(&path, rest, depth);
+                    self.descend(&path, rest, Way { is_within: false, ..way });
                 }
             }
             Step::AnyDepth => {
-                self.descend(path, if rest.is_empty() { &EVERYTHING } else { rest }, depth);
-                if depth < MOST_FOLDERS_DEEP {
-                    for (name, entry) in self.list(path) {
+                self.descend(path, if rest.is_empty() { &EVERYTHING } else { rest }, way);
+                if way.deep < MOST_FOLDERS_DEEP {
+                    for (name, entry) in self.list(path, way) {
                         if entry == Entry::Folder && !name.starts_with('.') {
-                            self.descend(&join(path, &name), steps, depth + 1);
+                            let way = Way { deep: way.deep + 1, is_within: true };
+                            self.descend(&join(path, &name), steps, way);
                         }
                     }
                 }
             }
             Step::Pattern { glob, hidden } => {
-                for (name, entry) in self.list(path) {
+                for (name, entry) in self.list(path, way) {
                     if (name.starts_with('.') && !hidden) || !glob.is_match(&name) {
                         continue;
                     }
@@ -196,7 +206,8 @@ impl Walk<'_, '_> {
                             self.found.paths.insert(join(path, &name));
                         }
                         (false, Entry::Folder | Entry::LinkToFolder) => {
-                            self.descend(&join(path, &name), rest, depth);
+                            let way = Way { is_within: entry == Entry::Folder, ..way };
+                            self.descend(&join(path, &name), rest, way);
                         }
                         (true, Entry::Folder | Entry::LinkToFolder) | (false, Entry::File) => {}
                     }
@@ -205,8 +216,8 @@ impl Walk<'_, '_> {
         }
     }
 
-    fn list(&mut self, path: &str) -> Vec<(String, Entry)> {
-        let names = self.folder.list(path, self.budget);
+    fn list(&mut self, path: &str, way: Way) -> Vec<(String, Entry)> {
+        let names = self.folder.list(path, way, self.budget);
         self.found.too_many |= *self.budget == 0;
         names
     }
@@ -245,10 +256,13 @@ fn read_confined(folder: &Path, path: &str, limit: u64) -> Result<Vec<u8>, Refus
     if bytes.len() as u64 > limit { Err(Refusal::TooLarge) } else { Ok(bytes) }
 }
 
-fn list_disk(folder: &Path, path: &str, budget: &mut usize) -> Vec<(String, Entry)> {
-    let Ok(real) = folder.join(path).canonicalize() else { return Vec::new() };
-    if !real.starts_with(folder) {
-        return Vec::new();
+fn list_disk(folder: &Path, path: &str, way: Way, budget: &mut usize) -> Vec<(String, Entry)> {
+    let mut real = folder.join(path);
+    if !way.is_within {
+        match real.canonicalize() {
+            Ok(found) if found.starts_with(folder) => real = found,
+            Ok(_) | Err(_) => return Vec::new(),
+        }
     }
     let Ok(listing) = real.read_dir() else { return Vec::new() };
     let mut names = Vec::new();
