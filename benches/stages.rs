@@ -99,7 +99,7 @@ fn reviewed(old: &str, new: &str) {
     let (Ok(old), Ok(new)) = (std::fs::read(old), std::fs::read(new)) else {
         return eprintln!("cannot read `{old}` or `{new}`");
     };
-    let file = |bytes| [BuildFile { name: "a.bridge.json", bytes }];
-    let (before, after) = review::read_both(&file(&old), &file(&new));
+    let file = |bytes| vec![BuildFile::of("a.bridge.json", bytes)];
+    let (before, after) = review::read_both(file(old), file(new));
     black_box(forms::json(&review::review(&before, &after)));
 }

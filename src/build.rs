@@ -82,23 +82,18 @@ pub fn build(inspection: &Inspection, checked: &Checked, order: &Order<'_>) -> R
     let lowered = rayon::scope(|_| lower(checked, &inspection.ledger))
         .map_err(|Exhausted { bridge }| BuildError::Exhausted { bridge })?;
     let target = Target::open(order.out, &checked.plan().house.id, Patience::Wait)?;
-    // A first build changes nothing for a family that has seen none: there is nothing to stop it, or to list. Only a
-    // review needs the definitions whole; without one they are never all in memory.
-    let (review, gate, mut outputs) = if target.previous().is_some() {
-        let (definitions, review) = rayon::scope(|_| {
-            let definitions = written(&lowered);
-            let review = against_last(order.out, &definitions);
-            (definitions, review)
-        });
+    // A first build changes nothing for a family that has seen none: there is nothing to stop it, or to list.
+    let (review, gate) = if target.previous().is_some() {
+        let review = rayon::scope(|_| against_last(order.out, &lowered));
         let gate = review::gate(&review, order.accepted, order.stop_at);
         if !gate.is_open() {
             return Ok(Built::Stopped { review: Box::new(review), gate });
         }
-        let outputs = definitions.into_iter().map(|(name, bytes)| made(name, Content::Bytes(bytes)));
-        (Some(review), Some(gate), outputs.collect())
+        (Some(review), Some(gate))
     } else {
-        (None, None, streamed(&lowered))
+        (None, None)
     };
+    let mut outputs = streamed(&lowered);
     let ledger_path = order.house.join(ledger::FILE_NAME);
     let next =
         (lowered.ledger != inspection.ledger).then(|| rayon::scope(|_| ledger::write(&lowered.ledger)));
@@ -120,30 +115,25 @@ pub fn build(inspection: &Inspection, checked: &Checked, order: &Order<'_>) -> R
 
 /// The text of each bridge definition.
 pub fn written(lowered: &Lowered<'_>) -> Vec<(String, Vec<u8>)> {
-    (0..lowered.len())
-        .into_par_iter()
-        .map(|bridge| {
-            let mut text = Vec::new();
-            // Writing into memory cannot fail.
-            let _ = write(lowered, bridge, &mut text);
-            (name(lowered, bridge), text)
-        })
-        .collect()
+    let bridges = (0..lowered.len()).into_par_iter();
+    bridges.map(|bridge| (name(lowered, bridge), text(lowered, bridge))).collect()
 }
 
-/// The bridge definitions as outputs that are made while they are written.
+fn text(lowered: &Lowered<'_>, bridge: usize) -> Vec<u8> {
+    let mut text = Vec::new();
+    // Writing into memory cannot fail.
+    let _ = write(lowered, bridge, &mut text);
+    text
+}
+
+/// The bridge definitions as outputs that are made while they are written: they are never all in memory.
 fn streamed<'a>(lowered: &'a Lowered<'_>) -> Vec<Output<'a>> {
-    let output = |bridge| {
-        made(
-            name(lowered, bridge),
-            Content::Written(Box::new(move |out: &mut (dyn Write + Send)| write(lowered, bridge, out))),
-        )
+    let output = |bridge| Output {
+        name: name(lowered, bridge),
+        role: Role::Made,
+        content: Content::Written(Box::new(move |out: &mut (dyn Write + Send)| write(lowered, bridge, out))),
     };
     (0..lowered.len()).map(output).collect()
-}
-
-fn made(name: String, content: Content<'_>) -> Output<'_> {
-    Output { name, role: Role::Made, content }
 }
 
 fn name(lowered: &Lowered<'_>, bridge: usize) -> String {
@@ -155,16 +145,13 @@ fn write(lowered: &Lowered<'_>, bridge: usize, out: &mut (dyn Write + Send)) -> 
     emit::write_texts(out, &lowered.head(bridge), count, |at, text| lowered.write_endpoint(bridge, at, text))
 }
 
-/// The review of definitions against the build in a folder. What cannot be read is told, never taken for no change.
-pub fn against_last(out: &Path, definitions: &[(String, Vec<u8>)]) -> Review {
-    let (last, unread) = compare::built(out, "the last build");
-    let (mut old, new) = review::read_both(&files(&last), &files(definitions));
-    unread.into_iter().for_each(|one| old.add_unread(one));
+/// The review of what is to be built against the build in a folder. What cannot be read is told, never taken for no
+/// change.
+fn against_last(out: &Path, lowered: &Lowered<'_>) -> Review {
+    let file = |bridge| BuildFile::when_due(&name(lowered, bridge), move || Ok(text(lowered, bridge)));
+    let (old, new) =
+        review::read_both(compare::built(out, "the last build"), (0..lowered.len()).map(file).collect());
     review::review(&old, &new)
-}
-
-fn files(texts: &[(String, Vec<u8>)]) -> Vec<BuildFile<'_>> {
-    texts.iter().map(|(name, bytes)| BuildFile { name, bytes }).collect()
 }
 
 fn papers<'a>(review: &Review) -> [Output<'a>; 3] {

@@ -4,7 +4,7 @@
 
 use crate::bridge::lower;
 use crate::build::written;
-use crate::emit::{self, BRIDGE_ENDING, Believed, ManifestError};
+use crate::emit::{self, BRIDGE_ENDING, ManifestError};
 use crate::findings::Severity;
 use crate::ledger::Ledger;
 use crate::review::{self, ApplyError, Build, BuildFile, Review, Unread};
@@ -65,10 +65,9 @@ impl Side {
 }
 
 /// What was read of a side.
-#[derive(Debug, Default)]
+#[derive(Default)]
 struct Definitions {
-    files: Vec<(String, Vec<u8>)>,
-    unread: Vec<Unread>,
+    files: Vec<BuildFile<'static>>,
     next: Option<Ledger>,
 }
 
@@ -76,7 +75,8 @@ struct Definitions {
 pub fn compare(old: &Side, new: &Side, limits: &Limits) -> Review {
     let old = read(old, limits, None);
     let new = read(new, limits, old.next.as_ref());
-    compared(old, new)
+    let (before, after) = review::read_both(old.files, new.files);
+    review::review(&before, &after)
 }
 
 /// Reviews two sides, and gives the review as a JSON patch of the old side's bridge JSONs by their keys too.
@@ -90,97 +90,89 @@ pub fn compare_as_patch(
 ) -> Result<(Review, serde_json::Value), ApplyError> {
     let old = read(old, limits, None);
     let new = read(new, limits, old.next.as_ref());
-    let definitions: Vec<_> = Build::read(&files(&old)).definitions().cloned().collect();
-    let review = compared(old, new);
-    let patch = review::json_patch(&review, &definitions)?;
+    let (before, after) = (Build::read(old.files), Build::read(new.files));
+    let review = review::review(&before, &after);
+    let patch = review::json_patch(&review, &before.definitions())?;
     Ok((review, patch))
 }
 
-fn compared(old: Definitions, new: Definitions) -> Review {
-    let (mut before, mut after) = review::read_both(&files(&old), &files(&new));
-    let told =
-        |build: &mut Build<'_>, unread: Vec<Unread>| unread.into_iter().for_each(|one| build.add_unread(one));
-    told(&mut before, old.unread);
-    told(&mut after, new.unread);
-    review::review(&before, &after)
-}
-
-fn files(side: &Definitions) -> Vec<BuildFile<'_>> {
-    side.files.iter().map(|(name, bytes)| BuildFile { name, bytes }).collect()
-}
-
 fn read(side: &Side, limits: &Limits, last: Option<&Ledger>) -> Definitions {
-    match side {
+    let read = match side {
         Side::Folder(folder) => {
-            let (files, unread) = built(folder, &folder.display().to_string());
-            Definitions { files, unread, next: None }
+            Ok(Definitions { files: built(folder, &folder.display().to_string()), next: None })
         }
         Side::File(path) => file(path, limits),
         Side::House(house) => house_side(house, &house.display().to_string(), limits, last),
         Side::Revision { revision, house } => {
             let name = format!("{revision}:{}", house.display());
             match history::at(revision, house, limits) {
-                Ok(there) => {
-                    let mut side = house_side(&there.path(), &name, limits, last);
-                    for unread in &mut side.unread {
-                        unread.why = there.without_path(&unread.why);
-                    }
-                    side
-                }
-                Err(error) => unread(&name, chain(&error), error.help().to_owned()),
+                Ok(there) => house_side(&there.path(), &name, limits, last)
+                    .map_err(|unread| Unread { why: there.without_path(&unread.why), ..unread }),
+                Err(error) => Err(unread(&name, chain(&error), error.help().to_owned())),
             }
         }
-    }
-}
-
-/// The definitions of a build folder that are as they were built, and what cannot be read or believed of the others.
-pub(crate) fn built(folder: &Path, name: &str) -> (Vec<(String, Vec<u8>)>, Vec<Unread>) {
-    let Believed { definitions, faults } = emit::read_believed(folder);
-    let unread = |(file, fault): (String, ManifestError)| Unread {
-        name: name.to_owned(),
-        bridge: file.strip_suffix(BRIDGE_ENDING).map(str::to_owned),
-        why: chain(&fault),
-        help: fault.help(folder),
     };
-    (definitions, faults.into_iter().map(unread).collect())
+    read.unwrap_or_else(|unread| Definitions { files: vec![not_there(unread)], next: None })
 }
 
-fn file(path: &Path, limits: &Limits) -> Definitions {
+/// The definitions of a build folder, each of which can be had if it is as it was built, and what cannot be believed.
+pub(crate) fn built(folder: &Path, name: &str) -> Vec<BuildFile<'static>> {
+    let believed = emit::believed(folder);
+    let (folder, side) = (folder.to_owned(), name.to_owned());
+    let unread = move |file: &str, fault: &ManifestError| Unread {
+        name: side.clone(),
+        bridge: file.strip_suffix(BRIDGE_ENDING).map(str::to_owned),
+        why: chain(fault),
+        help: fault.help(&folder),
+    };
+    let mut files: Vec<_> =
+        believed.faults.iter().map(|(file, fault)| not_there(unread(file, fault))).collect();
+    files.extend(believed.definitions.into_iter().map(|definition| {
+        let (name, unread) = (definition.name.clone(), unread.clone());
+        BuildFile::when_due(&name, move || {
+            definition.read().map_err(|fault| unread(&definition.name, &fault))
+        })
+    }));
+    files
+}
+
+/// A file that cannot be had.
+fn not_there(unread: Unread) -> BuildFile<'static> {
+    BuildFile::when_due("", || Err(unread))
+}
+
+fn file(path: &Path, limits: &Limits) -> Result<Definitions, Unread> {
     let name = path.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
     match source::read_single(path, limits) {
-        Ok(bytes) => Definitions { files: vec![(name, bytes)], ..Definitions::default() },
-        Err(cause) => unread(&name, cause.to_string(), "give a bridge JSON that can be read".to_owned()),
+        Ok(bytes) => Ok(Definitions { files: vec![BuildFile::of(&name, bytes)], next: None }),
+        Err(cause) => Err(unread(&name, cause.to_string(), "give a bridge JSON that can be read".to_owned())),
     }
 }
 
-fn house_side(house: &Path, name: &str, limits: &Limits, last: Option<&Ledger>) -> Definitions {
-    let loaded = match source::load(house, limits) {
-        Ok(loaded) => loaded,
-        Err(error) => return unread(name, chain(&error), error.help().to_owned()),
-    };
+fn house_side(
+    house: &Path,
+    name: &str,
+    limits: &Limits,
+    last: Option<&Ledger>,
+) -> Result<Definitions, Unread> {
+    let loaded =
+        source::load(house, limits).map_err(|error| unread(name, chain(&error), error.help().to_owned()))?;
     let mut inspection = crate::inspect(loaded, limits);
     if let Some(last) =
         last.filter(|last| inspection.ledger.is_empty() && last.house() == inspection.ledger.house())
     {
         inspection.ledger = last.clone();
     }
-    let Some(checked) = inspection.judged.checked.as_ref() else {
-        return unread(
-            name,
-            first_error(&inspection),
-            "`housewright check` shows what is wrong in it".to_owned(),
-        );
-    };
-    match lower(checked, &inspection.ledger) {
-        Ok(lowered) => {
-            Definitions { files: written(&lowered), unread: Vec::new(), next: Some(lowered.ledger) }
-        }
-        Err(full) => unread(
-            name,
-            format!("the bridge `{}` has given all its endpoint numbers", full.bridge),
-            "move appliances to another bridge".to_owned(),
-        ),
-    }
+    let checked = inspection.judged.checked.as_ref().ok_or_else(|| {
+        let help = "`housewright check` shows what is wrong in it".to_owned();
+        unread(name, first_error(&inspection), help)
+    })?;
+    let lowered = lower(checked, &inspection.ledger).map_err(|full| {
+        let why = format!("the bridge `{}` has given all its endpoint numbers", full.bridge);
+        unread(name, why, "move appliances to another bridge".to_owned())
+    })?;
+    let files = written(&lowered).into_iter().map(|(name, bytes)| BuildFile::of(&name, bytes)).collect();
+    Ok(Definitions { files, next: Some(lowered.ledger) })
 }
 
 fn first_error(inspection: &Inspection) -> String {
@@ -197,9 +189,8 @@ fn first_error(inspection: &Inspection) -> String {
     }
 }
 
-fn unread(name: &str, why: String, help: String) -> Definitions {
-    let unread = Unread { name: name.to_owned(), bridge: None, why, help };
-    Definitions { unread: vec![unread], ..Definitions::default() }
+fn unread(name: &str, why: String, help: String) -> Unread {
+    Unread { name: name.to_owned(), bridge: None, why, help }
 }
 
 fn chain(error: &dyn std::error::Error) -> String {

@@ -49,9 +49,8 @@ pub fn judged(inspection: &Inspection) {
         && let Ok(lowered) = housewright::bridge::lower(checked, &inspection.ledger)
     {
         let definitions = build::written(&lowered);
-        let files: Vec<_> =
-            definitions.iter().map(|(name, bytes)| review::BuildFile { name, bytes }).collect();
-        let read = review::Build::read(&files);
+        let files = definitions.into_iter().map(|(name, bytes)| review::BuildFile::of(&name, bytes));
+        let read = review::Build::read(files.collect());
         let itself = review::review(&read, &read);
         assert!(itself.is_empty() && itself.unread.is_empty(), "a house against itself: {itself:?}");
         let again = housewright::ledger::write(&lowered.ledger);

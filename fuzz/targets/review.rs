@@ -15,16 +15,14 @@ fuzz_target!(|bytes: &[u8]| {
         Ok(Value::Array(sides)) if sides.len() == 2 => (sides[0].to_string(), sides[1].to_string()),
         _ => (String::from_utf8_lossy(bytes).into_owned(), String::new()),
     };
-    let side =
-        |text: &str| review::Build::read(&[BuildFile { name: "wharf.bridge.json", bytes: text.as_bytes() }]);
-    let (before, after) = (side(&old), side(&new));
+    let files = |text: &str| vec![BuildFile::of("wharf.bridge.json", text.as_bytes().to_owned())];
+    let (before, after) = (review::Build::read(files(&old)), review::Build::read(files(&new)));
     for one in [&before, &after] {
         let itself = review::review(one, one);
         assert!(itself.changes.is_empty(), "a build against itself: {itself:?}");
     }
     let whole = review::review(&before, &after);
-    let file = |text| [BuildFile { name: "wharf.bridge.json", bytes: text }];
-    let (fast_before, fast_after) = review::read_both(&file(old.as_bytes()), &file(new.as_bytes()));
+    let (fast_before, fast_after) = review::read_both(files(&old), files(&new));
     let fast = review::review(&fast_before, &fast_after);
     // Of several faults the one or the other is told. What is the same text on both sides is not read at all.
     let same_fault = |unread: &[(Side, Unread)]| unread.windows(2).all(|two| two[0].1 == two[1].1);
@@ -39,10 +37,10 @@ fuzz_target!(|bytes: &[u8]| {
     }
     forms::html(&whole);
     forms::markdown(&whole);
-    before.definitions().for_each(|definition| drop(forms::listing(definition)));
+    let definitions = before.definitions();
+    definitions.iter().for_each(|definition| drop(forms::listing(definition)));
     if whole.unread.is_empty() {
-        let definitions: Vec<_> = before.definitions().cloned().collect();
-        let wanted: Vec<_> = after.definitions().cloned().collect();
+        let wanted = after.definitions();
         let applied = review::apply(&whole, &definitions);
         assert!(
             applied.as_ref().is_ok_and(|applied| review::same(applied, &wanted)),

@@ -5,9 +5,8 @@ use super::durable::read;
 use super::error::EmitError;
 use super::manifest::{MANIFEST_NAME, Manifest, OutputFile};
 use super::verify::{ManifestError, first_foreign, read_manifest, verify};
-use rayon::prelude::*;
 use std::fs;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 /// The ending of a bridge definition's name.
 pub const BRIDGE_ENDING: &str = ".bridge.json";
@@ -30,56 +29,68 @@ fn named(manifest: &Manifest) -> impl Iterator<Item = &str> {
     manifest.outputs.iter().map(|output| output.path.as_str()).filter(|name| name.ends_with(BRIDGE_ENDING))
 }
 
-/// What of the bridge definitions in a folder can be read and believed.
+/// What of the bridge definitions in a folder may be believed.
 #[derive(Debug, Default)]
 pub struct Believed {
-    /// The definitions that are as they were built, by name. Where the manifest itself cannot be read, all that are there.
-    pub definitions: Vec<(String, Vec<u8>)>,
+    /// The definitions that were built, by name. Where the manifest itself cannot be read, all that are there.
+    pub definitions: Vec<Definition>,
     /// What is wrong: name of a file, and how. Files that are no definitions are not looked at.
     pub faults: Vec<(String, ManifestError)>,
 }
 
-/// Reads as much of a build as can be read: a file that is not as it was built says nothing about the others.
-pub fn read_believed(folder: &Path) -> Believed {
-    let mut believed = Believed::default();
-    let wanted: Vec<(String, Option<OutputFile>)> = match read_manifest(folder) {
+/// A bridge definition in a folder, which is read when it is its turn.
+#[derive(Debug)]
+pub struct Definition {
+    /// Name of its file.
+    pub name: String,
+    path: PathBuf,
+    /// As it was built, where that is known.
+    built: Option<OutputFile>,
+}
+
+/// Finds as much of a build as can be read: a file that is not as it was built says nothing about the others.
+pub fn believed(folder: &Path) -> Believed {
+    let definition = |name: String, built| Definition { path: folder.join(&name), name, built };
+    match read_manifest(folder) {
         Ok(manifest) => {
             let foreign = match first_foreign(folder, Some(&manifest)) {
                 Ok(foreign) => foreign.map(|name| (name.clone(), ManifestError::Foreign { name })),
                 Err((name, cause)) => Some((name.clone(), ManifestError::Read { name, cause })),
             };
-            believed.faults.extend(foreign.filter(|(name, _)| name.ends_with(BRIDGE_ENDING)));
-            let definitions =
-                manifest.outputs.into_iter().filter(|output| output.path.ends_with(BRIDGE_ENDING));
-            definitions.map(|output| (output.path.clone(), Some(output))).collect()
+            let built = manifest.outputs.into_iter().filter(|output| output.path.ends_with(BRIDGE_ENDING));
+            Believed {
+                definitions: built.map(|output| definition(output.path.clone(), Some(output))).collect(),
+                faults: foreign.into_iter().filter(|(name, _)| name.ends_with(BRIDGE_ENDING)).collect(),
+            }
         }
-        Err(fault) => {
-            believed.faults.push((MANIFEST_NAME.to_owned(), fault));
-            lying_about(folder).into_iter().map(|name| (name, None)).collect()
-        }
-    };
-    let read = wanted.into_par_iter().map(|(name, output)| (read_one(folder, &name, output.as_ref()), name));
-    for (read, name) in read.collect::<Vec<_>>() {
-        match read {
-            Ok(bytes) => believed.definitions.push((name, bytes)),
-            Err(fault) => believed.faults.push((name, fault)),
-        }
+        Err(fault) => Believed {
+            definitions: lying_about(folder).into_iter().map(|name| definition(name, None)).collect(),
+            faults: vec![(MANIFEST_NAME.to_owned(), fault)],
+        },
     }
-    believed
 }
 
-/// The bytes of a definition, which must be those that the manifest has, where there is one.
-fn read_one(folder: &Path, name: &str, output: Option<&OutputFile>) -> Result<Vec<u8>, ManifestError> {
-    let name = name.to_owned();
-    let bytes = match read(&folder.join(&name)) {
-        Ok(Some(bytes)) => bytes,
-        Ok(None) => return Err(ManifestError::MissingOutput { name }),
-        Err(EmitError::Read { cause, .. }) => return Err(ManifestError::Read { name, cause }),
-        Err(_) => return Err(ManifestError::Foreign { name }),
-    };
-    let is_built =
-        |output: &OutputFile| output.bytes == bytes.len() as u64 && output.sha256 == Digest::of(&bytes);
-    if output.is_none_or(is_built) { Ok(bytes) } else { Err(ManifestError::Changed { name }) }
+impl Definition {
+    /// Its bytes, which must be those that the manifest has, where there is one.
+    ///
+    /// # Errors
+    /// [`ManifestError`] when the file is gone or another one, or cannot be read.
+    pub fn read(&self) -> Result<Vec<u8>, ManifestError> {
+        let name = self.name.clone();
+        let bytes = match read(&self.path) {
+            Ok(Some(bytes)) => bytes,
+            Ok(None) => return Err(ManifestError::MissingOutput { name }),
+            Err(EmitError::Read { cause, .. }) => return Err(ManifestError::Read { name, cause }),
+            Err(_) => return Err(ManifestError::Foreign { name }),
+        };
+        let is_built =
+            |output: &OutputFile| output.bytes == bytes.len() as u64 && output.sha256 == Digest::of(&bytes);
+        if self.built.as_ref().is_none_or(is_built) {
+            Ok(bytes)
+        } else {
+            Err(ManifestError::Changed { name })
+        }
+    }
 }
 
 /// Every bridge definition that lies in a folder without a manifest, by name.

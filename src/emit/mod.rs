@@ -38,7 +38,7 @@ pub use digest::{Digest, digest_source};
 pub use durable::replace_file;
 pub use edit::write_edits;
 pub use error::EmitError;
-pub use last::{BRIDGE_ENDING, Believed, read_believed, read_definitions};
+pub use last::{BRIDGE_ENDING, Believed, Definition, believed, read_definitions};
 pub use lock::{Lock, Patience};
 pub use manifest::{FORMAT, MANIFEST_NAME, Manifest, OutputFile, Program, SourceFile, VERSION, schema};
 pub use report::write_report;

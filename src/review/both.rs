@@ -1,81 +1,111 @@
-//! Reads both sides of a review at once, and of either only what can differ.
+//! Reads both sides of a review at once, and keeps of either only what can differ.
 
-use super::build::{Build, BuildFile, Size, check, once};
+use super::build::{Bridge, Build, BuildFile, Fault, Size, Unread, numbers_once};
+use super::outline::{Alike, Outline, Outside, Twins};
 use super::read::{ReadError, Sheet};
-use crate::bridge::definition::{BridgeDefinition, Endpoint};
 use rayon::prelude::*;
 use rustc_hash::{FxHashMap, FxHashSet};
 use serde::Deserialize;
-use serde_json::value::RawValue;
 use std::borrow::Cow;
+use std::sync::Arc;
+
+/// Endpoints that are read one after another, so that what they have in common is read once.
+const RUN: usize = 128;
 
 /// Reads both builds of a review, side by side and faster than each by itself. What has the same text in both cannot
 /// have changed: such an endpoint is left out of both sides, and of one that differs in its names only, the clusters
-/// and links are left out.
+/// and links are left out. A file is given up once it was compared with the one of its name on the other side.
 ///
 /// The review of the two is the review of the whole builds; [`Build::size`] counts what was left out.
-pub fn read_both(old: &[BuildFile], new: &[BuildFile]) -> (Build<'static>, Build<'static>) {
-    let (old_sheets, new_sheets) = rayon::join(|| sheets(old), || sheets(new));
-    let partners = partners(&old_sheets, &new_sheets);
-    let paired: FxHashSet<usize> = partners.iter().flatten().copied().collect();
-    let mut new_read: Vec<Option<Read>> = new_sheets
-        .par_iter()
-        .enumerate()
-        .map(|(at, sheet)| (!paired.contains(&at)).then(|| alone(sheet)))
-        .collect();
-    let read: Vec<(Read, Option<Read>)> = old_sheets
-        .par_iter()
-        .zip(&partners)
-        .map(|(sheet, partner)| match (sheet, partner.and_then(|at| new_sheets.get(at))) {
-            (Ok(sheet), Some(Ok(partner))) => {
-                let (before, after) = pair(sheet, partner);
-                (before, Some(after))
-            }
-            _ => (alone(sheet), None),
-        })
-        .collect();
-    let mut before = Build::default();
-    for ((file, (side, other)), partner) in old.iter().zip(read).zip(partners) {
-        before.take(file.name, side.map(owned));
-        if let (Some(other), Some(place)) = (other, partner.and_then(|at| new_read.get_mut(at))) {
-            *place = Some(other);
+pub fn read_both<'a>(old: Vec<BuildFile<'a>>, new: Vec<BuildFile<'a>>) -> (Build, Build) {
+    let pairs = partners(old, new);
+    let read: Vec<_> = pairs.into_par_iter().map(|(old, new)| read_pair(old, new)).collect();
+    let (mut before, mut after) = (Vec::new(), Vec::new());
+    for (old, new) in read {
+        before.extend(old);
+        after.extend(new);
+    }
+    (gathered(before), gathered(after))
+}
+
+/// A file with its position on its side.
+type Placed<'a> = (usize, BuildFile<'a>);
+
+/// Each file with the one that is probably of the same bridge: that of its name, else one that is left.
+fn partners<'a>(
+    old: Vec<BuildFile<'a>>,
+    new: Vec<BuildFile<'a>>,
+) -> Vec<(Option<Placed<'a>>, Option<Placed<'a>>)> {
+    let mut by_name: FxHashMap<String, usize> = FxHashMap::default();
+    for (at, file) in new.iter().enumerate() {
+        by_name.entry(file.name.clone()).or_insert(at);
+    }
+    let mut new: Vec<Option<Placed>> = new.into_iter().enumerate().map(Some).collect();
+    let mut pairs = Vec::with_capacity(old.len());
+    for file in old.into_iter().enumerate() {
+        let partner = by_name.remove(&file.1.name).and_then(|at| new.get_mut(at)?.take());
+        pairs.push((Some(file), partner));
+    }
+    let mut left = new.into_iter().flatten();
+    for (_, partner) in pairs.iter_mut().filter(|(_, partner)| partner.is_none()) {
+        *partner = left.next();
+    }
+    pairs.extend(left.map(|file| (None, Some(file))));
+    pairs
+}
+
+/// What was read of a file: its position, its name, and the bridge.
+type Read = (usize, String, Result<Bridge, Fault>);
+
+fn gathered(mut read: Vec<Read>) -> Build {
+    read.sort_by_key(|(at, ..)| *at);
+    Build::gathered(read.into_iter().map(|(_, name, bridge)| (name, bridge)))
+}
+
+/// A file with its bytes.
+struct Held {
+    at: usize,
+    name: String,
+    bytes: Result<Vec<u8>, Unread>,
+}
+
+impl Held {
+    fn of((at, file): Placed) -> Self {
+        Self { at, name: file.name, bytes: (file.read)() }
+    }
+
+    fn sheet(&self) -> Result<Sheet<'_>, Fault> {
+        match &self.bytes {
+            Ok(bytes) => Ok(Sheet::read(bytes)?),
+            Err(unread) => Err(Fault::Unread(unread.clone())),
         }
     }
-    let mut after = Build::default();
-    for (file, read) in new.iter().zip(new_read) {
-        if let Some(read) = read {
-            after.take(file.name, read.map(owned));
+}
+
+fn read_pair(old: Option<Placed>, new: Option<Placed>) -> (Option<Read>, Option<Read>) {
+    let (old, new) = rayon::join(|| old.map(Held::of), || new.map(Held::of));
+    let (before, after) = match (old.as_ref().map(Held::sheet), new.as_ref().map(Held::sheet)) {
+        (Some(Ok(old)), Some(Ok(new))) if old.head.bridge.key == new.head.bridge.key => {
+            let (before, after) = pair(&old, &new);
+            (Some(before.map_err(Fault::Read)), Some(after.map_err(Fault::Read)))
         }
-    }
-    (before, after)
-}
-
-type Read = Result<(BridgeDefinition, Size), ReadError>;
-
-fn owned((definition, size): (BridgeDefinition, Size)) -> (Cow<'static, BridgeDefinition>, Size) {
-    (Cow::Owned(definition), size)
-}
-
-fn sheets<'a>(files: &[BuildFile<'a>]) -> Vec<Result<Sheet<'a>, ReadError>> {
-    files.par_iter().map(|file| Sheet::read(file.bytes)).collect()
-}
-
-/// For each old file, the new one of the same bridge.
-fn partners(old: &[Result<Sheet, ReadError>], new: &[Result<Sheet, ReadError>]) -> Vec<Option<usize>> {
-    let mut by_key: FxHashMap<&str, usize> = FxHashMap::default();
-    for (at, sheet) in new.iter().enumerate() {
-        if let Ok(sheet) = sheet {
-            by_key.entry(&sheet.head.bridge.key).or_insert(at);
+        (old, new) => {
+            let alone = |sheet: Result<Sheet, Fault>| Ok(sheet?.bridge()?);
+            rayon::join(|| old.map(alone), || new.map(alone))
         }
-    }
-    old.iter().map(|sheet| by_key.remove(sheet.as_ref().ok()?.head.bridge.key.as_str())).collect()
+    };
+    let read =
+        |held: Option<Held>, bridge| held.zip(bridge).map(|(held, bridge)| (held.at, held.name, bridge));
+    (read(old, before), read(new, after))
 }
 
-/// A bridge that the other side does not have.
-fn alone(sheet: &Result<Sheet, ReadError>) -> Read {
-    let sheet = sheet.as_ref().map_err(Clone::clone)?;
-    let endpoints = sheet.endpoints.par_iter().map(|raw| sheet.endpoint(raw)).collect::<Result<_, _>>()?;
-    finish(sheet, endpoints, &[])
+impl Sheet<'_> {
+    /// The whole bridge, compared with nothing.
+    pub(super) fn bridge(&self) -> Result<Bridge, ReadError> {
+        let all: Vec<usize> = (0..self.endpoints.len()).collect();
+        let outlines = outlines(self, read_all(self, &all)?, &FxHashSet::default(), &Twins::default())?;
+        finish(self, outlines, &[])
+    }
 }
 
 /// What is looked at of an endpoint whose text is the same on both sides.
@@ -87,61 +117,10 @@ struct Name<'a> {
     key: Cow<'a, str>,
 }
 
-/// An endpoint whose inside is known by its text only; faults are told of the endpoint.
-#[derive(Deserialize)]
-#[serde(rename = "Endpoint", deny_unknown_fields, rename_all = "camelCase")]
-struct Outside<'a> {
-    number: u16,
-    parent: u16,
-    key: String,
-    unique_id: String,
-    node_label: String,
-    room: String,
-    #[serde(default)]
-    floor: Option<String>,
-    #[serde(borrow)]
-    device_types: &'a RawValue,
-    #[serde(borrow)]
-    clusters: &'a RawValue,
-    #[serde(borrow)]
-    links: &'a RawValue,
-}
-
-impl Outside<'_> {
-    /// Whether nothing inside can differ, and it is the same endpoint to a review.
-    fn same_inside(&self, other: &Outside) -> bool {
-        self.unique_id == other.unique_id
-            && self.device_types.get() == other.device_types.get()
-            && self.clusters.get() == other.clusters.get()
-            && self.links.get() == other.links.get()
-    }
-
-    /// The endpoint without its inside.
-    fn shell(self) -> Endpoint {
-        Endpoint {
-            number: self.number,
-            parent: self.parent,
-            key: self.key,
-            unique_id: self.unique_id,
-            node_label: self.node_label,
-            room: self.room,
-            floor: self.floor,
-            device_types: Vec::new(),
-            clusters: Vec::new(),
-            links: Vec::new(),
-        }
-    }
-}
-
 /// A bridge that both sides have.
-fn pair(old: &Sheet, new: &Sheet) -> (Read, Read) {
-    let same = same_texts(old, new);
-    let names = same
-        .par_iter()
-        .filter_map(|(at, _)| old.endpoints.get(*at))
-        .map(|raw| old.endpoint(raw))
-        .collect::<Result<Vec<Name>, _>>();
-    let names = match names {
+fn pair(old: &Sheet, new: &Sheet) -> (Result<Bridge, ReadError>, Result<Bridge, ReadError>) {
+    let (old_same, new_same): (Vec<usize>, Vec<usize>) = same_texts(old, new).into_iter().unzip();
+    let names = match read_all::<Name>(old, &old_same) {
         Ok(names) => names,
         Err(error) => return (Err(error.clone()), Err(error)),
     };
@@ -149,24 +128,32 @@ fn pair(old: &Sheet, new: &Sheet) -> (Read, Read) {
         let mut same = same.into_iter().peekable();
         (0..sheet.endpoints.len()).filter(|at| same.next_if_eq(at).is_none()).collect()
     };
-    let old_left = left(old, same.iter().map(|(at, _)| *at).collect());
-    let new_left = left(new, same.iter().map(|(_, at)| *at).collect());
-    match (outsides(old, &old_left), outsides(new, &new_left)) {
-        (Ok(before), Ok(after)) => {
-            let shells = shells(&before, &after);
-            let side = |sheet: &Sheet, left: &[usize], outsides: Vec<Outside>| {
-                finish(sheet, insides(sheet, left, outsides, &shells)?, &names)
-            };
-            rayon::join(|| side(old, &old_left, before), || side(new, &new_left, after))
-        }
-        (before, after) => {
-            let whole = |sheet: &Sheet, left: &[usize]| {
-                let raws = left.par_iter().filter_map(|at| sheet.endpoints.get(*at));
-                finish(sheet, raws.map(|raw| sheet.endpoint(raw)).collect::<Result<_, _>>()?, &names)
-            };
-            (before.and_then(|_| whole(old, &old_left)), after.and_then(|_| whole(new, &new_left)))
-        }
-    }
+    let (old_left, new_left) = (left(old, old_same), left(new, new_same));
+    let (before, after) =
+        rayon::join(|| read_all::<Outside>(old, &old_left), || read_all::<Outside>(new, &new_left));
+    let shells = match (&before, &after) {
+        (Ok(before), Ok(after)) => shells(before, after),
+        _ => FxHashSet::default(),
+    };
+    let before = before.and_then(|before| outlines(old, before, &shells, &Twins::default()));
+    let after = {
+        let twins = before.as_ref().map_or_else(|_| Twins::default(), |before| Twins::of(before));
+        after.and_then(|after| outlines(new, after, &shells, &twins))
+    };
+    (
+        before.and_then(|before| finish(old, before, &names)),
+        after.and_then(|after| finish(new, after, &names)),
+    )
+}
+
+/// Endpoints at these positions, or what of them the type asks for. Of several faults the first is told.
+fn read_all<'a, T: Deserialize<'a> + Send>(
+    sheet: &Sheet<'a>,
+    positions: &[usize],
+) -> Result<Vec<T>, ReadError> {
+    let texts = positions.par_iter().filter_map(|at| sheet.endpoints.get(*at));
+    let read: Vec<Result<T, ReadError>> = texts.map(|text| sheet.part(text)).collect();
+    read.into_iter().collect()
 }
 
 /// The positions of endpoints whose text is the same on both sides, ascending on either. It may miss some.
@@ -192,10 +179,6 @@ fn leading_number(raw: &str) -> Option<u32> {
     digits.get(..end)?.parse().ok()
 }
 
-fn outsides<'a>(sheet: &Sheet<'a>, left: &[usize]) -> Result<Vec<Outside<'a>>, ReadError> {
-    left.par_iter().filter_map(|at| sheet.endpoints.get(*at)).map(|raw| sheet.endpoint(raw)).collect()
-}
-
 /// The numbers of endpoints that differ in their outside only.
 fn shells(before: &[Outside], after: &[Outside]) -> FxHashSet<u16> {
     let by_number: FxHashMap<u16, &Outside> = before.iter().map(|one| (one.number, one)).collect();
@@ -203,28 +186,28 @@ fn shells(before: &[Outside], after: &[Outside]) -> FxHashSet<u16> {
     after.iter().filter(same).map(|one| one.number).collect()
 }
 
-/// The endpoints that are left, those that may differ inside with their inside.
-fn insides<'a>(
+/// The endpoints, those that may differ inside with their inside.
+fn outlines<'a>(
     sheet: &Sheet<'a>,
-    left: &[usize],
     outsides: Vec<Outside<'a>>,
     shells: &FxHashSet<u16>,
-) -> Result<Vec<Endpoint>, ReadError> {
-    let read = |(outside, at): (Outside<'a>, &usize)| match sheet.endpoints.get(*at) {
-        Some(raw) if !shells.contains(&outside.number) => sheet.endpoint(raw),
-        _ => Ok(outside.shell()),
+    twins: &Twins,
+) -> Result<Vec<Arc<Outline>>, ReadError> {
+    let read = |alike: &mut Alike<'a>, outside: Outside<'a>| match shells.contains(&outside.number) {
+        true => Ok(Arc::new(outside.shell())),
+        false => Ok(Arc::new(outside.outline(sheet, twins, alike)?)),
     };
-    outsides.into_par_iter().zip(left).map(read).collect()
+    let runs = outsides.into_par_iter().with_min_len(RUN).map_init(Alike::default, read);
+    let read: Vec<Result<_, ReadError>> = runs.collect();
+    read.into_iter().collect()
 }
 
-/// The definition with these endpoints, and the size of the whole with those that were only named.
-fn finish(sheet: &Sheet, endpoints: Vec<Endpoint>, names: &[Name]) -> Read {
+/// The bridge with these endpoints, and the size of the whole with those that were only named.
+fn finish(sheet: &Sheet, endpoints: Vec<Arc<Outline>>, names: &[Name]) -> Result<Bridge, ReadError> {
     let read = endpoints.iter().map(|one| (one.number, one.key.as_str()));
     let all: Vec<(u16, &str)> = read.chain(names.iter().map(|one| (one.number, one.key.as_ref()))).collect();
-    once(all.iter().map(|(number, _)| *number), |number| format!("endpoint number {number}"))?;
+    numbers_once(all.iter().map(|(number, _)| *number))?;
     let appliances = all.iter().filter(|(_, key)| !key.contains('/')).count();
     let size = Size { bridges: 1, appliances, endpoints: all.len() };
-    let definition = BridgeDefinition { endpoints, ..sheet.head.clone() };
-    check(&definition)?;
-    Ok((definition, size))
+    Ok(Bridge { head: sheet.head.clone(), endpoints, size })
 }

@@ -1,20 +1,33 @@
 //! The two sides of a review: builds whose definitions were read and are sound, and what of them could not be read.
 
-use super::read::ReadError;
-use crate::bridge::definition::BridgeDefinition;
+use super::outline::Outline;
+use super::read::{ReadError, Sheet};
+use crate::bridge::definition::{BridgeDefinition, Cluster, DeviceTypeRef};
 use rustc_hash::FxHashSet;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
-use std::borrow::Cow;
 use std::hash::Hash;
+use std::sync::Arc;
 
-/// A file of a build, with its bytes.
-#[derive(Clone, Copy, Debug)]
+/// A file of a build. It is read when it is its turn, so that a review never holds all files of both builds.
 pub struct BuildFile<'a> {
-    /// Name to call it by, such as `wharf.bridge.json`.
-    pub name: &'a str,
-    /// What it holds.
-    pub bytes: &'a [u8],
+    pub(super) name: String,
+    pub(super) read: Box<Reading<'a>>,
+}
+
+/// Gives the bytes of a file, or says why they cannot be had.
+type Reading<'a> = dyn FnOnce() -> Result<Vec<u8>, Unread> + Send + 'a;
+
+impl<'a> BuildFile<'a> {
+    /// A file that is in memory, with a name to call it by, such as `wharf.bridge.json`.
+    pub fn of(name: &str, bytes: Vec<u8>) -> Self {
+        Self::when_due(name, || Ok(bytes))
+    }
+
+    /// A file that is read, or made, when it is compared.
+    pub fn when_due(name: &str, read: impl FnOnce() -> Result<Vec<u8>, Unread> + Send + 'a) -> Self {
+        Self { name: name.to_owned(), read: Box::new(read) }
+    }
 }
 
 /// Something that could not be read, and so was not compared.
@@ -49,51 +62,86 @@ pub struct Size {
 /// Bridge keys, endpoint numbers of a bridge, and device types, clusters, features and commands of an endpoint are
 /// each there once: what is not so is not compared but stands among the unread.
 #[derive(Clone, Debug, Default)]
-pub struct Build<'a> {
-    pub(super) bridges: Vec<Cow<'a, BridgeDefinition>>,
+pub struct Build {
+    pub(super) bridges: Vec<Bridge>,
     pub(super) unread: Vec<Unread>,
+    size: Size,
+}
+
+/// A bridge of a build.
+#[derive(Clone, Debug)]
+pub(super) struct Bridge {
+    /// The definition without its endpoints.
+    pub(super) head: BridgeDefinition,
+    /// Its endpoints, in any order; what is the same on both sides of a review may be missing.
+    pub(super) endpoints: Vec<Arc<Outline>>,
+    /// How much the whole definition holds.
     pub(super) size: Size,
 }
 
-impl<'a> Build<'a> {
+impl Bridge {
+    /// Its key.
+    pub(super) fn key(&self) -> &str {
+        &self.head.bridge.key
+    }
+
+    fn of(definition: &BridgeDefinition) -> Result<Self, ReadError> {
+        check(definition)?;
+        let appliances = definition.endpoints.iter().filter(|endpoint| !endpoint.key.contains('/')).count();
+        Ok(Self {
+            head: head(definition),
+            endpoints: definition.endpoints.iter().map(|endpoint| Arc::new(endpoint.into())).collect(),
+            size: Size { bridges: 1, appliances, endpoints: definition.endpoints.len() },
+        })
+    }
+}
+
+fn head(definition: &BridgeDefinition) -> BridgeDefinition {
+    BridgeDefinition {
+        format: definition.format.clone(),
+        version: definition.version,
+        house: definition.house.clone(),
+        bridge: definition.bridge.clone(),
+        matter: definition.matter.clone(),
+        endpoints: Vec::new(),
+    }
+}
+
+/// Why a file is not compared.
+pub(super) enum Fault {
+    /// Its bytes cannot be had.
+    Unread(Unread),
+    /// It is no definition.
+    Read(ReadError),
+}
+
+impl From<ReadError> for Fault {
+    fn from(error: ReadError) -> Self {
+        Self::Read(error)
+    }
+}
+
+impl Build {
     /// A build from definitions in memory.
-    pub fn of(definitions: &'a [BridgeDefinition]) -> Self {
-        let mut build = Self::default();
-        for definition in definitions {
-            let size = size_of(definition);
-            build.take(
-                &format!("{}.bridge.json", definition.bridge.key),
-                check(definition).map(|()| (Cow::Borrowed(definition), size)),
-            );
-        }
-        build
+    pub fn of(definitions: &[BridgeDefinition]) -> Self {
+        let read = |definition: &BridgeDefinition| {
+            (format!("{}.bridge.json", definition.bridge.key), Bridge::of(definition).map_err(Fault::from))
+        };
+        Self::gathered(definitions.iter().map(read))
     }
 
     /// A build from its files, in any order.
-    pub fn read(files: &[BuildFile]) -> Self {
-        let mut build = Self::default();
-        for file in files {
-            let read = super::read::read_bridge_json(file.bytes);
-            build.take(
-                file.name,
-                read.map(|definition| {
-                    let size = size_of(&definition);
-                    (Cow::Owned(definition), size)
-                }),
-            );
-        }
-        build
+    pub fn read(files: Vec<BuildFile>) -> Self {
+        Self::gathered(files.into_iter().map(|file| {
+            let read = (file.read)().map_err(Fault::Unread);
+            (file.name, read.and_then(|bytes| Ok(Sheet::read(&bytes)?.bridge()?)))
+        }))
     }
 
     /// A build of which nothing could be read: a folder without a build, a revision in which the house does not
     /// compile.
     pub fn unreadable(unread: Unread) -> Self {
         Self { unread: vec![unread], ..Self::default() }
-    }
-
-    /// Adds something that could not be read.
-    pub fn add_unread(&mut self, unread: Unread) {
-        self.unread.push(unread);
     }
 
     /// How much could be read.
@@ -103,27 +151,36 @@ impl<'a> Build<'a> {
 
     /// The definitions that could be read. Those of
     /// [`read_both`](super::read_both) lack what is the same on both sides.
-    pub fn definitions(&self) -> impl Iterator<Item = &BridgeDefinition> {
-        self.bridges.iter().map(AsRef::as_ref)
+    pub fn definitions(&self) -> Vec<BridgeDefinition> {
+        let whole = |bridge: &Bridge| BridgeDefinition {
+            endpoints: bridge.endpoints.iter().map(|endpoint| endpoint.endpoint()).collect(),
+            ..bridge.head.clone()
+        };
+        self.bridges.iter().map(whole).collect()
     }
 
-    pub(super) fn take(&mut self, name: &str, read: Result<(Cow<'a, BridgeDefinition>, Size), ReadError>) {
-        let read = read.and_then(|(definition, size)| {
-            let key = &definition.bridge.key;
-            match self.bridges.iter().any(|one| one.bridge.key == *key) {
-                true => Err(ReadError::Twice { what: format!("the bridge `{key}`") }),
-                false => Ok((definition, size)),
+    /// The build of these files, each by its name with what was read of it.
+    pub(super) fn gathered(read: impl Iterator<Item = (String, Result<Bridge, Fault>)>) -> Self {
+        let mut build = Self::default();
+        let mut not_had = Vec::new();
+        for (name, read) in read {
+            match read {
+                Ok(bridge) if build.bridges.iter().any(|one| one.key() == bridge.key()) => {
+                    let what = format!("the bridge `{}`", bridge.key());
+                    build.unread.push(unread(&name, &ReadError::Twice { what }));
+                }
+                Ok(bridge) => {
+                    build.size.bridges += bridge.size.bridges;
+                    build.size.appliances += bridge.size.appliances;
+                    build.size.endpoints += bridge.size.endpoints;
+                    build.bridges.push(bridge);
+                }
+                Err(Fault::Read(error)) => build.unread.push(unread(&name, &error)),
+                Err(Fault::Unread(unread)) => not_had.push(unread),
             }
-        });
-        match read {
-            Ok((definition, size)) => {
-                self.size.bridges += 1;
-                self.size.appliances += size.appliances;
-                self.size.endpoints += size.endpoints;
-                self.bridges.push(definition);
-            }
-            Err(error) => self.unread.push(unread(name, &error)),
         }
+        build.unread.append(&mut not_had);
+        build
     }
 }
 
@@ -139,31 +196,36 @@ fn unread(name: &str, error: &ReadError) -> Unread {
     }
 }
 
-fn size_of(definition: &BridgeDefinition) -> Size {
-    let appliances = definition.endpoints.iter().filter(|endpoint| !endpoint.key.contains('/')).count();
-    Size { bridges: 1, appliances, endpoints: definition.endpoints.len() }
-}
-
 /// Checks that what can be there once is there once.
 pub(super) fn check(definition: &BridgeDefinition) -> Result<(), ReadError> {
-    once(definition.endpoints.iter().map(|endpoint| endpoint.number), |number| {
-        format!("endpoint number {number}")
-    })?;
-    for endpoint in &definition.endpoints {
-        let of = |what: &str| format!("{what} of endpoint {}", endpoint.number);
-        once(endpoint.device_types.iter().map(|one| one.id), |id| of(&format!("device type {id}")))?;
-        once(endpoint.clusters.iter().map(|one| one.id), |id| of(&format!("cluster {id}")))?;
-        for cluster in &endpoint.clusters {
-            let of = |what: &str, one: &str| of(&format!("{what} `{one}` of {}", cluster.name));
-            once(cluster.features.iter().map(String::as_str), |one| of("feature", one))?;
-            once(cluster.commands.iter().map(String::as_str), |one| of("command", one))?;
-        }
+    numbers_once(definition.endpoints.iter().map(|endpoint| endpoint.number))?;
+    definition.endpoints.iter().try_for_each(|one| sound(one.number, &one.device_types, &one.clusters))
+}
+
+/// Refuses an endpoint number that is there twice.
+pub(super) fn numbers_once(numbers: impl ExactSizeIterator<Item = u16> + Clone) -> Result<(), ReadError> {
+    once(numbers, |number| format!("endpoint number {number}"))
+}
+
+/// Checks what can be there once in an endpoint.
+pub(super) fn sound(
+    endpoint: u16,
+    device_types: &[DeviceTypeRef],
+    clusters: &[Cluster],
+) -> Result<(), ReadError> {
+    let of = |what: &str| format!("{what} of endpoint {endpoint}");
+    once(device_types.iter().map(|one| one.id), |id| of(&format!("device type {id}")))?;
+    once(clusters.iter().map(|one| one.id), |id| of(&format!("cluster {id}")))?;
+    for cluster in clusters {
+        let of = |what: &str, one: &str| of(&format!("{what} `{one}` of {}", cluster.name));
+        once(cluster.features.iter().map(String::as_str), |one| of("feature", one))?;
+        once(cluster.commands.iter().map(String::as_str), |one| of("command", one))?;
     }
     Ok(())
 }
 
 /// Refuses a list with an entry that is there twice. Short lists, the usual ones, take no memory.
-pub(super) fn once<T: Eq + Hash + Copy>(
+fn once<T: Eq + Hash + Copy>(
     entries: impl ExactSizeIterator<Item = T> + Clone,
     what: impl Fn(T) -> String,
 ) -> Result<(), ReadError> {

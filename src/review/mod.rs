@@ -5,8 +5,9 @@
 //! turns the old definitions into the new ones with it. Reads no file, knows nothing of house descriptions, and never
 //! says that nothing changed about something that could not be read: that is in [`Review::unread`].
 //!
-//! `difference` finds and applies single differences, `matching` says which appliance is which, `judgement` is the
-//! one table of consequences, `words` puts a change into sentences, `forms` writes the review for people and programs.
+//! `outline` is an endpoint as far as it is looked at, `difference` finds and applies single differences, `matching` says
+//! which appliance is which, `judgement` is the one table of consequences, `words` puts a change into sentences, `forms`
+//! writes the review for people and programs.
 #![allow(
     clippy::wildcard_enum_match_arm,
     reason = "a place that applies or words a difference names the few kinds that are its own"
@@ -23,6 +24,7 @@ mod gate;
 mod judgement;
 mod matching;
 mod of_ledgers;
+mod outline;
 mod read;
 mod words;
 
@@ -41,6 +43,7 @@ pub use forms::schema;
 pub use gate::{Gate, gate};
 pub use judgement::{Consequence, Gateway, Judgement, judgement, judgements};
 pub use of_ledgers::{LedgerReview, review_ledgers};
+pub use outline::Outline;
 pub use read::{ReadError, read_bridge_json};
 
 /// Compares two builds.

@@ -106,7 +106,7 @@ impl ReadError {
 pub fn read_bridge_json(bytes: &[u8]) -> Result<BridgeDefinition, ReadError> {
     let sheet = Sheet::read(bytes)?;
     let endpoints =
-        sheet.endpoints.par_iter().map(|raw| sheet.endpoint::<Endpoint>(raw)).collect::<Result<_, _>>()?;
+        sheet.endpoints.par_iter().map(|raw| sheet.part::<Endpoint>(raw)).collect::<Result<_, _>>()?;
     let bridge = BridgeDefinition { endpoints, ..sheet.head };
     super::build::check(&bridge)?;
     Ok(bridge)
@@ -169,8 +169,8 @@ impl<'a> Sheet<'a> {
         Ok(Self { head: head.definition(), endpoints, text })
     }
 
-    /// Reads one endpoint, or what of it the type asks for. An error names the place in the whole file.
-    pub(super) fn endpoint<T: Deserialize<'a>>(&self, raw: &'a str) -> Result<T, ReadError> {
+    /// Reads an endpoint or a part of one, or what of it the type asks for. An error names the place in the whole file.
+    pub(super) fn part<T: Deserialize<'a>>(&self, raw: &'a str) -> Result<T, ReadError> {
         serde_json::from_str(raw).map_err(|error| self.explain(raw, &error))
     }
 

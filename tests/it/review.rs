@@ -22,3 +22,5 @@ mod laws;
 mod pointer;
 #[path = "review/random.rs"]
 mod random;
+#[path = "review/reading.rs"]
+mod reading;

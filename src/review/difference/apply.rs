@@ -97,7 +97,7 @@ fn apply_to_bridge(
             (What::EndpointRemoved { endpoint }, _) => {
                 gone.insert(endpoint.number, endpoint.as_ref());
             }
-            (What::EndpointAdded { endpoint }, _) => added.push(endpoint.as_ref().clone()),
+            (What::EndpointAdded { endpoint }, _) => added.push(endpoint.endpoint()),
             (what, Some(number)) => inside.entry(number).or_default().push(what),
             (_, None) => return Err(ApplyError::Bridge { bridge: key }),
         }
@@ -106,7 +106,7 @@ fn apply_to_bridge(
     for mut endpoint in std::mem::take(&mut bridge.endpoints) {
         let number = endpoint.number;
         match gone.remove(&number) {
-            Some(was) if *was == endpoint => continue,
+            Some(was) if was.endpoint() == endpoint => continue,
             Some(_) => return Err(ApplyError::Endpoint { bridge: key, number }),
             None => {}
         }

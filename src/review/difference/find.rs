@@ -2,10 +2,11 @@
 
 use super::links::link_differences;
 use super::order::{Entry, pair};
-use super::{BridgeField, ClusterField, EndpointField, What};
-use crate::bridge::definition::{BridgeDefinition, Cluster, DeviceTypeRef, Endpoint};
+use super::{BridgeField, ClusterField, EndpointField, Inside, What};
+use crate::bridge::definition::{BridgeDefinition, Cluster, DeviceTypeRef, Link};
 use crate::classes::Direction;
 use crate::review::change::Kind;
+use crate::review::outline::Outline;
 use serde_json::{Value as Json, json};
 
 /// Differences of two heads of the same bridge.
@@ -38,26 +39,40 @@ pub(in crate::review) fn bridge_differences(
     out
 }
 
+/// What was found of two endpoints.
+#[derive(Default)]
+pub(in crate::review) struct Found {
+    pub(in crate::review) differences: Vec<(Kind, What)>,
+    /// Whether the links are not equal, if only in their order.
+    pub(in crate::review) other_links: bool,
+}
+
 /// Differences of two endpoints with the same number. None if and only if they are the [`same`](super::same).
 ///
 /// If the endpoint's device type was replaced, what is different about its clusters and links belongs to that.
-pub(in crate::review) fn endpoint_differences(old: &Endpoint, new: &Endpoint) -> Vec<(Kind, What)> {
+pub(in crate::review) fn endpoint_differences(old: &Outline, new: &Outline) -> Found {
     let mut out = Vec::new();
     fields(old, new, &mut out);
+    if old.is_alike(new) {
+        return Found { differences: out, other_links: false };
+    }
     let kept = out.len();
-    device_types(&old.device_types, &new.device_types, &mut out);
+    device_types(old.device_types(), new.device_types(), &mut out);
     let replaced = out.iter().any(|(kind, _)| *kind == Kind::ClassChanged);
-    clusters(old, new, &mut out);
-    out.extend(link_differences(old, new));
+    let (old_links, new_links) = (old.links(), new.links());
+    let before = Inside { clusters: old.clusters(), links: &old_links };
+    let after = Inside { clusters: new.clusters(), links: &new_links };
+    clusters(before, after, &mut out);
+    out.extend(link_differences(before, after));
     if replaced {
         for (kind, _) in out.iter_mut().skip(kept) {
             *kind = Kind::ClassChanged;
         }
     }
-    out
+    Found { differences: out, other_links: old_links != new_links }
 }
 
-fn fields(old: &Endpoint, new: &Endpoint, out: &mut Vec<(Kind, What)>) {
+fn fields(old: &Outline, new: &Outline, out: &mut Vec<(Kind, What)>) {
     let mut field = |kind, field, before: Json, after: Json| {
         out.push((kind, What::EndpointField { field, before, after }));
     };
@@ -84,9 +99,9 @@ fn fields(old: &Endpoint, new: &Endpoint, out: &mut Vec<(Kind, What)>) {
 const UTILITY: [u32; 8] = [0x0011, 0x0012, 0x0013, 0x0014, 0x0019, 0x0130, 0x050D, 0x0510];
 
 /// The device types that say what an endpoint is, sorted.
-pub(in crate::review) fn application_types(endpoint: &Endpoint) -> Vec<u32> {
+pub(in crate::review) fn application_types(device_types: &[DeviceTypeRef]) -> Vec<u32> {
     let mut ids: Vec<u32> =
-        endpoint.device_types.iter().map(|one| one.id).filter(|id| !UTILITY.contains(id)).collect();
+        device_types.iter().map(|one| one.id).filter(|id| !UTILITY.contains(id)).collect();
     ids.sort_unstable();
     ids
 }
@@ -117,11 +132,11 @@ fn device_types(old: &[DeviceTypeRef], new: &[DeviceTypeRef], out: &mut Vec<(Kin
     }
 }
 
-fn clusters(old: &Endpoint, new: &Endpoint, out: &mut Vec<(Kind, What)>) {
-    for entry in pair(&old.clusters, &new.clusters, |one| one.id) {
+fn clusters(old: Inside, new: Inside, out: &mut Vec<(Kind, What)>) {
+    for entry in pair(old.clusters, new.clusters, |one| one.id) {
         match entry {
             Entry::Kept(before, after) if before == after => {}
-            Entry::Kept(before, after) => cluster(before, after, new, out),
+            Entry::Kept(before, after) => cluster(before, after, new.links, out),
             Entry::Removed(before) => {
                 let before = Some(Box::new(before.clone()));
                 let id = before.as_ref().map_or(0, |one| one.id);
@@ -135,7 +150,7 @@ fn clusters(old: &Endpoint, new: &Endpoint, out: &mut Vec<(Kind, What)>) {
     }
 }
 
-fn cluster(old: &Cluster, new: &Cluster, endpoint: &Endpoint, out: &mut Vec<(Kind, What)>) {
+fn cluster(old: &Cluster, new: &Cluster, links: &[Link], out: &mut Vec<(Kind, What)>) {
     let (cluster, name) = (old.id, &old.name);
     let mut field = |kind, field, before: Json, after: Json| {
         if before != after {
@@ -161,10 +176,10 @@ fn cluster(old: &Cluster, new: &Cluster, endpoint: &Endpoint, out: &mut Vec<(Kin
         };
         out.push((kind, What::Command { cluster, name: name.clone(), command: command.clone(), at }));
     }
-    attributes(old, new, endpoint, out);
+    attributes(old, new, links, out);
 }
 
-fn attributes(old: &Cluster, new: &Cluster, endpoint: &Endpoint, out: &mut Vec<(Kind, What)>) {
+fn attributes(old: &Cluster, new: &Cluster, links: &[Link], out: &mut Vec<(Kind, What)>) {
     let mut push = |kind, attribute: &str, before: Option<&Json>, after: Option<&Json>, at| {
         let (attribute, before, after) = (attribute.to_owned(), before.cloned(), after.cloned());
         let what = What::Attribute { cluster: old.id, name: old.name.clone(), attribute, before, after, at };
@@ -174,7 +189,7 @@ fn attributes(old: &Cluster, new: &Cluster, endpoint: &Endpoint, out: &mut Vec<(
         match new.attributes.get(name) {
             None => push(Kind::InterfaceChanged, name, Some(before), None, None),
             Some(after) if after != before => {
-                push(value_kind(&new.name, name, endpoint), name, Some(before), Some(after), None);
+                push(value_kind(&new.name, name, links), name, Some(before), Some(after), None);
             }
             Some(_) => {}
         }
@@ -190,8 +205,8 @@ fn attributes(old: &Cluster, new: &Cluster, endpoint: &Endpoint, out: &mut Vec<(
 ///
 /// Limits are known by the data model's own way of naming them: `MinLevel`, `AbsMaxHeatSetpointLimit`,
 /// `ColorTempPhysicalMinMireds` …
-fn value_kind(cluster: &str, attribute: &str, endpoint: &Endpoint) -> Kind {
-    let told_by_bus = endpoint.links.iter().any(|link| {
+fn value_kind(cluster: &str, attribute: &str, links: &[Link]) -> Kind {
+    let told_by_bus = links.iter().any(|link| {
         link.direction == Direction::FromBus
             && link.cluster == cluster
             && link.attribute.as_deref() == Some(attribute)

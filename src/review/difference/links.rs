@@ -1,8 +1,8 @@
 //! Differences of the links of two endpoints: which link is which, and what is different about it.
 
 use super::order::start;
-use super::{LinkField, What, Wire, link_end};
-use crate::bridge::definition::{Cluster, Endpoint, Link};
+use super::{Inside, LinkField, What, Wire, link_end};
+use crate::bridge::definition::{Cluster, Link};
 use crate::classes::Direction;
 use crate::review::address::address;
 use crate::review::change::Kind;
@@ -77,12 +77,12 @@ struct Pairing {
 }
 
 /// The differences of the two endpoints' links, each with its kind.
-pub(super) fn link_differences(old: &Endpoint, new: &Endpoint) -> Vec<(Kind, What)> {
+pub(super) fn link_differences(old: Inside, new: Inside) -> Vec<(Kind, What)> {
     let mut out = Vec::new();
     if old.links == new.links {
         return out;
     }
-    let pairing = pair_links(&old.links, &new.links);
+    let pairing = pair_links(old.links, new.links);
     let faces = Faces::of(old, new);
     for (index, (link, paired)) in (0u32..).zip(old.links.iter().zip(&pairing.new_of_old)) {
         match paired.and_then(|at| new.links.get(at)) {
@@ -100,7 +100,7 @@ pub(super) fn link_differences(old: &Endpoint, new: &Endpoint) -> Vec<(Kind, Wha
             out.push((faces.kind_of_added(link), What::LinkAdded { at, link: Box::new(link.clone()) }));
         }
     }
-    order(&new.links, &pairing, &mut out);
+    order(new.links, &pairing, &mut out);
     out
 }
 
@@ -198,7 +198,7 @@ struct Face<'a> {
 }
 
 impl<'a> Face<'a> {
-    fn of(endpoint: &'a Endpoint) -> Self {
+    fn of(endpoint: Inside<'a>) -> Self {
         Self {
             clusters: endpoint.clusters.iter().map(|cluster| (cluster.name.as_str(), cluster)).collect(),
             wired: endpoint
@@ -226,7 +226,7 @@ impl<'a> Face<'a> {
 }
 
 impl<'a> Faces<'a> {
-    fn of(old: &'a Endpoint, new: &'a Endpoint) -> Self {
+    fn of(old: Inside<'a>, new: Inside<'a>) -> Self {
         Self { old: Face::of(old), new: Face::of(new) }
     }
 

@@ -17,15 +17,11 @@ pub use order::same;
 
 use crate::bridge::definition::{BridgeDefinition, Cluster, DeviceTypeRef, Endpoint, Link};
 use crate::classes::Direction;
+use crate::review::outline::Outline;
 use schemars::JsonSchema;
-use serde::ser::Error as _;
-use serde::{Deserialize, Serialize, Serializer};
+use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use serde_json::Value as Json;
-
-/// As in the bridge JSON: an endpoint is a line, however the rest is laid out.
-fn in_one_line<S: Serializer>(endpoint: &Endpoint, serializer: S) -> Result<S::Ok, S::Error> {
-    serde_json::value::to_raw_value(endpoint).map_err(S::Error::custom)?.serialize(serializer)
-}
+use std::sync::Arc;
 
 /// One difference of the definitions: where it is, and what it is.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -66,14 +62,16 @@ pub enum What {
     /// An endpoint that was not there.
     EndpointAdded {
         /// The whole endpoint.
-        #[serde(serialize_with = "in_one_line")]
-        endpoint: Box<Endpoint>,
+        #[serde(serialize_with = "shared", deserialize_with = "sharing")]
+        #[schemars(with = "Endpoint")]
+        endpoint: Arc<Outline>,
     },
     /// An endpoint that is gone.
     EndpointRemoved {
         /// The whole endpoint.
-        #[serde(serialize_with = "in_one_line")]
-        endpoint: Box<Endpoint>,
+        #[serde(serialize_with = "shared", deserialize_with = "sharing")]
+        #[schemars(with = "Endpoint")]
+        endpoint: Arc<Outline>,
     },
     /// A plain field of an endpoint.
     EndpointField {
@@ -299,12 +297,27 @@ impl Wire {
     }
 }
 
+/// What is inside of an endpoint and may differ.
+#[derive(Clone, Copy)]
+struct Inside<'a> {
+    clusters: &'a [Cluster],
+    links: &'a [Link],
+}
+
 /// The attribute, command or event a link ends or starts at; empty in a link that names none.
 pub(super) fn link_end(link: &Link) -> &str {
     link.attribute.as_deref().or(link.command.as_deref()).or(link.event.as_deref()).unwrap_or("")
 }
 
+fn shared<S: Serializer>(endpoint: &Arc<Outline>, serializer: S) -> Result<S::Ok, S::Error> {
+    endpoint.as_ref().serialize(serializer)
+}
+
+fn sharing<'de, D: Deserializer<'de>>(reader: D) -> Result<Arc<Outline>, D::Error> {
+    Outline::deserialize(reader).map(Arc::new)
+}
+
 /// Keeps a null that is there apart from a value that is not there.
-fn present<'de, D: serde::Deserializer<'de>>(reader: D) -> Result<Option<Json>, D::Error> {
+fn present<'de, D: Deserializer<'de>>(reader: D) -> Result<Option<Json>, D::Error> {
     Json::deserialize(reader).map(Some)
 }

@@ -2,11 +2,12 @@
 
 use super::identity::{self, Stayed, appliance_key};
 use super::recognition::{Family, Free, Index, Spot, Use, is, own_uses};
-use crate::bridge::definition::Endpoint;
 use crate::review::change::{Kind, Side};
+use crate::review::outline::Outline;
 use rustc_hash::FxHashMap;
 use std::cmp::Reverse;
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 /// The own addresses of the lone appliances that are in no family yet.
 pub(super) struct Addresses<'a> {
@@ -138,8 +139,8 @@ pub(super) fn keepers<'a>(stayed: &[Stayed<'a>], parts: &[(Side, identity::Spot<
             None => keepers.push(Keeper { endpoint, old_key, given, taken }),
         }
     };
-    for pair in stayed.iter().filter(|pair| pair.old.links != pair.new.links) {
-        let own = |endpoint: &'a Endpoint| spots(&own_uses(&[endpoint]));
+    for pair in stayed.iter().filter(|pair| pair.other_links) {
+        let own = |endpoint: &'a Arc<Outline>| spots(&own_uses(&[endpoint]));
         let (old, new) = (own(pair.old), own(pair.new));
         let without = |all: &[Spot<'a>], other: &[Spot<'a>]| -> Vec<Spot<'a>> {
             all.iter().filter(|spot| other.binary_search(spot).is_err()).copied().collect()

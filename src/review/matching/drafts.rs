@@ -1,11 +1,12 @@
 //! Changes in the making: differences gathered by appliance and kind, so that one appliance has one change a kind.
 
 use super::identity::{Spot, Stayed, appliance_key, part};
-use crate::bridge::definition::Endpoint;
 use crate::review::Side;
 use crate::review::change::{Change, Kind, Member, Subject};
 use crate::review::difference::{Difference, What};
+use crate::review::outline::Outline;
 use rustc_hash::FxHashMap;
+use std::sync::Arc;
 
 /// The changes so far.
 #[derive(Default)]
@@ -88,7 +89,7 @@ pub(super) fn member(spot: Spot, side: Side, old_key: Option<&str>) -> Member {
 }
 
 /// Takes a further endpoint of the same appliance in. The name is that of the first part.
-pub(super) fn widen(member: &mut Member, endpoint: &Endpoint) {
+pub(super) fn widen(member: &mut Member, endpoint: &Outline) {
     if !member.endpoints.contains(&endpoint.number) {
         member.endpoints.push(endpoint.number);
     }
@@ -101,12 +102,12 @@ pub(super) fn widen(member: &mut Member, endpoint: &Endpoint) {
 
 /// The difference of an endpoint that is gone.
 pub(super) fn gone(spot: Spot) -> Difference {
-    let what = What::EndpointRemoved { endpoint: Box::new(spot.endpoint.clone()) };
+    let what = What::EndpointRemoved { endpoint: Arc::clone(spot.endpoint) };
     Difference { bridge: spot.bridge.to_owned(), endpoint: None, what }
 }
 
 /// The difference of an endpoint that came.
 pub(super) fn came(spot: Spot) -> Difference {
-    let what = What::EndpointAdded { endpoint: Box::new(spot.endpoint.clone()) };
+    let what = What::EndpointAdded { endpoint: Arc::clone(spot.endpoint) };
     Difference { bridge: spot.bridge.to_owned(), endpoint: None, what }
 }

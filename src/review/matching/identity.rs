@@ -1,24 +1,28 @@
 //! Which endpoint is which, by the ledger's identity: endpoint number and unique id, then unique id, then key.
 
-use crate::bridge::definition::{BridgeDefinition, Endpoint};
+use crate::review::build::Bridge;
+use crate::review::outline::Outline;
 use rustc_hash::FxHashMap;
 use std::hash::Hash;
+use std::sync::Arc;
 
 /// An endpoint and the key of its bridge.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Spot<'a> {
     pub(super) bridge: &'a str,
-    pub(super) endpoint: &'a Endpoint,
+    pub(super) endpoint: &'a Arc<Outline>,
 }
 
-/// Two endpoints that are the same one, in the same place, and differ.
+/// Two endpoints that are the same one, in the same place, and may differ.
 pub(super) struct Stayed<'a> {
     pub(super) bridge: &'a str,
-    pub(super) old: &'a Endpoint,
-    pub(super) new: &'a Endpoint,
+    pub(super) old: &'a Arc<Outline>,
+    pub(super) new: &'a Arc<Outline>,
+    /// Whether their links differ, once they were compared.
+    pub(super) other_links: bool,
 }
 
-/// Every endpoint that differs, in pairs as far as the ledger or the key says so.
+/// Every endpoint that may differ, in pairs as far as the ledger or the key says so.
 #[derive(Default)]
 pub(super) struct Pairs<'a> {
     /// Same bridge and number.
@@ -41,15 +45,15 @@ pub(super) fn part(key: &str) -> &str {
     key.split_once('/').map_or("", |(_, part)| part)
 }
 
-/// Pairs the endpoints of two sides, whose bridges are sorted by key. Endpoints that are equal are left out.
-pub(super) fn pair<'a>(old: &[&'a BridgeDefinition], new: &[&'a BridgeDefinition]) -> Pairs<'a> {
+/// Pairs the endpoints of two sides, whose bridges are sorted by key.
+pub(super) fn pair<'a>(old: &[&'a Bridge], new: &[&'a Bridge]) -> Pairs<'a> {
     let mut pairs = Pairs::default();
     let mut later = new.iter().peekable();
     for before in old {
-        while let Some(added) = later.next_if(|bridge| bridge.bridge.key < before.bridge.key) {
+        while let Some(added) = later.next_if(|bridge| bridge.key() < before.key()) {
             pairs.came.extend(spots(added));
         }
-        match later.next_if(|bridge| bridge.bridge.key == before.bridge.key) {
+        match later.next_if(|bridge| bridge.key() == before.key()) {
             None => pairs.gone.extend(spots(before)),
             Some(after) => pairs.by_number(before, after),
         }
@@ -61,16 +65,16 @@ pub(super) fn pair<'a>(old: &[&'a BridgeDefinition], new: &[&'a BridgeDefinition
 }
 
 /// The endpoints of a bridge, by number.
-fn spots(bridge: &BridgeDefinition) -> Vec<Spot<'_>> {
+fn spots(bridge: &Bridge) -> Vec<Spot<'_>> {
     let mut spots: Vec<Spot> =
-        bridge.endpoints.iter().map(|endpoint| Spot { bridge: &bridge.bridge.key, endpoint }).collect();
+        bridge.endpoints.iter().map(|endpoint| Spot { bridge: bridge.key(), endpoint }).collect();
     spots.sort_by_key(|spot| spot.endpoint.number);
     spots
 }
 
 impl<'a> Pairs<'a> {
     /// Pairs the endpoints of one bridge that kept their number and are still the same appliance.
-    fn by_number(&mut self, old: &'a BridgeDefinition, new: &'a BridgeDefinition) {
+    fn by_number(&mut self, old: &'a Bridge, new: &'a Bridge) {
         let mut new = spots(new).into_iter().peekable();
         for before in spots(old) {
             let number = before.endpoint.number;
@@ -79,10 +83,8 @@ impl<'a> Pairs<'a> {
             }
             match new.next_if(|spot| spot.endpoint.number == number) {
                 None => self.gone.push(before),
-                Some(after) if before.endpoint == after.endpoint => {}
                 Some(after) if before.endpoint.unique_id == after.endpoint.unique_id => {
-                    let (old, new) = (before.endpoint, after.endpoint);
-                    self.stayed.push(Stayed { bridge: before.bridge, old, new });
+                    self.put(before, after);
                 }
                 Some(after) => {
                     self.gone.push(before);
@@ -94,7 +96,7 @@ impl<'a> Pairs<'a> {
     }
 
     /// Pairs endpoints that are still alone and have the same name in some sense.
-    fn by<K: Eq + Hash>(&mut self, name: impl Fn(&'a Endpoint) -> K) {
+    fn by<K: Eq + Hash>(&mut self, name: impl Fn(&'a Outline) -> K) {
         if self.gone.is_empty() || self.came.is_empty() {
             return;
         }
@@ -121,7 +123,7 @@ impl<'a> Pairs<'a> {
     fn put(&mut self, before: Spot<'a>, after: Spot<'a>) {
         if before.bridge == after.bridge && before.endpoint.number == after.endpoint.number {
             let (bridge, old, new) = (after.bridge, before.endpoint, after.endpoint);
-            self.stayed.push(Stayed { bridge, old, new });
+            self.stayed.push(Stayed { bridge, old, new, other_links: false });
         } else {
             self.moved.push((before, after));
         }

@@ -3,23 +3,28 @@
 use super::drafts::{Drafts, came, gone, member, widen};
 use super::identity::{Pairs, Spot, appliance_key, part};
 use super::recognition::{Family, recognise};
-use crate::bridge::definition::Endpoint;
 use crate::review::Side;
 use crate::review::change::{Change, Kind, Member, Remedy, Subject};
 use crate::review::difference::{Difference, application_types};
+use crate::review::outline::Outline;
 use rustc_hash::{FxHashMap, FxHashSet};
+use std::sync::Arc;
 
 /// An appliance that is on one side only, with its endpoints.
 #[derive(Clone, Debug)]
 pub(super) struct Lone<'a> {
     pub(super) bridge: &'a str,
-    pub(super) parts: Vec<&'a Endpoint>,
+    pub(super) parts: Vec<&'a Arc<Outline>>,
 }
 
 impl<'a> Lone<'a> {
     /// The part that gives the appliance its name: the first one, else that with the lowest number.
-    pub(super) fn main(&self) -> Option<&'a Endpoint> {
-        self.parts.iter().find(|endpoint| part(&endpoint.key).is_empty()).or(self.parts.first()).copied()
+    pub(super) fn main(&self) -> Option<&'a Outline> {
+        self.parts
+            .iter()
+            .find(|endpoint| part(&endpoint.key).is_empty())
+            .or(self.parts.first())
+            .map(|endpoint| &***endpoint)
     }
 
     fn spots(&self) -> impl Iterator<Item = Spot<'a>> {
@@ -83,12 +88,13 @@ fn push_lone(drafts: &mut Drafts, kind: Kind, member: Option<Member>, difference
 
 /// Adds the changes of endpoints that are behind another bridge or have another number.
 fn tell_moved<'a>(mut moved: Vec<(Spot<'a>, Spot<'a>)>, drafts: &mut Drafts<'a>) {
+    let types = |spot: &Spot| application_types(spot.endpoint.device_types());
     // First parts first, so that further parts join their appliance's change.
     moved.sort_by_key(|(_, after)| !part(&after.endpoint.key).is_empty());
     for (before, after) in moved {
         let kind = if before.bridge != after.bridge {
             Kind::BridgeChanged
-        } else if application_types(before.endpoint) == application_types(after.endpoint) {
+        } else if types(&before) == types(&after) {
             Kind::NewIdentity
         } else {
             Kind::ClassChanged

@@ -13,10 +13,10 @@ mod moves;
 mod recognition;
 mod renames;
 
+use super::build::Bridge;
 use super::change::{Change, Kind, Review, Subject};
 use super::difference::{Difference, What, bridge_differences, endpoint_differences};
 use super::{Build, Consequence, Side, Unread};
-use crate::bridge::definition::BridgeDefinition;
 use drafts::Drafts;
 use rayon::prelude::*;
 use rustc_hash::{FxHashMap, FxHashSet};
@@ -26,20 +26,21 @@ use std::cmp::Reverse;
 pub(super) fn review(old: &Build, new: &Build) -> Review {
     let (sides, unread) = comparable(old, new);
     let mut drafts = Drafts::default();
-    let pairs = identity::pair(&sides.old, &sides.new);
+    let mut pairs = identity::pair(&sides.old, &sides.new);
     heads(&sides, &mut drafts);
     let found: Vec<_> =
         pairs.stayed.par_iter().map(|pair| endpoint_differences(pair.old, pair.new)).collect();
-    for (pair, differences) in pairs.stayed.iter().zip(found) {
-        for (kind, what) in differences {
+    for (pair, found) in pairs.stayed.iter_mut().zip(found) {
+        pair.other_links = found.other_links;
+        for (kind, what) in found.differences {
             drafts.add_inside(pair, kind, what);
         }
     }
     lone::tell(pairs, &mut drafts);
     let mut changes = moves::fold(drafts.changes);
     changes.sort_by_cached_key(place);
-    let house = new.bridges.first().or(old.bridges.first()).map(|bridge| bridge.house.clone());
-    Review { house, before: old.size, after: new.size, changes, unread }
+    let house = new.bridges.first().or(old.bridges.first()).map(|bridge| bridge.head.house.clone());
+    Review { house, before: old.size(), after: new.size(), changes, unread }
 }
 
 /// Where a change stands in the review: worst first; of the house, of bridges, of several rooms, room by room.
@@ -60,8 +61,8 @@ fn place(change: &Change) -> (Reverse<Consequence>, u8, String, String, String, 
 
 /// The bridges of both sides that can be compared, sorted by key.
 struct Sides<'a> {
-    old: Vec<&'a BridgeDefinition>,
-    new: Vec<&'a BridgeDefinition>,
+    old: Vec<&'a Bridge>,
+    new: Vec<&'a Bridge>,
 }
 
 /// Leaves out what has no readable counterpart, so that a file that cannot be read is no bridge that is gone.
@@ -73,18 +74,16 @@ fn comparable<'a>(old: &'a Build, new: &'a Build) -> (Sides<'a>, Vec<(Side, Unre
     let nameless = |build: &Build| build.unread.iter().any(|one| one.bridge.is_none());
     let mut left_out = Vec::new();
     let mut readable = |build: &'a Build, other: &'a Build, side: Side| {
-        let there: FxHashSet<&str> = other.bridges.iter().map(|bridge| bridge.bridge.key.as_str()).collect();
+        let there: FxHashSet<&str> = other.bridges.iter().map(Bridge::key).collect();
         let mut bridges = Vec::new();
-        for bridge in
-            build.bridges.iter().map(AsRef::as_ref).filter(|one| !keys.contains(one.bridge.key.as_str()))
-        {
-            if there.contains(bridge.bridge.key.as_str()) || !nameless(other) {
+        for bridge in build.bridges.iter().filter(|one| !keys.contains(one.key())) {
+            if there.contains(bridge.key()) || !nameless(other) {
                 bridges.push(bridge);
             } else {
                 left_out.push((side, without_counterpart(bridge)));
             }
         }
-        bridges.sort_by(|a, b| a.bridge.key.cmp(&b.bridge.key));
+        bridges.sort_by(|a: &&Bridge, b| a.key().cmp(b.key()));
         bridges
     };
     let sides = Sides { old: readable(old, new, Side::Old), new: readable(new, old, Side::New) };
@@ -92,11 +91,11 @@ fn comparable<'a>(old: &'a Build, new: &'a Build) -> (Sides<'a>, Vec<(Side, Unre
     (sides, unread)
 }
 
-fn without_counterpart(bridge: &BridgeDefinition) -> Unread {
-    let key = &bridge.bridge.key;
+fn without_counterpart(bridge: &Bridge) -> Unread {
+    let key = bridge.key();
     Unread {
         name: format!("{key}.bridge.json"),
-        bridge: Some(key.clone()),
+        bridge: Some(key.to_owned()),
         why: "it may have its counterpart among what could not be read on the other side".to_owned(),
         help: "mend the other side first".to_owned(),
     }
@@ -104,32 +103,22 @@ fn without_counterpart(bridge: &BridgeDefinition) -> Unread {
 
 /// Changes of the bridges themselves.
 fn heads(sides: &Sides, drafts: &mut Drafts) {
-    let new: FxHashMap<&str, &BridgeDefinition> =
-        sides.new.iter().map(|bridge| (bridge.bridge.key.as_str(), *bridge)).collect();
-    let old: FxHashSet<&str> = sides.old.iter().map(|bridge| bridge.bridge.key.as_str()).collect();
-    let subject = |bridge: &BridgeDefinition| Subject::Bridge {
-        key: bridge.bridge.key.clone(),
-        name: bridge.bridge.name.clone(),
+    let new: FxHashMap<&str, &Bridge> = sides.new.iter().map(|bridge| (bridge.key(), *bridge)).collect();
+    let old: FxHashSet<&str> = sides.old.iter().map(|bridge| bridge.key()).collect();
+    let subject = |bridge: &Bridge| Subject::Bridge {
+        key: bridge.key().to_owned(),
+        name: bridge.head.bridge.name.clone(),
     };
-    let head = |bridge: &BridgeDefinition| {
-        Box::new(BridgeDefinition {
-            format: bridge.format.clone(),
-            version: bridge.version,
-            house: bridge.house.clone(),
-            bridge: bridge.bridge.clone(),
-            matter: bridge.matter.clone(),
-            endpoints: Vec::new(),
-        })
-    };
+    let head = |bridge: &Bridge| Box::new(bridge.head.clone());
     for bridge in &sides.old {
-        let key = bridge.bridge.key.as_str();
+        let key = bridge.key();
         match new.get(key) {
             None => {
                 let what = What::BridgeRemoved { definition: head(bridge) };
                 drafts.push(Kind::BridgeRemoved, subject(bridge), vec![whole(key, what)]);
             }
             Some(after) => {
-                for (kind, what) in bridge_differences(bridge, after) {
+                for (kind, what) in bridge_differences(&bridge.head, &after.head) {
                     let subject = match kind {
                         Kind::BridgeRenamed => subject(after),
                         _ => Subject::House,
@@ -139,9 +128,9 @@ fn heads(sides: &Sides, drafts: &mut Drafts) {
             }
         }
     }
-    for bridge in sides.new.iter().filter(|bridge| !old.contains(bridge.bridge.key.as_str())) {
+    for bridge in sides.new.iter().filter(|bridge| !old.contains(bridge.key())) {
         let what = What::BridgeAdded { definition: head(bridge) };
-        drafts.push(Kind::BridgeAdded, subject(bridge), vec![whole(&bridge.bridge.key, what)]);
+        drafts.push(Kind::BridgeAdded, subject(bridge), vec![whole(bridge.key(), what)]);
     }
 }
 

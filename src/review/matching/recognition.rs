@@ -8,11 +8,12 @@ use super::divided;
 use super::identity::{self, Stayed};
 use super::lone::Lone;
 use super::renames::renames;
-use crate::bridge::definition::{Endpoint, Link};
 use crate::classes::Direction;
 use crate::review::address::{Address, address};
 use crate::review::change::{Kind, Side};
+use crate::review::outline::{AddressUse, Outline};
 use rustc_hash::FxHashMap;
+use std::sync::Arc;
 
 /// More appliances than this at one address or with one name are a crowd.
 pub(super) const CROWD: usize = 8;
@@ -85,17 +86,17 @@ pub(super) fn is(list: &[bool], at: usize) -> bool {
 
 /// The uses of addresses that are the appliance's own: what it sends, and the status it may read. Addresses that it
 /// only listens to (central functions) are many appliances'. Without any of its own, all count.
-pub(super) fn own_uses<'a>(parts: &[&'a Endpoint]) -> Vec<Use<'a>> {
-    let links = || parts.iter().flat_map(|endpoint| &endpoint.links);
-    let own = |link: &&Link| link.direction == Direction::ToBus || link.read;
-    let as_use = |link: &'a Link| Use {
-        spot: (&link.bus, address(&link.group)),
-        point: &link.point,
-        direction: link.direction,
+pub(super) fn own_uses<'a>(parts: &[&'a Arc<Outline>]) -> Vec<Use<'a>> {
+    let all = || parts.iter().flat_map(|endpoint| endpoint.uses());
+    let own = |one: &&AddressUse| one.direction == Direction::ToBus || one.read;
+    let as_use = |one: &'a AddressUse| Use {
+        spot: (&one.bus, address(&one.group)),
+        point: &one.point,
+        direction: one.direction,
     };
-    let mut uses: Vec<Use> = links().filter(own).map(as_use).collect();
+    let mut uses: Vec<Use> = all().filter(own).map(as_use).collect();
     if uses.is_empty() {
-        uses = links().map(as_use).collect();
+        uses = all().map(as_use).collect();
     }
     uses.sort_unstable();
     uses.dedup();

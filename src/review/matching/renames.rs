@@ -16,10 +16,10 @@
 use super::identity::part;
 use super::lone::Lone;
 use super::recognition::{CROWD, Family, Index, Use};
-use crate::bridge::definition::Endpoint;
 use crate::classes::Direction;
 use crate::review::change::Kind;
 use crate::review::difference::application_types;
+use crate::review::outline::Outline;
 use rustc_hash::FxHashMap;
 use std::cmp::Reverse;
 
@@ -104,7 +104,7 @@ fn candidates<'a>(
 fn types(appliance: &Lone) -> Vec<u32> {
     let mut parts = appliance.parts.clone();
     parts.sort_by(|a, b| part(&a.key).cmp(part(&b.key)));
-    parts.into_iter().flat_map(application_types).collect()
+    parts.into_iter().flat_map(|endpoint| application_types(endpoint.device_types())).collect()
 }
 
 /// For each new appliance that shares wires, how many halves of a wire: two for the same point and direction.
@@ -127,7 +127,7 @@ fn shared_wires<'a>(uses: &[Use<'a>], index: &Index<'a, Wire<'a>>) -> FxHashMap<
 }
 
 /// The weight of a pair, in hundredths.
-fn weigh(halves: usize, wires: usize, old: &Endpoint, new: &Endpoint) -> u32 {
+fn weigh(halves: usize, wires: usize, old: &Outline, new: &Outline) -> u32 {
     let all = WIRES as usize * 100;
     let wires = (all * halves).checked_div(2 * wires).unwrap_or(0).min(all);
     let name = if old.node_label == new.node_label { NAME * 100 } else { 0 };

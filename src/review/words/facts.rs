@@ -26,8 +26,7 @@ pub(in crate::review) struct Row {
 pub(in crate::review) fn rows(change: &Change) -> Vec<Row> {
     let mut rows = Vec::new();
     let owners = Owners::of(change);
-    let mut gone: Vec<&Endpoint> = Vec::new();
-    let mut came: Vec<&Endpoint> = Vec::new();
+    let (mut gone, mut came) = (Vec::new(), Vec::new());
     for difference in &change.differences {
         match &difference.what {
             What::EndpointRemoved { endpoint } => gone.push(endpoint),
@@ -37,7 +36,8 @@ pub(in crate::review) fn rows(change: &Change) -> Vec<Row> {
     }
     let pairs = gone.len().max(came.len());
     for at in 0..pairs {
-        let (before, after) = (gone.get(at).map(|one| facts(one)), came.get(at).map(|one| facts(one)));
+        let (before, after) =
+            (gone.get(at).map(|one| facts(&one.endpoint())), came.get(at).map(|one| facts(&one.endpoint())));
         rows.extend(beside(before.unwrap_or_default(), after.unwrap_or_default()));
     }
     rows

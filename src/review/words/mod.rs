@@ -11,8 +11,10 @@ pub(super) use facts::{Row, conversion, plain, rows, unified, wire_name};
 
 use super::change::{Change, Kind, Member, Side, Subject};
 use super::difference::{BridgeField, Difference, EndpointField, What};
-use crate::bridge::definition::{DeviceTypeRef, Endpoint};
+use super::outline::Outline;
+use crate::bridge::definition::DeviceTypeRef;
 use phrases::phrases;
+use rustc_hash::FxHashSet;
 
 /// What a change says.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -227,10 +229,10 @@ pub(super) fn capital(text: &str) -> String {
 }
 
 /// The application device types of an endpoint, or all if it has only others, with an article: `a DimmableLight`.
-fn types(endpoint: &Endpoint) -> String {
-    let ids = super::difference::application_types(endpoint);
+fn types(endpoint: &Outline) -> String {
+    let ids = super::difference::application_types(endpoint.device_types());
     let mut names: Vec<String> = Vec::new();
-    for one in endpoint.device_types.iter().filter(|one| ids.is_empty() || ids.contains(&one.id)) {
+    for one in endpoint.device_types().iter().filter(|one| ids.is_empty() || ids.contains(&one.id)) {
         names.push(format!("{} {}", article(&one.name), one.name));
     }
     if names.is_empty() {
@@ -260,8 +262,8 @@ pub(super) fn article(noun: &str) -> &'static str {
 
 /// The whole endpoints that a change takes away and brings, with their bridges.
 struct Endpoints<'c> {
-    old: Vec<(&'c str, &'c Endpoint)>,
-    new: Vec<(&'c str, &'c Endpoint)>,
+    old: Vec<(&'c str, &'c Outline)>,
+    new: Vec<(&'c str, &'c Outline)>,
 }
 
 impl<'c> Endpoints<'c> {
@@ -284,7 +286,7 @@ impl<'c> Endpoints<'c> {
             Side::Old => ("Was", &self.old),
             Side::New | Side::Both => ("Is", &self.new),
         };
-        let detail = |(_, endpoint): &(&str, &Endpoint)| {
+        let detail = |(_, endpoint): &(&str, &Outline)| {
             let addresses = addresses(endpoint);
             let wires = if addresses.is_empty() { String::new() } else { format!(", wired to {addresses}") };
             format!("{verb} endpoint {}, {}{wires}", endpoint.number, types(endpoint))
@@ -300,12 +302,9 @@ impl<'c> Endpoints<'c> {
 }
 
 /// The distinct addresses of an endpoint, in the order of its links.
-fn addresses(endpoint: &Endpoint) -> String {
-    let mut all: Vec<&str> = Vec::new();
-    for link in endpoint.links.iter().take(64) {
-        if !all.contains(&link.group.as_str()) {
-            all.push(&link.group);
-        }
-    }
+fn addresses(endpoint: &Outline) -> String {
+    let mut seen = FxHashSet::default();
+    let all: Vec<&str> =
+        endpoint.uses().iter().map(|one| &*one.group).filter(|group| seen.insert(*group)).collect();
     if all.is_empty() { String::new() } else { list(&all) }
 }

@@ -51,7 +51,7 @@ fn all() -> Vec<(PathBuf, Files)> {
 }
 
 fn files(texts: &Files) -> Vec<BuildFile<'_>> {
-    texts.iter().map(|(name, bytes)| BuildFile { name, bytes }).collect()
+    texts.iter().map(|(name, bytes)| BuildFile::of(name, bytes.clone())).collect()
 }
 
 fn definitions(house: &Path, texts: &Files) -> Vec<BridgeDefinition> {
@@ -70,9 +70,9 @@ fn what_is_built_reads_back_and_does_not_differ_from_itself() {
             housewright::emit::write_definition(&mut again, definition).unwrap();
             assert!(again == *bytes, "{}: {name} reads back as something else", house.display());
         }
-        let (old, new) = read_both(&files(&texts), &files(&texts));
+        let (old, new) = read_both(files(&texts), files(&texts));
         assert!(review(&old, &new).is_empty(), "{}", house.display());
-        assert!(review(&Build::of(&read), &Build::read(&files(&texts))).is_empty(), "{}", house.display());
+        assert!(review(&Build::of(&read), &Build::read(files(&texts))).is_empty(), "{}", house.display());
     }
 }
 

@@ -75,7 +75,7 @@ fn written(build: &[BridgeDefinition], lines: bool) -> Vec<(String, Vec<u8>)> {
 }
 
 fn files(texts: &[(String, Vec<u8>)]) -> Vec<BuildFile<'_>> {
-    texts.iter().map(|(name, bytes)| BuildFile { name, bytes }).collect()
+    texts.iter().map(|(name, bytes)| BuildFile::of(name, bytes.clone())).collect()
 }
 
 fn has(review: &Review, kind: Kind) -> bool {
@@ -182,9 +182,9 @@ proptest! {
     #[test]
     fn reading_both_sides_at_once_finds_the_same_changes((old, new) in pair(), lines in any::<bool>()) {
         let (old_texts, new_texts) = (written(&old, lines), written(&new, lines));
-        let (a, b) = read_both(&files(&old_texts), &files(&new_texts));
+        let (a, b) = read_both(files(&old_texts), files(&new_texts));
         prop_assert_eq!(review(&a, &b), compare(&old, &new));
-        prop_assert_eq!(a.size(), Build::read(&files(&old_texts)).size());
+        prop_assert_eq!(a.size(), Build::read(files(&old_texts)).size());
         prop_assert_eq!(b.size(), Build::of(&new).size());
     }
 
@@ -197,7 +197,7 @@ proptest! {
         let at = cut.index(text.len());
         text.truncate(at);
         for (a, b) in [(&whole, &spoilt), (&spoilt, &whole), (&spoilt, &spoilt)] {
-            let (a, b) = read_both(&files(a), &files(b));
+            let (a, b) = read_both(files(a), files(b));
             let review = review(&a, &b);
             // Only the line end after the last bracket may be missing.
             prop_assert!(!review.is_empty() || at + 1 >= whole[0].1.len(), "cut at {at}");
