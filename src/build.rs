@@ -110,6 +110,7 @@ pub fn build(inspection: &Inspection, checked: &Checked, order: &Order<'_>) -> R
         outputs,
     };
     let outcome = target.put(&build)?;
+    drop(build);
     Ok(Built::Placed { outcome: Box::new(outcome), review, gate })
 }
 
@@ -154,16 +155,15 @@ fn against_last(out: &Path, lowered: &Lowered<'_>) -> Review {
     review::review(&old, &new)
 }
 
-fn papers<'a>(review: &Review) -> [Output<'a>; 3] {
-    let output = |name: &str, text: String| Output {
-        name: name.to_owned(),
-        role: Role::Review,
-        content: Content::Bytes(text.into_bytes()),
-    };
+fn papers(review: &Review) -> [Output<'_>; 3] {
+    let output = |name: &str, content| Output { name: name.to_owned(), role: Role::Review, content };
     [
-        output("review.md", forms::markdown(review)),
-        output("review.json", forms::json(review)),
-        output("review.html", forms::html(review)),
+        output("review.md", Content::Bytes(forms::markdown(review).into_bytes())),
+        output(
+            "review.json",
+            Content::Written(Box::new(|out: &mut (dyn Write + Send)| forms::write_json(review, out))),
+        ),
+        output("review.html", Content::Bytes(forms::html(review).into_bytes())),
     ]
 }
 

@@ -19,22 +19,24 @@ pub(super) fn run(args: &Args, shared: &Shared, terminal: &mut Terminal) -> Resu
         return git_driver::run(args, &limits, terminal);
     }
     let (old, new) = sides(args)?;
-    let (review, text) = if args.format == ReviewForm::JsonPatch {
+    let review = if args.format == ReviewForm::JsonPatch {
         let (review, patch) = compare::compare_as_patch(&old, &new, &limits).map_err(|error| {
             CliError::refused(error.to_string(), "only a build that can be read whole can be patched")
         })?;
-        (review, format!("{patch:#}\n"))
+        terminal.print(&format!("{patch:#}\n"))?;
+        review
     } else {
         let review = compare::compare(&old, &new, &limits);
-        let text = match args.format {
-            ReviewForm::Text => told(&review, detail(args), terminal),
-            ReviewForm::Markdown => forms::markdown(&review),
-            ReviewForm::Json | ReviewForm::JsonPatch => forms::json(&review),
-            ReviewForm::Html => forms::html(&review),
-        };
-        (review, text)
+        match args.format {
+            ReviewForm::Text => terminal.print(&told(&review, detail(args), terminal)),
+            ReviewForm::Markdown => terminal.print(&forms::markdown(&review)),
+            ReviewForm::Json | ReviewForm::JsonPatch => {
+                terminal.print_by(|out| forms::write_json(&review, out))
+            }
+            ReviewForm::Html => terminal.print(&forms::html(&review)),
+        }?;
+        review
     };
-    terminal.print(&text)?;
     let accepted = accepted(&args.gate, shared)?;
     let gate = review::gate(&review, &accepted, args.gate.stop_at.map(consequence));
     for line in gate_words(&review, &gate, &accepted) {

@@ -3,7 +3,7 @@
 use super::args::{Colour, Shared};
 use super::error::CliError;
 use std::error::Error as _;
-use std::io::{self, IsTerminal as _, Write as _};
+use std::io::{self, BufWriter, IsTerminal as _, Write};
 use std::time::{Duration, Instant};
 
 /// Columns where the terminal does not say: the narrowest that is still common.
@@ -45,8 +45,16 @@ impl Terminal {
 
     /// Prints a result.
     pub(super) fn print(&mut self, text: &str) -> Result<(), CliError> {
-        let mut out = io::stdout().lock();
-        out.write_all(text.as_bytes()).and_then(|()| out.flush()).map_err(CliError::output)
+        self.print_by(|out| out.write_all(text.as_bytes()))
+    }
+
+    /// Prints a result that is written piece by piece, so that it is never whole in memory.
+    pub(super) fn print_by(
+        &mut self,
+        write: impl FnOnce(&mut (dyn Write + Send)) -> io::Result<()>,
+    ) -> Result<(), CliError> {
+        let mut out = BufWriter::with_capacity(1 << 16, io::stdout());
+        write(&mut out).and_then(|()| out.flush()).map_err(CliError::output)
     }
 
     /// Says something beside the result.

@@ -16,6 +16,8 @@ mod gate;
 mod house;
 #[path = "review/houses.rs"]
 mod houses;
+#[path = "review/json.rs"]
+mod json;
 #[path = "review/laws.rs"]
 mod laws;
 #[path = "review/pointer.rs"]

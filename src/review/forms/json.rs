@@ -12,7 +12,10 @@ use crate::review::judgement::{Consequence, Gateway, judgement};
 use rayon::prelude::*;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
+use serde_json::ser::{Formatter, PrettyFormatter, Serializer};
+use serde_json::{Map, Value as Json};
 use std::borrow::Cow;
+use std::io::{self, Write};
 
 /// The `format` word of every review JSON.
 pub const FORMAT: &str = "housewright-review";
@@ -92,9 +95,9 @@ pub struct ChangeDocument<'a> {
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub details: Vec<String>,
     /// Why it has this consequence.
-    pub reason: String,
+    pub reason: Cow<'a, str>,
     /// Section of the Matter specification, or `common practice`.
-    pub source: String,
+    pub source: Cow<'a, str>,
     /// The bridge it is about, if it is about one as a whole.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub bridge: Option<BridgeName>,
@@ -103,7 +106,7 @@ pub struct ChangeDocument<'a> {
     pub appliances: Cow<'a, [Member]>,
     /// What to write so that nothing is lost.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub remedy: Option<Remedy>,
+    pub remedy: Option<Cow<'a, Remedy>>,
     /// The differences of the definitions that it accounts for.
     pub differences: Cow<'a, [Difference]>,
 }
@@ -119,38 +122,80 @@ pub struct BridgeName {
 }
 
 /// Changes that are made into text as one piece.
-const PIECE: usize = 64;
+const PIECE: usize = 32;
+/// Pieces that are held in memory at once, twice: some are written while the next are made.
+const PIECES: usize = 32;
 
-/// What stands around the changes of a document that has nothing else.
-#[derive(Serialize)]
-struct Around<'a> {
-    changes: Vec<ChangeDocument<'a>>,
+/// The name of [`ReviewDocument::changes`].
+const CHANGES: &str = "changes";
+
+/// Writes the review as JSON, indented, with a line end: what `serde_json::to_writer_pretty` writes of its [`document`], but
+/// made in parallel and never whole in memory.
+///
+/// # Errors
+/// What `out` reports.
+pub fn write_json(review: &Review, out: &mut (dyn Write + Send)) -> io::Result<()> {
+    let mut fields: Map<String, Json> = serde_json::from_value(serde_json::to_value(head(review))?)?;
+    // They are the last field, and are written one by one.
+    fields.shift_remove(CHANGES);
+    let mut paper = PrettyFormatter::new();
+    paper.begin_object(out)?;
+    for (at, (name, value)) in fields.iter().enumerate() {
+        begin_field(name, at == 0, &mut paper, out)?;
+        value.serialize(&mut Serializer::with_formatter(&mut *out, paper.clone()))?;
+        paper.end_object_value(out)?;
+    }
+    begin_field(CHANGES, fields.is_empty(), &mut paper, out)?;
+    write_changes(&review.changes, &mut paper, out)?;
+    paper.end_object_value(out)?;
+    paper.end_object(out)?;
+    out.write_all(b"\n")
 }
 
-/// Writes the review as JSON, indented, with a line end.
+fn begin_field(name: &str, first: bool, paper: &mut Paper, out: &mut (dyn Write + Send)) -> io::Result<()> {
+    paper.begin_object_key(out, first)?;
+    serde_json::to_writer(&mut *out, name)?;
+    paper.end_object_key(out)?;
+    paper.begin_object_value(out)
+}
+
+fn write_changes(changes: &[Change], paper: &mut Paper, out: &mut (dyn Write + Send)) -> io::Result<()> {
+    paper.begin_array(out)?;
+    let pieces: Vec<(usize, &[Change])> = changes.chunks(PIECE).enumerate().collect();
+    let mut ready: Vec<Vec<u8>> = Vec::new();
+    for some in pieces.chunks(PIECES) {
+        let (written, made) = rayon::join(
+            || ready.iter().try_for_each(|piece| out.write_all(piece)),
+            || some.par_iter().map(|(at, changes)| piece(changes, *at == 0, paper)).collect::<Vec<_>>(),
+        );
+        written?;
+        ready = made.into_iter().collect::<io::Result<_>>()?;
+    }
+    ready.iter().try_for_each(|piece| out.write_all(piece))?;
+    if !changes.is_empty() {
+        paper.end_array_value(out)?;
+    }
+    paper.end_array(out)
+}
+
+/// Some entries of the list of changes.
+fn piece(changes: &[Change], first: bool, paper: &Paper) -> io::Result<Vec<u8>> {
+    let mut text = Vec::new();
+    for (at, change) in changes.iter().enumerate() {
+        paper.clone().begin_array_value(&mut text, first && at == 0)?;
+        ChangeDocument::of(change).serialize(&mut Serializer::with_formatter(&mut text, paper.clone()))?;
+    }
+    Ok(text)
+}
+
+/// Lays JSON out, and knows how far it is indented.
+type Paper = PrettyFormatter<'static>;
+
+/// The review as JSON, as [`write_json`] writes it.
 pub fn json(review: &Review) -> String {
-    let pieces = review.changes.par_chunks(PIECE).map(|changes| {
-        let around = Around { changes: changes.iter().map(ChangeDocument::of).collect() };
-        let text = serde_json::to_string_pretty(&around).unwrap_or_default();
-        // Without the lines before the first change, and behind the last.
-        let inner = text.strip_prefix("{\n  \"changes\": [\n").and_then(|text| text.strip_suffix("\n  ]\n}"));
-        inner.unwrap_or("").to_owned()
-    });
-    let pieces: Vec<String> = pieces.collect();
-    let head = serde_json::to_string_pretty(&head(review)).unwrap_or_default();
-    if pieces.is_empty() {
-        return head + "\n";
-    }
-    let head = head.strip_suffix("]\n}").unwrap_or(&head);
-    let mut text =
-        String::with_capacity(head.len() + pieces.iter().map(|piece| piece.len() + 2).sum::<usize>() + 8);
-    text.push_str(head);
-    for (at, piece) in pieces.iter().enumerate() {
-        text.push_str(if at == 0 { "\n" } else { ",\n" });
-        text.push_str(piece);
-    }
-    text.push_str("\n  ]\n}\n");
-    text
+    let mut text = Vec::new();
+    write_json(review, &mut text).expect("a review is plain data, and memory takes all of it");
+    String::from_utf8(text).expect("JSON is text")
 }
 
 /// The JSON Schema (draft 2020-12) of a review JSON.
@@ -208,11 +253,11 @@ impl<'a> ChangeDocument<'a> {
             gateway: judged.gateway,
             sentence: telling.headline,
             details: telling.details,
-            reason: judged.reason.to_owned(),
-            source: judged.source.to_owned(),
+            reason: judged.reason.into(),
+            source: judged.source.into(),
             bridge,
             appliances: Cow::Borrowed(change.members()),
-            remedy: change.remedy.clone(),
+            remedy: change.remedy.as_ref().map(Cow::Borrowed),
             differences: Cow::Borrowed(&change.differences),
         }
     }
@@ -228,7 +273,7 @@ impl From<ReviewDocument<'_>> for Review {
                 None if one.appliances.is_empty() => Subject::House,
                 None => Subject::Appliances(one.appliances.into_owned()),
             },
-            remedy: one.remedy,
+            remedy: one.remedy.map(Cow::into_owned),
             differences: one.differences.into_owned(),
         };
         Self {

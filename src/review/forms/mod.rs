@@ -11,7 +11,7 @@ mod view;
 pub use html::html;
 pub use json::{
     BridgeName, ChangeDocument, FORMAT, ReviewDocument, SummaryDocument, UnreadDocument, VERSION, document,
-    json, schema,
+    json, schema, write_json,
 };
 pub use listing::{ledger_listing, listing};
 pub use markdown::markdown;
