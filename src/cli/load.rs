@@ -23,10 +23,10 @@ pub(super) fn inspect(house: &Path, shared: &Shared) -> Result<Inspection, CliEr
     houses::computing(|| Ok(crate::inspect(source::load(house, &limits)?, &limits)))
 }
 
-/// Leaves a house as it is in memory where the program ends: the system takes all of it back at once, which for a large house is
-/// a good deal faster than giving it back piece by piece.
-pub(super) fn leave(inspection: Inspection) {
-    std::mem::forget(inspection);
+/// Leaves a house, or a review, as it is in memory where the program ends: the system takes all of it back at once, which for
+/// a large one is a good deal faster than giving it back piece by piece.
+pub(super) fn leave<T>(what: T) {
+    std::mem::forget(what);
 }
 
 /// How findings are laid out here.

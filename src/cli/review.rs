@@ -42,6 +42,7 @@ pub(super) fn run(args: &Args, shared: &Shared, terminal: &mut Terminal) -> Resu
     for line in gate_words(&review, &gate, &accepted) {
         terminal.say(&line);
     }
+    load::leave(review);
     Ok(match (gate.incomplete, gate.is_open()) {
         (true, _) => Outcome::Unread,
         (false, true) => Outcome::Done,

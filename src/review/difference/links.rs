@@ -7,7 +7,8 @@ use crate::classes::Direction;
 use crate::review::address::address;
 use crate::review::change::Kind;
 use rustc_hash::{FxHashMap, FxHashSet};
-use serde_json::{Value as Json, json};
+use serde::Serialize;
+use serde_json::json;
 use std::collections::VecDeque;
 use std::hash::{Hash, Hasher};
 
@@ -86,7 +87,7 @@ pub(super) fn link_differences(old: Inside, new: Inside) -> Vec<(Kind, What)> {
     let faces = Faces::of(old, new);
     for (index, (link, paired)) in (0u32..).zip(old.links.iter().zip(&pairing.new_of_old)) {
         match paired.and_then(|at| new.links.get(at)) {
-            Some(after) => fields(index, link, after, &mut out),
+            Some(after) => fields(&Kept { index, old: link, new: after }, &mut out),
             None => {
                 out.push((
                     faces.kind_of_removed(link),
@@ -160,29 +161,50 @@ impl Pairing {
     }
 }
 
+/// Two links that are the same link.
+struct Kept<'a> {
+    /// Position of the old one.
+    index: u32,
+    old: &'a Link,
+    new: &'a Link,
+}
+
+impl Kept<'_> {
+    fn field<T: PartialEq + Serialize>(
+        &self,
+        kind: Kind,
+        field: LinkField,
+        of: impl Fn(&Link) -> &T,
+        out: &mut Vec<(Kind, What)>,
+    ) {
+        let (before, after) = (of(self.old), of(self.new));
+        if before != after {
+            let (before, after) = (json!(before), json!(after));
+            let wire = Wire::of(self.old);
+            out.push((kind, What::LinkField { index: self.index, wire, field, before, after }));
+        }
+    }
+}
+
 /// The fields in which two links that are the same link differ.
-fn fields(index: u32, old: &Link, new: &Link, out: &mut Vec<(Kind, What)>) {
+fn fields(kept: &Kept, out: &mut Vec<(Kind, What)>) {
+    let (old, new) = (kept.old, kept.new);
     if old == new {
         return;
     }
-    let mut field = |kind, field, before: Json, after: Json| {
-        if before != after {
-            out.push((kind, What::LinkField { index, wire: Wire::of(old), field, before, after }));
-        }
-    };
     let moved = old.bus != new.bus || address(&old.group) != address(&new.group);
     // A status that is no longer reported, or is now, comes from elsewhere: that is one thing.
     let other_source = old.direction == Direction::FromBus && old.shown != new.shown;
     let or_source = |kind| if other_source { Kind::StatusSource } else { kind };
     let group = if moved { or_source(Kind::Rewired) } else { Kind::NotationChanged };
-    field(Kind::Wording, LinkField::Point, json!(old.point), json!(new.point));
-    field(or_source(Kind::Rewired), LinkField::Bus, json!(old.bus), json!(new.bus));
-    field(group, LinkField::Group, json!(old.group), json!(new.group));
-    field(Kind::ConversionChanged, LinkField::Dpt, json!(old.dpt), json!(new.dpt));
-    field(or_source(Kind::TimingChanged), LinkField::Read, json!(old.read), json!(new.read));
-    field(Kind::StatusSource, LinkField::Shown, json!(old.shown), json!(new.shown));
-    field(Kind::TimingChanged, LinkField::Timing, json!(old.timing), json!(new.timing));
-    field(Kind::ConversionChanged, LinkField::Conversion, json!(old.conversion), json!(new.conversion));
+    kept.field(Kind::Wording, LinkField::Point, |link| &link.point, out);
+    kept.field(or_source(Kind::Rewired), LinkField::Bus, |link| &link.bus, out);
+    kept.field(group, LinkField::Group, |link| &link.group, out);
+    kept.field(Kind::ConversionChanged, LinkField::Dpt, |link| &link.dpt, out);
+    kept.field(or_source(Kind::TimingChanged), LinkField::Read, |link| &link.read, out);
+    kept.field(Kind::StatusSource, LinkField::Shown, |link| &link.shown, out);
+    kept.field(Kind::TimingChanged, LinkField::Timing, |link| &link.timing, out);
+    kept.field(Kind::ConversionChanged, LinkField::Conversion, |link| &link.conversion, out);
 }
 
 /// What the two endpoints show: says what it means that a link came or went.

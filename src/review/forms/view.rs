@@ -72,7 +72,12 @@ pub(super) fn clean(text: &str) -> String {
         letter.is_control() && letter != '\n'
             || matches!(letter, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
     };
-    text.chars().map(|letter| if steers(letter) { '\u{fffd}' } else { letter }).collect()
+    // Hardly any text has one.
+    if text.chars().any(steers) {
+        text.chars().map(|letter| if steers(letter) { '\u{fffd}' } else { letter }).collect()
+    } else {
+        text.to_owned()
+    }
 }
 
 /// What the review is of.

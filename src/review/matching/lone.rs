@@ -7,6 +7,7 @@ use crate::review::Side;
 use crate::review::change::{Change, Kind, Member, Remedy, Subject};
 use crate::review::difference::{Difference, application_types};
 use crate::review::outline::Outline;
+use rayon::prelude::*;
 use rustc_hash::{FxHashMap, FxHashSet};
 use std::sync::Arc;
 
@@ -61,8 +62,10 @@ pub(super) fn tell<'a>(pairs: Pairs<'a>, drafts: &mut Drafts<'a>) {
     for family in &families {
         family.gone.iter().for_each(|at| mark(&mut known_gone, *at));
         family.came.iter().for_each(|at| mark(&mut known_came, *at));
-        drafts.changes.extend(told(family, &gone_alone, &came_alone));
     }
+    let told: Vec<_> =
+        families.par_iter().filter_map(|family| told(family, &gone_alone, &came_alone)).collect();
+    drafts.changes.extend(told);
     for (appliance, _) in gone_alone.iter().zip(known_gone).filter(|(_, known)| !known) {
         let differences = appliance.spots().map(gone).collect();
         push_lone(drafts, Kind::Removed, appliance.member(Side::Old, None), differences);

@@ -38,7 +38,7 @@ pub(super) fn review(old: &Build, new: &Build) -> Review {
     }
     lone::tell(pairs, &mut drafts);
     let mut changes = moves::fold(drafts.changes);
-    changes.sort_by_cached_key(place);
+    changes.par_sort_by_cached_key(place);
     let house = new.bridges.first().or(old.bridges.first()).map(|bridge| bridge.head.house.clone());
     Review { house, before: old.size(), after: new.size(), changes, unread }
 }

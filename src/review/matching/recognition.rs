@@ -12,6 +12,7 @@ use crate::classes::Direction;
 use crate::review::address::{Address, address};
 use crate::review::change::{Kind, Side};
 use crate::review::outline::{AddressUse, Outline};
+use rayon::prelude::*;
 use rustc_hash::FxHashMap;
 use std::sync::Arc;
 
@@ -50,8 +51,9 @@ pub(super) fn recognise<'a>(
     if gone.is_empty() && came.is_empty() {
         return Vec::new();
     }
-    let uses =
-        |side: &[Lone<'a>]| -> Vec<Vec<Use<'a>>> { side.iter().map(|one| own_uses(&one.parts)).collect() };
+    let uses = |side: &[Lone<'a>]| -> Vec<Vec<Use<'a>>> {
+        side.par_iter().map(|one| own_uses(&one.parts)).collect()
+    };
     let (old_uses, new_uses) = (uses(gone), uses(came));
     let mut families = renames(gone, came, &old_uses, &new_uses);
     let mut free = Free { gone: vec![true; gone.len()], came: vec![true; came.len()] };

@@ -20,6 +20,7 @@ use crate::classes::Direction;
 use crate::review::change::Kind;
 use crate::review::difference::application_types;
 use crate::review::outline::Outline;
+use rayon::prelude::*;
 use rustc_hash::FxHashMap;
 use std::cmp::Reverse;
 
@@ -71,17 +72,20 @@ fn candidates<'a>(
         .iter()
         .enumerate()
         .flat_map(|(at, uses)| uses.iter().map(move |one| (one.spot, (at, one.point, one.direction))));
-    let at_address = Index::of(wires);
-    let mut by_name: FxHashMap<(&str, &str), Vec<usize>> = FxHashMap::default();
-    for (at, appliance) in came.iter().enumerate() {
-        if let Some(main) = appliance.main() {
-            by_name.entry((&main.node_label, &main.room)).or_default().push(at);
+    let by_name = || {
+        let mut by_name: FxHashMap<(&str, &str), Vec<usize>> = FxHashMap::default();
+        for (at, appliance) in came.iter().enumerate() {
+            if let Some(main) = appliance.main() {
+                by_name.entry((&main.node_label, &main.room)).or_default().push(at);
+            }
         }
-    }
-    let new_types: Vec<Vec<u32>> = came.iter().map(types).collect();
-    let mut pairs = Vec::new();
-    for (old, (appliance, uses)) in gone.iter().zip(old_uses).enumerate() {
-        let Some(main) = appliance.main() else { continue };
+        by_name
+    };
+    let (at_address, by_name) = rayon::join(|| Index::of(wires), by_name);
+    let new_types: Vec<Vec<u32>> = came.par_iter().map(types).collect();
+    let candidates = |(old, (appliance, uses)): (usize, (&Lone<'a>, &Vec<Use<'a>>))| {
+        let mut pairs = Vec::new();
+        let Some(main) = appliance.main() else { return pairs };
         let mut shared = shared_wires(uses, &at_address);
         let name = (main.node_label.as_str(), main.room.as_str());
         for at in by_name.get(&name).filter(|all| all.len() <= CROWD).into_iter().flatten() {
@@ -96,8 +100,9 @@ fn candidates<'a>(
                 pairs.push((weight, old, new));
             }
         }
-    }
-    pairs
+        pairs
+    };
+    gone.par_iter().zip(old_uses).enumerate().flat_map_iter(candidates).collect()
 }
 
 /// The application device types of all parts, in the order of the parts' names.
