@@ -3,7 +3,7 @@
 use super::args::{Colour, Shared};
 use super::error::CliError;
 use std::error::Error as _;
-use std::io::{self, BufWriter, IsTerminal as _, Write};
+use std::io::{self, IsTerminal as _, Write};
 use std::time::{Duration, Instant};
 
 /// Columns where the terminal does not say: the narrowest that is still common.
@@ -51,9 +51,9 @@ impl Terminal {
     /// Prints a result that is written piece by piece, so that it is never whole in memory.
     pub(super) fn print_by(
         &mut self,
-        write: impl FnOnce(&mut (dyn Write + Send)) -> io::Result<()>,
+        write: impl FnOnce(&mut dyn Write) -> io::Result<()>,
     ) -> Result<(), CliError> {
-        let mut out = BufWriter::with_capacity(1 << 16, io::stdout());
+        let mut out = io::stdout().lock();
         write(&mut out).and_then(|()| out.flush()).map_err(CliError::output)
     }
 

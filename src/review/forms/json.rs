@@ -12,10 +12,8 @@ use crate::review::judgement::{Consequence, Gateway, judgement};
 use rayon::prelude::*;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
-use serde_json::ser::{Formatter, PrettyFormatter, Serializer};
-use serde_json::{Map, Value as Json};
 use std::borrow::Cow;
-use std::io::{self, Write};
+use std::io::{self, BufWriter, Write};
 
 /// The `format` word of every review JSON.
 pub const FORMAT: &str = "housewright-review";
@@ -121,75 +119,19 @@ pub struct BridgeName {
     pub name: String,
 }
 
-/// Changes that are made into text as one piece.
-const PIECE: usize = 32;
-/// Pieces that are held in memory at once, twice: some are written while the next are made.
-const PIECES: usize = 32;
+/// Bytes that are gathered before they are written.
+const BUFFER: usize = 1 << 16;
 
-/// The name of [`ReviewDocument::changes`].
-const CHANGES: &str = "changes";
-
-/// Writes the review as JSON, indented, with a line end: what `serde_json::to_writer_pretty` writes of its [`document`], but
-/// made in parallel and never whole in memory.
+/// Writes the review as JSON, indented, with a line end. The text is never whole in memory.
 ///
 /// # Errors
 /// What `out` reports.
-pub fn write_json(review: &Review, out: &mut (dyn Write + Send)) -> io::Result<()> {
-    let mut fields: Map<String, Json> = serde_json::from_value(serde_json::to_value(head(review))?)?;
-    // They are the last field, and are written one by one.
-    fields.shift_remove(CHANGES);
-    let mut paper = PrettyFormatter::new();
-    paper.begin_object(out)?;
-    for (at, (name, value)) in fields.iter().enumerate() {
-        begin_field(name, at == 0, &mut paper, out)?;
-        value.serialize(&mut Serializer::with_formatter(&mut *out, paper.clone()))?;
-        paper.end_object_value(out)?;
-    }
-    begin_field(CHANGES, fields.is_empty(), &mut paper, out)?;
-    write_changes(&review.changes, &mut paper, out)?;
-    paper.end_object_value(out)?;
-    paper.end_object(out)?;
-    out.write_all(b"\n")
+pub fn write_json(review: &Review, out: &mut dyn Write) -> io::Result<()> {
+    let mut out = BufWriter::with_capacity(BUFFER, out);
+    serde_json::to_writer_pretty(&mut out, &document(review))?;
+    out.write_all(b"\n")?;
+    out.flush()
 }
-
-fn begin_field(name: &str, first: bool, paper: &mut Paper, out: &mut (dyn Write + Send)) -> io::Result<()> {
-    paper.begin_object_key(out, first)?;
-    serde_json::to_writer(&mut *out, name)?;
-    paper.end_object_key(out)?;
-    paper.begin_object_value(out)
-}
-
-fn write_changes(changes: &[Change], paper: &mut Paper, out: &mut (dyn Write + Send)) -> io::Result<()> {
-    paper.begin_array(out)?;
-    let pieces: Vec<(usize, &[Change])> = changes.chunks(PIECE).enumerate().collect();
-    let mut ready: Vec<Vec<u8>> = Vec::new();
-    for some in pieces.chunks(PIECES) {
-        let (written, made) = rayon::join(
-            || ready.iter().try_for_each(|piece| out.write_all(piece)),
-            || some.par_iter().map(|(at, changes)| piece(changes, *at == 0, paper)).collect::<Vec<_>>(),
-        );
-        written?;
-        ready = made.into_iter().collect::<io::Result<_>>()?;
-    }
-    ready.iter().try_for_each(|piece| out.write_all(piece))?;
-    if !changes.is_empty() {
-        paper.end_array_value(out)?;
-    }
-    paper.end_array(out)
-}
-
-/// Some entries of the list of changes.
-fn piece(changes: &[Change], first: bool, paper: &Paper) -> io::Result<Vec<u8>> {
-    let mut text = Vec::new();
-    for (at, change) in changes.iter().enumerate() {
-        paper.clone().begin_array_value(&mut text, first && at == 0)?;
-        ChangeDocument::of(change).serialize(&mut Serializer::with_formatter(&mut text, paper.clone()))?;
-    }
-    Ok(text)
-}
-
-/// Lays JSON out, and knows how far it is indented.
-type Paper = PrettyFormatter<'static>;
 
 /// The review as JSON, as [`write_json`] writes it.
 pub fn json(review: &Review) -> String {
@@ -205,11 +147,6 @@ pub fn schema() -> serde_json::Value {
 
 /// The review as its JSON document.
 pub fn document(review: &Review) -> ReviewDocument<'_> {
-    ReviewDocument { changes: review.changes.iter().map(ChangeDocument::of).collect(), ..head(review) }
-}
-
-/// The document without its changes.
-fn head(review: &Review) -> ReviewDocument<'_> {
     ReviewDocument {
         format: FORMAT.to_owned(),
         version: VERSION,
@@ -231,7 +168,7 @@ fn head(review: &Review) -> ReviewDocument<'_> {
             .iter()
             .map(|(side, what)| UnreadDocument { side: *side, what: what.clone() })
             .collect(),
-        changes: Vec::new(),
+        changes: review.changes.par_iter().map(ChangeDocument::of).collect(),
     }
 }
 
