@@ -198,12 +198,12 @@ fn number(text: &str, notation: Notation) -> Result<u16, AddressError> {
         example: notation.example(),
         at,
     };
-    if text.split('/').count() != parts.len() {
+    if text.bytes().filter(|byte| *byte == b'/').count() + 1 != parts.len() {
         return Err(malformed(0));
     }
     let mut whole = 0;
     let mut at = 0;
-    for (written, (part, most)) in text.split('/').zip(parts) {
+    for (written, (part, most)) in text.as_bytes().split(|byte| *byte == b'/').zip(parts) {
         let value = part_number(written).ok_or_else(|| malformed(at))?;
         if value > u64::from(*most) {
             return Err(AddressError::OutOfRange { text: text.to_owned(), part, most: *most, at });
@@ -215,12 +215,13 @@ fn number(text: &str, notation: Notation) -> Result<u16, AddressError> {
 }
 
 /// A part: digits without leading zeros. Numbers too long to be right are as good as the largest.
-fn part_number(text: &str) -> Option<u64> {
-    let digits = !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_digit());
-    if !digits || (text.len() > 1 && text.starts_with('0')) {
+fn part_number(digits: &[u8]) -> Option<u64> {
+    let is_plain = !digits.is_empty() && digits.iter().all(u8::is_ascii_digit);
+    if !is_plain || (digits.len() > 1 && digits.starts_with(b"0")) {
         return None;
     }
-    Some(text.parse().unwrap_or(u64::MAX))
+    let add = |number: u64, digit: &u8| number.saturating_mul(10).saturating_add(u64::from(digit - b'0'));
+    Some(digits.iter().fold(0, add))
 }
 
 /// A KNX individual address: one device, written `1.1.23`.
@@ -280,7 +281,7 @@ impl FromStr for IndividualAddress {
         let mut whole: u16 = 0;
         let mut at = 0;
         for (written, (part, most)) in text.split('.').zip([("area", 15), ("line", 15), ("device", 255)]) {
-            let value = part_number(written).ok_or_else(|| malformed(at))?;
+            let value = part_number(written.as_bytes()).ok_or_else(|| malformed(at))?;
             let value = u16::try_from(value)
                 .ok()
                 .filter(|value| *value <= most)

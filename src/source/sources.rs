@@ -68,7 +68,20 @@ impl Mark {
     const START: Self = Self { line: 1, characters: 1, units: 1 };
 
     /// The position behind a piece of text that is followed by the byte `next`.
-    fn behind(mut self, piece: &str, next: Option<u8>) -> Self {
+    fn behind(self, piece: &str, next: Option<u8>) -> Self {
+        if piece.contains('\r') {
+            return self.behind_any(piece, next);
+        }
+        // Of lines that end within the piece only their number counts.
+        let (lines, rest) = piece.rsplit_once('\n').map_or((0, piece), |(before, rest)| {
+            (before.bytes().filter(|byte| *byte == b'\n').count() + 1, rest)
+        });
+        let begun = if lines == 0 { self } else { Self { line: self.line + narrow(lines), ..Self::START } };
+        begun.behind_any(rest, next)
+    }
+
+    /// The same, letter by letter.
+    fn behind_any(mut self, piece: &str, next: Option<u8>) -> Self {
         for (at, character) in piece.char_indices() {
             let following = piece.as_bytes().get(at + 1).copied().or(next);
             if character == '\n' || (character == '\r' && following != Some(b'\n')) {

@@ -48,11 +48,19 @@ pub(super) struct Owners {
     /// Words of rows all over the house that fit no name: floors, parts of the building, cabinets.
     noise: PerWord<bool>,
     /// What the words of the trade say of each word: rooms and floors, ours.
-    places: Lists<u32>,
+    places: Places,
     /// Which appliance most rows of a stem belong to, by stem and bus.
     owner: Lists<(u32, u32)>,
     /// Stems by each of their words, those of a bus side by side.
     index: Lists<(u32, Stem)>,
+}
+
+/// Rooms and floors that words stand for.
+#[derive(Debug, Default)]
+struct Places {
+    /// A bit for each place of a word; places may share one.
+    bits: PerWord<u64>,
+    of_word: Lists<u32>,
 }
 
 /// How many rooms are called by a word.
@@ -105,7 +113,7 @@ impl Owners {
                     || index(stems, tokens.len()),
                 )
             },
-            || rayon::join(|| places(tokens, vocabulary), || wired(wires, stems)),
+            || rayon::join(|| Places::of(tokens, vocabulary), || wired(wires, stems)),
         );
         (owners.learned, owners.index, owners.places) = (learned, index, places);
         owners.hush(wires, stems, tokens);
@@ -231,12 +239,12 @@ impl Owners {
     fn alike(&self, one: Word, other: Word, tokens: &Tokens) -> f64 {
         // Nearly all words begin differently, and a word is no short form of one that does.
         if !tokens.begin_alike(one, other) {
-            return if self.same_place(one, other) { SHORT } else { 0.0 };
+            return if self.places.are_shared(one, other) { SHORT } else { 0.0 };
         }
         let (a, b) = (tokens.text(one), tokens.text(other));
         if begins(a, b) || begins(b, a) {
             BEGINNING
-        } else if self.same_place(one, other) || is_short_for(a, b) || is_short_for(b, a) {
+        } else if self.places.are_shared(one, other) || is_short_for(a, b) || is_short_for(b, a) {
             SHORT
         } else {
             0.0
@@ -248,7 +256,7 @@ impl Owners {
         let (one, other) = (stems.words(one), stems.words(other));
         let like = |a: &Word, b: &Word| {
             let (short, long) = (tokens.text(*a), tokens.text(*b));
-            a == b || self.same_place(*a, *b) || is_short_for(short, long) || is_short_for(long, short)
+            a == b || self.places.are_shared(*a, *b) || is_short_for(short, long) || is_short_for(long, short)
         };
         one.iter().all(|a| other.iter().any(|b| like(a, b)))
             && other.iter().all(|b| one.iter().any(|a| like(a, b)))
@@ -285,11 +293,6 @@ impl Owners {
         let theirs = self.rooms.get(other as usize).map_or(&[][..], |other| other.name.as_slice());
         stems.words(stem).iter().any(here)
             || theirs.iter().any(|word| core.contains(word) && !room.name.contains(word))
-    }
-
-    fn same_place(&self, one: Word, other: Word) -> bool {
-        let [one, other] = [one, other].map(|word| self.places.of(word.index()));
-        one.iter().any(|place| other.contains(place))
     }
 
     /// Stems that have a word of an appliance's own, those of its rarest words first.
@@ -340,14 +343,25 @@ fn index(stems: &Stems, words: usize) -> Lists<(u32, Stem)> {
     index
 }
 
-/// What the words of the trade say of each word.
-fn places(tokens: &Tokens, vocabulary: &Vocabulary) -> Lists<u32> {
-    let (mut numbers, mut places): (Numbered<String>, _) = (Numbered::default(), Lists::default());
-    for text in tokens.texts() {
-        let known = vocabulary.of(text).map_or(&[][..], |meaning| meaning.places.as_slice());
-        places.push(known.iter().map(|place| numbers.number(place.as_str())));
+impl Places {
+    /// What the words of the trade say of each word.
+    fn of(tokens: &Tokens, vocabulary: &Vocabulary) -> Self {
+        let (mut numbers, mut of_word): (Numbered<String>, _) = (Numbered::default(), Lists::default());
+        let mut bits = Vec::with_capacity(tokens.len());
+        for text in tokens.texts() {
+            let known = vocabulary.of(text).map_or(&[][..], |meaning| meaning.places.as_slice());
+            of_word.push(known.iter().map(|place| numbers.number(place.as_str())));
+            let own = of_word.of(bits.len());
+            bits.push(own.iter().fold(0, |bits, place| bits | 1 << (place % u64::BITS)));
+        }
+        Self { bits: PerWord::with(bits), of_word }
     }
-    places
+
+    /// Whether two words may stand for the same place. Nearly all pairs share no bit.
+    fn are_shared(&self, one: Word, other: Word) -> bool {
+        let [own, theirs] = [one, other].map(|word| self.of_word.of(word.index()));
+        self.bits.of(one) & self.bits.of(other) != 0 && own.iter().any(|place| theirs.contains(place))
+    }
 }
 
 /// The bus and the appliance of each wire whose row has a stem, those of one bus and appliance side by side.
