@@ -95,7 +95,9 @@ fn ledger_of(
     match documents.iter().find(|document| document.kind == FileKind::Ledger) {
         Some(document) => {
             let text = sources.source(document.file);
-            let (ledger, problems) = ledger::read(text, document.file, document.tree.as_ref(), Some(house));
+            // Whose ledger it is cannot be judged where the house's own id could not be read.
+            let known = Some(house).filter(|house| !house.is_empty());
+            let (ledger, problems) = ledger::read(text, document.file, document.tree.as_ref(), known);
             (ledger.unwrap_or_else(|| Ledger::new(house)), problems)
         }
         None => (Ledger::new(house), Vec::new()),

@@ -90,8 +90,8 @@ impl Gathering {
             self.version = file.housewright;
             self.head = file.house;
         } else {
-            self.only_in_root("housewright", file.housewright.place());
-            self.only_in_root("house", file.house.place());
+            self.only_in_root("housewright", file.housewright.here().map(|version| version.place));
+            self.only_in_root("house", file.house.here().map(|house| house.place));
         }
         keep(&mut self.buses, file.buses);
         keep(&mut self.bridges, file.bridges);

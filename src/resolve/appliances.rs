@@ -64,13 +64,14 @@ impl Looking<'_> {
         room_bus: Option<usize>,
         room_bridge: Option<usize>,
     ) -> Option<Appliance> {
+        let unread = is_unread(&written);
         let before = self.problems.len();
         let bus = self.bus(&written.bus).or(room_bus);
         let bridge = self.bridge(&written.bridge).or(room_bridge);
         let class = self.class(written.class.into_here()?)?;
         let bus = self.the_only_bus(bus, key.place);
         let bridge = self.the_only_bridge(bridge, key.place);
-        let unread = count_broken(&written.points);
+        let confirmed_unread = matches!(written.confirmed, Given::Broken(_));
         let points = self.points(written.points, &class.value);
         let settings = self.settings(written.settings, &class.value);
         let shown = written.bridged.here().is_none_or(|bridged| bridged.value);
@@ -80,7 +81,7 @@ impl Looking<'_> {
             .confirmed
             .into_here()
             .map(|confirmed| Box::new(confirmed.map(|written| confirmed_by(*written))));
-        let incomplete = unread > 0 || self.problems.len() > before;
+        let incomplete = unread || self.problems.len() > before;
         let (formerly, allows) = (written.formerly.into_here(), given_allows(written.allow));
         let (bus, bridge) = (bus?, bridge?);
         Some(Appliance {
@@ -94,6 +95,7 @@ impl Looking<'_> {
             formerly,
             bridged,
             confirmed,
+            confirmed_unread,
             allows,
             incomplete,
             shape: OnceLock::new(),
@@ -160,6 +162,10 @@ impl Looking<'_> {
         let mut points = Vec::with_capacity(entries.len());
         for (key, point) in entries {
             let Some((spec, class_point)) = class.point(&key.value) else {
+                // What could not be read below it has been told, and may be why it is not known.
+                if matches!(point, Given::Broken(_)) {
+                    continue;
+                }
                 let kind = ProblemKind::UnknownPoint { name: key.value, class: Arc::clone(class) };
                 self.tell(key.place, kind);
                 continue;
@@ -254,12 +260,24 @@ impl Looking<'_> {
     }
 }
 
-fn count_broken(points: &Given<Entries<model::Point>>) -> usize {
-    match points {
-        Given::Absent => 0,
-        Given::Broken(_) => 1,
-        Given::Here(points) => {
-            points.value.0.iter().filter(|(_, point)| matches!(point, Given::Broken(_))).count()
+/// Whether a part of an appliance that rules miss could not be read.
+fn is_unread(appliance: &model::Appliance) -> bool {
+    let of_points = match &appliance.points {
+        Given::Absent => false,
+        Given::Broken(_) => true,
+        Given::Here(points) => points.value.0.iter().any(|(_, point)| is_point_unread(point)),
+    };
+    of_points || matches!(appliance.allow, Given::Broken(_))
+}
+
+fn is_point_unread(point: &Given<model::Point>) -> bool {
+    match point {
+        Given::Absent => false,
+        Given::Broken(_) => true,
+        Given::Here(point) => {
+            let model::Point { command, feedback, listens, .. } = &point.value;
+            let is_broken = [matches!(command, Given::Broken(_)), matches!(feedback, Given::Broken(_))];
+            is_broken.contains(&true) || matches!(listens, Given::Broken(_))
         }
     }
 }

@@ -184,6 +184,8 @@ pub struct Appliance {
     pub bridged: bool,
     /// Who confirmed its local safety device.
     pub confirmed: Option<Box<Spanned<Confirmed>>>,
+    /// Whether that is there and could not be read.
+    pub confirmed_unread: bool,
     /// Rules silenced for it.
     pub allows: Vec<Allow>,
     /// True where a part of it could not be understood: what is missing from it may only be unread.

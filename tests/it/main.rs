@@ -18,6 +18,7 @@ mod knx;
 mod knx_table;
 mod knx_vectors;
 mod ledger;
+mod lines;
 mod losses;
 mod marked;
 mod matter;

@@ -48,6 +48,9 @@ fn look(appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
         Precaution::Warning => Severity::Warning,
         Precaution::Error => Severity::Error,
     };
+    if appliance.confirmed_unread {
+        return;
+    }
     let confirmed = appliance.confirmed.as_ref();
     if confirmed
         .is_some_and(|confirmed| !confirmed.by.trim().is_empty() && !confirmed.checked.trim().is_empty())

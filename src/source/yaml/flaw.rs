@@ -3,7 +3,7 @@
 use serde::de::{self, Expected, Unexpected};
 use std::fmt;
 
-use crate::source::{Place, Problem, Shape};
+use crate::source::{Place, Problem, Shape, SyntaxFault};
 
 /// Why a value could not be read.
 #[derive(Debug)]
@@ -36,6 +36,10 @@ impl Flaw {
 
     pub(super) fn shape(place: Place, expected: Shape, found: Shape) -> Self {
         Self(Box::new(Kind::Placed(Problem::WrongShape { place, expected, found })))
+    }
+
+    pub(super) fn key_without_colon(place: Place) -> Self {
+        Self(Box::new(Kind::Placed(Problem::Syntax { place, fault: SyntaxFault::KeyWithoutColon })))
     }
 
     /// Gives it a place, if it has none: `place` and `text` are those of the value that was read, `within` is the

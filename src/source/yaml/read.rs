@@ -87,9 +87,23 @@ impl<'a> Reader<'a, '_> {
     pub(super) fn wrong_shape(self, expected: Shape) -> Flaw {
         if self.node.is_broken() {
             Flaw::told()
+        } else if let Some(key) = self.key_before_a_bracket() {
+            Flaw::key_without_colon(key)
         } else {
             Flaw::shape(self.spot(), expected, self.node.shape())
         }
+    }
+
+    /// Where no colon separates a key from its bracket, the key as it was meant: the first colon within the bracket then
+    /// ends the key.
+    fn key_before_a_bracket(self) -> Option<Place> {
+        let key = self.key.filter(|key| key.is_plain())?;
+        let length = key.raw_text().find(' ').filter(|at| {
+            let behind = key.raw_text().get(*at..).unwrap_or("").trim_start();
+            behind.starts_with(['{', '['])
+        })?;
+        let start = key.place().start;
+        Some(Place { end: start + u32::try_from(length).unwrap_or(0), ..key.place() })
     }
 
     pub(super) fn expect(self, expected: Shape) -> Result<(), Flaw> {

@@ -1,0 +1,83 @@
+//! One line of a description that lacks its colon is one mistake, and one finding.
+
+use housewright::findings::Severity;
+use housewright::source::{Limits, Sources};
+
+const HEAD: &str = "\
+housewright: 1
+house: { id: reed-house, name: Reed House }
+bridges: { reed: { name: Reed House, capacity: 20 } }
+include: rooms.yaml
+";
+
+const ROOMS: &str = "\
+rooms:
+  hall:
+    name: Hall
+    floor: ground
+    appliances:
+      hall-lamp:
+        name: Lamp
+        class: dimmable-light
+        points:
+          switching: { command: 1/1/1, feedback: 1/4/1 }
+          brightness:
+            command: 1/2/1
+            feedback: 1/5/1
+      hall-socket:
+        name: Socket
+        class: on-off-outlet
+        points:
+          switching: { command: 3/1/1, feedback: 3/4/1 }
+  shed:
+    name: Shed
+    floor: yard
+    appliances:
+      shed-lamp:
+        name: Lamp
+        class: on-off-light
+        points:
+          switching: { command: 1/1/2, feedback: 1/4/2 }
+";
+
+/// Lines of the errors and warnings, and what they say.
+fn told(rooms: &str) -> Vec<(u32, String)> {
+    let loaded = Sources::from_texts(&[("house.yaml", HEAD), ("rooms.yaml", rooms)]);
+    let inspection = housewright::inspect(loaded, &Limits::default());
+    let findings = inspection.judged.findings.iter().filter(|finding| finding.severity != Severity::Note);
+    findings
+        .map(|finding| {
+            let place = finding.primary.place;
+            let before = &inspection.sources.source(place.file)[..place.start as usize];
+            (u32::try_from(before.lines().count().max(1)).unwrap(), finding.message.clone())
+        })
+        .collect()
+}
+
+/// Changes each line in turn, and sees that there is one finding at most, told at the line or beside it.
+fn check(change: impl Fn(&str) -> Option<String>) {
+    let mut said = Vec::new();
+    for (nth, line) in ROOMS.lines().enumerate() {
+        let Some(changed) = change(line) else { continue };
+        let rooms: String = ROOMS
+            .lines()
+            .enumerate()
+            .map(|(at, line)| if at == nth { changed.clone() } else { format!("{line}\n") })
+            .collect();
+        let told = told(&rooms);
+        let number = u32::try_from(nth + 1).unwrap();
+        let is_there = told.iter().all(|(line, _)| line.abs_diff(number) <= 1);
+        if told.len() > 1 || !is_there {
+            said.push(format!("{number} {line:?}: {told:?}"));
+        }
+    }
+    assert!(said.is_empty(), "{}", said.join("\n"));
+}
+
+#[test]
+fn a_key_without_its_colon_is_one_finding_at_its_place() {
+    check(|line| {
+        let (key, value) = line.split_once(':')?;
+        Some(format!("{key}{value}\n"))
+    });
+}
