@@ -64,7 +64,8 @@ pub fn inspect((sources, documents, source_problems): Loaded, limits: &Limits) -
     problems.classes = told;
 
     // The description as written, put together from its files.
-    let (house, mut told, house_problems) = house::read(&sources, descriptions);
+    let (house, mut told, house_problems) =
+        house::read_with_lines_moved(&sources, descriptions, &mut problems.source, limits);
     problems.source.append(&mut told);
     problems.house = house_problems;
 

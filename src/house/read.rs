@@ -2,7 +2,11 @@
 
 use super::model::{Bridge, Bus, DescriptionFile, HouseHead, Room, VERSION};
 use super::problem::{Keyed, Problem, ProblemKind};
-use crate::source::{self, Document, Entries, FileKind, Given, Place, Scalar, Sources, Spanned, read_tree};
+use super::reread::{self, Doubts};
+use crate::source::{
+    self, Document, Entries, FileId, FileKind, Given, Limits, Place, Scalar, Sources, Spanned, Tree,
+    read_tree,
+};
 use rayon::prelude::*;
 use rustc_hash::FxHashMap;
 
@@ -31,33 +35,77 @@ pub struct House {
 ///
 /// The trees are used up file by file, so that they need not all be kept.
 pub fn read(sources: &Sources, documents: Vec<Document>) -> (House, Vec<source::Problem>, Vec<Problem>) {
-    let files: Vec<_> = documents
+    let files = descriptions(documents).map(|document| FileRead::of(sources, document)).collect();
+    gather(files)
+}
+
+/// Files of a house that are read again at most. Who has more of them has enough to mend before the next check.
+const MOST_READ_AGAIN: usize = 50;
+
+/// The same, where `told` is what is known to be wrong with the files. A file in which more than one thing seems to be
+/// wrong is read once more, with a line moved where that explains it; what then is no longer wrong is taken out.
+pub fn read_with_lines_moved(
+    sources: &Sources,
+    documents: Vec<Document>,
+    told: &mut Vec<source::Problem>,
+    limits: &Limits,
+) -> (House, Vec<source::Problem>, Vec<Problem>) {
+    let mut files: Vec<FileRead> =
+        descriptions(documents).map(|document| FileRead::of(sources, document)).collect();
+    let doubts = Doubts::of(told);
+    let doubtful: Vec<&mut FileRead> =
+        files.iter_mut().filter(|read| doubts.are_about(read)).take(MOST_READ_AGAIN).collect();
+    let told_anew: Vec<_> = doubtful
         .into_par_iter()
-        .filter(|document| document.kind == FileKind::Description)
-        .map(|document| read_file(sources, document))
+        .filter_map(|read| {
+            let (again, told) = doubts.read_again(sources, read, limits)?;
+            *read = again;
+            Some((read.start.file, told))
+        })
         .collect();
+    for (file, anew) in told_anew {
+        told.retain(|problem| problem.place().file != file || !reread::is_of_writing(problem));
+        told.extend(anew);
+    }
+    gather(files)
+}
+
+fn descriptions(documents: Vec<Document>) -> impl IndexedParallelIterator<Item = Document> {
+    let documents: Vec<_> =
+        documents.into_iter().filter(|document| document.kind == FileKind::Description).collect();
+    documents.into_par_iter()
+}
+
+fn gather(files: Vec<FileRead>) -> (House, Vec<source::Problem>, Vec<Problem>) {
     let mut gathering = Gathering::default();
     let mut source_problems = Vec::new();
-    for (position, (place, file, is_partial, mut problems)) in files.into_iter().enumerate() {
-        source_problems.append(&mut problems);
-        gathering.add(position == 0, place, file);
-        gathering.unread |= is_partial;
+    for (position, mut read) in files.into_iter().enumerate() {
+        source_problems.append(&mut read.problems);
+        gathering.add(position == 0, read.start, read.description);
+        gathering.unread |= read.is_partial;
     }
     let (house, problems) = gathering.finish();
     (house, source_problems, problems)
 }
 
-fn read_file(
-    sources: &Sources,
-    document: Document,
-) -> (Place, Option<DescriptionFile>, bool, Vec<source::Problem>) {
-    let place = Place { file: document.file, start: 0, end: 0 };
-    match document.tree {
-        Some(tree) => {
-            let (file, problems) = read_tree(&tree, document.file, sources.source(document.file));
-            (place, file, tree.is_partial(), problems)
-        }
-        None => (place, None, false, Vec::new()),
+/// A file of the description, read.
+pub(super) struct FileRead {
+    pub(super) start: Place,
+    pub(super) description: Option<DescriptionFile>,
+    pub(super) is_partial: bool,
+    pub(super) problems: Vec<source::Problem>,
+}
+
+impl FileRead {
+    fn of(sources: &Sources, document: Document) -> Self {
+        let (file, text) = (document.file, sources.source(document.file));
+        Self::of_tree(document.tree.as_ref(), file, text)
+    }
+
+    pub(super) fn of_tree(tree: Option<&Tree>, file: FileId, text: &str) -> Self {
+        let (description, problems) = tree.map_or((None, Vec::new()), |tree| read_tree(tree, file, text));
+        let is_partial = tree.is_some_and(Tree::is_partial);
+        Self { start: Place { file, start: 0, end: 0 }, description, is_partial, problems }
     }
 }
 
@@ -194,7 +242,7 @@ fn keep<T>(kept: &mut Vec<(Spanned<String>, T)>, entries: Given<Entries<T>>) {
 
 fn look_at_keys<T>(entries: &[(Spanned<String>, T)], what: Keyed, problems: &mut Vec<Problem>) {
     let mut first: FxHashMap<&str, Place> = FxHashMap::default();
-    for (key, _) in entries {
+    for (key, _) in entries.iter().filter(|(key, _)| !is_forgotten(key)) {
         look_at_key(key, what, problems);
         look_at_first(&mut first, key, what, problems);
     }
@@ -228,6 +276,11 @@ pub fn is_fit_key(text: &str) -> bool {
         && text.len() <= 64
 }
 
+/// Whether the line with a key was forgotten, which has been told.
+fn is_forgotten(key: &Spanned<String>) -> bool {
+    key.value.is_empty() && key.place.start == key.place.end
+}
+
 fn look_at_key(key: &Spanned<String>, what: Keyed, problems: &mut Vec<Problem>) {
     if !is_fit_key(&key.value) {
         let kind = ProblemKind::UnfitKey { what, text: key.value.clone() };
@@ -239,7 +292,8 @@ fn look_at_appliances(rooms: &[(Spanned<String>, Room)], problems: &mut Vec<Prob
     let mut first: FxHashMap<&str, Place> = FxHashMap::default();
     for (_, room) in rooms {
         look_at_given_reasons(&room.allow, problems);
-        for (key, appliance) in room.appliances.here().into_iter().flat_map(|entries| &entries.value.0) {
+        let appliances = room.appliances.here().into_iter().flat_map(|entries| &entries.value.0);
+        for (key, appliance) in appliances.filter(|(key, _)| !is_forgotten(key)) {
             look_at_key(key, Keyed::Appliance, problems);
             look_at_first(&mut first, key, Keyed::Appliance, problems);
             let Given::Here(appliance) = appliance else { continue };

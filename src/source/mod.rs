@@ -26,5 +26,5 @@ pub use problem::{AliasFault, Counted, Problem, Shape, SyntaxFault, TextFault};
 pub use single::read_single;
 pub use sources::{Document, FileKind, LineColumn, Sources};
 pub use watch::{Changed, Watch};
-pub(crate) use yaml::parse_around;
 pub use yaml::{Entries, Given, Node, Scalar, TEXT_OR_LIST, Tree, parse, read_node, read_tree};
+pub(crate) use yaml::{parse_around, read_judged};

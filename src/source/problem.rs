@@ -32,6 +32,18 @@ pub enum SyntaxFault {
     Escape,
     /// A line begins left or right of where its neighbours begin.
     Indentation,
+    /// The same, where it is known where the line was meant to begin. The rest was read as if it did.
+    Column {
+        /// Spaces before it.
+        spaces: usize,
+        /// Spaces that were meant.
+        meant: usize,
+    },
+    /// The line above this one, with the key that it belongs to, was forgotten. What stands below was left out.
+    ForgottenKey {
+        /// Spaces before the key.
+        spaces: usize,
+    },
     /// A key has no colon, or text stands where a key must.
     KeyWithoutColon,
     /// A colon is not followed by a space, so that it is part of a text: `name:Kitchen`.

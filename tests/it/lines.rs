@@ -1,4 +1,4 @@
-//! One line of a description that lacks its colon is one mistake, and one finding.
+//! One line of a description that begins elsewhere, is missing or lacks its colon is one mistake, and one finding.
 
 use housewright::findings::Severity;
 use housewright::source::{Limits, Sources};
@@ -54,8 +54,9 @@ fn told(rooms: &str) -> Vec<(u32, String)> {
         .collect()
 }
 
-/// Changes each line in turn, and sees that there is one finding at most, told at the line or beside it.
-fn check(change: impl Fn(&str) -> Option<String>) {
+/// Changes each line in turn, and sees that there is one finding at most and, if `is_near`, that it is told at the line
+/// or beside it.
+fn check(is_near: bool, change: impl Fn(&str) -> Option<String>) {
     let mut said = Vec::new();
     for (nth, line) in ROOMS.lines().enumerate() {
         let Some(changed) = change(line) else { continue };
@@ -67,7 +68,7 @@ fn check(change: impl Fn(&str) -> Option<String>) {
         let told = told(&rooms);
         let number = u32::try_from(nth + 1).unwrap();
         let is_there = told.iter().all(|(line, _)| line.abs_diff(number) <= 1);
-        if told.len() > 1 || !is_there {
+        if told.len() > 1 || (is_near && !is_there) {
             said.push(format!("{number} {line:?}: {told:?}"));
         }
     }
@@ -75,8 +76,24 @@ fn check(change: impl Fn(&str) -> Option<String>) {
 }
 
 #[test]
+fn a_line_that_begins_elsewhere_is_one_finding_at_its_place() {
+    for by in [-2, -1, 1, 2] {
+        check(true, |line| {
+            let text = line.trim_start();
+            let spaces = (line.len() - text.len()).checked_add_signed(by)?;
+            Some(format!("{}{text}\n", " ".repeat(spaces)))
+        });
+    }
+}
+
+#[test]
+fn a_line_that_is_missing_is_one_finding_at_most() {
+    check(false, |_| Some(String::new()));
+}
+
+#[test]
 fn a_key_without_its_colon_is_one_finding_at_its_place() {
-    check(|line| {
+    check(true, |line| {
         let (key, value) = line.split_once(':')?;
         Some(format!("{key}{value}\n"))
     });

@@ -10,7 +10,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "malformed-yaml",
         family: Family::Writing,
         severity: Severity::Error,
-        summary: "the file is not YAML",
+        summary: "the file is not YAML, or a line begins where it was not meant to",
         on_site: "Nothing in the file is built: its appliances are missing from every controller.",
         remedy: "Mend the line: YAML 1.2, two spaces a level, no tabs, every bracket and quote with its partner.",
         source: Source::Standard("YAML 1.2.2"),
@@ -34,6 +34,17 @@ hall:
 /// Puts a problem of reading YAML into words; false when it is about something else.
 pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
     let (message, help) = match problem {
+        Problem::Syntax { fault: SyntaxFault::Column { spaces, meant }, place } => {
+            let (message, help) = column(*spaces, *meant);
+            report.add(&RULE.card, Said::new(message, *place, "here").help(help));
+            return;
+        }
+        Problem::Syntax { fault: SyntaxFault::ForgottenKey { spaces }, place } => {
+            let message = "the line with the key that this belongs to is missing";
+            let help = format!("write the key on a line above this one, {}", begun(*spaces));
+            report.add(&RULE.card, Said::new(message, *place, "below no key of its own").help(help));
+            return;
+        }
         Problem::Syntax { fault, .. } => syntax(fault),
         Problem::Tab { .. } => {
             ("a tab indents this line".to_owned(), "write spaces instead of the tab, two a level")
@@ -61,6 +72,21 @@ pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
     report.add(&RULE.card, Said::new(message, problem.place(), "here").help(help));
 }
 
+/// A line of which it is known where it was meant to begin.
+fn column(spaces: usize, meant: usize) -> (String, String) {
+    let side = if spaces > meant { "right" } else { "left" };
+    let help = format!("begin it {} instead of {spaces}", begun(meant));
+    (format!("the line begins {} too far {side}", count(spaces.abs_diff(meant))), help)
+}
+
+fn begun(spaces: usize) -> String {
+    if spaces == 0 { "without a space".to_owned() } else { format!("with {}", count(spaces)) }
+}
+
+fn count(spaces: usize) -> String {
+    if spaces == 1 { "1 space".to_owned() } else { format!("{spaces} spaces") }
+}
+
 fn syntax(fault: &SyntaxFault) -> (String, &'static str) {
     let (message, help) = match fault {
         SyntaxFault::UnclosedBracket => ("a bracket has no partner", "close it: `]` for `[`, `}` for `{`"),
@@ -80,7 +106,7 @@ fn syntax(fault: &SyntaxFault) -> (String, &'static str) {
             "a backslash is followed by what it cannot be",
             "write `\\\\` for a backslash, or use single quotes",
         ),
-        SyntaxFault::Indentation => (
+        SyntaxFault::Indentation | SyntaxFault::Column { .. } | SyntaxFault::ForgottenKey { .. } => (
             "the line begins left or right of its neighbours",
             "begin it below the first letter of its neighbours",
         ),

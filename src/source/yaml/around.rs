@@ -1,44 +1,26 @@
 //! Reads around what is no YAML, so that one mistake does not hide the others, nor what is sound.
 //!
-//! The entry in which the parser stopped is blanked out, with a key in its place whose value is told as broken, and
-//! the text is parsed again. Where that does not help, the entry around it is taken, and so on. What was read so is
-//! marked as partial: it serves for finding further mistakes and never for building.
+//! Where one line begins too far left or right, it is read where it was meant to begin; where the line of a key was
+//! forgotten, what belongs to it is read below a key without a name. Otherwise the entry in which the parser stopped is
+//! blanked out, with a key in its place whose value is told as broken, and the text is parsed again; where that does not
+//! help, the entry around it is taken, and so on. What was read so is marked as partial: it serves for finding further
+//! mistakes and never for building.
+//!
+//! Whoever knows what the file is to hold can be asked what is wrong with a reading of it. Then the reading in which the
+//! least is wrong is taken, and a line that makes YAML where it stands, but another mapping than was meant, is found too.
 
-use super::build::{Builder, Hole};
-use super::diagnose::{Line, content_before};
-use super::events::{Refused, parse_text};
+use super::reading::Reading;
 use super::tree::Tree;
 use crate::source::{FileId, Limits, Problem};
 
 /// Faults that are told of one file.
 const MOST_HOLES: usize = 50;
 
-/// Bytes that are parsed again at most, over all attempts.
-const MOST_BYTES: usize = 8 << 20;
+/// Lines that are looked at for one thing that makes no sense.
+const MOST_LINES: usize = 3;
 
-/// Steps outwards for one fault.
-const MOST_STEPS: usize = 6;
-
-/// The [`HOLE_KEY`](super::build::HOLE_KEY) with its colon.
-const PLACEHOLDER: &str = "_:";
-
-/// What stands in place of an entry.
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Filling {
-    /// A key or a dash without a value.
-    Placeholder,
-    /// Nothing.
-    Blank,
-}
-
-/// A part of the text that is not parsed.
-#[derive(Clone, Copy)]
-struct Region {
-    start: usize,
-    end: usize,
-    indent: usize,
-    filling: Filling,
-}
+/// Says what makes no sense in a tree, by what the file is to hold.
+pub(crate) type Judge<'j> = &'j dyn Fn(&Tree) -> Vec<Problem>;
 
 /// Reads a text that was refused with `first`. Gives what could be read, if anything, and all faults.
 pub(super) fn read(
@@ -47,39 +29,44 @@ pub(super) fn read(
     limits: &Limits,
     first: Problem,
 ) -> (Option<Tree>, Vec<Problem>) {
-    let mut faults = vec![first];
-    let mut regions: Vec<Region> = Vec::new();
-    let mut bytes_left = MOST_BYTES;
+    go_on(&mut Reading::of(source, file, limits, None), first)
+}
+
+/// Reads a text in which something is wrong so that the least is, as a judge sees it.
+pub(crate) fn read_judged(
+    source: &str,
+    file: FileId,
+    limits: &Limits,
+    judge: Judge<'_>,
+) -> (Option<Tree>, Vec<Problem>) {
+    let mut reading = Reading::of(source, file, limits, Some(judge));
+    match reading.parse() {
+        None => (None, Vec::new()),
+        Some(Err(refused)) => go_on(&mut reading, *refused.problem),
+        Some(Ok((tree, problems))) => make_sense(&mut reading, tree, problems, Vec::new()),
+    }
+}
+
+fn go_on(reading: &mut Reading<'_>, first: Problem) -> (Option<Tree>, Vec<Problem>) {
+    let mut faults = Vec::new();
+    let mut fault = first;
     loop {
-        let Some(fault) = faults.last().filter(|fault| is_local(fault)) else { return (None, faults) };
-        if regions.len() >= MOST_HOLES {
-            return (None, faults);
-        }
-        let before = regions.len();
-        let mut next = Some(entry_at(source, fault.place().start as usize));
-        let mut outcome = None;
-        for _ in 0..MOST_STEPS {
-            let Some(region) = next.filter(|_| source.len() <= bytes_left) else { break };
-            bytes_left -= source.len();
-            regions.truncate(before);
-            regions.retain(|earlier| earlier.start < region.start || earlier.start >= region.end);
-            regions.push(region);
-            match parse_without(source, &regions, file, limits) {
-                Ok(parsed) => outcome = Some(Ok(parsed)),
-                Err(refused) if refused.at() >= region.end => outcome = Some(Err(refused)),
-                Err(_) => {}
+        let may_go_on = is_local(&fault) && faults.len() < MOST_HOLES;
+        let aligned = if may_go_on { reading.align(&fault) } else { None };
+        let read = match aligned {
+            Some((told, read)) => {
+                faults.push(told);
+                Some(read)
             }
-            if outcome.is_some() {
-                break;
+            None => {
+                let start = fault.place().start as usize;
+                faults.push(fault);
+                if may_go_on { reading.leave_out(start) } else { None }
             }
-            next = outwards(source, region);
-        }
-        match outcome {
-            Some(Ok((tree, problems))) => {
-                faults.extend(problems);
-                return (Some(tree), faults);
-            }
-            Some(Err(refused)) => faults.push(*refused.problem),
+        };
+        match read {
+            Some(Ok((tree, problems))) => return make_sense(reading, tree, problems, faults),
+            Some(Err(refused)) => fault = *refused.problem,
             None => return (None, faults),
         }
     }
@@ -90,97 +77,38 @@ fn is_local(problem: &Problem) -> bool {
     matches!(problem, Problem::Syntax { .. } | Problem::Tab { .. })
 }
 
-fn parse_without(
-    source: &str,
-    regions: &[Region],
-    file: FileId,
-    limits: &Limits,
-) -> Result<(Tree, Vec<Problem>), Refused> {
-    let mut sorted = regions.to_vec();
-    sorted.sort_by_key(|region| region.start);
-    let mut text = String::with_capacity(source.len());
-    let mut holes = Vec::new();
-    for region in sorted {
-        // Regions may lie within each other when an outer one was taken later.
-        if region.start < text.len() {
-            continue;
-        }
-        text.push_str(source.get(text.len()..region.start).unwrap_or(""));
-        let skipped = source.get(region.start..region.end).unwrap_or("");
-        let line = Line::at(source, region.start);
-        let is_item = skipped.starts_with('-');
-        let filled = region.filling == Filling::Placeholder && (is_item || line.text.len() > 1);
-        let placeholder = match (filled, is_item) {
-            (true, true) => "-",
-            (true, false) => PLACEHOLDER,
-            (false, _) => "",
-        };
-        text.push_str(placeholder);
-        let rest = skipped.get(placeholder.len()..);
-        // The rest byte by byte: a placeholder may end within a character.
-        let rest = rest.map_or(skipped.as_bytes().get(placeholder.len()..).unwrap_or(&[]), str::as_bytes);
-        text.extend(
-            rest.iter().map(|byte| if matches!(byte, b'\n' | b'\r') { char::from(*byte) } else { ' ' }),
-        );
-        if filled {
-            holes.push(Hole { start: narrow(region.start), key_end: narrow(line.key().end) });
-        }
+/// Moves lines as long as that explains what makes no sense.
+fn make_sense(
+    reading: &mut Reading<'_>,
+    mut tree: Tree,
+    mut problems: Vec<Problem>,
+    mut faults: Vec<Problem>,
+) -> (Option<Tree>, Vec<Problem>) {
+    while faults.len() < MOST_HOLES {
+        let mut wrong = problems.clone();
+        wrong.extend(reading.judged(&tree));
+        wrong.sort_by_key(Problem::place);
+        let Some((fault, read)) = reading.explain(&wrong, MOST_LINES) else { break };
+        faults.push(fault);
+        (tree, problems) = read;
     }
-    text.push_str(source.get(text.len()..).unwrap_or(""));
-    parse_text(&text, Builder::new(source, file, limits).around(&holes), limits)
-}
-
-/// The entry that has a byte: its line, and the lines behind it that are further in.
-/// Lines with a tab in front have no indentation that counts; they are left out alone.
-fn entry_at(source: &str, byte: usize) -> Region {
-    let line = Line::at(source, byte);
-    if !line.text.starts_with('\t') {
-        return block(source, line, Filling::Placeholder);
-    }
-    let tabbed = std::iter::successors(Some(line), |line| line.after(source))
-        .take_while(|line| line.text.starts_with('\t'));
-    let end = tabbed.last().map_or(line.span().end, |line| line.span().end);
-    Region { start: line.start, end, indent: usize::MAX, filling: Filling::Blank }
-}
-
-fn block(source: &str, line: Line, filling: Filling) -> Region {
-    let mut end = line.span().end;
-    for next in std::iter::successors(line.after(source), |line| line.after(source)) {
-        if next.has_content() {
-            if next.indent <= line.indent {
-                break;
-            }
-            end = next.span().end;
-        }
-    }
-    Region { start: line.start, end, indent: line.indent, filling }
-}
-
-/// What to try when leaving out a region did not help: the region without anything in its place, then the entry
-/// around it.
-fn outwards(source: &str, region: Region) -> Option<Region> {
-    if region.filling == Filling::Placeholder {
-        return Some(Region { filling: Filling::Blank, ..region });
-    }
-    let line = Line::at(source, region.start);
-    let outer = std::iter::successors(content_before(line, source), |line| content_before(*line, source))
-        .find(|line| line.indent < region.indent)?;
-    Some(block(source, outer, Filling::Placeholder))
-}
-
-fn narrow(position: usize) -> u32 {
-    u32::try_from(position).unwrap_or(u32::MAX)
+    faults.extend(problems);
+    (Some(tree), faults)
 }
 
 #[cfg(test)]
 mod tests {
-    use super::super::events::parse_around;
+    use super::super::events::{parse, parse_around};
     use super::*;
-    use crate::source::Problem;
+    use crate::source::Shape;
 
     /// Each fault with its line, what kind it is and what it points at; then what could be read, as JSON.
     fn check(source: &str, expected: &[&str], read: &str) {
         let (tree, problems) = parse_around(source, FileId(0), &Limits::default());
+        compare(source, tree, &problems, expected, read);
+    }
+
+    fn compare(source: &str, tree: Option<Tree>, problems: &[Problem], expected: &[&str], read: &str) {
         let told: Vec<String> = problems
             .iter()
             .map(|problem| {
@@ -225,15 +153,136 @@ mod tests {
 
     #[test]
     fn lines_that_begin_where_none_should() {
-        check("a:\n  bb: 1\n   cc: 2\n  dd: 3\n", &["3 Indentation cc"], r#"{"a":{"bb":1,"dd":3}}"#);
+        check(
+            "a:\n  bb: 1\n   cc: 2\n  dd: 3\n",
+            &["3 Column { spaces: 3, meant: 2 } cc"],
+            r#"{"a":{"bb":1,"cc":2,"dd":3}}"#,
+        );
         check(
             "a:\n  bb:\n    xx: 1\n   cc: 2\n  dd: 3\n",
-            &["4 Indentation cc"],
-            r#"{"a":{"bb":{"xx":1},"dd":3}}"#,
+            &["4 Column { spaces: 3, meant: 2 } cc"],
+            r#"{"a":{"bb":{"xx":1},"cc":2,"dd":3}}"#,
         );
         check("aa: 1\n\tbb: 2\ncc: 3\n", &["2 Tab"], r#"{"aa":1,"cc":3}"#);
-        check("aa: 1 # x\n  bb: 2\ncc: 3\n", &["2 Indentation bb"], r#"{"aa":1,"cc":3}"#);
+        check(
+            "aa: 1 # x\n  bb: 2\ncc: 3\n",
+            &["2 Column { spaces: 2, meant: 0 } bb"],
+            r#"{"aa":1,"bb":2,"cc":3}"#,
+        );
         check("aa:\n  bb: 1\n  - cc\n", &["3 StrayDash -"], r#"{"aa":{"bb":1}}"#);
+    }
+
+    /// Two appliances in a room.
+    const ROOM: &str = "\
+rooms:
+  hall:
+    name: Hall
+    floor: ground
+    appliances:
+      lamp:
+        name: Lamp
+        class: dimmable-light
+        points:
+          switching: { command: 1/1/1 }
+          brightness: { command: 1/2/1 }
+      socket:
+        name: Socket
+        class: on-off-outlet
+        points:
+          switching: { command: 1/1/2 }
+          metering: { feedback: 1/7/2 }
+";
+
+    #[test]
+    fn one_space_too_many_or_too_few_is_told_at_its_line_and_all_is_read() {
+        let whole = parse_around(ROOM, FileId(0), &Limits::default()).0.unwrap();
+        let whole = whole.root(FileId(0), ROOM).to_json().to_string();
+        for (nth, line) in ROOM.lines().enumerate() {
+            let text = line.trim_start();
+            let spaces = line.len() - text.len();
+            for moved in [Some(spaces + 1), spaces.checked_sub(1)].into_iter().flatten() {
+                let lines: Vec<String> = ROOM
+                    .lines()
+                    .enumerate()
+                    .map(|(at, line)| if at == nth { " ".repeat(moved) + text } else { line.to_owned() })
+                    .collect();
+                let source = lines.join("\n") + "\n";
+                if parse(&source, FileId(0), &Limits::default()).0.is_some() {
+                    continue;
+                }
+                let key = text.split(':').next().unwrap_or("");
+                let told = format!("{} Column {{ spaces: {moved}, meant: {spaces} }} {key}", nth + 1);
+                check(&source, &[&told], &whole);
+            }
+        }
+    }
+
+    #[test]
+    fn a_forgotten_key_leaves_out_what_belongs_to_it() {
+        check(
+            "aa: 1\n  bb: 2\n  cc: 3\ndd: 4\n",
+            &["2 ForgottenKey { spaces: 0 } bb"],
+            r#"{"aa":1,"":null,"dd":4}"#,
+        );
+    }
+
+    /// As [`check`], with a judge to whom the value of `n` is to be a text, and all others mappings; `n` is not to be
+    /// outside, nor `b`.
+    fn check_judged(source: &str, expected: &[&str], read: &str) {
+        let judge = |tree: &Tree| {
+            let mut wrong = Vec::new();
+            let mut open = vec![tree.root(FileId(0), source)];
+            while let Some(node) = open.pop() {
+                for (key, value) in node.entries().filter(|(_, value)| !value.is_broken()) {
+                    let expected = if key.raw_text() == "n" { Shape::Text } else { Shape::Mapping };
+                    let (place, found) = (key.place(), value.shape());
+                    let is_outside = node.place().start == 0;
+                    let is_out_of_place = is_outside && matches!(key.raw_text(), "n" | "b");
+                    wrong.extend((expected != found || is_out_of_place).then_some(Problem::WrongShape {
+                        place,
+                        expected,
+                        found,
+                    }));
+                    open.push(value);
+                }
+            }
+            wrong
+        };
+        let (tree, problems) = read_judged(source, FileId(0), &Limits::default(), &judge);
+        compare(source, tree, &problems, expected, read);
+    }
+
+    #[test]
+    fn a_line_that_makes_another_mapping_is_found_by_a_judge() {
+        check_judged(
+            "a:\n  b:\n    n: x\n    c:\n      n: y\n",
+            &[],
+            r#"{"a":{"b":{"n":"x","c":{"n":"y"}}}}"#,
+        );
+        check_judged(
+            "a:\nb:\n    n: x\n    c:\n      n: y\n",
+            &["2 Column { spaces: 0, meant: 2 } b"],
+            r#"{"a":{"b":{"n":"x","c":{"n":"y"}}}}"#,
+        );
+        check_judged(
+            "a:\n  b:\n    n: x\n    d:\n    n: y\n",
+            &["4 Column { spaces: 4, meant: 2 } d"],
+            r#"{"a":{"b":{"n":"x"},"d":{"n":"y"}}}"#,
+        );
+    }
+
+    #[test]
+    fn a_forgotten_key_is_found_by_a_judge_where_the_line_behind_could_be_moved() {
+        check_judged(
+            "a:\n    n: x\n    c:\n      n: z\n  b:\n    n: y\n",
+            &["2 ForgottenKey { spaces: 2 } n"],
+            r#"{"a":{"":null,"b":{"n":"y"}}}"#,
+        );
+    }
+
+    #[test]
+    fn what_no_line_explains_is_left_as_it_is() {
+        check_judged("a:\n  n: x\n  b: y\n", &[], r#"{"a":{"n":"x","b":"y"}}"#);
     }
 
     #[test]

@@ -2,6 +2,7 @@
 
 use rustc_hash::FxHashMap;
 
+use super::shift::Shifts;
 use super::tree::{Kind, Slot, Tree};
 use crate::source::problem::tell;
 use crate::source::{AliasFault, Counted, FileId, Limits, Place, Problem, Shape};
@@ -53,6 +54,7 @@ pub(super) struct Builder<'s> {
     most_nodes: usize,
     alias_nodes_left: usize,
     holes: &'s [Hole],
+    shifts: Option<&'s Shifts>,
     pub(super) problems: Vec<Problem>,
 }
 
@@ -68,6 +70,7 @@ impl<'s> Builder<'s> {
             most_nodes,
             alias_nodes_left: limits.alias_nodes,
             holes: &[],
+            shifts: None,
             problems: Vec::new(),
         }
     }
@@ -77,8 +80,16 @@ impl<'s> Builder<'s> {
         Self { holes, ..self }
     }
 
+    /// The same for a text in which lines begin elsewhere than in the file. What is given and kept are places of the
+    /// text; what comes out, in problems and in the tree, are those of the file.
+    pub(super) fn shifted(self, shifts: &'s Shifts) -> Self {
+        Self { shifts: Some(shifts), ..self }
+    }
+
+    /// The place in the file of a range of the text.
     pub(super) fn place(&self, range: Range) -> Place {
-        Place { file: self.file, start: range.start, end: range.end }
+        let Range { start, end } = self.shifts.map_or(range, |shifts| shifts.in_file(range));
+        Place { file: self.file, start, end }
     }
 
     /// A value that was not written. It stands where its key ends, or at its dash.
@@ -215,6 +226,13 @@ impl<'s> Builder<'s> {
             self.tree.slots.push(Slot::new(Kind::Empty, 0, 0));
         }
         self.tree.slots.shrink_to_fit();
+        if let Some(shifts) = self.shifts {
+            self.tree.is_partial = true;
+            for slot in &mut self.tree.slots {
+                let range = shifts.in_file(Range { start: slot.start, end: slot.end });
+                (slot.start, slot.end) = (range.start, range.end);
+            }
+        }
         (self.tree, self.problems)
     }
 

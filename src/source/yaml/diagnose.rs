@@ -35,7 +35,7 @@ impl<'s> Line<'s> {
     }
 
     /// The line before it.
-    fn before(self, source: &'s str) -> Option<Self> {
+    pub(super) fn before(self, source: &'s str) -> Option<Self> {
         let line_start = self.start - self.indent;
         let before = source.get(..line_start)?;
         let before = before.strip_suffix('\n').or(before.strip_suffix('\r'))?;
@@ -101,6 +101,8 @@ pub(super) fn diagnose(fault: SyntaxFault, stopped: Span, source: &str) -> (Synt
         SyntaxFault::Indentation => Some((SyntaxFault::Indentation, line.key())),
         SyntaxFault::UnclosedBracket
         | SyntaxFault::StrayBracket
+        | SyntaxFault::Column { .. }
+        | SyntaxFault::ForgottenKey { .. }
         | SyntaxFault::ColonWithoutSpace
         | SyntaxFault::StrayDash
         | SyntaxFault::Character(_)

@@ -56,6 +56,11 @@ impl Refused {
         self.stopped.min(self.problem.place().start as usize)
     }
 
+    /// What was told before.
+    pub(super) fn earlier(&self) -> &[Problem] {
+        &self.earlier
+    }
+
     fn into_problems(self) -> Vec<Problem> {
         self.earlier.into_iter().chain([*self.problem]).collect()
     }
@@ -73,7 +78,8 @@ pub(super) fn parse_text<'s>(
         Outcome::Full(builder, at) => {
             let line = first_line(Range { start: position(at), end: position(at) }, text);
             let problem = builder.too_many(builder.place(line));
-            Err(Refused { problem: Box::new(problem), earlier: builder.finish().1, stopped: at })
+            let stopped = builder.place(Range { start: position(at), end: position(at) }).start as usize;
+            Err(Refused { problem: Box::new(problem), earlier: builder.finish().1, stopped })
         }
         Outcome::GivenUp => parse_events(text, again, limits),
     }
@@ -95,6 +101,8 @@ pub(super) fn parse_events(
     let mut documents = 0;
     let mut open = 0_usize;
     let refuse = |builder: Builder, problem: Problem, stopped: usize| {
+        let stopped =
+            builder.place(Range { start: position(stopped), end: position(stopped) }).start as usize;
         Err(Refused { problem: Box::new(problem), earlier: builder.finish().1, stopped })
     };
     for next in Parser::new_from_str_with_options(text, options) {
@@ -274,7 +282,9 @@ fn fault_of(kind: &ErrorKind) -> SyntaxFault {
         E::InvalidIndentation
         | E::InvalidQuotedScalarIndent
         | E::InvalidFlowScalarIndent
-        | E::ExpectedBlockSequenceEntry => SyntaxFault::Indentation,
+        | E::ExpectedBlockSequenceEntry
+        // A line left of the first one.
+        | E::ExpectedDocumentStart => SyntaxFault::Indentation,
         E::ExpectedBlockMappingKey | E::SimpleKeyExpected | E::InvalidSimpleKey | E::MappingKeyNotAllowed => {
             SyntaxFault::KeyWithoutColon
         }

@@ -2,7 +2,8 @@
 //!
 //! In: text. Out: a [`Tree`] of what was written, no scalar typed by its looks; [`read_tree`] gives it the types
 //! of the model. What never happens here: a guess. `5.010`, `on`, `05` and `12:30` are text until a type says
-//! otherwise, and then the rules of `core_schema` decide.
+//! otherwise, and then the rules of `core_schema` decide. Where a line was meant to begin is looked for only in what
+//! is wrong as it stands and is never built; `around` says how.
 
 mod access;
 mod around;
@@ -15,9 +16,14 @@ mod given;
 mod inline;
 mod json;
 mod read;
+mod reading;
+mod realign;
+mod region;
+mod shift;
 mod shortcut;
 mod tree;
 
+pub(crate) use around::read_judged;
 pub use events::parse;
 pub(crate) use events::parse_around;
 pub use given::{Entries, Given, Scalar, TEXT_OR_LIST};

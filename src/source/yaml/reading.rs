@@ -1,0 +1,238 @@
+//! A text that is being read around its faults: what is left out of it, which lines are moved, and what comes of it.
+
+use super::around::Judge;
+use super::build::Builder;
+use super::diagnose::Line;
+use super::events::{Refused, parse_text};
+use super::inline::narrow;
+use super::realign::{self, Candidate, Columns};
+use super::region::{Region, entry_at, outwards, without};
+use super::shift::{self, Shift, Shifts};
+use super::tree::Tree;
+use crate::source::{FileId, Limits, Place, Problem, SyntaxFault};
+use std::cmp::Reverse;
+
+/// Bytes that are parsed again at most, over all attempts.
+const MOST_BYTES: usize = 8 << 20;
+
+/// Steps outwards for one fault.
+const MOST_STEPS: usize = 6;
+
+/// What came of reading a text.
+pub(super) type Read = Result<Sound, Refused>;
+
+/// A tree, and what is told of it.
+type Sound = (Tree, Vec<Problem>);
+
+/// A text and what is known by now of how to read it.
+pub(super) struct Reading<'s> {
+    source: &'s str,
+    file: FileId,
+    limits: &'s Limits,
+    judge: Option<Judge<'s>>,
+    /// What is left out.
+    regions: Vec<Region>,
+    /// Lines that are read as if they began elsewhere.
+    shifts: Vec<Shift>,
+    columns: Option<Columns<'s>>,
+    bytes_left: usize,
+}
+
+/// What an attempt does to a text.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Means {
+    /// Moves a line.
+    Move,
+    /// Moves a line to where its key stands less often than where it is.
+    UnusualMove,
+    /// Puts a key above a line.
+    Key,
+}
+
+/// What came of an attempt, and how good it is.
+struct Trial {
+    candidate: Candidate,
+    read: Read,
+    /// Where it ended.
+    reach: usize,
+    /// What is wrong all the same.
+    wrong: Vec<Problem>,
+}
+
+impl Trial {
+    /// Whether all of the text was read.
+    fn is_whole(&self) -> bool {
+        self.reach == usize::MAX
+    }
+
+    /// Whether it is so much better than another that it does not only hide a mistake.
+    fn is_much_better(&self, other: &Self) -> bool {
+        self.reach > other.reach || (self.reach == other.reach && self.wrong.len() + 1 < other.wrong.len())
+    }
+}
+
+impl<'s> Reading<'s> {
+    pub(super) fn of(source: &'s str, file: FileId, limits: &'s Limits, judge: Option<Judge<'s>>) -> Self {
+        Self {
+            source,
+            file,
+            limits,
+            judge,
+            regions: Vec::new(),
+            shifts: Vec::new(),
+            columns: None,
+            bytes_left: MOST_BYTES,
+        }
+    }
+
+    /// What makes no sense in a tree.
+    pub(super) fn judged(&self, tree: &Tree) -> Vec<Problem> {
+        self.judge.map(|judge| judge(tree)).unwrap_or_default()
+    }
+
+    /// Reads on with the one line moved that begins too far left or right, if that is what is wrong.
+    pub(super) fn align(&mut self, fault: &Problem) -> Option<(Problem, Read)> {
+        let Problem::Syntax { place, fault: SyntaxFault::Indentation } = fault else { return None };
+        let line = Line::at(self.source, place.start as usize);
+        let beyond = realign::content_after(line, self.source).unwrap_or(line).span().end;
+        let is_good = |trial: &Trial| trial.reach > beyond;
+        let mut found = self.best(line, Means::Move, is_good);
+        for means in [Means::UnusualMove, Means::Key] {
+            // Unjudged, an unusual move is as good as none.
+            let is_done = found.as_ref().is_some_and(|best| best.is_whole() && best.wrong.len() < 2);
+            if !is_done && (means == Means::Key || self.judge.is_some()) {
+                let other = self.best(line, means, is_good);
+                found = match (found, other) {
+                    (Some(found), Some(other)) if other.is_much_better(&found) => Some(other),
+                    (found, other) => found.or(other),
+                };
+            }
+        }
+        let trial = found?;
+        Some((self.keep(trial.candidate.shift), trial.read))
+    }
+
+    /// Reads with one line moved where that explains what is wrong, looking at the first lines with something wrong.
+    pub(super) fn explain(&mut self, wrong: &[Problem], most_lines: usize) -> Option<(Problem, Sound)> {
+        self.judge?;
+        let mut lines: Vec<(Line, &Problem)> = Vec::new();
+        for problem in wrong {
+            let line = Line::at(self.source, problem.place().start as usize);
+            if lines.len() < most_lines && !lines.iter().any(|(other, _)| other.start == line.start) {
+                lines.push((line, problem));
+            }
+        }
+        for means in [Means::Move, Means::Key, Means::UnusualMove] {
+            for (line, problem) in &lines {
+                // A key that is not known, or missing, may as well be misspelt.
+                let is_doubtful = matches!(problem, Problem::UnknownKey { .. } | Problem::MissingKey { .. });
+                let explains = |trial: &Trial| match (means, wrong.len().saturating_sub(trial.wrong.len())) {
+                    (_, 0) | (Means::Key, 1) => false,
+                    (Means::Move, 1) => {
+                        !is_doubtful || trial.candidate.keys > 0 || trial.candidate.suits_better
+                    }
+                    (Means::Key, _) => !is_doubtful || trial.candidate.suits_better,
+                    (Means::UnusualMove, 1) => !is_doubtful,
+                    (Means::Move | Means::UnusualMove, _) => true,
+                };
+                if let Some(Trial { candidate, read: Ok(sound), .. }) = self.best(*line, means, explains) {
+                    return Some((self.keep(candidate.shift), sound));
+                }
+            }
+        }
+        None
+    }
+
+    /// The best of all attempts that are good enough.
+    fn best(&mut self, line: Line<'s>, means: Means, is_good: impl Fn(&Trial) -> bool) -> Option<Trial> {
+        let columns = self.columns.take().unwrap_or_else(|| Columns::of(self.source));
+        let mut candidates = match means {
+            Means::Move | Means::UnusualMove => realign::candidates(line, self.source, &columns),
+            Means::Key => realign::forgotten_keys(line, self.source, &columns),
+        };
+        self.columns = Some(columns);
+        candidates.retain(|candidate| (candidate.keys < 0) == (means == Means::UnusualMove));
+        let mut best: Option<Trial> = None;
+        for candidate in candidates {
+            let Some(trial) = self.attempt(candidate) else { continue };
+            let moved = Line::at(self.source, trial.candidate.shift.start);
+            let is_wrong_there = trial.wrong.iter().any(|problem| {
+                let at = problem.place().start as usize;
+                moved.span().contains(&at) || line.span().contains(&at)
+            });
+            let is_best = trial.is_whole() && trial.wrong.is_empty();
+            let order = |trial: &Trial| (trial.reach, Reverse(trial.wrong.len()));
+            let is_better = best.as_ref().is_none_or(|best| order(&trial) > order(best));
+            if !is_wrong_there && is_better && is_good(&trial) {
+                best = Some(trial);
+                if is_best {
+                    break;
+                }
+            }
+        }
+        best
+    }
+
+    fn attempt(&mut self, candidate: Candidate) -> Option<Trial> {
+        let shift = candidate.shift;
+        // A line is moved once.
+        if self.shifts.iter().any(|earlier| earlier.start == shift.start) {
+            return None;
+        }
+        self.shifts.push(shift);
+        let read = self.parse();
+        self.shifts.pop();
+        let read = read?;
+        let (reach, wrong) = match &read {
+            Ok((tree, told)) => (usize::MAX, told.iter().cloned().chain(self.judged(tree)).collect()),
+            Err(refused) => (refused.at(), refused.earlier().to_vec()),
+        };
+        Some(Trial { candidate, read, reach, wrong })
+    }
+
+    /// Reads the line so from now on, and gives the fault to tell.
+    fn keep(&mut self, shift: Shift) -> Problem {
+        self.shifts.push(shift);
+        let key = Line::at(self.source, shift.start).key();
+        let place = Place { file: self.file, start: narrow(key.start), end: narrow(key.end) };
+        let fault = match shift.key_above {
+            Some(spaces) => SyntaxFault::ForgottenKey { spaces },
+            None => SyntaxFault::Column { spaces: shift.from, meant: shift.to },
+        };
+        Problem::Syntax { place, fault }
+    }
+
+    /// Reads on without the entry that has a byte or, where that does not help, without one around it.
+    pub(super) fn leave_out(&mut self, byte: usize) -> Option<Read> {
+        let before = self.regions.len();
+        let mut next = Some(entry_at(self.source, byte));
+        for _ in 0..MOST_STEPS {
+            let region = next?;
+            self.regions.truncate(before);
+            self.regions.retain(|earlier| earlier.start < region.start || earlier.start >= region.end);
+            self.regions.push(region);
+            match self.parse()? {
+                Err(refused) if refused.at() < region.end => next = outwards(self.source, region),
+                read => return Some(read),
+            }
+        }
+        None
+    }
+
+    /// Reads the text as it is known by now; nothing when too much has been read already.
+    pub(super) fn parse(&mut self) -> Option<Read> {
+        self.bytes_left = self.bytes_left.checked_sub(self.source.len())?;
+        let (text, holes) = without(self.source, &self.regions);
+        if self.shifts.is_empty() {
+            let builder = Builder::new(self.source, self.file, self.limits).around(&holes);
+            return Some(parse_text(&text, builder, self.limits));
+        }
+        let mut sorted = self.shifts.clone();
+        sorted.sort_by_key(|shift| shift.start);
+        let shifts = Shifts::new(&sorted);
+        let holes = shifts.holes(&holes);
+        let source = shift::apply(self.source, &sorted);
+        let builder = Builder::new(&source, self.file, self.limits).around(&holes).shifted(&shifts);
+        Some(parse_text(&shift::apply(&text, &sorted), builder, self.limits))
+    }
+}
