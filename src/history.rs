@@ -24,11 +24,19 @@ pub(crate) enum HistoryError {
         /// What git says.
         said: String,
     },
-    /// The repository does not have the revision, or the house was not in it then.
-    #[error("the repository has no `{revision}` with this house in it")]
+    /// The repository does not have the revision.
+    #[error("the repository has no revision `{revision}`")]
     NoRevision {
         /// The revision as written.
         revision: String,
+    },
+    /// The revision does not have the folder.
+    #[error("`{revision}` has no folder `{folder}`, counted from the top of the repository")]
+    NoFolder {
+        /// The revision as written.
+        revision: String,
+        /// The folder, from the top of the repository.
+        folder: String,
     },
     /// A file of the revision could not be brought out.
     #[error("a file of `{revision}` cannot be read")]
@@ -48,7 +56,11 @@ impl HistoryError {
             Self::NoGit(_) => "install git, or give two folders instead",
             Self::NoRepository { .. } => "keep the house under version control, or give two folders instead",
             Self::NoRevision { .. } => {
-                "`git log` in the house's folder shows the revisions that have it; a shallow clone lacks the older ones"
+                "`git log` shows the revisions that there are; a shallow clone lacks the older ones"
+            }
+            Self::NoFolder { .. } => {
+                "the path after `:` starts in the folder you are in, so `HEAD:.` is the house there; `git log -- FOLDER` shows \
+                 the revisions that have a folder"
             }
             Self::Broken { .. } => "`git fsck` looks for what is broken in the repository",
         }
@@ -63,9 +75,10 @@ pub(crate) struct House {
 }
 
 impl House {
-    /// A text that may name files of it, without the place where they lie now.
+    /// A text that may name it or files of it, without the place where they lie now.
     pub(crate) fn without_path(&self, text: &str) -> String {
-        text.replace(&format!("{}/", self.folder.path().display()), "")
+        let place = self.folder.path().display().to_string();
+        text.replace(&format!("{place}/"), "").replace(&format!("`{place}`"), "this folder")
     }
 
     /// The house's folder, or its root file if that was asked for.
@@ -85,13 +98,28 @@ pub(crate) fn at(revision: &str, house: &Path, limits: &Limits) -> Result<House,
     let folder = if root.is_some() { house.parent().unwrap_or(Path::new(".")) } else { house };
     let (top, prefix) = repository(folder)?;
     let tree = format!("{revision}:{prefix}");
-    let listed = git(&top, &["ls-tree", "-r", "-z", "--full-tree", "--end-of-options", &tree])?
-        .map_err(|_| HistoryError::NoRevision { revision: revision.to_owned() })?;
+    let listed = match git(&top, &["ls-tree", "-r", "-z", "--full-tree", "--end-of-options", &tree])? {
+        Ok(listed) => listed,
+        Err(_) => return Err(not_there(&top, revision, &prefix)?),
+    };
     let blobs = blobs(&listed);
     let broken = |cause| HistoryError::Broken { revision: revision.to_owned(), cause };
     let target = tempfile::tempdir().map_err(broken)?;
     bring_out(&top, &blobs, target.path(), limits).map_err(broken)?;
     Ok(House { folder: target, root: root.map(ToOwned::to_owned) })
+}
+
+/// Why a folder of a revision cannot be listed.
+fn not_there(top: &Path, revision: &str, prefix: &str) -> Result<HistoryError, HistoryError> {
+    let root = format!("{revision}^{{tree}}");
+    let known = git(top, &["rev-parse", "--verify", "--quiet", "--end-of-options", &root])?;
+    let revision = revision.to_owned();
+    Ok(match (known, prefix.trim_end_matches('/')) {
+        (Ok(_), folder) if !folder.is_empty() => {
+            HistoryError::NoFolder { revision, folder: folder.to_owned() }
+        }
+        _ => HistoryError::NoRevision { revision },
+    })
 }
 
 /// The top of the repository, and the folder's path in it with a `/` behind it.

@@ -18,6 +18,7 @@ mod read;
 
 pub use read::{AcceptFault, AcceptReading, accept_schema, read_accept_list};
 
+use crate::findings::nearest;
 use crate::review::change::{Change, Kind, Review, Subject};
 use crate::source::Spanned;
 use rustc_hash::FxHashMap;
@@ -31,6 +32,16 @@ pub enum AcceptSubject {
     Bridge(String),
     /// The appliance with this key, old or new.
     Appliance(String),
+}
+
+impl AcceptSubject {
+    /// Its key.
+    fn key(&self) -> Option<&str> {
+        match self {
+            Self::House => None,
+            Self::Bridge(key) | Self::Appliance(key) => Some(key),
+        }
+    }
 }
 
 /// One agreed change.
@@ -58,6 +69,8 @@ pub enum AcceptProblem {
     Unused {
         /// The entry.
         entry: usize,
+        /// The key nearest to the entry's of those that have such a change, if one is near.
+        nearest: Option<String>,
     },
     /// Another entry already agrees to this change.
     AgreedTwice {
@@ -72,7 +85,7 @@ impl AcceptProblem {
     /// What is wrong, with the entry's own words.
     pub fn message(&self, list: &AcceptList) -> String {
         let (entry, why) = match self {
-            Self::Unused { entry } => (*entry, "but nothing of the kind changed"),
+            Self::Unused { entry, .. } => (*entry, "but nothing of the kind changed"),
             Self::AgreedTwice { entry, .. } => (*entry, "which another entry agrees to already"),
         };
         match list.entries.get(entry) {
@@ -91,13 +104,20 @@ impl AcceptProblem {
     /// The index of the entry in [`AcceptList::entries`]; its `kind` has the place.
     pub fn entry(&self) -> usize {
         match self {
-            Self::Unused { entry } | Self::AgreedTwice { entry, .. } => *entry,
+            Self::Unused { entry, .. } | Self::AgreedTwice { entry, .. } => *entry,
         }
     }
 
     /// What to do about it.
-    pub fn help(&self) -> &'static str {
-        "take the entry out: each is for one change, and is done with when that is built"
+    pub fn help(&self) -> String {
+        match self {
+            Self::Unused { nearest: Some(key), .. } => {
+                format!("write `{key}` if you mean that one, else take the entry out: each is for one change")
+            }
+            Self::Unused { nearest: None, .. } | Self::AgreedTwice { .. } => {
+                "take the entry out: each is for one change, and is done with when that is built".to_owned()
+            }
+        }
     }
 }
 
@@ -125,7 +145,9 @@ impl AcceptList {
         let mut taken: FxHashMap<usize, usize> = FxHashMap::default();
         for (entry, agreed) in self.entries.iter().enumerate() {
             match changes.get(&(agreed.kind.value, agreed.subject.clone())) {
-                None => uses.problems.push(AcceptProblem::Unused { entry }),
+                None => {
+                    uses.problems.push(AcceptProblem::Unused { entry, nearest: nearest_of(agreed, &changes) })
+                }
                 Some(change) => match taken.get(change) {
                     Some(&first) => uses.problems.push(AcceptProblem::AgreedTwice { entry, first }),
                     None => {
@@ -137,6 +159,17 @@ impl AcceptList {
         }
         uses
     }
+}
+
+/// The key that an entry probably means: the nearest of those that have such a change.
+fn nearest_of(agreed: &AcceptEntry, changes: &FxHashMap<(Kind, AcceptSubject), usize>) -> Option<String> {
+    let mut keys: Vec<&str> = changes
+        .keys()
+        .filter(|(kind, _)| *kind == agreed.kind.value)
+        .filter_map(|(_, subject)| subject.key())
+        .collect();
+    keys.sort_unstable();
+    nearest(agreed.subject.key()?, keys).map(str::to_owned)
 }
 
 /// Everything an entry may name to mean this change.

@@ -108,7 +108,10 @@ pub(super) fn summary(review: &Review) -> String {
     } else {
         format!("a build of {} and one of {after}", counted(before, "appliance"))
     };
+    // A side that could not be read has no bridge.
+    let nothing = review.before.bridges == 0 || review.after.bridges == 0;
     match (review.changes.len(), review.unread.is_empty()) {
+        (0, false) if nothing => "nothing could be compared".to_owned(),
         (0, true) => format!("no change between {size}"),
         (0, false) => "what could be compared is the same, but not everything could be compared".to_owned(),
         (count, true) => format!("{} between {size}", counted(count, "change")),

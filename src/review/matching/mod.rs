@@ -79,7 +79,8 @@ fn comparable<'a>(old: &'a Build, new: &'a Build) -> (Sides<'a>, Vec<(Side, Unre
         for bridge in build.bridges.iter().filter(|one| !keys.contains(one.key())) {
             if there.contains(bridge.key()) || !nameless(other) {
                 bridges.push(bridge);
-            } else {
+            } else if !other.bridges.is_empty() {
+                // With nothing on the other side it says enough that that side could not be read.
                 left_out.push((side, without_counterpart(bridge)));
             }
         }

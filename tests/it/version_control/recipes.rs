@@ -135,7 +135,7 @@ fn the_build_step_ends_with_errors_and_with_a_base_that_cannot_be_read() {
     assert!(repository.read("out/findings.sarif").contains("on-of-light"));
     repository.write("house.yaml", &sound);
     let (code, said) = repository.script(&recipe_path("ci"), &["nowhere"]);
-    assert_eq!((code, said.contains("the repository has no `nowhere`")), (2, true), "{said}");
+    assert_eq!((code, said.contains("the repository has no revision `nowhere`")), (2, true), "{said}");
 }
 
 #[test]

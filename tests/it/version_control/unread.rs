@@ -165,15 +165,24 @@ fn a_revision_that_there_is_not_and_a_house_that_was_not_in_one_are_named() {
     unread(
         &repository,
         &[".", "--since", "v9"],
-        &["old `v9:.`: the repository has no `v9` with this house in it", "`git log`"],
+        &["old `v9:.`: the repository has no revision `v9`", "`git log`"],
     );
     unread(&repository, &["HEAD:house.yml", "."], &["old `HEAD:house.yml`: there is no `house.yml`"]);
     unread(
         &repository,
         &["HEAD:attic", "."],
-        &["old `HEAD:attic`: the repository has no `HEAD` with this house in it"],
+        &[
+            "nothing could be compared",
+            "old `HEAD:attic`: `HEAD` has no folder `attic`",
+            "`HEAD:.` is the house there",
+        ],
     );
-    unread(&repository, &[".", "--since=--help"], &["the repository has no `--help` with this house in it"]);
+    std::fs::create_dir(repository.folder().join("notes")).expect("the folder is ours");
+    repository.write("notes/owner.txt", "The lamp over the stove flickers.\n");
+    repository.commit("Note what the owner says");
+    let says = "old `HEAD:notes`: this folder holds no `house.yaml`";
+    unread(&repository, &["HEAD:notes", "."], &[says]);
+    unread(&repository, &[".", "--since=--help"], &["the repository has no revision `--help`"]);
 }
 
 #[test]
