@@ -159,6 +159,8 @@ pub enum Kind {
     BridgeAdded,
     /// A bridge is gone.
     BridgeRemoved,
+    /// A bridge has another key, so that it and all its appliances are new ones.
+    BridgeRekeyed,
     /// The definitions are from another edition of the Matter standard.
     MatterEdition,
     /// A new appliance.
@@ -195,9 +197,9 @@ pub enum Kind {
     Relabelled,
     /// An appliance is in another room, or the room has another name or floor.
     RoomChanged,
-    /// Clusters, features, attributes or commands came, or features or attributes went.
+    /// Clusters, features, attributes or commands came, or attributes without a wire went.
     InterfaceChanged,
-    /// A cluster or a command is gone.
+    /// A cluster, a feature, a command or an attribute with a wire is gone.
     FunctionRemoved,
     /// Limits that controllers show changed.
     LimitsChanged,
@@ -207,12 +209,16 @@ pub enum Kind {
     FirstValueChanged,
     /// A command or attribute has no wire to the bus any more.
     FunctionUnwired,
+    /// A command that was for every value of a scale only switches, steps or moves now.
+    FunctionReduced,
     /// What is shown comes from elsewhere: reported, asked for or estimated.
     StatusSource,
     /// An appliance answers to other group addresses.
     Rewired,
     /// Appliances took each other's group addresses.
     Swap,
+    /// Two appliances took each other's group addresses, names and rooms: each has the other's key.
+    KeysExchanged,
     /// The group addresses of a whole block moved together.
     BlockMoved,
     /// Group addresses are written in another notation.
@@ -221,6 +227,8 @@ pub enum Kind {
     WiresAdded,
     /// An appliance has fewer wires, but no function without one.
     WiresRemoved,
+    /// Values are converted the other way round.
+    Reversed,
     /// Values are converted in another way.
     ConversionChanged,
     /// Times, or whether the gateway reads an address, changed.

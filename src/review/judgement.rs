@@ -128,7 +128,7 @@ const fn row(
 
 /// Written by hand. Sections are those of the Matter 1.6.0 data model (core: Core Specification, device: Device
 /// Library, cluster: Application Cluster Specification); "(from memory)" where the section was not looked up.
-static TABLE: [Judgement; 40] = {
+static TABLE: [Judgement; 44] = {
     use Consequence::{Lost, Regained, Shown, Unseen};
     use Gateway::{Nothing, Reread, Restart};
     use Kind as K;
@@ -172,6 +172,15 @@ static TABLE: [Judgement; 40] = {
             Lost,
             Restart,
             "With the node, everything behind it leaves every controller.",
+            "core§9.13; device§11.2",
+        ),
+        row(
+            K::BridgeRekeyed,
+            ("bridge-rekeyed", "other key of a bridge"),
+            Lost,
+            Restart,
+            "A bridge is known by its key: under another one it is a new node, which the family commissions anew, and \
+             everything behind the old one leaves every controller.",
             "core§9.13; device§11.2",
         ),
         row(
@@ -330,7 +339,7 @@ static TABLE: [Judgement; 40] = {
         ),
         row(
             K::FunctionRemoved,
-            ("function-removed", "cluster or command gone"),
+            ("function-removed", "cluster, feature, command or status gone"),
             Lost,
             Reread,
             "The appliance stays in its room, but scenes and automations that use the function break.",
@@ -369,6 +378,15 @@ static TABLE: [Judgement; 40] = {
             "common practice",
         ),
         row(
+            K::FunctionReduced,
+            ("function-reduced", "command that does less"),
+            Lost,
+            Reread,
+            "Controllers still offer every value of it, and the bus gets one of two: what asks for a value in between does \
+             something else, and a blind asked for 40 % may close.",
+            "common practice",
+        ),
+        row(
             K::StatusSource,
             ("status-source", "status from elsewhere"),
             Shown,
@@ -390,6 +408,15 @@ static TABLE: [Judgement; 40] = {
             Unseen,
             Reread,
             "Group addresses are the bus's affair; on site it mends a mix-up or makes one, so try both.",
+            "common practice",
+        ),
+        row(
+            K::KeysExchanged,
+            ("keys-exchanged", "two keys exchanged"),
+            Lost,
+            Reread,
+            "Identity goes with the key, so each takes the other's place: rooms, scenes and automations of the one now use \
+             the other.",
             "common practice",
         ),
         row(
@@ -422,6 +449,15 @@ static TABLE: [Judgement; 40] = {
             Unseen,
             Reread,
             "Every function still has a wire; the appliance answers to fewer addresses.",
+            "common practice",
+        ),
+        row(
+            K::Reversed,
+            ("reversed", "now the other way round"),
+            Lost,
+            Reread,
+            "Commands, scenes and automations do the opposite of what they did, and states are shown the other way round. \
+             It mends a mix-up or makes one, so try it on site.",
             "common practice",
         ),
         row(

@@ -161,7 +161,10 @@ impl Whose {
     fn of(kind: Kind) -> Self {
         if matches!(kind, Kind::HouseId | Kind::HouseRenamed | Kind::MatterEdition) {
             Self::House
-        } else if matches!(kind, Kind::BridgeRenamed | Kind::BridgeAdded | Kind::BridgeRemoved) {
+        } else if matches!(
+            kind,
+            Kind::BridgeRenamed | Kind::BridgeAdded | Kind::BridgeRemoved | Kind::BridgeRekeyed
+        ) {
             Self::Bridge
         } else {
             Self::Appliance

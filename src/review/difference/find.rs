@@ -136,7 +136,7 @@ fn clusters(old: Inside, new: Inside, out: &mut Vec<(Kind, What)>) {
     for entry in pair(old.clusters, new.clusters, |one| one.id) {
         match entry {
             Entry::Kept(before, after) if before == after => {}
-            Entry::Kept(before, after) => cluster(before, after, new.links, out),
+            Entry::Kept(before, after) => cluster((before, old.links), (after, new.links), out),
             Entry::Removed(before) => {
                 let before = Some(Box::new(before.clone()));
                 let id = before.as_ref().map_or(0, |one| one.id);
@@ -150,8 +150,12 @@ fn clusters(old: Inside, new: Inside, out: &mut Vec<(Kind, What)>) {
     }
 }
 
-fn cluster(old: &Cluster, new: &Cluster, links: &[Link], out: &mut Vec<(Kind, What)>) {
+/// A cluster and the links of its endpoint.
+type Wired<'a> = (&'a Cluster, &'a [Link]);
+
+fn cluster((old, old_links): Wired, (new, new_links): Wired, out: &mut Vec<(Kind, What)>) {
     let (cluster, name) = (old.id, &old.name);
+    let gone = if does_less((old, old_links), new) { Kind::FunctionRemoved } else { Kind::InterfaceChanged };
     let mut field = |kind, field, before: Json, after: Json| {
         if before != after {
             out.push((kind, What::ClusterField { cluster, name: name.clone(), field, before, after }));
@@ -160,13 +164,12 @@ fn cluster(old: &Cluster, new: &Cluster, links: &[Link], out: &mut Vec<(Kind, Wh
     field(Kind::Wording, ClusterField::Name, json!(old.name), json!(new.name));
     field(Kind::InterfaceChanged, ClusterField::Revision, json!(old.revision), json!(new.revision));
     for entry in pair(&old.features, &new.features, String::as_str) {
-        let (code, at) = match entry {
+        let (kind, code, at) = match entry {
             Entry::Kept(..) => continue,
-            Entry::Removed(code) => (code, None),
-            Entry::Added(at, code) => (code, Some(at)),
+            Entry::Removed(code) => (gone, code, None),
+            Entry::Added(at, code) => (Kind::InterfaceChanged, code, Some(at)),
         };
-        let what = What::Feature { cluster, name: name.clone(), code: code.clone(), at };
-        out.push((Kind::InterfaceChanged, what));
+        out.push((kind, What::Feature { cluster, name: name.clone(), code: code.clone(), at }));
     }
     for entry in pair(&old.commands, &new.commands, String::as_str) {
         let (kind, command, at) = match entry {
@@ -176,10 +179,22 @@ fn cluster(old: &Cluster, new: &Cluster, links: &[Link], out: &mut Vec<(Kind, Wh
         };
         out.push((kind, What::Command { cluster, name: name.clone(), command: command.clone(), at }));
     }
-    attributes(old, new, links, out);
+    attributes(old, (new, new_links), gone, out);
 }
 
-fn attributes(old: &Cluster, new: &Cluster, links: &[Link], out: &mut Vec<(Kind, What)>) {
+/// Whether a cluster could do something that it cannot do any more: a command, an attribute with a wire, or a feature in
+/// whose place none came. (Sensing by radar instead of infrared is another feature and does no less.)
+fn does_less((old, links): Wired, new: &Cluster) -> bool {
+    let gone = |list: &[String], other: &[String]| list.iter().any(|one| !other.contains(one));
+    let wired = |attribute: &str| {
+        links.iter().any(|link| link.cluster == old.name && link.attribute.as_deref() == Some(attribute))
+    };
+    gone(&old.commands, &new.commands)
+        || gone(&old.features, &new.features) && !gone(&new.features, &old.features)
+        || old.attributes.keys().any(|name| !new.attributes.contains_key(name) && wired(name))
+}
+
+fn attributes(old: &Cluster, (new, links): Wired, gone: Kind, out: &mut Vec<(Kind, What)>) {
     let mut push = |kind, attribute: &str, before: Option<&Json>, after: Option<&Json>, at| {
         let (attribute, before, after) = (attribute.to_owned(), before.cloned(), after.cloned());
         let what = What::Attribute { cluster: old.id, name: old.name.clone(), attribute, before, after, at };
@@ -187,7 +202,7 @@ fn attributes(old: &Cluster, new: &Cluster, links: &[Link], out: &mut Vec<(Kind,
     };
     for (name, before) in &old.attributes {
         match new.attributes.get(name) {
-            None => push(Kind::InterfaceChanged, name, Some(before), None, None),
+            None => push(gone, name, Some(before), None, None),
             Some(after) if after != before => {
                 push(value_kind(&new.name, name, links), name, Some(before), Some(after), None);
             }

@@ -1,9 +1,11 @@
 //! Differences of the links of two endpoints: which link is which, and what is different about it.
 
 use super::order::start;
+use super::reversal::is_turned_round;
 use super::{Inside, LinkField, What, Wire, link_end};
 use crate::bridge::definition::{Cluster, Link};
 use crate::classes::Direction;
+use crate::convert::Step;
 use crate::review::address::address;
 use crate::review::change::Kind;
 use rustc_hash::{FxHashMap, FxHashSet};
@@ -87,7 +89,10 @@ pub(super) fn link_differences(old: Inside, new: Inside) -> Vec<(Kind, What)> {
     let faces = Faces::of(old, new);
     for (index, (link, paired)) in (0u32..).zip(old.links.iter().zip(&pairing.new_of_old)) {
         match paired.and_then(|at| new.links.get(at)) {
-            Some(after) => fields(&Kept { index, old: link, new: after }, &mut out),
+            Some(after) => {
+                let reduced = is_graded(link) && faces.is_reduced(link);
+                fields(&Kept { index, old: link, new: after, reduced }, &mut out);
+            }
             None => {
                 out.push((
                     faces.kind_of_removed(link),
@@ -167,6 +172,8 @@ struct Kept<'a> {
     index: u32,
     old: &'a Link,
     new: &'a Link,
+    /// Whether the command it is for did more than it does.
+    reduced: bool,
 }
 
 impl Kept<'_> {
@@ -197,14 +204,21 @@ fn fields(kept: &Kept, out: &mut Vec<(Kind, What)>) {
     let other_source = old.direction == Direction::FromBus && old.shown != new.shown;
     let or_source = |kind| if other_source { Kind::StatusSource } else { kind };
     let group = if moved { or_source(Kind::Rewired) } else { Kind::NotationChanged };
+    let conversion = if kept.reduced {
+        Kind::FunctionReduced
+    } else if is_turned_round(old, new) {
+        Kind::Reversed
+    } else {
+        Kind::ConversionChanged
+    };
     kept.field(Kind::Wording, LinkField::Point, |link| &link.point, out);
     kept.field(or_source(Kind::Rewired), LinkField::Bus, |link| &link.bus, out);
     kept.field(group, LinkField::Group, |link| &link.group, out);
-    kept.field(Kind::ConversionChanged, LinkField::Dpt, |link| &link.dpt, out);
+    kept.field(conversion, LinkField::Dpt, |link| &link.dpt, out);
     kept.field(or_source(Kind::TimingChanged), LinkField::Read, |link| &link.read, out);
     kept.field(Kind::StatusSource, LinkField::Shown, |link| &link.shown, out);
     kept.field(Kind::TimingChanged, LinkField::Timing, |link| &link.timing, out);
-    kept.field(Kind::ConversionChanged, LinkField::Conversion, |link| &link.conversion, out);
+    kept.field(conversion, LinkField::Conversion, |link| &link.conversion, out);
 }
 
 /// What the two endpoints show: says what it means that a link came or went.
@@ -213,10 +227,22 @@ struct Faces<'a> {
     new: Face<'a>,
 }
 
-/// One endpoint's clusters by name, and the ends that have a wire.
+/// One endpoint's clusters by name, the ends that have a wire, and those with one that takes a scale to the bus.
 struct Face<'a> {
     clusters: FxHashMap<&'a str, &'a Cluster>,
     wired: FxHashSet<(Direction, &'a str, &'a str)>,
+    graded: FxHashSet<(&'a str, &'a str)>,
+}
+
+/// Whether a link to the bus sends what it is given, and not one of two values or a step.
+///
+/// Datapoint types of the main numbers 1 to 3 have one bit, one with a priority, or a step.
+fn is_graded(link: &Link) -> bool {
+    let main = link.dpt.split_once('.').map_or(link.dpt.as_str(), |(main, _)| main);
+    let decided = |step: &Step| matches!(step, Step::Constant { .. } | Step::Above { .. });
+    link.direction == Direction::ToBus
+        && !matches!(main, "1" | "2" | "3")
+        && !link.conversion.steps.iter().any(decided)
 }
 
 impl<'a> Face<'a> {
@@ -227,6 +253,12 @@ impl<'a> Face<'a> {
                 .links
                 .iter()
                 .map(|link| (link.direction, link.cluster.as_str(), link_end(link)))
+                .collect(),
+            graded: endpoint
+                .links
+                .iter()
+                .filter(|link| is_graded(link))
+                .map(|link| (link.cluster.as_str(), link_end(link)))
                 .collect(),
         }
     }
@@ -252,12 +284,22 @@ impl<'a> Faces<'a> {
         Self { old: Face::of(old), new: Face::of(new) }
     }
 
+    /// Whether what the link is for took a scale to the bus and still goes there, but no longer as a scale.
+    fn is_reduced(&self, link: &Link) -> bool {
+        let end = (link.cluster.as_str(), link_end(link));
+        link.direction == Direction::ToBus
+            && self.old.graded.contains(&end)
+            && !self.new.graded.contains(&end)
+            && self.new.wires(link)
+            && self.new.has(link) == (true, true)
+    }
+
     fn kind_of_removed(&self, link: &Link) -> Kind {
         let ((had_cluster, had_end), (has_cluster, has_end)) = (self.old.has(link), self.new.has(link));
-        if had_cluster && !has_cluster || link.command.is_some() && had_end && !has_end {
+        if had_cluster && !has_cluster || had_end && !has_end {
             Kind::FunctionRemoved
-        } else if had_end && !has_end {
-            Kind::InterfaceChanged
+        } else if is_graded(link) && self.is_reduced(link) {
+            Kind::FunctionReduced
         } else if self.new.wires(link) {
             Kind::WiresRemoved
         } else if link.direction == Direction::FromBus && link.attribute.is_some() {
@@ -271,6 +313,8 @@ impl<'a> Faces<'a> {
         let ((had_cluster, had_end), (has_cluster, has_end)) = (self.old.has(link), self.new.has(link));
         if has_cluster && !had_cluster || has_end && !had_end {
             Kind::InterfaceChanged
+        } else if self.is_reduced(link) {
+            Kind::FunctionReduced
         } else if self.old.wires(link) {
             Kind::WiresAdded
         } else if link.direction == Direction::FromBus && link.attribute.is_some() {

@@ -9,6 +9,7 @@ mod find;
 mod json_patch;
 mod links;
 mod order;
+mod reversal;
 
 pub use apply::{ApplyError, apply};
 pub(super) use find::{application_types, bridge_differences, endpoint_differences};

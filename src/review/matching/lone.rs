@@ -63,6 +63,11 @@ pub(super) fn tell<'a>(pairs: Pairs<'a>, drafts: &mut Drafts<'a>) {
         family.gone.iter().for_each(|at| mark(&mut known_gone, *at));
         family.came.iter().for_each(|at| mark(&mut known_came, *at));
     }
+    let (classes, families): (Vec<_>, Vec<_>) =
+        families.into_iter().partition(|family| family.kind == Kind::ClassChanged);
+    for family in &classes {
+        tell_class(family, &gone_alone, &came_alone, drafts);
+    }
     let told: Vec<_> =
         families.par_iter().filter_map(|family| told(family, &gone_alone, &came_alone)).collect();
     drafts.changes.extend(told);
@@ -149,6 +154,21 @@ fn lone<'a>(
         drafts.add(kind, spot, Side::Both, None, vec![difference]);
     }
     appliances
+}
+
+/// Adds the change of an appliance with another class and another key. Parts of it may have a change of class already.
+fn tell_class<'a>(
+    family: &Family,
+    gone_alone: &[Lone<'a>],
+    came_alone: &[Lone<'a>],
+    drafts: &mut Drafts<'a>,
+) {
+    let of = |side: &[Lone<'a>], at: &[usize]| at.first().and_then(|at| side.get(*at)).cloned();
+    let (Some(old), Some(new)) = (of(gone_alone, &family.gone), of(came_alone, &family.came)) else { return };
+    let mut differences: Vec<Difference> = old.spots().map(gone).chain(new.spots().map(came)).collect();
+    for spot in new.spots() {
+        drafts.add(family.kind, spot, Side::Both, old.key(), std::mem::take(&mut differences));
+    }
 }
 
 /// The change that a recognised family of appliances is.

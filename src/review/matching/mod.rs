@@ -2,14 +2,17 @@
 //!
 //! First by the ledger's identity (`identity`), then the differences of each pair are gathered by appliance and kind
 //! (`drafts`), then what is left alone is recognised (`recognition`: renamed, split and merged appliances), and at last
-//! addresses that moved together are told together (`moves`: swaps and blocks). Only endpoints that differ are looked
+//! what belongs together is told together (`bridges`: another key of one; `moves`: swaps and blocks of addresses; `places`:
+//! exchanged keys, and appliances that went from one room to another). Only endpoints that differ are looked
 //! at, so endpoints that are the same on both sides may be missing from both.
 
+mod bridges;
 mod divided;
 mod drafts;
 mod identity;
 mod lone;
 mod moves;
+mod places;
 mod recognition;
 mod renames;
 
@@ -37,7 +40,8 @@ pub(super) fn review(old: &Build, new: &Build) -> Review {
         }
     }
     lone::tell(pairs, &mut drafts);
-    let mut changes = moves::fold(drafts.changes);
+    let changes = moves::fold(bridges::fold(drafts.changes));
+    let mut changes = places::fold(changes);
     changes.par_sort_by_cached_key(place);
     let house = new.bridges.first().or(old.bridges.first()).map(|bridge| bridge.head.house.clone());
     Review { house, before: old.size(), after: new.size(), changes, unread }

@@ -36,7 +36,7 @@ pub(super) fn fold(changes: Vec<Change>) -> Vec<Change> {
 }
 
 /// One change of many; `None` of none.
-fn together(kind: Kind, changes: Vec<Change>) -> Option<Change> {
+pub(super) fn together(kind: Kind, changes: Vec<Change>) -> Option<Change> {
     let mut members: Vec<Member> = Vec::new();
     let mut differences: Vec<Difference> = Vec::new();
     for change in changes {

@@ -7,7 +7,7 @@
 use super::divided;
 use super::identity::{self, Stayed};
 use super::lone::Lone;
-use super::renames::renames;
+use super::renames::Renames;
 use crate::classes::Direction;
 use crate::review::address::{Address, address};
 use crate::review::change::{Kind, Side};
@@ -55,14 +55,13 @@ pub(super) fn recognise<'a>(
         side.par_iter().map(|one| own_uses(&one.parts)).collect()
     };
     let (old_uses, new_uses) = (uses(gone), uses(came));
-    let mut families = renames(gone, came, &old_uses, &new_uses);
     let mut free = Free { gone: vec![true; gone.len()], came: vec![true; came.len()] };
-    for family in &families {
-        free.take(family);
-    }
+    let pairs = Renames::of(gone, came, &old_uses, &new_uses);
+    let mut families = pairs.renamed(&mut free);
     let lone = divided::Addresses::of(&old_uses, &new_uses, &free);
     families.extend(lone.splits(&mut free));
     families.extend(lone.merges(&mut free));
+    families.extend(pairs.of_another_class(&mut free));
     families.extend(lone.exchanges(&divided::keepers(stayed, parts), &mut free));
     families
 }

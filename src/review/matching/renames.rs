@@ -12,10 +12,13 @@
 //! From 7 on they are thought the same: seven tenths of the wires alone, or the name and the room. The heaviest pair is
 //! taken first, so a perfect pair is never broken up for the sake of two poor ones; ties go to the order of endpoint
 //! numbers.
+//!
+//! Two with other device types that share a wire and weigh as much have another key and another class. They are looked
+//! for once splits and merges have been: an outlet and its lamp that became one lamp are no change of class.
 
 use super::identity::part;
 use super::lone::Lone;
-use super::recognition::{CROWD, Family, Index, Use};
+use super::recognition::{CROWD, Family, Free, Index, Use, is};
 use crate::classes::Direction;
 use crate::review::change::Kind;
 use crate::review::difference::application_types;
@@ -36,38 +39,66 @@ const ENOUGH: u32 = 7;
 /// Which lone appliance a wire belongs to, and what it is there.
 type Wire<'a> = (usize, &'a str, Direction);
 
-/// Finds the probable renames.
-pub(super) fn renames<'a>(
-    gone: &[Lone<'a>],
-    came: &[Lone<'a>],
-    old_uses: &[Vec<Use<'a>>],
-    new_uses: &[Vec<Use<'a>>],
-) -> Vec<Family<'a>> {
-    let mut pairs = candidates(gone, came, old_uses, new_uses);
-    pairs.sort_unstable_by_key(|(weight, old, new)| (Reverse(*weight), *old, *new));
-    let (mut old_free, mut new_free) = (vec![true; gone.len()], vec![true; came.len()]);
+/// A pair that weighs enough: its weight, the old one and the new one.
+type Pair = (u32, usize, usize);
+
+/// The pairs that weigh enough.
+pub(super) struct Renames {
+    /// Of the same device types.
+    same: Vec<Pair>,
+    /// Of other device types.
+    other: Vec<Pair>,
+}
+
+impl Renames {
+    /// Finds the pairs.
+    pub(super) fn of<'a>(
+        gone: &[Lone<'a>],
+        came: &[Lone<'a>],
+        old_uses: &[Vec<Use<'a>>],
+        new_uses: &[Vec<Use<'a>>],
+    ) -> Self {
+        let (mut same, mut other) = (Vec::new(), Vec::new());
+        for (is_same, pair) in candidates(gone, came, old_uses, new_uses) {
+            if is_same { same.push(pair) } else { other.push(pair) }
+        }
+        for pairs in [&mut same, &mut other] {
+            pairs.sort_unstable_by_key(|(weight, old, new)| (Reverse(*weight), *old, *new));
+        }
+        Self { same, other }
+    }
+
+    /// The probable renames.
+    pub(super) fn renamed<'a>(&self, free: &mut Free) -> Vec<Family<'a>> {
+        families(Kind::ProbableRename, &self.same, free)
+    }
+
+    /// Appliances that got another class and another key.
+    pub(super) fn of_another_class<'a>(&self, free: &mut Free) -> Vec<Family<'a>> {
+        families(Kind::ClassChanged, &self.other, free)
+    }
+}
+
+/// The heaviest pairs that are free, each appliance once.
+fn families<'a>(kind: Kind, pairs: &[Pair], free: &mut Free) -> Vec<Family<'a>> {
     let mut families = Vec::new();
     for (_, old, new) in pairs {
-        if let (Some(a @ true), Some(b @ true)) = (old_free.get_mut(old), new_free.get_mut(new)) {
-            (*a, *b) = (false, false);
-            families.push(Family {
-                kind: Kind::ProbableRename,
-                gone: vec![old],
-                came: vec![new],
-                stayed: None,
-            });
+        if is(&free.gone, *old) && is(&free.came, *new) {
+            let family = Family { kind, gone: vec![*old], came: vec![*new], stayed: None };
+            free.take(&family);
+            families.push(family);
         }
     }
     families
 }
 
-/// Every pair that weighs enough: weight, index of the old one, index of the new one.
+/// Every pair that weighs enough, and whether it is of the same device types.
 fn candidates<'a>(
     gone: &[Lone<'a>],
     came: &[Lone<'a>],
     old_uses: &[Vec<Use<'a>>],
     new_uses: &[Vec<Use<'a>>],
-) -> Vec<(u32, usize, usize)> {
+) -> Vec<(bool, Pair)> {
     let wires = new_uses
         .iter()
         .enumerate()
@@ -92,14 +123,13 @@ fn candidates<'a>(
             shared.entry(*at).or_insert(0);
         }
         let old_types = types(appliance);
-        for (new, halves) in shared.into_iter().filter(|(new, _)| new_types.get(*new) == Some(&old_types)) {
-            let other = came.get(new).and_then(Lone::main);
+        pairs.extend(shared.into_iter().filter_map(|(new, halves)| {
+            let same = new_types.get(new) == Some(&old_types);
+            let other = came.get(new).and_then(Lone::main)?;
             let all = new_uses.get(new).map_or(0, Vec::len).max(uses.len());
-            let weight = other.map_or(0, |other| weigh(halves, all, main, other));
-            if weight >= ENOUGH * 100 {
-                pairs.push((weight, old, new));
-            }
-        }
+            let weight = weigh(halves, all, main, other);
+            (weight >= ENOUGH * 100 && (same || halves > 1)).then_some((same, (weight, old, new)))
+        }));
         pairs
     };
     gone.par_iter().zip(old_uses).enumerate().flat_map_iter(candidates).collect()

@@ -2,7 +2,7 @@
 
 use crate::bridge::definition::{Endpoint, Link};
 use crate::classes::Direction;
-use crate::review::change::Change;
+use crate::review::change::{Change, Kind};
 use crate::review::difference::{Difference, LinkField, What, Wire};
 use rustc_hash::FxHashMap;
 use serde_json::{Value as Json, json};
@@ -29,6 +29,9 @@ pub(in crate::review) fn rows(change: &Change) -> Vec<Row> {
     let (mut gone, mut came) = (Vec::new(), Vec::new());
     for difference in &change.differences {
         match &difference.what {
+            // Nothing is different about them, and they may be a hundred thousand.
+            What::EndpointRemoved { .. } | What::EndpointAdded { .. }
+                if change.kind == Kind::BridgeRekeyed => {}
             What::EndpointRemoved { endpoint } => gone.push(endpoint),
             What::EndpointAdded { endpoint } => came.push(endpoint),
             _ => rows.extend(of_difference(difference).into_iter().map(|row| owners.sign(difference, row))),
@@ -69,15 +72,19 @@ impl<'c> Owners<'c> {
 /// The rows as a unified diff; empty if nothing of the change can be put in lines.
 pub(in crate::review) fn unified(change: &Change) -> String {
     let (mut before, mut after) = (String::new(), String::new());
+    let mut longest = 0;
     for row in rows(change) {
         for (side, value) in [(&mut before, &row.before), (&mut after, &row.after)] {
             if let Some(value) = value {
-                side.push_str(&lines(&row.what, value));
+                let told = lines(&row.what, value);
+                longest = longest.max(told.lines().count());
+                side.push_str(&told);
             }
         }
     }
     let diff = TextDiff::from_lines(&before, &after);
-    diff.unified_diff().context_radius(2).missing_newline_hint(false).to_string()
+    // So far that no steps stand without what they are for.
+    diff.unified_diff().context_radius(longest).missing_newline_hint(false).to_string()
 }
 
 /// A fact as lines: `what: value`, or the steps of a conversion below what they are for.

@@ -2,9 +2,12 @@
 //!
 //! Sentences start with a capital letter and have no full stop, so that they stand as entries of a list.
 
+mod asked;
 mod facts;
 mod phrases;
+mod places;
 mod points;
+mod reversal;
 mod values;
 
 pub(super) use facts::{Row, conversion, plain, rows, unified, wire_name};
@@ -14,6 +17,8 @@ use super::difference::{BridgeField, Difference, EndpointField, What};
 use super::outline::Outline;
 use crate::bridge::definition::DeviceTypeRef;
 use phrases::phrases;
+use places::{places, rekeyed};
+use reversal::reversed;
 use rustc_hash::FxHashSet;
 
 /// What a change says.
@@ -51,6 +56,7 @@ fn of_bridge(name: &str, change: &Change) -> Telling {
             Some(old) => format!("The bridge {old} is now called {}", name.trim_start_matches("The bridge ")),
             None => format!("{name} has another name"),
         }),
+        Kind::BridgeRekeyed => rekeyed(name, change),
         _ => {
             let mut phrases = phrases(change).into_iter();
             let first = phrases.next().unwrap_or_default();
@@ -91,6 +97,7 @@ fn of_appliance(member: &Member, change: &Change) -> Telling {
         },
         Kind::ClassChanged | Kind::NewIdentity | Kind::BridgeChanged => replaced(name, change, &endpoints),
         Kind::Relabelled => relabelled(name, change),
+        Kind::Reversed => reversed(name, change),
         _ => {
             let mut phrases = phrases(change);
             match phrases.as_slice() {
@@ -111,6 +118,7 @@ fn summary(kind: Kind) -> &'static str {
         Kind::InterfaceChanged => "has another interface",
         Kind::FunctionRemoved => "lost functions",
         Kind::FunctionUnwired => "has functions that reach nothing",
+        Kind::FunctionReduced => "has functions that do less",
         Kind::LimitsChanged => "has other limits",
         Kind::ValuesChanged => "has other fixed values",
         Kind::FirstValueChanged => "starts with other values",
@@ -144,9 +152,17 @@ fn replaced(name: &str, change: &Change, endpoints: &Endpoints) -> Telling {
         _ => format!("{name} has another unique id"),
     };
     let mut details = endpoints.both();
+    details.extend(former_key(change));
     let rest = phrases(change).into_iter().filter(|phrase| headline != format!("{name} {phrase}"));
     details.extend(rest.map(|phrase| capital(&phrase)));
     Telling { headline, details }
+}
+
+/// The other key of an appliance that was replaced and renamed in one step.
+fn former_key(change: &Change) -> Option<String> {
+    let only = change.members().first()?;
+    let former = only.former_key.as_ref()?;
+    Some(format!("Has the key `{}` instead of `{former}`", only.key))
 }
 
 fn relabelled(name: &str, change: &Change) -> Telling {
@@ -190,6 +206,11 @@ fn of_appliances(first: &Member, members: &[Member], change: &Change) -> Telling
         Kind::MergedInto => format!("{old} is gone, and {both} took over its addresses"),
         Kind::Swap if members.len() == 2 => format!("{all} took each other's addresses"),
         Kind::Swap => format!("{all} took each other's addresses in a ring"),
+        Kind::RoomChanged => {
+            let ways = phrases(change).into_iter().map(|way| way.replacen("is ", "are ", 1));
+            format!("{} appliances {}", members.len(), ways.collect::<Vec<_>>().join(" and "))
+        }
+        Kind::KeysExchanged => format!("{all} exchanged their keys, so each takes the other's place"),
         Kind::BlockMoved => {
             format!("{} appliances moved together: {}", members.len(), phrases::block(&change.differences))
         }
@@ -202,7 +223,8 @@ fn of_appliances(first: &Member, members: &[Member], change: &Change) -> Telling
     };
     let details = match change.kind {
         Kind::Swap => phrases::by_member(change),
-        Kind::BlockMoved | Kind::NotationChanged => vec![format!("These are {all}")],
+        Kind::KeysExchanged => places(members),
+        Kind::BlockMoved | Kind::NotationChanged | Kind::RoomChanged => vec![format!("These are {all}")],
         _ => Endpoints::of(&change.differences).both(),
     };
     Telling { headline, details }

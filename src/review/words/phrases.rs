@@ -1,5 +1,6 @@
 //! Each difference as a phrase that stands after the name of what it happens to.
 
+use super::asked::Asked;
 use super::points::phrase;
 use super::values::value;
 use super::{article, list};
@@ -19,11 +20,11 @@ pub(super) fn phrases(change: &Change) -> Vec<String> {
     // Only a change of order tells of the order of links; elsewhere it only says where they stand.
     let told =
         |one: &&Difference| change.kind == Kind::TelegramOrder || !matches!(one.what, What::LinkOrder { .. });
-    distinct(change.differences.iter().filter(told).collect::<Vec<_>>().as_slice())
+    distinct(change.differences.iter().filter(told).collect::<Vec<_>>().as_slice(), change.kind)
 }
 
-fn distinct(differences: &[&Difference]) -> Vec<String> {
-    let wires = Wires::of(differences);
+fn distinct(differences: &[&Difference], kind: Kind) -> Vec<String> {
+    let (wires, asked) = (Wires::of(differences), Asked::of(differences, kind));
     let mut seen = FxHashSet::default();
     // The wires of commands show what their attribute shows; where that is told, they say nothing of their own.
     let direction = |difference: &Difference| match &difference.what {
@@ -35,7 +36,7 @@ fn distinct(differences: &[&Difference]) -> Vec<String> {
     let all = differences
         .iter()
         .filter(|one| !idle(one))
-        .filter_map(|difference| of_difference(difference, &wires));
+        .filter_map(|difference| asked.phrase(difference).or_else(|| of_difference(difference, &wires)));
     all.filter(|phrase| seen.insert(phrase.clone())).collect()
 }
 
@@ -49,7 +50,7 @@ pub(super) fn by_member(change: &Change) -> Vec<String> {
     for member in change.members() {
         for number in &member.endpoints {
             let differences = by_endpoint.get(&(member.bridge.as_str(), Some(*number)));
-            let phrases = differences.map(|all| distinct(all)).unwrap_or_default();
+            let phrases = differences.map(|all| distinct(all, change.kind)).unwrap_or_default();
             details.extend(phrases.into_iter().map(|phrase| format!("{} {phrase}", member.label)));
         }
     }
@@ -173,14 +174,14 @@ fn whole(difference: &Difference) -> Option<String> {
 }
 
 /// Puts an adverb where it belongs: before the verb, but after "is".
-fn said(adverb: &str, phrase: &str) -> String {
+pub(super) fn said(adverb: &str, phrase: &str) -> String {
     match phrase.strip_prefix("is ") {
         Some(rest) => format!("is {adverb} {rest}"),
         None => format!("{adverb} {phrase}"),
     }
 }
 
-fn link_phrase(link: &Link) -> String {
+pub(super) fn link_phrase(link: &Link) -> String {
     format!("{} {}", phrase(&link.point, link.direction), link.group)
 }
 

@@ -52,6 +52,37 @@ pub(super) fn phrase(point: &str, direction: Direction) -> String {
     }
 }
 
+/// A point, and what is the other way round when its wires to and from the bus are.
+const OPPOSITES: &[(&str, &str, &str)] = &[
+    (
+        "brightness",
+        "what was asked for as bright is now dark",
+        "what was shown as bright is now shown as dark",
+    ),
+    ("contact", "what it sends as closed was open", "what was shown as closed is now shown as open"),
+    ("leak", "what it sends as a leak was none", "a leak is now shown where there is none"),
+    ("lock", "what locked now unlocks", "what was shown as locked is now shown as unlocked"),
+    ("move", "what opened now closes", "what was shown as opening is now shown as closing"),
+    ("occupancy", "what it sends as occupied was empty", "what was shown as occupied is now shown as empty"),
+    ("position", "what opened now closes", "what was shown as open is now shown as closed"),
+    ("rain-alarm", "what it sends as rain was none", "rain is now shown where there is none"),
+    ("slat", "what turned the slats open now turns them closed", "open slats are now shown as closed"),
+    ("switching", "what switched on now switches off", "what was shown as on is now shown as off"),
+    ("wind-alarm", "what it sends as an alarm was none", "a wind alarm is now shown where there is none"),
+];
+
+/// What is the other way round of a point.
+pub(super) fn opposite(point: &str, direction: Direction) -> String {
+    let known =
+        OPPOSITES.binary_search_by(|(name, ..)| (*name).cmp(point)).ok().and_then(|at| OPPOSITES.get(at));
+    match (known, direction) {
+        (Some((_, to_bus, _)), Direction::ToBus) => (*to_bus).to_owned(),
+        (Some((_, _, from_bus)), Direction::FromBus) => (*from_bus).to_owned(),
+        (None, Direction::ToBus) => "it now sends the opposite".to_owned(),
+        (None, Direction::FromBus) => "it now shows the opposite".to_owned(),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -64,5 +95,11 @@ mod tests {
             assert_eq!(phrase(name, Direction::FromBus), *from_bus);
         }
         assert_eq!(phrase("bubbles", Direction::ToBus), "sends `bubbles` to");
+        assert!(OPPOSITES.is_sorted_by_key(|(name, ..)| *name));
+        for (name, to_bus, from_bus) in OPPOSITES {
+            assert_eq!(opposite(name, Direction::ToBus), *to_bus);
+            assert_eq!(opposite(name, Direction::FromBus), *from_bus);
+        }
+        assert_eq!(opposite("bubbles", Direction::ToBus), "it now sends the opposite");
     }
 }

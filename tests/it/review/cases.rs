@@ -38,6 +38,7 @@ static CASES: &[Named] = &[
         lamp.number = 2;
         house.0.push(bridge("yard", "Yard", vec![lamp]));
     }),
+    ("bridge-rekeyed", &[Kind::BridgeRekeyed], |house| house.0[0].bridge.key = "quay".to_owned()),
     ("bridge-removed", &[Kind::BridgeRemoved], |house| {
         // Its appliances are told one by one; here there are none.
         house.0.clear();
@@ -56,6 +57,11 @@ static CASES: &[Named] = &[
         let other = dimmer(name, ["1/1/20", "1/4/20", "1/2/20", "1/5/20"]);
         *house.at("bench-lamp") = other;
     }),
+    ("class-changed-with-its-key", &[Kind::ClassChanged], |house| {
+        house.take("bench-lamp");
+        let name = (13, "bench-spot", "Bench lamp", "Boat workshop", "ground");
+        house.put(dimmer(name, ["1/1/20", "1/4/20", "1/2/20", "1/5/20"]));
+    }),
     ("conversion", &[Kind::ConversionChanged], |house| {
         let link = &mut house.at("lantern").links[4];
         link.dpt = "5.004".to_owned();
@@ -71,11 +77,27 @@ static CASES: &[Named] = &[
             link.shown = serde_json::from_value(json!("requested")).unwrap();
         }
     }),
+    ("feature-removed", &[Kind::FunctionRemoved], |house| {
+        let covering = &mut house.at("slip-shutter").clusters[0];
+        covering.features.pop();
+        covering.attributes.shift_remove("CurrentPositionLiftPercent100ths");
+    }),
     ("first-value", &[Kind::FirstValueChanged, Kind::ValuesChanged], |house| {
         house.at("lantern").clusters[1].attributes.insert("CurrentLevel".to_owned(), json!(128));
         house.at("slip-shutter").clusters[0].attributes.insert("Type".to_owned(), json!(6));
     }),
     ("formerly", &[Kind::Rekeyed], |house| house.at("larder-light").key = "pantry-light".to_owned()),
+    ("function-reduced", &[Kind::FunctionReduced], |house| {
+        // Any level above 0 only switches the lantern on.
+        let lantern = house.at("lantern");
+        let mut switching = lantern.links[0].clone();
+        (switching.cluster, switching.command) = ("LevelControl".to_owned(), Some("MoveToLevel".to_owned()));
+        switching.conversion = serde_json::from_value(
+            json!([{"step": "field", "name": "Level"}, {"step": "above", "limit": 0.0}]),
+        )
+        .unwrap();
+        lantern.links[3] = switching;
+    }),
     ("function-removed", &[Kind::FunctionRemoved], |house| {
         let lantern = house.at("lantern");
         lantern.clusters.pop();
@@ -92,6 +114,15 @@ static CASES: &[Named] = &[
         house.at("workshop-heating").clusters[0]
             .attributes
             .insert("MaxHeatSetpointLimit".to_owned(), json!(2600));
+    }),
+    ("keys-exchanged", &[Kind::KeysExchanged], |house| {
+        let (chart, reading) = (house.at("chart-lamp").clone(), house.at("reading-lamp").clone());
+        for (key, other) in [("chart-lamp", reading), ("reading-lamp", chart)] {
+            let lamp = house.at(key);
+            lamp.node_label = other.node_label;
+            // The central function stays where it is.
+            lamp.links.splice(..3, other.links.into_iter().take(3));
+        }
     }),
     ("ledger-left-out", &[Kind::NewIdentity], |house| {
         for (number, endpoint) in (40u16..).zip(&mut house.0[0].endpoints) {
@@ -168,6 +199,18 @@ static CASES: &[Named] = &[
         house.take("kettle-socket");
         house.take("kettle-socket/meter");
     }),
+    ("reversed", &[Kind::Reversed], |house| {
+        for at in 0..2 {
+            let steps = json!([{"step": "constant", "value": at == 1}, {"step": "not"}]);
+            house.at("slip-shutter").links[at].conversion = serde_json::from_value(steps).unwrap();
+        }
+        let lantern = house.at("lantern");
+        lantern.links[2].conversion = serde_json::from_value(json!([{"step": "not"}])).unwrap();
+        lantern.links[4].conversion =
+            serde_json::from_value(json!([{"step": "scale", "from": [0.0, 100.0], "to": [254.0, 0.0]},
+            {"step": "round", "to": 1.0}]))
+            .unwrap();
+    }),
     ("rewired", &[Kind::Rewired], |house| house.rewire("island-pendant", "1/1/10", "1/1/14")),
     ("rewired-thrice", &[Kind::Rewired], |house| {
         house.rewire("island-pendant", "1/1/10", "1/1/14");
@@ -184,6 +227,11 @@ static CASES: &[Named] = &[
     ("room-changed", &[Kind::RoomChanged], |house| {
         let lamp = house.at("bench-lamp");
         (lamp.room, lamp.floor) = ("Lantern room".to_owned(), Some("first".to_owned()));
+    }),
+    ("room-renamed", &[Kind::RoomChanged], |house| {
+        for endpoint in house.0[0].endpoints.iter_mut().filter(|one| one.room == "Boat workshop") {
+            endpoint.room = "Boat shed".to_owned();
+        }
     }),
     ("split", &[Kind::Split], |house| {
         house.take("lantern");

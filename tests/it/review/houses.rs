@@ -38,7 +38,8 @@ fn a_review_of_what_integrators_do_is_a_patch_and_every_sort_of_change_occurs() 
             check(&old, &new, &review)
         })
         .unwrap();
-    // What the edits cannot do: another house, another edition, faults of a ledger, other names of clusters.
+    // What the edits cannot do: another house, another edition, faults of a ledger, other names of clusters and bridges,
+    // exchanged keys, conversions turned round.
     let never = [
         Kind::HouseId,
         Kind::MatterEdition,
@@ -47,6 +48,10 @@ fn a_review_of_what_integrators_do_is_a_patch_and_every_sort_of_change_occurs() 
         Kind::Regrouped,
         Kind::InterfaceChanged,
         Kind::FunctionRemoved,
+        Kind::FunctionReduced,
+        Kind::BridgeRekeyed,
+        Kind::KeysExchanged,
+        Kind::Reversed,
         Kind::ValuesChanged,
         Kind::FirstValueChanged,
         Kind::TelegramOrder,

@@ -1,0 +1,161 @@
+//! Appliances whose places changed together: two that exchanged their keys, and those that went from one room to another.
+
+use super::moves::together;
+use crate::review::change::{Change, Kind, Member};
+use crate::review::difference::{EndpointField, What};
+use rustc_hash::{FxHashMap, FxHashSet};
+use serde_json::Value as Json;
+
+/// Tells what belongs together as one change.
+pub(super) fn fold(changes: Vec<Change>) -> Vec<Change> {
+    rooms(exchanged(changes))
+}
+
+/// So many appliances that went from one room to another are told together: very often the room has another name.
+const ROOM: usize = 3;
+
+/// From which room and floor to which.
+type Way = [Option<Json>; 4];
+
+/// Tells appliances that went the same way between rooms as one change.
+fn rooms(changes: Vec<Change>) -> Vec<Change> {
+    let mut counts: FxHashMap<Way, usize> = FxHashMap::default();
+    for way in changes.iter().filter_map(way) {
+        *counts.entry(way).or_insert(0) += 1;
+    }
+    counts.retain(|_, count| *count >= ROOM);
+    if counts.is_empty() {
+        return changes;
+    }
+    let mut groups: Vec<(Way, Vec<Change>)> = Vec::new();
+    let mut place: FxHashMap<Way, usize> = FxHashMap::default();
+    let mut rest = Vec::new();
+    for change in changes {
+        match way(&change).filter(|way| counts.contains_key(way)) {
+            None => rest.push(change),
+            Some(way) => {
+                let at = *place.entry(way.clone()).or_insert(groups.len());
+                match groups.get_mut(at) {
+                    Some((_, group)) => group.push(change),
+                    None => groups.push((way, vec![change])),
+                }
+            }
+        }
+    }
+    rest.extend(groups.into_iter().filter_map(|(_, group)| together(Kind::RoomChanged, group)));
+    rest
+}
+
+/// Which way a change of room goes, if it is one way for all of the appliance.
+fn way(change: &Change) -> Option<Way> {
+    if change.kind != Kind::RoomChanged {
+        return None;
+    }
+    let mut way = Way::default();
+    for difference in &change.differences {
+        let What::EndpointField { field, before, after } = &difference.what else { return None };
+        let at = match field {
+            EndpointField::Room => 0,
+            EndpointField::Floor => 2,
+            _ => return None,
+        };
+        for (place, value) in way.get_mut(at..at + 2)?.iter_mut().zip([before, after]) {
+            match place {
+                None => *place = Some(value.clone()),
+                Some(known) if known == value => {}
+                Some(_) => return None,
+            }
+        }
+    }
+    Some(way)
+}
+
+/// Name, room and floor of an appliance.
+type Face = (String, String, Option<String>);
+
+/// The key by which an appliance's changes are found: bridge and key.
+type Key = (String, String);
+
+fn key(member: &Member) -> Key {
+    (member.bridge.clone(), member.key.clone())
+}
+
+/// Two that took each other's addresses and each other's names or rooms have exchanged their keys.
+fn exchanged(changes: Vec<Change>) -> Vec<Change> {
+    let pair = |change: &Change| match change.members() {
+        [one, two] if change.kind == Kind::Swap => Some([key(one), key(two)]),
+        _ => None,
+    };
+    let swapped: FxHashSet<Key> = changes.iter().filter_map(pair).flatten().collect();
+    if swapped.is_empty() {
+        return changes;
+    }
+    let mut before: FxHashMap<Key, Face> = FxHashMap::default();
+    for change in changes.iter().filter(|change| is_of_face(change)) {
+        for member in change.members().iter().filter(|member| swapped.contains(&key(member))) {
+            was(before.entry(key(member)).or_insert_with(|| face(member)), member, change);
+        }
+    }
+    let has_exchanged = |change: &Change| -> bool {
+        let (Some(_), [one, two]) = (pair(change), change.members()) else { return false };
+        let old = |member: &Member| before.get(&key(member)).cloned().unwrap_or_else(|| face(member));
+        face(one) != face(two) && old(one) == face(two) && old(two) == face(one)
+    };
+    let folded: FxHashSet<Key> = changes
+        .iter()
+        .filter(|change| has_exchanged(change))
+        .flat_map(|change| change.members().iter().map(key))
+        .collect();
+    if folded.is_empty() {
+        return changes;
+    }
+    let is_folded = |change: &Change| {
+        (change.kind == Kind::Swap && change.members().len() == 2 || is_of_face(change))
+            && change.members().iter().all(|member| folded.contains(&key(member)))
+            && !change.members().is_empty()
+    };
+    let (parts, mut rest): (Vec<_>, Vec<_>) = changes.into_iter().partition(is_folded);
+    let (swaps, faces): (Vec<_>, Vec<_>) = parts.into_iter().partition(|change| change.kind == Kind::Swap);
+    let mut more: FxHashMap<Key, Vec<Change>> = FxHashMap::default();
+    for change in faces {
+        if let Some(member) = change.members().first() {
+            more.entry(key(member)).or_default().push(change);
+        }
+    }
+    for mut swap in swaps {
+        for member in swap.members().iter().map(key).collect::<Vec<_>>() {
+            for change in more.remove(&member).into_iter().flatten() {
+                swap.differences.extend(change.differences);
+            }
+        }
+        swap.kind = Kind::KeysExchanged;
+        rest.push(swap);
+    }
+    rest
+}
+
+/// Whether a change is of an appliance's name or room.
+fn is_of_face(change: &Change) -> bool {
+    matches!(change.kind, Kind::Relabelled | Kind::RoomChanged)
+}
+
+fn face(member: &Member) -> Face {
+    (member.label.clone(), member.room.clone(), member.floor.clone())
+}
+
+/// Puts in what a change says that the face was before.
+fn was(face: &mut Face, member: &Member, change: &Change) {
+    let text = |value: &Json| value.as_str().map(str::to_owned);
+    for difference in &change.differences {
+        let What::EndpointField { field, before, .. } = &difference.what else { continue };
+        if difference.endpoint != member.endpoints.first().copied() {
+            continue;
+        }
+        match field {
+            EndpointField::NodeLabel => face.0 = text(before).unwrap_or_default(),
+            EndpointField::Room => face.1 = text(before).unwrap_or_default(),
+            EndpointField::Floor => face.2 = text(before),
+            EndpointField::Parent | EndpointField::Key | EndpointField::UniqueId => {}
+        }
+    }
+}

@@ -1,0 +1,49 @@
+//! Appliances and bridges that are known by another key: whose place is whose now.
+
+use super::Telling;
+use crate::review::change::{Change, Member};
+use crate::review::difference::What;
+
+/// A bridge that only has another key.
+pub(super) fn rekeyed(name: &str, change: &Change) -> Telling {
+    let key = |side: fn(&What) -> bool| {
+        let found = change.differences.iter().find(|one| side(&one.what));
+        found.map_or("", |one| one.bridge.as_str())
+    };
+    let old = key(|what| matches!(what, What::BridgeRemoved { .. }));
+    let new = key(|what| matches!(what, What::BridgeAdded { .. }));
+    let keys = change.differences.iter().filter_map(|one| match &one.what {
+        What::EndpointAdded { endpoint } => Some(endpoint.key.as_str()),
+        _ => None,
+    });
+    let appliances = keys.filter(|key| !key.contains('/')).count();
+    let plural = if appliances == 1 { "" } else { "s" };
+    Telling {
+        headline: format!(
+            "{name} has the key `{new}` instead of `{old}`, so controllers take it for another bridge"
+        ),
+        details: vec![
+            format!(
+                "It is commissioned anew, and {appliances} appliance{plural} behind it come with it as new ones"
+            ),
+            format!(
+                "Call it `{old}` again, and nothing is lost: a bridge is shown by its name, never by its key"
+            ),
+        ],
+    }
+}
+
+/// Which appliance is now where, of two that exchanged their keys.
+pub(super) fn places(members: &[Member]) -> Vec<String> {
+    let [one, two] = members else { return Vec::new() };
+    let name = |member: &Member| match one.label == two.label {
+        true => format!("{} in {}", member.label, member.room),
+        false => member.label.clone(),
+    };
+    let place = |now: &Member, was: &Member| {
+        format!("Rooms, scenes and automations that had {} now have {} (`{}`)", name(was), name(now), now.key)
+    };
+    let back =
+        "Exchange the two keys again, and nothing is lost: nobody sees a key, and identity goes with it";
+    vec![place(one, two), place(two, one), back.to_owned()]
+}
