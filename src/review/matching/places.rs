@@ -15,39 +15,36 @@ pub(super) fn fold(changes: Vec<Change>) -> Vec<Change> {
 const ROOM: usize = 3;
 
 /// From which room and floor to which.
-type Way = [Option<Json>; 4];
+type Way<'a> = [Option<&'a Json>; 4];
 
 /// Tells appliances that went the same way between rooms as one change.
 fn rooms(changes: Vec<Change>) -> Vec<Change> {
-    let mut counts: FxHashMap<Way, usize> = FxHashMap::default();
-    for way in changes.iter().filter_map(way) {
-        *counts.entry(way).or_insert(0) += 1;
-    }
-    counts.retain(|_, count| *count >= ROOM);
-    if counts.is_empty() {
-        return changes;
-    }
-    let mut groups: Vec<(Way, Vec<Change>)> = Vec::new();
-    let mut place: FxHashMap<Way, usize> = FxHashMap::default();
+    let mut numbers: FxHashMap<Way, usize> = FxHashMap::default();
+    let mut number = |way| {
+        let next = numbers.len();
+        *numbers.entry(way).or_insert(next)
+    };
+    let ways: Vec<Option<usize>> = changes.iter().map(|change| way(change).map(&mut number)).collect();
+    let mut groups: Vec<Vec<Change>> = (0..numbers.len()).map(|_| Vec::new()).collect();
     let mut rest = Vec::new();
-    for change in changes {
-        match way(&change).filter(|way| counts.contains_key(way)) {
+    for (change, way) in changes.into_iter().zip(ways) {
+        match way.and_then(|way| groups.get_mut(way)) {
+            Some(group) => group.push(change),
             None => rest.push(change),
-            Some(way) => {
-                let at = *place.entry(way.clone()).or_insert(groups.len());
-                match groups.get_mut(at) {
-                    Some((_, group)) => group.push(change),
-                    None => groups.push((way, vec![change])),
-                }
-            }
         }
     }
-    rest.extend(groups.into_iter().filter_map(|(_, group)| together(Kind::RoomChanged, group)));
+    for group in groups {
+        if group.len() < ROOM {
+            rest.extend(group);
+        } else {
+            rest.extend(together(Kind::RoomChanged, group));
+        }
+    }
     rest
 }
 
 /// Which way a change of room goes, if it is one way for all of the appliance.
-fn way(change: &Change) -> Option<Way> {
+fn way(change: &Change) -> Option<Way<'_>> {
     if change.kind != Kind::RoomChanged {
         return None;
     }
@@ -61,8 +58,8 @@ fn way(change: &Change) -> Option<Way> {
         };
         for (place, value) in way.get_mut(at..at + 2)?.iter_mut().zip([before, after]) {
             match place {
-                None => *place = Some(value.clone()),
-                Some(known) if known == value => {}
+                None => *place = Some(value),
+                Some(known) if *known == value => {}
                 Some(_) => return None,
             }
         }
