@@ -84,8 +84,9 @@ pub fn build(inspection: &Inspection, checked: &Checked, order: &Order<'_>) -> R
     let target = Target::open(order.out, &checked.plan().house.id, Patience::Wait)?;
     // A first build changes nothing for a family that has seen none: there is nothing to stop it, or to list.
     let (review, gate) = if target.previous().is_some() {
-        let review = rayon::scope(|_| against_last(order.out, &lowered));
+        let mut review = rayon::scope(|_| against_last(order.out, &lowered));
         let gate = review::gate(&review, order.accepted, order.stop_at);
+        review.note_reasons(&gate, order.accepted);
         if !gate.is_open() {
             return Ok(Built::Stopped { review: Box::new(review), gate });
         }

@@ -53,6 +53,8 @@ pub struct Change {
     pub subject: Subject,
     /// What to write so that nothing is lost, where something can be written.
     pub remedy: Option<Remedy>,
+    /// Why the owner agreed to it, if an accept list says so.
+    pub agreed: Option<String>,
     /// The differences it accounts for. No difference is in two changes.
     pub differences: Vec<Difference>,
 }

@@ -31,6 +31,18 @@ impl Gate {
     }
 }
 
+impl Review {
+    /// Writes the owner's reason to each change that was agreed to, so that every form of the review tells it.
+    pub fn note_reasons(&mut self, gate: &Gate, accepted: &AcceptList) {
+        for (change, entry) in &gate.accepted {
+            if let (Some(change), Some(entry)) = (self.changes.get_mut(*change), accepted.entries.get(*entry))
+            {
+                change.agreed = Some(entry.reason.clone());
+            }
+        }
+    }
+}
+
 /// Holds a review against a limit and the list of changes that were agreed to.
 ///
 /// Without `stop_at` neither a change nor what could not be read stops; an entry that agrees to none of the changes does.

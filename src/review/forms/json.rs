@@ -105,6 +105,9 @@ pub struct ChangeDocument<'a> {
     /// What to write so that nothing is lost.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub remedy: Option<Cow<'a, Remedy>>,
+    /// Why the owner agreed to it, as the accept list of the build says.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub agreed: Option<Cow<'a, str>>,
     /// The differences of the definitions that it accounts for.
     pub differences: Cow<'a, [Difference]>,
 }
@@ -195,6 +198,7 @@ impl<'a> ChangeDocument<'a> {
             bridge,
             appliances: Cow::Borrowed(change.members()),
             remedy: change.remedy.as_ref().map(Cow::Borrowed),
+            agreed: change.agreed.as_deref().map(Cow::Borrowed),
             differences: Cow::Borrowed(&change.differences),
         }
     }
@@ -211,6 +215,7 @@ impl From<ReviewDocument<'_>> for Review {
                 None => Subject::Appliances(one.appliances.into_owned()),
             },
             remedy: one.remedy.map(Cow::into_owned),
+            agreed: one.agreed.map(Cow::into_owned),
             differences: one.differences.into_owned(),
         };
         Self {

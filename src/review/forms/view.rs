@@ -62,7 +62,8 @@ pub(super) fn room(change: &Change) -> &str {
 
 /// The change in words, without characters that would steer a terminal or turn the reading direction.
 pub(super) fn telling(change: &Change) -> Telling {
-    let Telling { headline, details } = tell(change);
+    let Telling { headline, mut details } = tell(change);
+    details.extend(change.agreed.as_ref().map(|reason| format!("Agreed to by the owner: {reason}")));
     Telling { headline: clean(&headline), details: details.iter().map(|detail| clean(detail)).collect() }
 }
 

@@ -41,6 +41,7 @@ pub(super) fn fold(mut changes: Vec<Change>) -> Vec<Change> {
             kind: Kind::BridgeRekeyed,
             subject,
             remedy: None,
+            agreed: None,
             differences,
         }));
     }

@@ -19,7 +19,7 @@ pub(super) struct Drafts<'a> {
 impl<'a> Drafts<'a> {
     /// Adds a change that stands by itself.
     pub(super) fn push(&mut self, kind: Kind, subject: Subject, differences: Vec<Difference>) {
-        self.changes.push(Change { kind, subject, remedy: None, differences });
+        self.changes.push(Change { kind, subject, remedy: None, agreed: None, differences });
     }
 
     /// Adds a difference of a bridge's head. What is true of the house is told once for all bridges.

@@ -197,5 +197,11 @@ fn told(family: &Family, gone_alone: &[Lone], came_alone: &[Lone]) -> Option<Cha
         }
         (members, None)
     };
-    Some(Change { kind: family.kind, subject: Subject::Appliances(members), remedy, differences })
+    Some(Change {
+        kind: family.kind,
+        subject: Subject::Appliances(members),
+        remedy,
+        agreed: None,
+        differences,
+    })
 }

@@ -51,6 +51,7 @@ pub(super) fn together(kind: Kind, changes: Vec<Change>) -> Option<Change> {
         kind,
         subject: Subject::Appliances(members),
         remedy: None,
+        agreed: None,
         differences,
     })
 }

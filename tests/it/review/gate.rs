@@ -1,7 +1,7 @@
 //! The gate of a build step: the limit, what was agreed to, and what could not be read.
 
 use super::house::{House, lamp};
-use housewright::review::forms::{TextOptions, text};
+use housewright::review::forms::{self, ReviewDocument, TextOptions, text};
 use housewright::review::{
     AcceptProblem, Build, Consequence, Gate, Review, Side, Unread, gate, read_accept_list, review,
 };
@@ -70,6 +70,27 @@ fn an_entry_with_a_key_that_is_nearly_right_is_told_the_right_one() {
     // Another appliance that changed in another way is not meant.
     let [help] = told("appliances:\n  reading-lamp:\n    rewired: no\n").try_into().unwrap();
     assert!(help.starts_with("take the entry out"), "{help}");
+}
+
+#[test]
+fn the_owners_reason_stands_in_every_form_and_comes_back() {
+    let mut review = changed();
+    let text = "housewright-accept: 1\nappliances:\n  reading-lamp:\n    removed: it went to the boat\n";
+    let reading = read_accept_list(text, FileId(0), &Limits::default());
+    let gate = gate(&review, &reading.list, None);
+    review.note_reasons(&gate, &reading.list);
+    let json = forms::json(&review);
+    let forms = [
+        forms::text(&review, &TextOptions::default()),
+        forms::markdown(&review),
+        forms::html(&review),
+        json.clone(),
+    ];
+    for form in forms {
+        assert_eq!(form.matches("Agreed to by the owner: it went to the boat").count(), 1, "{form}");
+    }
+    let read: ReviewDocument = serde_json::from_str(&json).unwrap();
+    assert_eq!(Review::from(read), review);
 }
 
 #[test]

@@ -114,6 +114,17 @@ fn the_build_step_stops_at_a_loss_until_the_owner_agrees() {
 }
 
 #[test]
+fn the_review_of_a_build_tells_why_the_owner_agreed() {
+    let repository = branched();
+    repository.house(&BEFORE[..1]);
+    repository.write("agreed.yaml", AGREED);
+    let (code, said) =
+        repository.housewright(&["build", ".", "--stop-at", "lost", "--accept", "agreed.yaml"]);
+    assert_eq!(code, 0, "{said}");
+    assert!(repository.read("build/review.md").contains("Agreed to by the owner: the stove is gone"));
+}
+
+#[test]
 fn the_build_step_wants_the_ledger_committed() {
     let repository = branched();
     repository.house(&[BEFORE[0], ("hatch-lamp", "Hatch lamp", 4), BEFORE[1]]);
