@@ -371,10 +371,10 @@ static TABLE: [Judgement; 44] = {
         ),
         row(
             K::FunctionUnwired,
-            ("function-unwired", "command without a wire"),
+            ("function-unwired", "command or status without a wire"),
             Lost,
             Reread,
-            "Controllers still offer it and nothing happens, so automations that use it do nothing.",
+            "Controllers still offer it and nothing happens or comes, so automations that use it do nothing.",
             "common practice",
         ),
         row(

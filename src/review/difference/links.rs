@@ -3,7 +3,7 @@
 use super::order::start;
 use super::reversal::is_turned_round;
 use super::{Inside, LinkField, What, Wire, link_end};
-use crate::bridge::definition::{Cluster, Link};
+use crate::bridge::definition::{Cluster, Link, Shown};
 use crate::classes::Direction;
 use crate::convert::Step;
 use crate::review::address::address;
@@ -232,17 +232,20 @@ struct Face<'a> {
     clusters: FxHashMap<&'a str, &'a Cluster>,
     wired: FxHashSet<(Direction, &'a str, &'a str)>,
     graded: FxHashSet<(&'a str, &'a str)>,
+    /// Clusters with a wire to the bus after which a state is shown that nothing reports; with its point, where the wire
+    /// does not say what is shown.
+    guessed: FxHashSet<(&'a str, Option<&'a str>)>,
 }
 
-/// Whether a link to the bus sends what it is given, and not one of two values or a step.
+/// Whether a link to the bus sends what it is given, and not one of two values or a step. What only moves or steps but is
+/// stopped in time, towards an estimated value, is as good.
 ///
 /// Datapoint types of the main numbers 1 to 3 have one bit, one with a priority, or a step.
 fn is_graded(link: &Link) -> bool {
     let main = link.dpt.split_once('.').map_or(link.dpt.as_str(), |(main, _)| main);
     let decided = |step: &Step| matches!(step, Step::Constant { .. } | Step::Above { .. });
-    link.direction == Direction::ToBus
-        && !matches!(main, "1" | "2" | "3")
-        && !link.conversion.steps.iter().any(decided)
+    let sends = !matches!(main, "1" | "2" | "3") && !link.conversion.steps.iter().any(decided);
+    link.direction == Direction::ToBus && (sends || link.shown == Some(Shown::Estimated))
 }
 
 impl<'a> Face<'a> {
@@ -260,11 +263,22 @@ impl<'a> Face<'a> {
                 .filter(|link| is_graded(link))
                 .map(|link| (link.cluster.as_str(), link_end(link)))
                 .collect(),
+            guessed: endpoint
+                .links
+                .iter()
+                .filter(|link| link.direction == Direction::ToBus && link.shown != Some(Shown::Reported))
+                .map(|link| (link.cluster.as_str(), link.shown.is_none().then_some(link.point.as_str())))
+                .collect(),
         }
     }
 
     fn wires(&self, link: &Link) -> bool {
         self.wired.contains(&(link.direction, link.cluster.as_str(), link_end(link)))
+    }
+
+    /// Whether the state that the link from the bus was for is still shown, after what was asked for.
+    fn guesses(&self, link: &Link) -> bool {
+        [None, Some(link.point.as_str())].iter().any(|point| self.guessed.contains(&(&*link.cluster, *point)))
     }
 
     /// Whether the cluster is there, and whether it has the attribute or command that the link is for.
@@ -302,7 +316,7 @@ impl<'a> Faces<'a> {
             Kind::FunctionReduced
         } else if self.new.wires(link) {
             Kind::WiresRemoved
-        } else if link.direction == Direction::FromBus && link.attribute.is_some() {
+        } else if link.direction == Direction::FromBus && link.attribute.is_some() && self.new.guesses(link) {
             Kind::StatusSource
         } else {
             Kind::FunctionUnwired

@@ -2,9 +2,10 @@
 
 use super::list;
 use super::phrases::{link_phrase, said};
+use super::points::phrase;
 use crate::classes::Direction;
 use crate::review::change::Kind;
-use crate::review::difference::{Difference, What, link_end};
+use crate::review::difference::{Difference, LinkField, What, link_end};
 use rustc_hash::FxHashMap;
 
 /// By bridge, endpoint, point, bus and address.
@@ -27,8 +28,15 @@ impl<'d> Asked<'d> {
     }
 
     /// "is now also set to a position through 2/2/40 for `UpOrOpen` and `DownOrClose`"; `None` for anything else than a
-    /// new wire to the bus.
+    /// new wire to the bus or one that does less.
     pub(super) fn phrase(&self, difference: &Difference) -> Option<String> {
+        if let (Kind::FunctionReduced, What::LinkField { wire, field: LinkField::Conversion, .. }) =
+            (self.kind, &difference.what)
+        {
+            let end = wire.end.split_once('.').map_or(wire.end.as_str(), |(_, end)| end);
+            let does = format!("{} {}", phrase(&wire.point, wire.direction), wire.group);
+            return Some(format!("{} for `{end}`, whatever value is asked for", said("only", &does)));
+        }
         let What::LinkAdded { link, .. } = &difference.what else { return None };
         let ends: Vec<String> =
             self.ends.get(&wire(difference)?.0)?.iter().map(|end| format!("`{end}`")).collect();

@@ -238,9 +238,12 @@ static CASES: &[Named] = &[
         house.put(lamp((13, "lantern-east", "Lantern east", "Lantern room", "first"), "1/1/32", "1/4/32"));
         house.put(lamp((14, "lantern-west", "Lantern west", "Lantern room", "first"), "1/2/32", "1/5/32"));
     }),
-    ("split-off", &[Kind::SplitOff, Kind::FunctionUnwired, Kind::StatusSource], |house| {
+    ("split-off", &[Kind::SplitOff, Kind::FunctionUnwired], |house| {
         house.at("lantern").links.truncate(3);
         house.put(lamp((13, "lantern-west", "Lantern west", "Lantern room", "first"), "1/2/32", "1/5/32"));
+    }),
+    ("status-unwired", &[Kind::FunctionUnwired], |house| {
+        house.at("workshop-heating").links.remove(0);
     }),
     ("swap", &[Kind::Swap], |house| {
         let (chart, reading) = (house.at("chart-lamp").links.clone(), house.at("reading-lamp").links.clone());
@@ -282,6 +285,16 @@ fn each_case_reads_as_expected() {
         }
         check(&format!("{name}.txt"), &text);
     }
+}
+
+#[test]
+fn what_is_stopped_in_time_does_no_less_than_what_sends_a_value() {
+    let review = reviewed(|house| {
+        let link = &mut house.at("lantern").links[3];
+        (link.dpt, link.shown) = ("3.007".to_owned(), serde_json::from_value(json!("estimated")).unwrap());
+    });
+    let kinds: Vec<Kind> = review.changes.iter().map(|change| change.kind).collect();
+    assert!(!kinds.is_empty() && !kinds.contains(&Kind::FunctionReduced), "{kinds:?}");
 }
 
 #[test]
