@@ -2,7 +2,7 @@
 
 use super::links::link_differences;
 use super::order::{Entry, pair};
-use super::{BridgeField, ClusterField, EndpointField, Inside, What};
+use super::{BridgeField, ClusterField, EndpointField, Inside, LinkField, What};
 use crate::bridge::definition::{BridgeDefinition, Cluster, DeviceTypeRef, Link};
 use crate::classes::Direction;
 use crate::review::change::Kind;
@@ -68,8 +68,25 @@ pub(in crate::review) fn endpoint_differences(old: &Outline, new: &Outline) -> F
         for (kind, _) in out.iter_mut().skip(kept) {
             *kind = Kind::ClassChanged;
         }
+    } else if out.iter().any(|(kind, _)| *kind == Kind::LimitsChanged) {
+        // A limit of an attribute is one of its conversions too.
+        for (kind, _) in
+            out.iter_mut().filter(|(kind, what)| *kind == Kind::ConversionChanged && bounds(what))
+        {
+            *kind = Kind::LimitsChanged;
+        }
     }
     Found { differences: out, other_links: old_links != new_links }
+}
+
+/// Whether a conversion differs only in where it cuts off.
+fn bounds(what: &What) -> bool {
+    let What::LinkField { field: LinkField::Conversion, before, after, .. } = what else { return false };
+    let steps = |chain: &Json| -> Vec<Json> {
+        let cuts = |step: &&Json| step.get("step").is_some_and(|name| name == "clamp");
+        chain.as_array().into_iter().flatten().filter(|step| !cuts(step)).cloned().collect()
+    };
+    steps(before) == steps(after)
 }
 
 fn fields(old: &Outline, new: &Outline, out: &mut Vec<(Kind, What)>) {

@@ -30,9 +30,10 @@ impl<'d> Asked<'d> {
     /// "is now also set to a position through 2/2/40 for `UpOrOpen` and `DownOrClose`"; `None` for anything else than a
     /// new wire to the bus or one that does less.
     pub(super) fn phrase(&self, difference: &Difference) -> Option<String> {
-        if let (Kind::FunctionReduced, What::LinkField { wire, field: LinkField::Conversion, .. }) =
-            (self.kind, &difference.what)
-        {
+        if let What::LinkField { wire, field: LinkField::Conversion, .. } = &difference.what {
+            if self.kind != Kind::FunctionReduced {
+                return None;
+            }
             let end = wire.end.split_once('.').map_or(wire.end.as_str(), |(_, end)| end);
             let does = format!("{} {}", phrase(&wire.point, wire.direction), wire.group);
             return Some(format!("{} for `{end}`, whatever value is asked for", said("only", &does)));

@@ -32,7 +32,12 @@ fn distinct(differences: &[&Difference], kind: Kind) -> Vec<String> {
         _ => None,
     };
     let from_bus = differences.iter().any(|one| direction(one) == Some(Direction::FromBus));
-    let idle = |one: &Difference| from_bus && direction(one) == Some(Direction::ToBus);
+    // What a limit changes in a conversion is said by the limit.
+    let limited = |one: &Difference| {
+        kind == Kind::LimitsChanged
+            && matches!(one.what, What::LinkField { field: LinkField::Conversion, .. })
+    };
+    let idle = |one: &Difference| from_bus && direction(one) == Some(Direction::ToBus) || limited(one);
     let all = differences
         .iter()
         .filter(|one| !idle(one))

@@ -114,6 +114,8 @@ static CASES: &[Named] = &[
         house.at("workshop-heating").clusters[0]
             .attributes
             .insert("MaxHeatSetpointLimit".to_owned(), json!(2600));
+        let cut_off = json!([{"step": "clamp", "min": 7.0, "max": 26.0}, {"step": "scale", "from": [0.0, 1.0], "to": [0.0, 100.0]}]);
+        house.at("workshop-heating").links[2].conversion = serde_json::from_value(cut_off).unwrap();
     }),
     ("keys-exchanged", &[Kind::KeysExchanged], |house| {
         let (chart, reading) = (house.at("chart-lamp").clone(), house.at("reading-lamp").clone());
