@@ -75,7 +75,7 @@ pub fn inspect((sources, documents, source_problems): Loaded, limits: &Limits) -
     problems.source.append(&mut told);
 
     // The ledger, read before the rules so that its conflicts are findings.
-    let (ledger, ledger_problems) = ledger_of(&sources, &others, &plan.house.id);
+    let (ledger, ledger_problems) = ledger_of(&sources, &others, plan.house.known_id());
     problems.ledger = ledger_problems;
     if let Some(ledger::Problem::Unmerged { place }) = problems.ledger.first() {
         // The marks of a merge are no YAML either; that follows.
@@ -91,16 +91,15 @@ pub fn inspect((sources, documents, source_problems): Loaded, limits: &Limits) -
 fn ledger_of(
     sources: &Sources,
     documents: &[source::Document],
-    house: &str,
+    house: Option<&str>,
 ) -> (Ledger, Vec<ledger::Problem>) {
+    let empty = || Ledger::new(house.unwrap_or_default());
     match documents.iter().find(|document| document.kind == FileKind::Ledger) {
         Some(document) => {
             let text = sources.source(document.file);
-            // Whose ledger it is cannot be judged where the house's own id could not be read.
-            let known = Some(house).filter(|house| !house.is_empty());
-            let (ledger, problems) = ledger::read(text, document.file, document.tree.as_ref(), known);
-            (ledger.unwrap_or_else(|| Ledger::new(house)), problems)
+            let (ledger, problems) = ledger::read(text, document.file, document.tree.as_ref(), house);
+            (ledger.unwrap_or_else(empty), problems)
         }
-        None => (Ledger::new(house), Vec::new()),
+        None => (empty(), Vec::new()),
     }
 }

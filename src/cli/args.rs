@@ -331,14 +331,14 @@ pub(super) struct LedgerResolve {
 }
 
 #[derive(Debug, Args)]
-#[command(after_help = "Example: housewright ledger rename hall-lamp porch-lamp --house my-house")]
+#[command(after_help = "Example: housewright ledger rename hall-lamp porch-lamp my-house")]
 pub(super) struct LedgerRename {
     /// The key that the appliance had.
     pub(super) old: String,
     /// The key that it has now.
     pub(super) new: String,
     /// The house's folder, or its root file.
-    #[arg(long, value_name = "HOUSE", default_value = ".")]
+    #[arg(value_name = "HOUSE", default_value = ".")]
     pub(super) house: PathBuf,
 }
 

@@ -5,8 +5,9 @@ use super::Outcome;
 use super::args::{BuiltSide, LedgerCommand, LedgerMerge, LedgerRename, LedgerResolve, Shared};
 use super::check::folder_of;
 use super::error::CliError;
-use super::load::limits;
+use super::load::{self, limits};
 use super::terminal::Terminal;
+use crate::findings::nearest;
 use crate::ledger::{
     Built, FILE_NAME, Identity, MergeTextError, MergedText, UniqueId, merge_texts, resolve_text, sound_ledger,
 };
@@ -25,7 +26,7 @@ pub(super) fn run(
     match command {
         LedgerCommand::Merge(args) => merge(args, &limits(shared), terminal),
         LedgerCommand::Resolve(args) => resolve(args, &limits(shared), terminal),
-        LedgerCommand::Rename(args) => rename(args, &limits(shared), terminal),
+        LedgerCommand::Rename(args) => rename(args, shared, terminal),
     }
 }
 
@@ -48,14 +49,15 @@ fn resolve(args: &LedgerResolve, limits: &Limits, terminal: &mut Terminal) -> Re
     put(&path, &merged, terminal)
 }
 
-fn rename(args: &LedgerRename, limits: &Limits, terminal: &mut Terminal) -> Result<Outcome, CliError> {
+fn rename(args: &LedgerRename, shared: &Shared, terminal: &mut Terminal) -> Result<Outcome, CliError> {
     let folder = folder_of(&args.house);
     let _lock = build::lock(&folder)?;
     let path = folder.join(FILE_NAME);
-    let ledger = sound_ledger(&read(&path, limits)?).map_err(refused)?;
+    let ledger = sound_ledger(&read(&path, &limits(shared))?).map_err(refused)?;
     let renamed = ledger
         .rename(&args.old, &args.new)
         .map_err(|error| CliError::refused(error.to_string(), error.help()))?;
+    described(&args.new, &args.house, shared)?;
     emit::replace_file(&path, ledger::write(&renamed).as_bytes())?;
     terminal.say(&format!(
         "`{}` has what `{}` had. Next: `housewright build {}`",
@@ -64,6 +66,21 @@ fn rename(args: &LedgerRename, limits: &Limits, terminal: &mut Terminal) -> Resu
         args.house.display()
     ));
     Ok(Outcome::Done)
+}
+
+/// Refuses a key that no appliance of the house has. Of a house with errors that cannot be said.
+fn described(key: &str, house: &Path, shared: &Shared) -> Result<(), CliError> {
+    let inspection = load::inspect(house, shared)?;
+    let Some(checked) = &inspection.judged.checked else { return Ok(()) };
+    let keys = || checked.plan().appliances.iter().map(|appliance| appliance.key.value.as_str());
+    if keys().any(|other| other == key) {
+        return Ok(());
+    }
+    let help = match nearest(key, keys()) {
+        Some(right) => format!("did you mean `{right}`?"),
+        None => "give the key that the appliance has in the description now".to_owned(),
+    };
+    Err(CliError::refused(format!("the house has no appliance `{key}`"), help))
 }
 
 /// Unique id and number of each endpoint of the build in a folder.

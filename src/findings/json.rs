@@ -5,7 +5,9 @@
 //! folder. `null` where there is nothing to say.
 
 use schemars::JsonSchema;
+use schemars::generate::SchemaSettings;
 use serde::Serialize;
+use serde_json::json;
 
 use super::{Finding, Findings, Label, Summary};
 use crate::source::Sources;
@@ -16,6 +18,9 @@ struct Document<'a> {
     format: &'static str,
     /// Version of this format.
     version: u8,
+    /// The house as it was given, where several were.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    house: Option<&'a str>,
     /// What there is to say, by file and place.
     findings: Vec<JsonFinding<'a>>,
     /// The numbers of it.
@@ -108,7 +113,28 @@ struct JsonSummary {
 
 /// The JSON Schema (draft 2020-12) of the document.
 pub fn schema() -> serde_json::Value {
-    schemars::schema_for!(Document<'static>).to_value()
+    let mut generator = SchemaSettings::draft2020_12().into_generator();
+    let document = generator.subschema_for::<Document<'static>>();
+    json!({
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "title": "Findings",
+        "description": "The findings of a house, or of several: each of these has a `house`.",
+        "anyOf": [
+            document,
+            {
+                "type": "object",
+                "properties": {
+                    "houses": {
+                        "description": "The findings of each house, in the order in which they were given.",
+                        "type": "array",
+                        "items": document,
+                    },
+                },
+                "required": ["houses"],
+            },
+        ],
+        "$defs": generator.definitions(),
+    })
 }
 
 /// The findings as one JSON document with a line end.
@@ -117,6 +143,7 @@ pub fn write(findings: &Findings, summary: &Summary, sources: &Sources) -> Strin
     let document = Document {
         format: "housewright-findings",
         version: 1,
+        house: None,
         findings: findings.iter().map(|finding| JsonFinding::new(finding, sources)).collect(),
         summary: JsonSummary {
             errors: summary.errors,

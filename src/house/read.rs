@@ -83,6 +83,7 @@ fn gather(files: Vec<FileRead>) -> (House, Vec<source::Problem>, Vec<Problem>) {
         source_problems.append(&mut read.problems);
         gathering.add(position == 0, read.start, read.description);
         gathering.unread |= read.is_partial;
+        gathering.root_unread |= read.is_partial && position == 0;
     }
     let (house, problems) = gathering.finish();
     (house, source_problems, problems)
@@ -113,6 +114,7 @@ impl FileRead {
 #[derive(Default)]
 struct Gathering {
     root: Option<Place>,
+    /// Whether the root file, or a part of it, could not be read.
     root_unread: bool,
     unread: bool,
     version: Given<Scalar>,

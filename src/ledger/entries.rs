@@ -81,6 +81,27 @@ impl Ledger {
         self.living.get(key)?.iter().find(|(name, _)| name == part).map(|(_, identity)| identity)
     }
 
+    /// Whether an appliance of that key lives.
+    pub fn lives(&self, key: &str) -> bool {
+        self.living.contains_key(key)
+    }
+
+    /// Whether what `old` had, and no longer has, fits what `new` has or has nothing yet: [`rename`](Self::rename) would
+    /// bring it back.
+    pub fn is_lost(&self, old: &str, new: &str) -> bool {
+        let Some(lost) = self.retired.get(old).filter(|_| !self.lives(old)) else { return false };
+        let fits = |part: &str, lost: &Identity| {
+            self.identity(new, part)
+                .is_some_and(|it| it.bridge == lost.bridge && it.device_types == lost.device_types)
+        };
+        !self.lives(new) || lost.iter().any(|(part, lost)| fits(part, lost))
+    }
+
+    /// The keys of all appliances that lived once, or do.
+    pub fn keys(&self) -> impl Iterator<Item = &str> {
+        self.living.keys().chain(self.retired.keys()).map(String::as_str)
+    }
+
     /// All identities in use, by key and part.
     pub fn living(&self) -> impl Iterator<Item = (&str, &str, &Identity)> {
         flat(&self.living)

@@ -284,7 +284,7 @@ fn is_point_unread(point: &Given<model::Point>) -> bool {
 
 fn confirmed_by(written: model::Confirmed) -> Confirmed {
     let text = |given: Given<String>| given.into_here().map(|text| text.value).unwrap_or_default();
-    Confirmed { by: text(written.by), checked: text(written.checked) }
+    Confirmed { by: text(written.by), checked: text(written.checked), on: text(written.on) }
 }
 
 /// The class's usual type at an end; where the class has no such end, that of the other one.

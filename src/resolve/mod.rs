@@ -5,6 +5,7 @@
 //! nothing about whether the wiring makes sense, and knows nothing of Matter.
 
 mod appliances;
+mod notation;
 pub mod plan;
 mod problem;
 mod tables;
@@ -12,8 +13,6 @@ mod words;
 
 use crate::classes::ClassLibrary;
 use crate::house::House;
-use crate::house::model::NotationWord;
-use crate::knx::Notation;
 use crate::source::{self, Entries, Given, Limits, Place, Scalar, Sources, Spanned};
 use plan::{Allow, Bridge, HouseFacts, Room};
 use rayon::prelude::*;
@@ -30,9 +29,11 @@ pub fn resolve(
     library: &ClassLibrary,
 ) -> (Plan, Vec<Problem>, Vec<source::Problem>) {
     let mut problems = Vec::new();
-    let notation = notation(&house);
+    let (notation, wrong_notation) = notation::notation(&house);
+    problems.extend(wrong_notation);
     let facts = HouseFacts {
         id: house.head.id.here().map(|id| id.value.clone()).unwrap_or_default(),
+        id_place: house.head.id.place(),
         name: house.head.name.here().map(|name| name.value.clone()).unwrap_or_default(),
         notation,
         unread: house.unread,
@@ -58,14 +59,6 @@ pub fn resolve(
     let (words, mut told) = words::words(sources, limits, library, &mut problems);
     source_problems.append(&mut told);
     (Plan { house: facts, buses, bridges, rooms, appliances, allows, words }, problems, source_problems)
-}
-
-fn notation(house: &House) -> Notation {
-    match house.head.notation.here().map(|notation| notation.value) {
-        Some(NotationWord::TwoLevel) => Notation::TwoLevel,
-        Some(NotationWord::Free) => Notation::Free,
-        Some(NotationWord::ThreeLevel) | None => Notation::ThreeLevel,
-    }
 }
 
 fn bridges(

@@ -4,6 +4,7 @@ use super::words::WordList;
 use crate::classes::{
     Chosen, ChosenPoint, Class, Number, PointSpec, SettingSpec, SettingValue, Shape, ShapeFault,
 };
+use crate::house::is_fit_key;
 use crate::knx::{AddressIndex, Dpt, DptRef, Flags, GroupAddress, Notation};
 use crate::source::{FileId, Place, Spanned};
 use std::sync::{Arc, OnceLock};
@@ -33,6 +34,8 @@ pub struct Plan {
 pub struct HouseFacts {
     /// Its id, which seeds the unique ids.
     pub id: String,
+    /// Where its id stands.
+    pub id_place: Option<Place>,
     /// Its name.
     pub name: String,
     /// How group addresses are written.
@@ -41,6 +44,13 @@ pub struct HouseFacts {
     pub unread: bool,
     /// Where the house is described, or the start of the root file.
     pub place: Option<Place>,
+}
+
+impl HouseFacts {
+    /// Its id, where one could be read that can be kept.
+    pub fn known_id(&self) -> Option<&str> {
+        Some(self.id.as_str()).filter(|id| is_fit_key(id))
+    }
 }
 
 /// A KNX bus.
@@ -245,6 +255,8 @@ pub struct Confirmed {
     pub by: String,
     /// What was checked; empty where not said.
     pub checked: String,
+    /// When; empty where not said.
+    pub on: String,
 }
 
 /// A setting with its value.

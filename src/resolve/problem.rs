@@ -2,7 +2,7 @@
 
 use super::plan::Role;
 use crate::classes::Class;
-use crate::knx::{AddressError, DptIdError};
+use crate::knx::{AddressError, DptIdError, Notation};
 use crate::source::Place;
 use std::sync::Arc;
 
@@ -22,6 +22,17 @@ pub struct Problem {
 /// What could not be looked up.
 #[derive(Clone, Debug)]
 pub enum ProblemKind {
+    /// Nearly all addresses are written in another notation than the house's, and were read in it.
+    WrongNotation {
+        /// What `notation` says, where it is there.
+        written: Option<Notation>,
+        /// What the addresses are written in.
+        seen: Notation,
+        /// So many of them.
+        count: usize,
+        /// Of so many.
+        of: usize,
+    },
     /// A device class that neither the program nor the house has.
     UnknownClass {
         /// As written.

@@ -14,6 +14,7 @@ mod address {
     pub(super) mod malformed_address;
     pub(super) mod other_notation;
     pub(super) mod reserved_address;
+    pub(super) mod wrong_notation;
 }
 
 mod behaviour {
@@ -67,11 +68,13 @@ mod identity {
     pub(super) mod bridge_over_capacity;
     pub(super) mod bridge_without_appliances;
     pub(super) mod former_key_in_use;
+    pub(super) mod formerly_too_late;
     pub(super) mod ledger_of_another_house;
     pub(super) mod ledger_unmerged;
     pub(super) mod ledger_unreadable;
     pub(super) mod number_given_twice;
     pub(super) mod unique_id_given_twice;
+    pub(super) mod unknown_former_key;
 }
 
 mod naming {
@@ -282,6 +285,7 @@ static RULES: &[&Rule] = &[
     &feedback::feedback_not_readable::RULE,
     &feedback::feedback_not_sent::RULE,
     &identity::former_key_in_use::RULE,
+    &identity::formerly_too_late::RULE,
     &table::garbled_name::RULE,
     &table::group_of_mixed_types::RULE,
     &writing::idle_allow::RULE,
@@ -347,6 +351,7 @@ static RULES: &[&Rule] = &[
     &writing::unknown_bus::RULE,
     &writing::unknown_class::RULE,
     &datapoint_type::unknown_datapoint_type::RULE,
+    &identity::unknown_former_key::RULE,
     &writing::unknown_key::RULE,
     &writing::unknown_point::RULE,
     &writing::unknown_rule::RULE,
@@ -358,4 +363,5 @@ static RULES: &[&Rule] = &[
     &table::unreadable_row::RULE,
     &table::unused_rows::RULE,
     &cross_wiring::wired_as_another::RULE,
+    &address::wrong_notation::RULE,
 ];

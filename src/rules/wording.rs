@@ -48,17 +48,17 @@ pub(super) fn source(problem: &source::Problem, _: &Context<'_>, report: &mut Re
 }
 
 /// A problem of reading the description.
-pub(super) fn house(problem: &house::Problem, _: &Context<'_>, report: &mut Report) {
+pub(super) fn house(problem: &house::Problem, context: &Context<'_>, report: &mut Report) {
     use house::ProblemKind as Kind;
     match &problem.kind {
         Kind::NoVersion
         | Kind::MissingInHouse { .. }
         | Kind::NoName { .. }
         | Kind::NoClass { .. }
-        | Kind::NoCapacity { .. } => writing::missing_key::tell(problem, report),
+        | Kind::NoCapacity { .. } => writing::missing_key::tell(problem, context, report),
         Kind::UnknownVersion { .. } => writing::unknown_version::tell(problem, report),
         Kind::OnlyInRoot { .. } => writing::misplaced_key::tell(problem, report),
-        Kind::UnfitKey { .. } => writing::unfit_key::tell(problem, report),
+        Kind::UnfitKey { .. } => writing::unfit_key::tell(problem, context, report),
         Kind::KeyTwice { .. } => writing::key_used_twice::tell(problem, report),
         Kind::NoReason { .. } => writing::allow_without_reason::tell(problem, report),
     }
@@ -75,6 +75,7 @@ pub(super) fn class(problem: &classes::Problem, context: &Context<'_>, report: &
 /// A problem of looking things up.
 pub(super) fn resolve(problem: &resolve::Problem, context: &Context<'_>, report: &mut Report) {
     match &problem.kind {
+        Resolved::WrongNotation { .. } => address::wrong_notation::tell(problem, report),
         Resolved::UnknownClass { .. } => writing::unknown_class::tell(problem, context, report),
         Resolved::UnknownPoint { .. } => writing::unknown_point::tell(problem, context, report),
         Resolved::UnknownPointWords { name } => {
@@ -103,11 +104,11 @@ pub(super) fn resolve(problem: &resolve::Problem, context: &Context<'_>, report:
 }
 
 /// A problem of the ledger.
-pub(super) fn ledger(problem: &ledger::Problem, _: &Context<'_>, report: &mut Report) {
+pub(super) fn ledger(problem: &ledger::Problem, context: &Context<'_>, report: &mut Report) {
     use ledger::Problem as Kind;
     match problem {
         Kind::Unmerged { .. } => identity::ledger_unmerged::tell(problem, report),
-        Kind::OtherHouse { .. } => identity::ledger_of_another_house::tell(problem, report),
+        Kind::OtherHouse { .. } => identity::ledger_of_another_house::tell(problem, context, report),
         Kind::SameNumber { .. } => identity::number_given_twice::tell(problem, report),
         Kind::SameUniqueId { .. } | Kind::LivingAndRetired { .. } => {
             identity::unique_id_given_twice::tell(problem, report);

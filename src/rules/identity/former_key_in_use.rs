@@ -54,6 +54,14 @@ fn look(context: &Context<'_>, report: &mut Report) {
     for appliance in formers {
         let Some(formerly) = &appliance.formerly else { continue };
         let also = alive.get(formerly.value.as_str()).or_else(|| claimed.get(formerly.value.as_str()));
+        if formerly.value == appliance.key.value {
+            let message = format!("`{}` was formerly called as it is now", formerly.value);
+            let said = Said::new(message, formerly.place, "its own key")
+                .about(appliance, plan)
+                .help("take `formerly` out, or write the key that it had before");
+            report.add(&RULE.card, said);
+            continue;
+        }
         if let Some(other) = also {
             let message = format!(
                 "`{}` was formerly `{}`, as `{}` is or was",

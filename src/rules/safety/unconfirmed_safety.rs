@@ -2,7 +2,7 @@
 
 use crate::classes::Precaution;
 use crate::findings::Severity;
-use crate::resolve::plan::Appliance;
+use crate::resolve::plan::{Appliance, Confirmed};
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 
 pub(in crate::rules) static RULE: Rule = Rule {
@@ -52,23 +52,85 @@ fn look(appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
         return;
     }
     let confirmed = appliance.confirmed.as_ref();
-    if confirmed
-        .is_some_and(|confirmed| !confirmed.by.trim().is_empty() && !confirmed.checked.trim().is_empty())
-    {
-        return;
-    }
-    let message = match confirmed {
-        Some(_) => {
-            format!("`confirmed` of `{}` does not say who looked and what was checked", appliance.key.value)
-        }
-        None => format!("nobody has confirmed the local safety device of `{}`", appliance.key.value),
+    let Some(lack) = confirmed.map_or(Some(Lack::Everything), |confirmed| lack(confirmed)) else { return };
+    let key = &appliance.key.value;
+    let message = match lack {
+        Lack::Everything => format!("nobody has confirmed the local safety device of `{key}`"),
+        Lack::Words => format!("`confirmed` of `{key}` does not say who looked and what was checked"),
+        Lack::Date => format!("`confirmed` of `{key}` does not say on which day it was checked"),
     };
     let place = confirmed.map_or(appliance.key.place, |confirmed| confirmed.place);
-    let help =
-        format!("{} Write `confirmed: {{ by: who, checked: what }}` once it was tested.", caution.text);
+    let help = match lack {
+        Lack::Everything | Lack::Words => {
+            format!("{} Write `confirmed: {{ by: who, checked: what }}` once it was tested.", caution.text)
+        }
+        Lack::Date => "write the day as year, month and day, such as `on: 2026-05-31`".to_owned(),
+    };
     let said = Said::new(message, place, class.title.to_lowercase())
         .about(appliance, context.plan)
         .help(help)
         .weighing(severity);
     report.add(&RULE.card, said);
+}
+
+/// What a confirmation does not say.
+#[derive(Clone, Copy)]
+enum Lack {
+    Everything,
+    Words,
+    Date,
+}
+
+/// Texts that this program shows where somebody's own belong.
+const PLACEHOLDERS: [&str; 6] = ["NAME", "WHAT", "who", "what", "who looked", "what was looked at"];
+
+fn lack(confirmed: &Confirmed) -> Option<Lack> {
+    let is_said = |text: &str| !text.is_empty() && !PLACEHOLDERS.contains(&text);
+    if !is_said(confirmed.by.trim()) || !is_said(confirmed.checked.trim()) {
+        return Some(Lack::Words);
+    }
+    let on = confirmed.on.trim();
+    (!on.is_empty() && !is_day(on)).then_some(Lack::Date)
+}
+
+/// Whether a text is a day that there is, as `YYYY-MM-DD`.
+fn is_day(text: &str) -> bool {
+    let mut parts = text.split('-').map(|part| (part.len(), part.parse::<u32>()));
+    let (Some((4, Ok(year))), Some((2, Ok(month))), Some((2, Ok(day))), None) =
+        (parts.next(), parts.next(), parts.next(), parts.next())
+    else {
+        return false;
+    };
+    let leap = year.is_multiple_of(4) && (!year.is_multiple_of(100) || year.is_multiple_of(400));
+    let days = match month {
+        4 | 6 | 9 | 11 => 30,
+        2 => 28 + u32::from(leap),
+        1..=12 => 31,
+        _ => 0,
+    };
+    text.bytes().all(|byte| byte == b'-' || byte.is_ascii_digit()) && (1..=days).contains(&day)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn check(by: &str, checked: &str, on: &str, is_enough: bool) {
+        let confirmed = Confirmed { by: by.to_owned(), checked: checked.to_owned(), on: on.to_owned() };
+        assert_eq!(lack(&confirmed).is_none(), is_enough, "{confirmed:?}");
+    }
+
+    #[test]
+    fn a_confirmation_names_somebody_something_and_a_day() {
+        check("M. Quill", "obstacle stop", "", true);
+        check("M. Quill", "obstacle stop", "2024-02-29", true);
+        check("M. Quill", "obstacle stop", "2023-02-29", false);
+        check("M. Quill", "obstacle stop", "2024-13-01", false);
+        check("M. Quill", "obstacle stop", "+024-01-01", false);
+        check("M. Quill", "obstacle stop", "yesterday", false);
+        check("M. Quill", "obstacle stop", "YYYY-MM-DD", false);
+        check("NAME", "obstacle stop", "2024-02-29", false);
+        check("who looked", "what was looked at", "", false);
+        check("M. Quill", " ", "", false);
+    }
 }

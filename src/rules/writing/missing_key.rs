@@ -3,7 +3,7 @@
 use crate::findings::Severity;
 use crate::house::{Problem, ProblemKind};
 use crate::rules::wording;
-use crate::rules::{Card, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::source;
 
 pub(in crate::rules) static RULE: Rule = Rule {
@@ -36,7 +36,7 @@ lamp:
 };
 
 /// Says what is missing, and gives the line to write.
-pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
+pub(in crate::rules) fn tell(problem: &Problem, context: &Context<'_>, report: &mut Report) {
     let (message, line) = match &problem.kind {
         ProblemKind::NoVersion => {
             ("the root file does not say which version of the format it is in".to_owned(), "housewright: 1")
@@ -69,7 +69,16 @@ pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
         | ProblemKind::KeyTwice { .. }
         | ProblemKind::NoReason { .. } => return,
     };
-    report.add(&RULE.card, Said::new(message, problem.place, "incomplete").help(format!("write `{line}`")));
+    let help = match (&problem.kind, context.ledger.house()) {
+        (ProblemKind::MissingInHouse { key: "id" }, id) if !id.is_empty() => {
+            format!("write `id: {id}`, the id that the ledger has")
+        }
+        (ProblemKind::MissingInHouse { key: "house" }, id) if !id.is_empty() => {
+            format!("write `house: {{ id: {id}, name: … }}`, with the id that the ledger has")
+        }
+        _ => format!("write `{line}`"),
+    };
+    report.add(&RULE.card, Said::new(message, problem.place, "incomplete").help(help));
 }
 
 /// The same for a key that the format itself demands.

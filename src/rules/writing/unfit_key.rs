@@ -3,8 +3,8 @@
 use crate::findings::Certainty;
 use crate::findings::Severity;
 use crate::house::is_fit_key;
-use crate::house::{Problem, ProblemKind};
-use crate::rules::{Card, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::house::{Keyed, Problem, ProblemKind};
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 use unicode_normalization::UnicodeNormalization as _;
 
 pub(in crate::rules) static RULE: Rule = Rule {
@@ -38,11 +38,15 @@ hall-lamp:
 };
 
 /// Makes a fit key of it.
-pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
+pub(in crate::rules) fn tell(problem: &Problem, context: &Context<'_>, report: &mut Report) {
     if let ProblemKind::UnfitKey { what, text } = &problem.kind {
         let message = format!("`{text}` cannot be the key of a {}", what.word());
         let said = Said::new(message, problem.place, "not a key");
-        let said = match fit_key(text) {
+        let known = Some(context.ledger.house()).filter(|id| *what == Keyed::House && !id.is_empty());
+        let said = match known.map(str::to_owned).or_else(|| fit_key(text)) {
+            Some(fit) if known.is_some() => said
+                .help(format!("write `{fit}`, the id that the ledger has"))
+                .replace(fit, Certainty::ToBeLookedAt),
             Some(fit) => said.help(format!("write `{fit}`")).replace(fit, Certainty::ToBeLookedAt),
             None => said,
         };

@@ -6,6 +6,18 @@ use std::fs::File;
 use std::io::{Read, Write};
 use std::process::Command;
 
+const HOUSE: &str = "\
+housewright: 1
+house: { id: heron-wharf, name: Heron Wharf }
+bridges: { wharf: { name: Heron Wharf, capacity: 10 } }
+rooms:
+  loft:
+    name: Loft
+    appliances:
+      b: { name: Beam, class: on-off-light, points: { switching: { command: 1/1/1, feedback: 1/4/1 } } }
+      z: { name: Sill, class: on-off-light, points: { switching: { command: 1/1/2, feedback: 1/4/2 } } }
+";
+
 /// Renames in a house that had `a` and `b` and has `b` and `z` now; what the command says and what is in the ledger.
 fn check(arguments: [&str; 2], succeeds: bool, says: &str, expected: &[&str]) {
     let folder = tempfile::tempdir().expect("a folder for the test");
@@ -13,6 +25,9 @@ fn check(arguments: [&str; 2], succeeds: bool, says: &str, expected: &[&str]) {
     let before = build(&Ledger::new("heron-wharf"), &lamps(["a", "b"])).next;
     let text = write(&build(&before, &lamps(["b", "z"])).next);
     File::create(&path).and_then(|mut file| file.write_all(text.as_bytes())).expect("the folder is ours");
+    File::create(folder.path().join("house.yaml"))
+        .and_then(|mut file| file.write_all(HOUSE.as_bytes()))
+        .expect("the folder is ours");
     let output = Command::new(env!("CARGO_BIN_EXE_housewright"))
         .args(["ledger", "rename"])
         .args(arguments)
@@ -31,5 +46,6 @@ fn check(arguments: [&str; 2], succeeds: bool, says: &str, expected: &[&str]) {
 fn a_rename_told_too_late_is_told_by_a_command() {
     check(["a", "z"], true, "`z` has what `a` had", &["b/light wharf 3", "z/light wharf 2"]);
     check(["b", "z"], false, "write `formerly: b`", &["b/light wharf 3", "z/light wharf 4"]);
+    check(["a", "y"], false, "the house has no appliance `y`", &["b/light wharf 3", "z/light wharf 4"]);
     check(["c", "z"], false, "remembers nothing of `c`", &["b/light wharf 3", "z/light wharf 4"]);
 }

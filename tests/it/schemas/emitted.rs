@@ -77,6 +77,12 @@ fn findings_keep_to_their_schema() {
         findings += document["findings"].as_array().unwrap().len();
     }
     assert!(findings >= 12, "{findings}");
+    let cases = root().join("tests/cases/check");
+    let text = run(&cases, &["check", "tab", "boat-shed", "--format", "json"]);
+    let mut document: Value = serde_json::from_str(&text).unwrap();
+    assert_eq!(faults(&validator, &document), Vec::<String>::new(), "of several houses");
+    document["houses"][1]["findings"] = "none".into();
+    assert!(!validator.is_valid(&document));
 }
 
 #[test]

@@ -1,0 +1,80 @@
+//! A former key that was written after the build in which its endpoint was lost.
+
+use crate::findings::Severity;
+use crate::resolve::plan::Appliance;
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+
+pub(in crate::rules) static RULE: Rule = Rule {
+    card: Card {
+        name: "formerly-too-late",
+        family: Family::Identity,
+        severity: Severity::Warning,
+        summary: "`formerly` was written after the build that it was meant for",
+        on_site: "The line does nothing: the appliance has a new endpoint, and what the old key had stays lost, with its rooms, scenes and automations.",
+        remedy: "Bring it back with `housewright ledger rename`, then build; or take `formerly` out.",
+        source: Source::Format,
+        frame: Frame::Files,
+        bad: "\
+--- house.yaml
+housewright: 1
+house: { id: test-house, name: Test house }
+bridges: { main: { name: Test, capacity: 10 } }
+rooms:
+  hall:
+    name: Hall
+    appliances:
+      lamp:
+        name: Lamp
+        class: on-off-light
+        formerly: spot
+        #         ^^^^
+        points: { switching: { command: 1/1/1, feedback: 1/4/1 } }
+--- ledger.yaml
+housewright-ledger: 1
+house: test-house
+appliances:
+  lamp:
+    main: main 3 0x0100 0123456789abcdef0123456789abcdef
+retired:
+  spot:
+    - main: main 2 0x0100 00112233445566778899aabbccddeeff
+",
+        good: "\
+--- house.yaml
+housewright: 1
+house: { id: test-house, name: Test house }
+bridges: { main: { name: Test, capacity: 10 } }
+rooms:
+  hall:
+    name: Hall
+    appliances:
+      lamp:
+        name: Lamp
+        class: on-off-light
+        formerly: spot
+        points: { switching: { command: 1/1/1, feedback: 1/4/1 } }
+--- ledger.yaml
+housewright-ledger: 1
+house: test-house
+appliances:
+  spot:
+    main: main 2 0x0100 00112233445566778899aabbccddeeff
+",
+        folds: &[],
+    },
+    look: Look::Appliance(look),
+};
+
+fn look(appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
+    let Some(formerly) = &appliance.formerly else { return };
+    let (old, new) = (&formerly.value, &appliance.key.value);
+    if !appliance.bridged || !context.ledger.is_lost(old, new) {
+        return;
+    }
+    let message = format!("what `{old}` had was lost in a build before `{new}` said that it was `{old}`");
+    let said = Said::new(message, formerly.place, "does nothing now").about(appliance, context.plan).help(format!(
+        "run `housewright ledger rename {old} {new} HOUSE` and build: the endpoint comes back with all that it had; or take \
+         `formerly` out"
+    ));
+    report.add(&RULE.card, said);
+}
