@@ -4,8 +4,8 @@
 use crate::bridge::definition::VERSION as BRIDGE_VERSION;
 use crate::bridge::{Lowered, definition, lower};
 use crate::emit::{
-    self, BRIDGE_ENDING, Content, EmitError, LedgerText, Lock, Outcome, Output, Patience, Role, SourceFile,
-    Target,
+    self, BRIDGE_ENDING, Content, EmitError, LedgerText, Lock, Manifest, Outcome, Output, Patience, Role,
+    SourceFile, Target,
 };
 use crate::ledger::{self, Exhausted};
 use crate::review::{self, AcceptList, BuildFile, Consequence, Gate, Review, forms};
@@ -63,6 +63,32 @@ pub enum BuildError {
         /// Its key.
         bridge: String,
     },
+    /// The house was built, and the ledger that remembers what was given then is gone.
+    #[error("`{ledger}` is gone, and `{out}` holds a build of this house")]
+    LedgerLost {
+        /// Where the ledger was.
+        ledger: PathBuf,
+        /// The folder of the build.
+        out: PathBuf,
+    },
+}
+
+impl BuildError {
+    /// What to do next.
+    pub fn help(&self) -> String {
+        match self {
+            Self::Emit(error) => error.help(),
+            Self::Exhausted { .. } => {
+                "move appliances to another bridge: no number is ever given twice".to_owned()
+            }
+            Self::LedgerLost { ledger, out } => format!(
+                "take `{}` back from version control: without it every appliance would be a new one, and lose its rooms, \
+                 scenes and automations; or, if that is wanted, move `{}` away first",
+                ledger.display(),
+                out.display()
+            ),
+        }
+    }
 }
 
 /// The lock of a house: to be taken before it is read, and held until its build is in place.
@@ -82,6 +108,9 @@ pub fn build(inspection: &Inspection, checked: &Checked, order: &Order<'_>) -> R
     let lowered = rayon::scope(|_| lower(checked, &inspection.ledger))
         .map_err(|Exhausted { bridge }| BuildError::Exhausted { bridge })?;
     let target = Target::open(order.out, &checked.plan().house.id, Patience::Wait)?;
+    if target.previous().is_some_and(|last| lacks_ledger(last, &inspection.sources)) {
+        return Err(ledger_lost(order.house, order.out));
+    }
     // A first build changes nothing for a family that has seen none: there is nothing to stop it, or to list.
     let (review, gate) = if target.previous().is_some() {
         let mut review = rayon::scope(|_| against_last(order.out, &lowered));
@@ -113,6 +142,27 @@ pub fn build(inspection: &Inspection, checked: &Checked, order: &Order<'_>) -> R
     let outcome = target.put(&build)?;
     drop(build);
     Ok(Built::Placed { outcome: Box::new(outcome), review, gate })
+}
+
+/// That the ledger is gone while the usual output folder holds a build of this house, where it is so.
+pub fn lost_ledger(inspection: &Inspection, house: &Path) -> Option<BuildError> {
+    let id = inspection.judged.plan()?.house.known_id()?;
+    if ledger_bytes(&inspection.sources).is_some() {
+        return None;
+    }
+    let out = usual_out(house);
+    let last = emit::read_manifest(&out).ok()?;
+    (last.house == id && lacks_ledger(&last, &inspection.sources)).then(|| ledger_lost(house, &out))
+}
+
+fn ledger_lost(house: &Path, out: &Path) -> BuildError {
+    BuildError::LedgerLost { ledger: house.join(ledger::FILE_NAME), out: out.to_owned() }
+}
+
+/// Whether a build had a ledger and its house has none now. The ledger is put in place before the build, so that a build
+/// which was interrupted leaves no such state.
+fn lacks_ledger(last: &Manifest, sources: &Sources) -> bool {
+    ledger_bytes(sources).is_none() && last.ledger.sha256 != emit::digest_source(&[])
 }
 
 /// The text of each bridge definition.

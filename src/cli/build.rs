@@ -10,7 +10,8 @@ use crate::build::{self, BuildError, Built, Order};
 use crate::review::forms::Detail;
 use crate::review::{AcceptList, Consequence, read_accept_list};
 use crate::source::{self, FileId, Place};
-use std::path::Path;
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
 
 /// Builds a house, or several in parallel: what they say is printed in order.
 pub(super) fn run(args: &Build, shared: &Shared, terminal: &mut Terminal) -> Result<Outcome, CliError> {
@@ -21,24 +22,29 @@ pub(super) fn run(args: &Build, shared: &Shared, terminal: &mut Terminal) -> Res
         load::leave(inspection);
         return told.tell(terminal);
     }
-    let out = |house: &Path| match (&args.out, folder_of(house).file_name()) {
-        (Some(out), Some(name)) => out.join(name),
-        _ => build::usual_out(&folder_of(house)),
-    };
+    let out = |house: &Path| out_of(house, args.out.as_deref());
+    apart(&found, &out)?;
     let (mut stopped, mut failed) = (0, 0);
+    let mut ids = houses::Ids::default();
     let view = *terminal;
     houses::each(
         &found,
         terminal,
-        |house| one(house, &out(house), args, shared, &view).map(|(told, _)| told),
+        |house| {
+            let (told, inspection) = one(house, &out(house), args, shared, &view)?;
+            Ok((told, houses::id_of(&inspection)))
+        },
         |house, told, terminal| {
             terminal.print(&format!("{}\n", house.display()))?;
             match told {
-                Ok(told) => match told.tell(terminal)? {
-                    Outcome::Done => {}
-                    Outcome::Stopped => stopped += 1,
-                    Outcome::Unread => failed += 1,
-                },
+                Ok((told, id)) => {
+                    ids.look_at(house, id, terminal);
+                    match told.tell(terminal)? {
+                        Outcome::Done => {}
+                        Outcome::Stopped => stopped += 1,
+                        Outcome::Unread => failed += 1,
+                    }
+                }
                 Err(error) => {
                     failed += 1;
                     terminal.complain(&error);
@@ -55,6 +61,37 @@ pub(super) fn run(args: &Build, shared: &Shared, terminal: &mut Terminal) -> Res
         (0, _) => Ok(Outcome::Stopped),
         _ => Err(CliError::Told),
     }
+}
+
+/// Where a house among several is built.
+fn out_of(house: &Path, out: Option<&Path>) -> PathBuf {
+    let folder = folder_of(house);
+    let Some(out) = out else { return build::usual_out(&folder) };
+    let name = |folder: &Path| folder.file_name().map(|name| out.join(name));
+    // `.` has no name of its own.
+    name(&folder)
+        .or_else(|| folder.canonicalize().ok().as_deref().and_then(name))
+        .unwrap_or_else(|| build::usual_out(&folder))
+}
+
+/// Refuses houses that would be built into one folder.
+fn apart(found: &[PathBuf], out: &impl Fn(&Path) -> PathBuf) -> Result<(), CliError> {
+    let mut outs: BTreeMap<PathBuf, &Path> = BTreeMap::new();
+    for house in found {
+        let folder = out(house);
+        if let Some(other) = outs.insert(folder.clone(), house) {
+            return Err(CliError::refused(
+                format!(
+                    "`{}` and `{}` would both be built into `{}`",
+                    other.display(),
+                    house.display(),
+                    folder.display()
+                ),
+                "build one after the other, each with an `--out` of its own, or rename one of the folders",
+            ));
+        }
+    }
+    Ok(())
 }
 
 /// What a build has to say: beside the result, and as the result.
@@ -125,10 +162,9 @@ impl From<BuildError> for CliError {
     fn from(error: BuildError) -> Self {
         match error {
             BuildError::Emit(error) => Self::Emit(error),
-            BuildError::Exhausted { .. } => Self::refused(
-                error.to_string(),
-                "move appliances to another bridge: no number is ever given twice",
-            ),
+            BuildError::Exhausted { .. } | BuildError::LedgerLost { .. } => {
+                Self::refused(error.to_string(), error.help())
+            }
         }
     }
 }

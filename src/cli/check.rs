@@ -5,6 +5,7 @@ use super::error::CliError;
 use super::terminal::Terminal;
 use super::{Outcome, houses, load};
 use crate::Inspection;
+use crate::build::{self, BuildError};
 use crate::emit;
 use crate::findings::{Certainty, Edit, Summary, mend};
 use crate::render::{self, Names, Report};
@@ -24,9 +25,21 @@ pub(super) fn run(args: &Check, shared: &Shared, terminal: &mut Terminal) -> Res
     if let Some(path) = &args.report {
         write_report(args, path, &inspection, terminal)?;
     }
-    let stops = load::stops(&inspection.judged.summary, args.strict);
+    let lost = build::lost_ledger(&inspection, &folder_of(house));
+    if let Some(lost) = &lost {
+        terminal.warn(&lost.to_string(), &lost.help());
+    }
+    let stops = load::stops(&inspection.judged.summary, args.strict) || (args.strict && lost.is_some());
     load::leave(inspection);
     Ok(if stops { Outcome::Stopped } else { Outcome::Done })
+}
+
+/// What came of one house among several.
+struct Looked {
+    summary: Summary,
+    text: String,
+    id: Option<String>,
+    lost: Option<BuildError>,
 }
 
 /// Several houses in parallel, printed in order, with one summary and one exit code.
@@ -46,6 +59,7 @@ fn many(
         ));
     }
     let mut total = Summary::default();
+    let (mut ids, mut any_lost) = (houses::Ids::default(), false);
     let mut joined = load::Joined::new(args.format);
     let mut worst = None;
     let view = *terminal;
@@ -55,11 +69,17 @@ fn many(
         |house| {
             let inspection = load::inspect(house, shared)?;
             let text = houses::computing(|| load::shown(&inspection, args.format, &view));
-            Ok((inspection.judged.summary, text))
+            let lost = build::lost_ledger(&inspection, &folder_of(house));
+            Ok(Looked { summary: inspection.judged.summary, text, id: houses::id_of(&inspection), lost })
         },
-        |house, inspected: Result<(Summary, String), CliError>, terminal| match inspected {
-            Ok((summary, text)) => {
+        |house, looked: Result<Looked, CliError>, terminal| match looked {
+            Ok(Looked { summary, text, id, lost }) => {
                 total.add(&summary);
+                ids.look_at(house, id, terminal);
+                if let Some(lost) = lost {
+                    any_lost = true;
+                    terminal.warn(&lost.to_string(), &lost.help());
+                }
                 joined.add(house, &text, terminal)
             }
             Err(error) => {
@@ -75,7 +95,9 @@ fn many(
     }
     match worst {
         Some(_) => Err(CliError::Told),
-        None if load::stops(&total, args.strict) => Ok(Outcome::Stopped),
+        None if load::stops(&total, args.strict) || (args.strict && (ids.twice || any_lost)) => {
+            Ok(Outcome::Stopped)
+        }
         None => Ok(Outcome::Done),
     }
 }

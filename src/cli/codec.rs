@@ -50,6 +50,9 @@ fn run<E: std::fmt::Display>(
         if line.trim().is_empty() {
             continue;
         }
+        if terminal.closed {
+            break;
+        }
         match one(line.trim_end_matches(['\r', '\n'])) {
             Ok(text) => terminal.print(&format!("{text}\n"))?,
             Err(error) => {

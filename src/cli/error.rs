@@ -7,9 +7,6 @@ use std::io;
 /// Why a command could not be done. Printed once, with its causes, by [`Terminal`](super::terminal::Terminal).
 #[derive(Debug, thiserror::Error)]
 pub(super) enum CliError {
-    /// Nobody reads the output any more: a quiet success.
-    #[error("the output was closed")]
-    Closed,
     /// Told already.
     #[error("see above")]
     Told,
@@ -47,19 +44,10 @@ impl CliError {
     /// What to do next.
     pub(super) fn help(&self) -> Option<String> {
         match self {
-            Self::Closed | Self::Told | Self::Stream { .. } => None,
+            Self::Told | Self::Stream { .. } => None,
             Self::Load(error) => Some(error.help().to_owned()),
             Self::Emit(error) => Some(error.help().to_string()),
             Self::Refused { help, .. } => Some(help.clone()),
-        }
-    }
-
-    /// An error of standard output; a closed pipe is none.
-    pub(super) fn output(cause: io::Error) -> Self {
-        if cause.kind() == io::ErrorKind::BrokenPipe {
-            Self::Closed
-        } else {
-            Self::Stream { stream: "output", cause }
         }
     }
 }

@@ -2,6 +2,8 @@
 
 use super::error::CliError;
 use super::terminal::Terminal;
+use crate::Inspection;
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -75,6 +77,36 @@ fn distinct(houses: &[PathBuf]) -> Result<(), CliError> {
         }
     }
     Ok(())
+}
+
+/// The id of a house, where one could be read.
+pub(super) fn id_of(inspection: &Inspection) -> Option<String> {
+    inspection.judged.plan()?.house.known_id().map(str::to_owned)
+}
+
+/// The ids of several houses: with one id, their appliances have the same unique ids too.
+#[derive(Default)]
+pub(super) struct Ids {
+    first: BTreeMap<String, PathBuf>,
+    /// Whether one was there twice.
+    pub(super) twice: bool,
+}
+
+impl Ids {
+    /// Tells when a house has the id of one before it.
+    pub(super) fn look_at(&mut self, house: &Path, id: Option<String>, terminal: &mut Terminal) {
+        let Some(id) = id else { return };
+        if let Some(first) = self.first.get(&id) {
+            self.twice = true;
+            terminal.warn(
+                &format!("`{}` and `{}` have the same id, `{id}`", first.display(), house.display()),
+                "a copied house needs an id of its own and begins without a ledger: with one id, controllers take \
+                 appliances of two houses for one",
+            );
+        } else {
+            self.first.insert(id, house.to_owned());
+        }
+    }
 }
 
 /// How many houses are done before the first of them is taken up, at most: what bounds the memory.

@@ -65,7 +65,6 @@ pub fn run() -> ExitCode {
     match outcome {
         Ok(Outcome::Done) => ExitCode::SUCCESS,
         Ok(Outcome::Stopped) => ExitCode::from(1),
-        Err(CliError::Closed) => ExitCode::SUCCESS,
         Ok(Outcome::Unread) | Err(CliError::Told) => ExitCode::from(2),
         Err(error) => {
             terminal.complain(&error);

@@ -22,6 +22,8 @@ pub(super) struct Terminal {
     begun: Instant,
     shows_progress: bool,
     progress_shown: bool,
+    /// Whether nobody reads standard output any more: nothing more is written, and the exit code stays what it would be.
+    pub(super) closed: bool,
 }
 
 impl Terminal {
@@ -40,6 +42,7 @@ impl Terminal {
             begun: Instant::now(),
             shows_progress: io::stderr().is_terminal(),
             progress_shown: false,
+            closed: false,
         }
     }
 
@@ -53,8 +56,17 @@ impl Terminal {
         &mut self,
         write: impl FnOnce(&mut dyn Write) -> io::Result<()>,
     ) -> Result<(), CliError> {
+        if self.closed {
+            return Ok(());
+        }
         let mut out = io::stdout().lock();
-        write(&mut out).and_then(|()| out.flush()).map_err(CliError::output)
+        match write(&mut out).and_then(|()| out.flush()) {
+            Err(cause) if cause.kind() == io::ErrorKind::BrokenPipe => {
+                self.closed = true;
+                Ok(())
+            }
+            written => written.map_err(|cause| CliError::Stream { stream: "output", cause }),
+        }
     }
 
     /// Says something beside the result.
@@ -90,6 +102,12 @@ impl Terminal {
             text.push_str(&format!("\n  = {}: {help}", self.strong("help")));
         }
         self.say(&text);
+    }
+
+    /// Says what is no finding of a file and should be known all the same.
+    pub(super) fn warn(&mut self, message: &str, help: &str) {
+        let (warning, word) = (self.strong("warning"), self.strong("help"));
+        self.say(&format!("{warning}: {message}\n  = {word}: {help}"));
     }
 
     fn strong(&self, word: &str) -> String {

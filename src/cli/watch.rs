@@ -28,7 +28,7 @@ pub(super) fn run(args: &Check, shared: &Shared, terminal: &mut Terminal) -> Res
     terminal.print(&last)?;
     drop(inspection);
     terminal.say(&format!("watching `{}`", house.display()));
-    loop {
+    while !terminal.closed {
         wait(&watch);
         let looked = look(house, args, shared, terminal);
         let (next, text, inspection) = match looked {
@@ -52,6 +52,7 @@ pub(super) fn run(args: &Check, shared: &Shared, terminal: &mut Terminal) -> Res
         // After the findings: nobody waits for it then.
         drop(inspection);
     }
+    Ok(Outcome::Done)
 }
 
 /// The house as it is now: what to watch, the findings in the form asked for, and all that they came from.

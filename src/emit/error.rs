@@ -25,6 +25,15 @@ pub enum EmitError {
         #[source]
         cause: io::Error,
     },
+    /// What an earlier build left could not be taken away.
+    #[error("cannot remove `{path}`, which an earlier build left")]
+    Remove {
+        /// The folder or file.
+        path: PathBuf,
+        /// Why it could not be.
+        #[source]
+        cause: io::Error,
+    },
     /// The finished build could not take the place of the last one.
     #[error("cannot put the build in place as `{path}`")]
     Place {
@@ -146,6 +155,7 @@ impl EmitError {
     pub fn help(&self) -> String {
         match self {
             Self::Write { cause, path } | Self::Place { cause, path } => write_help(cause, path),
+            Self::Remove { path, .. } => format!("remove `{}`, then build again", path.display()),
             Self::Read { .. } => "check that it is there and that you may read it".to_owned(),
             Self::Foreign { folder, found } => format!(
                 "nothing is overwritten that no build has made: move `{}` elsewhere, or give another folder with `--out`",

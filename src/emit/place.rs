@@ -121,11 +121,12 @@ impl Site {
     /// Removes a folder of ours. Of a finished build only what its manifest names is removed; if there is more, the rest is
     /// kept beside the output folder under a name that can be seen.
     pub(super) fn discard(&self, folder: &Path) -> Result<Option<PathBuf>, EmitError> {
-        let fault = |cause| EmitError::Write { path: folder.to_owned(), cause };
+        let fault = |cause| EmitError::Remove { path: folder.to_owned(), cause };
         if !there(folder)?.is_some_and(|found| found.is_dir()) {
             fs::remove_file(folder).map_err(fault)?;
             return Ok(None);
         }
+        make_writable(folder);
         let Ok(manifest) = read_manifest(folder) else {
             // Never finished: nothing but what a build was writing when it was interrupted.
             fs::remove_dir_all(folder).map_err(fault)?;
@@ -175,6 +176,22 @@ fn there(path: &Path) -> Result<Option<Metadata>, EmitError> {
         Err(cause) if cause.kind() == io::ErrorKind::NotFound => Ok(None),
         Err(cause) => Err(EmitError::Read { path: path.to_owned(), cause }),
     }
+}
+
+/// Lets files be taken out of a folder of ours that has the permissions of a build which somebody protected. Where that
+/// cannot be, the removal says so.
+fn make_writable(folder: &Path) {
+    #[cfg(unix)]
+    if let Ok(found) = fs::symlink_metadata(folder) {
+        use std::os::unix::fs::PermissionsExt;
+        let mode = found.permissions().mode();
+        if mode & 0o700 != 0o700 {
+            let _unless_it_is_not_ours =
+                fs::set_permissions(folder, fs::Permissions::from_mode(mode | 0o700));
+        }
+    }
+    #[cfg(not(unix))]
+    let _ = folder;
 }
 
 /// Removes the files that a build made, its manifest last, so that what remains is known until the end.

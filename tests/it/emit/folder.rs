@@ -97,6 +97,19 @@ fn the_new_folder_and_ledger_have_the_mode_of_the_old() {
     assert_eq!((now("out"), now("ledger.yaml")), (0o750, 0o640));
 }
 
+/// Whoever may do everything, such as root, is kept out by no permission: there the test says little.
+#[test]
+fn a_folder_that_was_protected_leaves_nothing_in_the_way_of_the_next_build() {
+    let place = Place::new();
+    place.build(&FIRST).expect("nothing is in the way");
+    fs::set_permissions(place.path("out"), fs::Permissions::from_mode(0o555)).expect("it is ours");
+    place.build(&SECOND).expect("the folder beside it can be written");
+    assert_eq!(place.files(), ["ledger.yaml", "out/manifest.json", "out/review.md", "out/wharf.bridge.json"]);
+    place.build(&FIRST).expect("nothing is in the way");
+    let now = fs::metadata(place.path("out")).expect("it is there").mode() & 0o777;
+    assert_eq!(now, 0o555);
+}
+
 /// A build that must be refused, leaving every file as it is.
 fn refused(place: &Place, parts: &Parts<'_>, expected: impl Fn(&EmitError) -> bool) {
     let state = |place: &Place| {
