@@ -74,6 +74,8 @@ pub fn inspect((sources, documents, source_problems): Loaded, limits: &Limits) -
     problems.resolve = resolve_problems;
     problems.source.append(&mut told);
 
+    forget_headings_of_unread(&mut problems.source, &sources);
+
     // The ledger, read before the rules so that its conflicts are findings.
     let (ledger, ledger_problems) = ledger_of(&sources, &others, plan.house.known_id());
     problems.ledger = ledger_problems;
@@ -86,6 +88,25 @@ pub fn inspect((sources, documents, source_problems): Loaded, limits: &Limits) -
     // All rules. Only a plan without errors can be lowered.
     let judged = rules::check(plan, &problems, &library, &ledger);
     Inspection { sources, judged, ledger, library }
+}
+
+/// A table that the system would not read has no headings either; that follows.
+fn forget_headings_of_unread(problems: &mut Vec<source::Problem>, sources: &Sources) {
+    let unread: Vec<String> = problems
+        .iter()
+        .filter_map(|problem| match problem {
+            source::Problem::Unreadable { path, .. } => Some(path.clone()),
+            _ => None,
+        })
+        .collect();
+    if !unread.is_empty() {
+        problems.retain(|problem| match problem {
+            source::Problem::NoHeading { place } => {
+                !unread.iter().any(|path| path == sources.path(place.file))
+            }
+            _ => true,
+        });
+    }
 }
 
 fn ledger_of(

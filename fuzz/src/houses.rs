@@ -67,14 +67,15 @@ fn forms(inspection: &Inspection) {
         let text = findings::text::write(found, summary, sources, &layout);
         assert!(!text.contains('\u{1b}'), "the house writes to the terminal");
     }
+    let origin = findings::sarif::Origin { run: String::new(), folder: Some(String::new()) };
     for json in [
         findings::json::write(found, summary, sources),
-        findings::sarif::write(found, sources, &rules::facts(), "0"),
+        findings::sarif::write(found, sources, &rules::facts(), "0", &origin),
     ] {
         assert!(serde_json::from_str::<serde_json::Value>(&json).is_ok(), "no JSON: {json}");
     }
     let _ = findings::markdown::write(found, summary, sources);
-    let _ = findings::lines::write(found, sources);
+    let _ = findings::lines::write(found, sources, "");
     let edits = || found.iter().filter_map(|finding| finding.edit.as_ref());
     let _ = findings::mend::diff(edits(), sources);
     let _ = findings::mend::apply(edits(), sources);

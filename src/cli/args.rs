@@ -30,7 +30,7 @@ pub(super) struct Shared {
     #[arg(long, global = true, value_enum, default_value_t = Colour::Auto, value_name = "WHEN")]
     pub(super) colour: Colour,
     /// Raise the limits on file sizes, nesting and counts by this factor.
-    #[arg(long, global = true, value_name = "FACTOR", value_parser = clap::value_parser!(u32).range(1..=1000))]
+    #[arg(long, global = true, value_name = "FACTOR", value_parser = factor)]
     pub(super) limits: Option<u32>,
     /// How many threads compute; all cores by default. More of them wait for the disk while several houses are built.
     #[arg(long, global = true, value_name = "COUNT", value_parser = clap::value_parser!(u16).range(1..=1024))]
@@ -58,7 +58,7 @@ pub(super) enum Command {
     Build(Build),
     /// Show what a change means for the family.
     Review(Review),
-    /// Explain a rule, a class, a point of a class, or a datapoint type.
+    /// Explain a rule, a class with its points, or a datapoint type.
     Explain(Explain),
     /// List classes, rules, datapoint types or kinds of changes.
     List(List),
@@ -205,6 +205,11 @@ pub(super) struct List {
     /// The house whose own classes count too.
     #[arg(long, value_name = "HOUSE")]
     pub(super) house: Option<PathBuf>,
+}
+
+fn factor(word: &str) -> Result<u32, String> {
+    let fits = |factor: &u32| (1..=1000).contains(factor);
+    word.parse().ok().filter(fits).ok_or_else(|| "it takes a whole number from 1 to 1000".to_owned())
 }
 
 fn family(word: &str) -> Result<Family, String> {

@@ -1,6 +1,6 @@
 //! `build`: check, then write the bridge definitions, the manifest and the review.
 
-use super::args::{Build, Gate, Shared, StopAt};
+use super::args::{Build, FindingsForm, Gate, Shared, StopAt};
 use super::check::folder_of;
 use super::error::CliError;
 use super::terminal::Terminal;
@@ -20,25 +20,43 @@ pub(super) fn run(args: &Build, shared: &Shared, terminal: &mut Terminal) -> Res
         let out = args.out.clone().unwrap_or_else(|| build::usual_out(&folder_of(house)));
         let (told, inspection) = one(house, &out, args, shared, terminal)?;
         load::leave(inspection);
+        if let Some(document) = &told.document {
+            terminal.print(document)?;
+        }
         return told.tell(terminal);
     }
+    many(args, &found, shared, terminal)
+}
+
+/// Several houses in parallel, told in order, with one exit code.
+fn many(
+    args: &Build,
+    found: &[PathBuf],
+    shared: &Shared,
+    terminal: &mut Terminal,
+) -> Result<Outcome, CliError> {
     let out = |house: &Path| out_of(house, args.out.as_deref());
-    apart(&found, &out)?;
+    apart(found, &out)?;
     let (mut stopped, mut failed) = (0, 0);
     let mut ids = houses::Ids::default();
+    let mut joined = load::Joined::new(args.format);
+    let is_text = args.format == FindingsForm::Text;
     let view = *terminal;
     houses::each(
-        &found,
+        found,
         terminal,
         |house| {
             let (told, inspection) = one(house, &out(house), args, shared, &view)?;
             Ok((told, houses::id_of(&inspection)))
         },
         |house, told, terminal| {
-            terminal.print(&format!("{}\n", house.display()))?;
+            say(&house.display().to_string(), is_text, terminal)?;
             match told {
                 Ok((told, id)) => {
                     ids.look_at(house, id, terminal);
+                    if let Some(document) = &told.document {
+                        joined.add(house, document, terminal)?;
+                    }
                     match told.tell(terminal)? {
                         Outcome::Done => {}
                         Outcome::Stopped => stopped += 1,
@@ -53,14 +71,24 @@ pub(super) fn run(args: &Build, shared: &Shared, terminal: &mut Terminal) -> Res
             Ok(())
         },
     )?;
+    joined.finish(terminal)?;
     let built = found.len() - stopped - failed;
-    terminal
-        .print(&format!("{} houses: {built} built, {stopped} stopped, {failed} failed\n", found.len()))?;
+    let total = format!("{} houses: {built} built, {stopped} stopped, {failed} failed", found.len());
+    say(&total, is_text, terminal)?;
     match (failed, stopped) {
         (0, 0) => Ok(Outcome::Done),
         (0, _) => Ok(Outcome::Stopped),
         _ => Err(CliError::Told),
     }
+}
+
+/// Says a line of the result: on standard output, unless findings are printed there for a program.
+fn say(line: &str, is_text: bool, terminal: &mut Terminal) -> Result<(), CliError> {
+    if is_text {
+        return terminal.print(&format!("{line}\n"));
+    }
+    terminal.say(line);
+    Ok(())
 }
 
 /// Where a house among several is built.
@@ -96,6 +124,8 @@ fn apart(found: &[PathBuf], out: &impl Fn(&Path) -> PathBuf) -> Result<(), CliEr
 
 /// What a build has to say: beside the result, and as the result.
 struct Told {
+    /// The findings for a program. They are then the result, and all else is said beside them.
+    document: Option<String>,
     beside: Vec<String>,
     result: String,
     outcome: Outcome,
@@ -106,7 +136,9 @@ impl Told {
         for text in &self.beside {
             terminal.say(text);
         }
-        terminal.print(&self.result)?;
+        if !self.result.is_empty() {
+            say(self.result.trim_end_matches('\n'), self.document.is_none(), terminal)?;
+        }
         Ok(self.outcome)
     }
 }
@@ -124,13 +156,16 @@ fn one(
     let _lock = build::lock(&folder)?;
     let inspection = load::inspect(house, shared)?;
     let mut beside = Vec::new();
-    if !inspection.judged.findings.is_empty() {
-        beside.push(load::shown(&inspection, args.format, terminal).trim_end().to_owned());
+    let shown = || load::shown(house, &inspection, args.format, terminal);
+    let document = (args.format != FindingsForm::Text).then(shown);
+    if document.is_none() && !inspection.judged.findings.is_empty() {
+        beside.push(shown().trim_end().to_owned());
     }
     let stopped = load::stops(&inspection.judged.summary, args.strict);
     let Some(checked) = inspection.judged.checked.as_ref().filter(|_| !stopped) else {
         beside.push(NOTHING_BUILT.to_owned());
-        let told = Told { beside, result: String::new(), outcome: Outcome::Stopped };
+        let outcome = load::outcome(true, inspection.judged.lacks_a_file());
+        let told = Told { document, beside, result: String::new(), outcome };
         return Ok((told, inspection));
     };
     let accepted = accepted(&args.gate, shared)?;
@@ -146,13 +181,13 @@ fn one(
                 Some(review) => review::told(&review, Detail::Brief, terminal),
                 None => format!("first build: {} in `{}`\n", inspection.judged.summary.size(), out.display()),
             };
-            Told { beside, result, outcome: Outcome::Done }
+            Told { document, beside, result, outcome: Outcome::Done }
         }
         Built::Stopped { review, gate } => {
             beside.extend(review::gate_words(&review, &gate, &accepted));
             beside.push(NOTHING_BUILT.to_owned());
             let outcome = if gate.incomplete { Outcome::Unread } else { Outcome::Stopped };
-            Told { beside, result: review::told(&review, Detail::Usual, terminal), outcome }
+            Told { document, beside, result: review::told(&review, Detail::Usual, terminal), outcome }
         }
     };
     Ok((told, inspection))

@@ -19,7 +19,7 @@ pub(super) fn run(args: &Check, shared: &Shared, terminal: &mut Terminal) -> Res
     if args.mend {
         show_corrections(args, house, &inspection, terminal)?;
     } else {
-        let text = load::shown(&inspection, args.format, terminal);
+        let text = load::shown(house, &inspection, args.format, terminal);
         terminal.print(&text)?;
     }
     if let Some(path) = &args.report {
@@ -30,8 +30,9 @@ pub(super) fn run(args: &Check, shared: &Shared, terminal: &mut Terminal) -> Res
         terminal.warn(&lost.to_string(), &lost.help());
     }
     let stops = load::stops(&inspection.judged.summary, args.strict) || (args.strict && lost.is_some());
+    let unread = inspection.judged.lacks_a_file();
     load::leave(inspection);
-    Ok(if stops { Outcome::Stopped } else { Outcome::Done })
+    Ok(load::outcome(stops, unread))
 }
 
 /// What came of one house among several.
@@ -40,6 +41,7 @@ struct Looked {
     text: String,
     id: Option<String>,
     lost: Option<BuildError>,
+    unread: bool,
 }
 
 /// Several houses in parallel, printed in order, with one summary and one exit code.
@@ -59,7 +61,7 @@ fn many(
         ));
     }
     let mut total = Summary::default();
-    let (mut ids, mut any_lost) = (houses::Ids::default(), false);
+    let (mut ids, mut any_lost, mut any_unread) = (houses::Ids::default(), false, false);
     let mut joined = load::Joined::new(args.format);
     let mut worst = None;
     let view = *terminal;
@@ -68,13 +70,16 @@ fn many(
         terminal,
         |house| {
             let inspection = load::inspect(house, shared)?;
-            let text = houses::computing(|| load::shown(&inspection, args.format, &view));
+            let text = houses::computing(|| load::shown(house, &inspection, args.format, &view));
             let lost = build::lost_ledger(&inspection, &folder_of(house));
-            Ok(Looked { summary: inspection.judged.summary, text, id: houses::id_of(&inspection), lost })
+            let unread = inspection.judged.lacks_a_file();
+            let id = houses::id_of(&inspection);
+            Ok(Looked { summary: inspection.judged.summary, text, id, lost, unread })
         },
         |house, looked: Result<Looked, CliError>, terminal| match looked {
-            Ok(Looked { summary, text, id, lost }) => {
+            Ok(Looked { summary, text, id, lost, unread }) => {
                 total.add(&summary);
+                any_unread |= unread;
                 ids.look_at(house, id, terminal);
                 if let Some(lost) = lost {
                     any_lost = true;
@@ -95,10 +100,10 @@ fn many(
     }
     match worst {
         Some(_) => Err(CliError::Told),
-        None if load::stops(&total, args.strict) || (args.strict && (ids.twice || any_lost)) => {
-            Ok(Outcome::Stopped)
+        None => {
+            let doubtful = args.strict && (ids.twice || any_lost);
+            Ok(load::outcome(doubtful || load::stops(&total, args.strict), any_unread))
         }
-        None => Ok(Outcome::Done),
     }
 }
 
@@ -120,6 +125,13 @@ fn show_corrections(
     terminal.print(&diff)?;
     if args.apply.is_none() {
         return Ok(());
+    }
+    if chosen.is_empty() {
+        terminal.say(&match all().count() {
+            0 => "nothing to mend: no finding has a correction".to_owned(),
+            1 => "nothing is mended: the one correction is to be looked at; `--mend` shows it".to_owned(),
+            more => format!("nothing is mended: {more} corrections are to be looked at; `--mend` shows them"),
+        });
     }
     let folder = folder_of(house);
     for (file, _) in mend::apply(chosen.iter().copied(), &inspection.sources).map_err(cannot)? {

@@ -56,24 +56,37 @@ fn datapoint_type(name: &str) -> Option<String> {
 
 fn unknown(what: &[String], library: &ClassLibrary) -> CliError {
     let name = what.last().map_or("", String::as_str);
-    let names = rules::all().iter().map(|rule| rule.card.name).chain(library.names());
-    let help = match nearest(name, names) {
-        Some(right) => format!("did you mean `{right}`?"),
-        None => "`housewright list rules`, `list classes` and `list datapoint-types` show what there is"
-            .to_owned(),
-    };
+    let rules = || rules::all().iter().map(|rule| rule.card.name);
     let kind = match what {
         [kind, _] if kind == "class" => "class",
         [kind, _] if kind == "rule" => "rule",
         [kind, _] if kind == "datapoint-type" => "datapoint type",
-        _ => {
-            return CliError::refused(
-                format!("there is no rule, class or datapoint type `{}`", what.join(" ")),
-                help,
-            );
+        _ => "rule, class or datapoint type",
+    };
+    let meant = match kind {
+        "rule" => nearest(name, rules()),
+        "class" => nearest(name, library.names()),
+        "datapoint type" => None,
+        _ => nearest(name, rules().chain(library.names())),
+    };
+    let other = [
+        ("rule", rules::find(name).is_some()),
+        ("class", library.get(name).is_some()),
+        ("datapoint-type", datapoint_type(name).is_some()),
+    ];
+    let help = match (other.into_iter().find(|(_, there)| *there), meant) {
+        (Some((other, _)), _) => format!("write `housewright explain {other} {name}`"),
+        (None, Some(right)) => format!("did you mean `{right}`?"),
+        (None, None) => {
+            "`housewright list rules`, `list classes` and `list datapoint-types` show what there is"
+                .to_owned()
         }
     };
-    let help =
-        if kind == "class" { format!("{help}; a house's own classes need `--house HOUSE`") } else { help };
+    let name = if kind.contains(',') { what.join(" ") } else { name.to_owned() };
+    let help = if kind == "class" && other.iter().all(|(_, there)| !there) {
+        format!("{help} (a house's own classes need `--house HOUSE`)")
+    } else {
+        help
+    };
     CliError::refused(format!("there is no {kind} `{name}`"), help)
 }

@@ -22,7 +22,8 @@ pub(super) fn find(given: &[PathBuf]) -> Result<Vec<PathBuf>, CliError> {
         let before = houses.len();
         // What is no folder is left to the reader, which says what is wrong with it.
         if path.is_dir() && !is_house(path) {
-            search(path, DEEPEST, &mut houses);
+            let whole = path.canonicalize().unwrap_or_else(|_| path.clone());
+            search(path, &whole, DEEPEST, &mut houses);
         } else {
             houses.push(path.clone());
         }
@@ -41,16 +42,22 @@ fn is_house(folder: &Path) -> bool {
     folder.join("house.yaml").is_file()
 }
 
-fn search(folder: &Path, deep: usize, houses: &mut Vec<PathBuf>) {
+/// Looks for houses below a folder. A link to a folder that is looked through anyway is another name of what is there.
+fn search(folder: &Path, whole: &Path, deep: usize, houses: &mut Vec<PathBuf>) {
     let Ok(entries) = folder.read_dir() else { return };
-    let mut folders: Vec<PathBuf> =
-        entries.flatten().map(|entry| entry.path()).filter(|path| path.is_dir()).collect();
+    let is_other_name =
+        |path: &Path| path.is_symlink() && path.canonicalize().is_ok_and(|real| real.starts_with(whole));
+    let mut folders: Vec<PathBuf> = entries
+        .flatten()
+        .map(|entry| entry.path())
+        .filter(|path| path.is_dir() && !is_other_name(path))
+        .collect();
     folders.sort();
     for folder in folders {
         if is_house(&folder) {
             houses.push(folder);
         } else if deep > 1 {
-            search(&folder, deep - 1, houses);
+            search(&folder, whole, deep - 1, houses);
         }
     }
 }
@@ -77,6 +84,17 @@ fn distinct(houses: &[PathBuf]) -> Result<(), CliError> {
         }
     }
     Ok(())
+}
+
+/// A path as a word of a command line: in quotes where a shell would divide it.
+pub(super) fn as_word(path: &Path) -> String {
+    let text = path.display().to_string();
+    let is_plain =
+        |letter: char| letter.is_alphanumeric() || matches!(letter, '/' | '.' | '-' | '_' | '~' | ':' | '\\');
+    if !text.is_empty() && text.chars().all(is_plain) {
+        return text;
+    }
+    format!("'{}'", text.replace('\'', "'\\''"))
 }
 
 /// The id of a house, where one could be read.

@@ -1,12 +1,12 @@
 //! `ledger merge` and `ledger resolve`: the ledgers of two branches brought together, by git or after it.
 //! `ledger rename`: a rename that the description told too late.
 
-use super::Outcome;
 use super::args::{BuiltSide, LedgerCommand, LedgerMerge, LedgerRename, LedgerResolve, Shared};
 use super::check::folder_of;
 use super::error::CliError;
 use super::load::{self, limits};
 use super::terminal::Terminal;
+use super::{Outcome, houses};
 use crate::findings::nearest;
 use crate::ledger::{
     Built, FILE_NAME, Identity, MergeTextError, MergedText, UniqueId, merge_texts, resolve_text, sound_ledger,
@@ -63,7 +63,7 @@ fn rename(args: &LedgerRename, shared: &Shared, terminal: &mut Terminal) -> Resu
         "`{}` has what `{}` had. Next: `housewright build {}`",
         args.new,
         args.old,
-        args.house.display()
+        houses::as_word(&args.house)
     ));
     Ok(Outcome::Done)
 }

@@ -11,6 +11,7 @@ use crate::rules;
 
 /// Prints the list.
 pub(super) fn run(args: &List, shared: &Shared, terminal: &mut Terminal) -> Result<Outcome, CliError> {
+    refuse_idle(args)?;
     let text = match args.what {
         Listed::Classes => {
             classes::list(&explain::library(args.house.as_deref(), shared)?, args.text.as_deref())
@@ -28,4 +29,21 @@ pub(super) fn run(args: &List, shared: &Shared, terminal: &mut Terminal) -> Resu
     }
     terminal.print(&text)?;
     Ok(Outcome::Done)
+}
+
+/// Refuses a filter that says nothing about what is listed.
+fn refuse_idle(args: &List) -> Result<(), CliError> {
+    let filters = [
+        ("--unit", args.unit.is_some(), Listed::DatapointTypes, "datapoint-types"),
+        ("--size", args.size.is_some(), Listed::DatapointTypes, "datapoint-types"),
+        ("--family", args.family.is_some(), Listed::Rules, "rules"),
+        ("--house", args.house.is_some(), Listed::Classes, "classes"),
+    ];
+    match filters.into_iter().find(|(_, given, what, _)| *given && *what != args.what) {
+        Some((option, _, _, word)) => Err(CliError::refused(
+            format!("`{option}` is for `list {word}`"),
+            "leave it out; `--text` goes with every list",
+        )),
+        None => Ok(()),
+    }
 }

@@ -1,16 +1,18 @@
 //! What several commands begin with: a house, its limits, its findings.
 
 use super::args::{FindingsForm, Shared};
+use super::check::folder_of;
 use super::error::CliError;
-use super::houses;
 use super::terminal::Terminal;
+use super::{Outcome, houses};
 use crate::Inspection;
+use crate::findings::sarif::Origin;
 use crate::findings::text::{Colour, Layout};
 use crate::findings::{self, Summary};
 use crate::rules;
 use crate::source::{self, Limits};
 use serde_json::{Value, json};
-use std::path::Path;
+use std::path::{Component, Path, PathBuf};
 
 /// The limits that the command line asks for.
 pub(super) fn limits(shared: &Shared) -> Limits {
@@ -34,24 +36,69 @@ pub(super) fn layout(terminal: &Terminal) -> Layout {
     Layout { width: terminal.width, colour: if terminal.colour { Colour::Ansi } else { Colour::Never } }
 }
 
-/// Findings in the form asked for.
-pub(super) fn shown(inspection: &Inspection, form: FindingsForm, terminal: &Terminal) -> String {
+/// The folder of a house as it was given, to stand before paths in it: empty, or with a slash at its end.
+fn before_paths(house: &Path) -> String {
+    let folder = folder_of(house);
+    let parts = folder.components().filter(|part| *part != Component::CurDir);
+    match parts.collect::<PathBuf>().to_string_lossy() {
+        text if text.is_empty() || text.ends_with('/') => text.into_owned(),
+        text => format!("{text}/"),
+    }
+}
+
+/// Where a house is, for a log. No path of this machine's is in it.
+fn origin(house: &Path) -> Origin {
+    let given = folder_of(house);
+    let here = working_folder();
+    let below =
+        |folder: &Path| here.as_deref().and_then(|here| folder.strip_prefix(here).ok().map(Path::to_owned));
+    let folder = if given.is_absolute() { below(&given) } else { Some(given.clone()) };
+    let folder = folder.filter(|folder| !folder.components().any(|part| part == Component::ParentDir));
+    let folder = folder.map(|folder| before_paths(&folder.join("house.yaml")));
+    let named = || given.canonicalize().ok()?.file_name().map(|name| name.to_string_lossy().into_owned());
+    let run = folder.as_ref().map(|folder| folder.trim_end_matches('/').to_owned());
+    let run = run.filter(|run| !run.is_empty()).or_else(named).unwrap_or_default();
+    Origin { run, folder }
+}
+
+#[allow(clippy::disallowed_methods, reason = "the environment belongs to `cli`")]
+fn working_folder() -> Option<PathBuf> {
+    std::env::current_dir().ok()
+}
+
+/// Findings of a house in the form asked for.
+pub(super) fn shown(
+    house: &Path,
+    inspection: &Inspection,
+    form: FindingsForm,
+    terminal: &Terminal,
+) -> String {
     let (findings, summary) = (&inspection.judged.findings, &inspection.judged.summary);
     let sources = &inspection.sources;
     match form {
         FindingsForm::Text => findings::text::write(findings, summary, sources, &layout(terminal)),
         FindingsForm::Json => findings::json::write(findings, summary, sources),
         FindingsForm::Sarif => {
-            findings::sarif::write(findings, sources, &rules::facts(), env!("CARGO_PKG_VERSION"))
+            let version = env!("CARGO_PKG_VERSION");
+            findings::sarif::write(findings, sources, &rules::facts(), version, &origin(house))
         }
         FindingsForm::Markdown => findings::markdown::write(findings, summary, sources),
-        FindingsForm::Lines => findings::lines::write(findings, sources),
+        FindingsForm::Lines => findings::lines::write(findings, sources, &before_paths(house)),
     }
 }
 
 /// Whether findings stop a build step.
 pub(super) fn stops(summary: &Summary, strict: bool) -> bool {
     summary.errors > 0 || (strict && summary.warnings > 0)
+}
+
+/// How a command ends that findings may stop, or files that could not be read.
+pub(super) fn outcome(stops: bool, unread: bool) -> Outcome {
+    match (unread, stops) {
+        (true, _) => Outcome::Unread,
+        (false, true) => Outcome::Stopped,
+        (false, false) => Outcome::Done,
+    }
 }
 
 /// Outputs of several houses as one.
@@ -72,10 +119,7 @@ impl Joined {
         match self.form {
             FindingsForm::Text => terminal.print(&format!("{name}\n\n{text}\n")),
             FindingsForm::Markdown => terminal.print(&format!("# {name}\n\n{text}\n")),
-            FindingsForm::Lines => {
-                let lines: String = text.lines().map(|line| format!("{name}/{line}\n")).collect();
-                terminal.print(&lines)
-            }
+            FindingsForm::Lines => terminal.print(text),
             FindingsForm::Json | FindingsForm::Sarif => {
                 let document: Value = serde_json::from_str(text).unwrap_or_default();
                 let is_json = self.form == FindingsForm::Json;

@@ -1,9 +1,9 @@
 //! `new`: a starter house, or a device class of the house's own.
 
-use super::Outcome;
 use super::args::New;
 use super::error::CliError;
 use super::terminal::Terminal;
+use super::{Outcome, houses};
 use crate::classes;
 use crate::emit;
 use crate::house::is_fit_key;
@@ -15,6 +15,10 @@ const STARTER: &[(&str, &str)] = include!(concat!(env!("OUT_DIR"), "/embedded_te
 /// Makes it; never overwrites anything.
 pub(super) fn run(args: &New, terminal: &mut Terminal) -> Result<Outcome, CliError> {
     match args.what.as_slice() {
+        [kind] if kind == "class" => Err(CliError::refused(
+            "a class needs a name",
+            "write `housewright new class NAME`; for a house in a folder of that name, `housewright new ./class`",
+        )),
         [folder] => house(folder, terminal),
         [kind, name] if kind == "class" => class(name, &args.house, terminal),
         [kind, _] => Err(CliError::refused(
@@ -28,7 +32,8 @@ pub(super) fn run(args: &New, terminal: &mut Terminal) -> Result<Outcome, CliErr
 fn house(folder: &str, terminal: &mut Terminal) -> Result<Outcome, CliError> {
     let files: Vec<(&str, &[u8])> = STARTER.iter().map(|(path, text)| (*path, text.as_bytes())).collect();
     emit::write_new(Path::new(folder), &files)?;
-    terminal.say(&format!("`{folder}` holds a small house now. Next: `housewright check {folder}`"));
+    let word = houses::as_word(Path::new(folder));
+    terminal.say(&format!("`{folder}` holds a small house now. Next: `housewright check {word}`"));
     Ok(Outcome::Done)
 }
 
@@ -39,12 +44,18 @@ fn class(name: &str, house: &Path, terminal: &mut Terminal) -> Result<Outcome, C
             "use lower-case letters, digits and single hyphens, beginning with a letter",
         ));
     }
+    if classes::ClassLibrary::built_in().get(name).is_some() {
+        return Err(CliError::refused(
+            format!("there is a class `{name}` already, built in"),
+            format!("give it a name of its own; it may be based on that one: `based-on: {name}`"),
+        ));
+    }
     let path = format!("classes/{name}.yaml");
     let text = classes::starter(name);
     emit::write_new_file(house, &path, text.as_bytes())?;
     terminal.say(&format!(
         "`{path}` holds a class now. Next: change it, then `housewright check {}`",
-        house.display()
+        houses::as_word(house)
     ));
     Ok(Outcome::Done)
 }

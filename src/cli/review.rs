@@ -110,7 +110,10 @@ pub(super) fn gate_words(review: &Review, gate: &Gate, accepted: &AcceptList) ->
     let mut words = Vec::new();
     if !gate.stopped_by.is_empty() {
         let (stopped, of) = (gate.stopped_by.len(), review.changes.len());
-        words.push(format!("stopped: {stopped} of {of} changes are at or over the limit and not agreed to"));
+        let (plural, verb) = (if of == 1 { "" } else { "s" }, if stopped == 1 { "is" } else { "are" });
+        words.push(format!(
+            "stopped: {stopped} of {of} change{plural} {verb} at or over the limit and not agreed to"
+        ));
     }
     let left = if gate.unchanged { "note" } else { "stopped" };
     for problem in &gate.problems {

@@ -3,6 +3,7 @@
 use super::digest::Digest;
 use super::durable::{read, replace};
 use super::error::EmitError;
+use std::io;
 use std::path::Path;
 
 /// What stands before and behind the digest of a report, at its end.
@@ -17,6 +18,11 @@ const BEHIND: &str = " -->\n";
 /// [`EmitError::Theirs`] if the file is no report or was changed, [`EmitError::Link`] or [`EmitError::NotAFile`] if it is
 /// no file, [`EmitError::Read`] and [`EmitError::Write`] if it cannot be read or written.
 pub fn write_report(path: &Path, mark: &str, text: &str) -> Result<(), EmitError> {
+    if let Err(cause) = path.symlink_metadata()
+        && cause.kind() == io::ErrorKind::PermissionDenied
+    {
+        return Err(EmitError::Write { path: path.to_owned(), cause });
+    }
     if let Some(there) = read(path)?
         && !there.is_empty()
         && !is_as_made(&there, mark)

@@ -1,7 +1,8 @@
 //! Findings as SARIF 2.1.0, for platforms that show them beside the code.
 //!
-//! Only what is used of the format is modelled. Paths are relative to the house's folder (`HOUSE`), columns count
-//! UTF-16 code units from 1.
+//! Only what is used of the format is modelled. Paths are relative to the folder in which the program ran (`RUN`), so that
+//! they are found in a repository, or to the house's own (`HOUSE`) where that lies elsewhere. Columns count UTF-16 code
+//! units from 1.
 //! Source: OASIS, Static Analysis Results Interchange Format 2.1.0, sections 3.13 to 3.55 (from memory; the tests
 //! validate against the published schema).
 
@@ -28,6 +29,7 @@ struct Log {
 struct Run {
     tool: Value,
     column_kind: &'static str,
+    automation_details: Value,
     original_uri_base_ids: Value,
     results: Vec<Outcome>,
 }
@@ -59,9 +61,42 @@ struct Location {
     logical_locations: Vec<Value>,
 }
 
+/// Where the house is.
+#[derive(Clone, Debug)]
+pub struct Origin {
+    /// What tells its run from those of other houses.
+    pub run: String,
+    /// Its folder, from where the program ran: empty, or with a slash at its end. None where it lies elsewhere.
+    pub folder: Option<String>,
+}
+
+impl Origin {
+    fn base(&self) -> (&'static str, &'static str) {
+        match self.folder {
+            Some(_) => ("RUN", "the folder in which the program ran"),
+            None => ("HOUSE", "the folder of the house"),
+        }
+    }
+}
+
+/// The files of a run.
+#[derive(Clone, Copy)]
+struct Files<'a> {
+    sources: &'a Sources,
+    origin: &'a Origin,
+}
+
 /// The findings as a SARIF log with one run. `rules` are all rules of the program, `version` is the program's.
 #[must_use]
-pub fn write(findings: &Findings, sources: &Sources, rules: &[RuleFacts], version: &str) -> String {
+pub fn write(
+    findings: &Findings,
+    sources: &Sources,
+    rules: &[RuleFacts],
+    version: &str,
+    origin: &Origin,
+) -> String {
+    let files = Files { sources, origin };
+    let (base, description) = origin.base();
     let index: FxHashMap<&str, usize> = rules.iter().enumerate().map(|(at, rule)| (rule.name, at)).collect();
     let described: Vec<Value> = rules.iter().map(describe).collect();
     let log = Log {
@@ -70,8 +105,9 @@ pub fn write(findings: &Findings, sources: &Sources, rules: &[RuleFacts], versio
         runs: [Run {
             tool: json!({ "driver": { "name": "housewright", "version": version, "rules": described } }),
             column_kind: "utf16CodeUnits",
-            original_uri_base_ids: json!({ "HOUSE": { "description": { "text": "the folder of the house" } } }),
-            results: findings.iter().map(|finding| outcome(finding, sources, &index)).collect(),
+            automation_details: json!({ "id": format!("housewright/{}/", origin.run) }),
+            original_uri_base_ids: json!({ base: { "description": { "text": description } } }),
+            results: findings.iter().map(|finding| outcome(finding, files, &index)).collect(),
         }],
     };
     super::pretty(&log)
@@ -81,18 +117,18 @@ fn describe(rule: &RuleFacts) -> Value {
     json!({
         "id": rule.name,
         "shortDescription": { "text": rule.summary },
-        "fullDescription": { "text": format!("{} {}", rule.summary, rule.on_site) },
+        "fullDescription": { "text": format!("{}. {}", rule.summary, rule.on_site) },
         "help": { "text": rule.remedy },
     })
 }
 
-fn outcome(finding: &Finding, sources: &Sources, index: &FxHashMap<&str, usize>) -> Outcome {
+fn outcome(finding: &Finding, files: Files<'_>, index: &FxHashMap<&str, usize>) -> Outcome {
     let mut text = finding.message.clone();
     for part in [&finding.evidence, &finding.on_site, &finding.help].into_iter().flatten() {
         text += "\n";
         text += part;
     }
-    let mut primary = location(&finding.primary, None, sources);
+    let mut primary = location(&finding.primary, None, files);
     primary.logical_locations = logical(finding);
     Outcome {
         rule_id: finding.rule,
@@ -104,9 +140,9 @@ fn outcome(finding: &Finding, sources: &Sources, index: &FxHashMap<&str, usize>)
             .related
             .iter()
             .enumerate()
-            .map(|(at, label)| location(label, Some(at + 1), sources))
+            .map(|(at, label)| location(label, Some(at + 1), files))
             .collect(),
-        fixes: finding.edit.iter().map(|edit| fix(edit, finding, sources)).collect(),
+        fixes: finding.edit.iter().map(|edit| fix(edit, finding, files)).collect(),
     }
 }
 
@@ -116,26 +152,26 @@ fn logical(finding: &Finding) -> Vec<Value> {
     named.iter().filter_map(|(name, kind)| Some(json!({ "name": name.as_ref()?, "kind": kind }))).collect()
 }
 
-fn location(label: &Label, id: Option<usize>, sources: &Sources) -> Location {
+fn location(label: &Label, id: Option<usize>, files: Files<'_>) -> Location {
     Location {
         id,
         physical_location: json!({
-            "artifactLocation": artifact(label.place, sources),
-            "region": region(label.place, sources),
+            "artifactLocation": artifact(label.place, files),
+            "region": region(label.place, files.sources),
         }),
         message: (!label.text.is_empty()).then(|| json!({ "text": label.text })),
         logical_locations: Vec::new(),
     }
 }
 
-fn fix(edit: &super::Edit, finding: &Finding, sources: &Sources) -> Value {
+fn fix(edit: &super::Edit, finding: &Finding, files: Files<'_>) -> Value {
     let mut changes: Vec<(crate::source::FileId, Value, Vec<Value>)> = Vec::new();
     for (place, text) in &edit.replacements {
         let replacement =
-            json!({ "deletedRegion": region(*place, sources), "insertedContent": { "text": text } });
+            json!({ "deletedRegion": region(*place, files.sources), "insertedContent": { "text": text } });
         match changes.iter_mut().find(|(file, ..)| *file == place.file) {
             Some((.., replacements)) => replacements.push(replacement),
-            None => changes.push((place.file, artifact(*place, sources), vec![replacement])),
+            None => changes.push((place.file, artifact(*place, files), vec![replacement])),
         }
     }
     let changes: Vec<Value> = changes
@@ -146,8 +182,10 @@ fn fix(edit: &super::Edit, finding: &Finding, sources: &Sources) -> Value {
     json!({ "description": { "text": text }, "artifactChanges": changes })
 }
 
-fn artifact(place: Place, sources: &Sources) -> Value {
-    json!({ "uri": uri(sources.path(place.file)), "uriBaseId": "HOUSE" })
+fn artifact(place: Place, files: Files<'_>) -> Value {
+    let folder = files.origin.folder.as_deref().unwrap_or_default();
+    let path = format!("{folder}{}", files.sources.path(place.file));
+    json!({ "uri": uri(&path), "uriBaseId": files.origin.base().0 })
 }
 
 fn region(place: Place, sources: &Sources) -> Value {

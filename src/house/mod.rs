@@ -8,6 +8,7 @@
 pub mod model;
 mod problem;
 mod read;
+mod repeated;
 mod reread;
 mod schema;
 

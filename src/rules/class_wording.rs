@@ -1,9 +1,10 @@
 //! What is said of the problems of a class file.
 
 use crate::classes::{Breach, EndFault, Named, Problem, SettingFault};
-use crate::findings::nearest;
+use crate::findings::{list, nearest};
 use crate::matter::{ElementKind, ValueFault};
 use crate::rules::Said;
+use crate::source::Place;
 
 /// What is wrong, where it shows, and what to write instead; `None` for what the reader of files tells of itself.
 pub(super) fn said(problem: &Problem) -> Option<Said> {
@@ -38,8 +39,7 @@ pub(super) fn said(problem: &Problem) -> Option<Said> {
             let message = format!("controllers cannot write {attribute}: its access is `{access}`");
             Said::new(message, place, "read only").help("let the wire begin at a `command:` of the cluster")
         }
-        Problem::Step { detail, .. } => Said::new(format!("a conversion cannot be read: {detail}"), place, "this step")
-            .help("`housewright schema bridge` lists the steps with their parameters"),
+        Problem::Step { detail, .. } => step(detail, place),
         Problem::Unfit { dpt, target, detail, .. } => {
             let message = format!("the conversion between {dpt} and {target} does not fit: {detail}");
             Said::new(message, place, "does not fit")
@@ -172,6 +172,27 @@ fn breach(breach: &Breach, place: crate::source::Place) -> Said {
         ),
     };
     Said::new(message, place, label)
+}
+
+/// A step that cannot be read. The reader says which word is none, and which there are.
+fn step(detail: &str, place: Place) -> Said {
+    let help = "`housewright schema bridge` lists the steps with their parameters";
+    let mut words = detail.split('`').skip(1).step_by(2);
+    let what = if detail.starts_with("unknown variant") {
+        "there is no step"
+    } else if detail.starts_with("unknown field") {
+        "this step takes no"
+    } else {
+        return Said::new(format!("a conversion cannot be read: {detail}"), place, "this step").help(help);
+    };
+    let written = words.next().unwrap_or_default();
+    let known: Vec<&str> = words.collect();
+    let help = match nearest(written, known.iter().copied()) {
+        Some(right) => format!("write `{right}`"),
+        None if known.len() <= 6 => format!("it takes {}; {help}", list(known)),
+        None => help.to_owned(),
+    };
+    Said::new(format!("{what} `{written}`"), place, "this step").help(help)
 }
 
 /// What to write instead.

@@ -236,6 +236,11 @@ pub struct Judged {
 }
 
 impl Judged {
+    /// Whether the system would not read a file, so that nothing can be said of it.
+    pub fn lacks_a_file(&self) -> bool {
+        self.findings.iter().any(|finding| finding.rule == writing::unreadable_file::RULE.card.name)
+    }
+
     /// The plan that was looked at, whatever was found.
     pub fn plan(&self) -> Option<&Plan> {
         self.checked.as_ref().map(Checked::plan).or(self.refused.as_ref())

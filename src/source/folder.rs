@@ -39,6 +39,8 @@ pub(super) struct BadPattern;
 pub(super) struct Matches {
     pub(super) paths: BTreeSet<String>,
     pub(super) too_many: bool,
+    /// The first folder that the system would not list.
+    pub(super) unreadable: Option<(String, io::Error)>,
 }
 
 /// The path within the house's folder that `written` means in the file `from`; none when it leaves the folder.
@@ -100,10 +102,18 @@ impl Folder<'_> {
         Ok(walk.found)
     }
 
+    /// The files in the folder where a path would be. Each entry looked at counts against `budget`.
+    pub(super) fn beside(&self, path: &str, budget: &mut usize) -> Vec<String> {
+        let folder = path.rsplit_once('/').map_or("", |(folder, _)| folder);
+        let names = self.list(folder, Way::default(), budget).unwrap_or_default();
+        let files = names.into_iter().filter(|(_, entry)| *entry == Entry::File);
+        files.map(|(name, _)| join(folder, &name)).collect()
+    }
+
     /// Names in a folder, each with whether it is a folder itself and not a link to one.
-    fn list(&self, path: &str, way: Way, budget: &mut usize) -> Vec<(String, Entry)> {
-        match self {
-            Self::Disk(folder) => list_disk(folder, path, way, budget),
+    fn list(&self, path: &str, way: Way, budget: &mut usize) -> io::Result<Vec<(String, Entry)>> {
+        let names = match self {
+            Self::Disk(folder) => list_disk(folder, path, way, budget)?,
             Self::Memory(texts) => {
                 let prefix = if path.is_empty() { String::new() } else { format!("{path}/") };
                 let from = (Bound::Included(prefix.as_str()), Bound::Unbounded);
@@ -117,7 +127,8 @@ impl Folder<'_> {
                 }
                 names.into_iter().collect()
             }
-        }
+        };
+        Ok(names)
     }
 }
 
@@ -217,7 +228,10 @@ impl Walk<'_, '_> {
     }
 
     fn list(&mut self, path: &str, way: Way) -> Vec<(String, Entry)> {
-        let names = self.folder.list(path, way, self.budget);
+        let names = self.folder.list(path, way, self.budget).unwrap_or_else(|cause| {
+            self.found.unreadable.get_or_insert_with(|| (path.to_owned(), cause));
+            Vec::new()
+        });
         self.found.too_many |= *self.budget == 0;
         names
     }
@@ -256,15 +270,20 @@ fn read_confined(folder: &Path, path: &str, limit: u64) -> Result<Vec<u8>, Refus
     if bytes.len() as u64 > limit { Err(Refusal::TooLarge) } else { Ok(bytes) }
 }
 
-fn list_disk(folder: &Path, path: &str, way: Way, budget: &mut usize) -> Vec<(String, Entry)> {
+/// The names in a folder; none where it is none, or lies outside of the house's.
+fn list_disk(folder: &Path, path: &str, way: Way, budget: &mut usize) -> io::Result<Vec<(String, Entry)>> {
     let mut real = folder.join(path);
     if !way.is_within {
         match real.canonicalize() {
             Ok(found) if found.starts_with(folder) => real = found,
-            Ok(_) | Err(_) => return Vec::new(),
+            Ok(_) | Err(_) => return Ok(Vec::new()),
         }
     }
-    let Ok(listing) = real.read_dir() else { return Vec::new() };
+    let listing = match real.read_dir() {
+        Ok(listing) => listing,
+        Err(cause) if cause.kind() == io::ErrorKind::PermissionDenied => return Err(cause),
+        Err(_) => return Ok(Vec::new()),
+    };
     let mut names = Vec::new();
     for entry in listing.flatten() {
         if *budget == 0 {
@@ -282,5 +301,5 @@ fn list_disk(folder: &Path, path: &str, way: Way, budget: &mut usize) -> Vec<(St
         names.push((name, entry));
     }
     names.sort_by(|a, b| a.0.cmp(&b.0));
-    names
+    Ok(names)
 }

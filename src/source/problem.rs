@@ -172,6 +172,8 @@ pub enum Problem {
         place: Place,
         /// What it says.
         pattern: String,
+        /// Files beside it; of a pattern none.
+        beside: Vec<String>,
     },
     /// An include pattern that cannot be one.
     BadPattern {
@@ -186,6 +188,8 @@ pub enum Problem {
         place: Place,
         /// The path as written.
         path: String,
+        /// Files beside it.
+        beside: Vec<String>,
     },
     /// A path that leaves the house's folder, itself or through a link.
     OutsideFolder {
@@ -193,6 +197,8 @@ pub enum Problem {
         place: Place,
         /// The path as written, or the file that matched.
         path: String,
+        /// Whether it is a link that leads outside, and not the path itself.
+        by_link: bool,
     },
     /// A folder, device, pipe or socket where a file should be.
     NotAFile {

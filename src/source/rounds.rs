@@ -126,7 +126,15 @@ impl<'l, 't> Loading<'l, 't> {
                 self.house_bytes_left -= size;
                 None
             }
-            Err(refusal) => Some(refused(refusal, place, path, wanted.kind, self.limits)),
+            Err(refusal) => {
+                let mut problem = refused(refusal, place, path, wanted.kind, self.limits);
+                if let Problem::MissingInclude { beside, .. } | Problem::MissingFile { beside, .. } =
+                    &mut problem
+                {
+                    *beside = self.folder.beside(&wanted.path, &mut self.entries_left);
+                }
+                Some(problem)
+            }
         }
     }
 
@@ -144,7 +152,7 @@ impl<'l, 't> Loading<'l, 't> {
         for (place, written, kind) in names {
             let from = self.files.get(place.file.0 as usize).map_or("", |file| &file.source.path);
             let Some(path) = resolve(from, &written) else {
-                self.problems.push(Problem::OutsideFolder { place, path: written });
+                self.problems.push(Problem::OutsideFolder { place, path: written, by_link: false });
                 continue;
             };
             match kind {
@@ -174,8 +182,11 @@ impl<'l, 't> Loading<'l, 't> {
                 limit,
                 path: None,
             });
+        } else if let Some((path, cause)) = found.unreadable {
+            let cause = cause.kind().to_string();
+            self.problems.push(Problem::Unreadable { place, path, cause });
         } else if found.paths.is_empty() {
-            self.problems.push(Problem::MissingInclude { place, pattern: written });
+            self.problems.push(Problem::MissingInclude { place, pattern: written, beside: Vec::new() });
         }
         let kind = FileKind::Description;
         wanted.extend(found.paths.into_iter().map(|path| Wanted { path, kind, named_at: Some(place) }));
@@ -238,6 +249,13 @@ impl<'l, 't> Loading<'l, 't> {
             });
         }
         problems.sort_by_key(Problem::place);
+        // What the house names elsewhere is not what was meant by a name of no file.
+        let known: FxHashSet<&str> = files.iter().map(|file: &SourceFile| file.path.as_str()).collect();
+        for problem in &mut problems {
+            if let Problem::MissingInclude { beside, .. } | Problem::MissingFile { beside, .. } = problem {
+                beside.retain(|path| !known.contains(path.as_str()));
+            }
+        }
         (Sources::new(files), documents, problems)
     }
 
@@ -264,9 +282,11 @@ fn named_in(root: Node, names: &mut Vec<(Place, String, FileKind)>) {
 /// A refusal of the folder as a problem.
 fn refused(refusal: Refusal, place: Place, path: String, kind: FileKind, limits: &Limits) -> Problem {
     match refusal {
-        Refusal::Missing if kind == FileKind::Description => Problem::MissingInclude { place, pattern: path },
-        Refusal::Missing => Problem::MissingFile { place, path },
-        Refusal::Outside => Problem::OutsideFolder { place, path },
+        Refusal::Missing if kind == FileKind::Description => {
+            Problem::MissingInclude { place, pattern: path, beside: Vec::new() }
+        }
+        Refusal::Missing => Problem::MissingFile { place, path, beside: Vec::new() },
+        Refusal::Outside => Problem::OutsideFolder { place, path, by_link: true },
         Refusal::NotAFile => Problem::NotAFile { place, path },
         Refusal::TooLarge => {
             let limit = limits.file_bytes;

@@ -199,12 +199,13 @@ fn all_forms(findings: &Findings, sources: &Sources) -> [String; 5] {
         on_site: "The controller shows what was asked for.",
         remedy: "Give the status address.",
     }];
+    let origin = sarif::Origin { run: "wharf".to_owned(), folder: None };
     [
         text::write(findings, &summary, sources, &Layout::default()),
         json::write(findings, &summary, sources),
-        sarif::write(findings, sources, &rules, "1.2.3"),
+        sarif::write(findings, sources, &rules, "1.2.3", &origin),
         markdown::write(findings, &summary, sources),
-        lines::write(findings, sources),
+        lines::write(findings, sources, ""),
     ]
 }
 

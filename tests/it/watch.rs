@@ -109,7 +109,7 @@ fn every_way_of_saving_is_seen() {
 
     // Written in place, and with as many bytes as before.
     std::fs::write(&hall, room("hall", "on-off-lihgt")).unwrap();
-    let found = "out: rooms/hall.yaml:7:16: error[unknown-class]";
+    let found = "/rooms/hall.yaml:7:16: error[unknown-class]";
     watching.until(&["err: == `rooms/hall.yaml` changed: checked again", found]);
 
     rename_over(&hall, &room("hall", "on-off-light"));
@@ -124,9 +124,9 @@ fn every_way_of_saving_is_seen() {
 
     // A file that an include meets comes, and goes.
     std::fs::write(house.join("rooms/attic.yaml"), room("attic", "on-of-light")).unwrap();
-    watching.until(&["checked again", "out: rooms/attic.yaml:7:16: error[unknown-class]"]);
+    watching.until(&["checked again", "/rooms/attic.yaml:7:16: error[unknown-class]"]);
     std::fs::remove_file(house.join("rooms/attic.yaml")).unwrap();
-    watching.until(&["`rooms/attic.yaml` changed: checked again", "out: rooms/hall.yaml:7:16: error["]);
+    watching.until(&["`rooms/attic.yaml` changed: checked again", "/rooms/hall.yaml:7:16: error["]);
 
     // What has nothing to do with the house is not spoken of.
     watching.drain();
@@ -143,5 +143,5 @@ fn a_house_that_is_gone_for_a_moment_is_found_again() {
     std::fs::remove_file(&root).unwrap();
     watching.until(&["holds no `house.yaml`"]);
     std::fs::write(&root, ROOT.replace("house: {", "hose: {")).unwrap();
-    watching.until(&["out: house.yaml:2:1: error[unknown-key]"]);
+    watching.until(&["/house.yaml:2:1: error[unknown-key]"]);
 }

@@ -46,9 +46,10 @@ impl Compiler {
             Some(steps) => {
                 let values: Vec<_> = steps.value.iter().map(|step| step.value.clone()).collect();
                 let place = steps.value.first().map_or(steps.place, |first| first.place);
-                (self.steps(&values, place), place)
+                let places: Vec<_> = steps.value.iter().map(|step| step.place).collect();
+                (self.steps(&values, &places, place), place)
             }
-            None => (self.steps(&[], link.place), link.place),
+            None => (self.steps(&[], &[], link.place), link.place),
         };
         let mut timing = Vec::new();
         for (name, value) in link.timing.value().into_iter().flat_map(Entries::sound) {

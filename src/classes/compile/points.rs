@@ -82,8 +82,8 @@ impl Compiler {
             };
             units.push(Units {
                 dpt: id,
-                from_bus: self.steps(from_bus, steps.place),
-                to_bus: to_bus.map(|to_bus| self.steps(to_bus, steps.place)),
+                from_bus: self.steps(from_bus, &[], steps.place),
+                to_bus: to_bus.map(|to_bus| self.steps(to_bus, &[], steps.place)),
             });
         }
         units

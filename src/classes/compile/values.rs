@@ -27,14 +27,15 @@ impl Compiler {
         ValueRule { value: value.clone(), settings: self.settings_in(value, place), place }
     }
 
-    /// Steps, read at once where no setting is in them.
-    pub(super) fn steps(&mut self, steps: &[Value], place: Place) -> Steps {
+    /// Steps, read at once where no setting is in them. `places` are theirs, where each has one.
+    pub(super) fn steps(&mut self, steps: &[Value], places: &[Place], place: Place) -> Steps {
         let settings = steps.iter().flat_map(|step| self.settings_in(step, place)).collect::<Vec<_>>();
         if !settings.is_empty() {
             return Steps::Made { steps: steps.to_vec(), settings };
         }
         let mut chain = Chain::default();
-        for step in steps {
+        for (index, step) in steps.iter().enumerate() {
+            let place = places.get(index).copied().unwrap_or(place);
             match serde_json::from_value::<Step>(step.clone()) {
                 Ok(step) => chain.steps.push(step),
                 Err(fault) => self.problems.push(Problem::Step { place, detail: fault.to_string() }),

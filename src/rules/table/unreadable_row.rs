@@ -1,6 +1,6 @@
 //! A row of the address table that cannot be read.
 
-use crate::findings::Severity;
+use crate::findings::{Certainty, Severity, list, nearest};
 use crate::knx::AddressError;
 use crate::resolve::{Problem, ProblemKind};
 use crate::rules::{Card, Family, Frame, Look, Report, Rule, Said, Source};
@@ -80,11 +80,16 @@ pub(in crate::rules) fn tell_of_source(problem: &source::Problem, report: &mut R
             "the address table has no column of group addresses that could be found".to_owned(),
             "name its heading: `columns: { address: the heading }`",
         ),
-        source::Problem::MissingHeading { place, heading, .. } => (
-            *place,
-            format!("the address table has no heading `{heading}`"),
-            "write the heading as the table has it",
-        ),
+        source::Problem::MissingHeading { place, heading, found } => {
+            let message = format!("the address table has no heading `{heading}`");
+            let said = Said::new(message, *place, "no such heading");
+            let said = match nearest(heading, found.iter().map(String::as_str)) {
+                Some(right) => said.help(format!("write `{right}`")).replace(right, Certainty::ToBeLookedAt),
+                None if found.is_empty() => said.help("write the heading as the table has it"),
+                None => said.help(format!("the table has {}", list(found.iter().map(String::as_str)))),
+            };
+            return report.add(&RULE.card, said);
+        }
         _ => return,
     };
     report.add(&RULE.card, Said::new(message, place, "not read as a row").help(help));

@@ -34,7 +34,7 @@ bridges: { main: { name: Test, capacity: 10 } }
 /// Says which file was looked for.
 pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
     let said = match problem {
-        Problem::MissingInclude { place, pattern } => {
+        Problem::MissingInclude { place, pattern, .. } => {
             Said::new(format!("`{pattern}` names no file"), *place, "nothing in the house's folder matches")
         }
         Problem::BadPattern { place, pattern } => {
@@ -42,10 +42,30 @@ pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
                 "write a path inside the house's folder; `*` stands for any part of a name: `rooms/*.yaml`",
             )
         }
-        Problem::MissingFile { place, path } => {
+        Problem::MissingFile { place, path, .. } => {
             Said::new(format!("there is no file `{path}`"), *place, "named here")
         }
         _ => return,
     };
-    report.add(&RULE.card, said);
+    let there = match problem {
+        Problem::MissingInclude { pattern, beside, .. } => meant(pattern, beside),
+        Problem::MissingFile { path, beside, .. } => meant(path, beside),
+        _ => None,
+    };
+    report.add(
+        &RULE.card,
+        match there {
+            Some(there) => said.help(format!("write `{there}`, which is there")),
+            None => said,
+        },
+    );
+}
+
+/// The file that was meant: one that differs in a letter or two, and in no number.
+fn meant<'a>(path: &str, beside: &'a [String]) -> Option<&'a str> {
+    let digits = |path: &str| path.chars().filter(char::is_ascii_digit).collect::<String>();
+    let near = |other: &&String| digits(path) == digits(other) && strsim::osa_distance(path, other) <= 2;
+    let near: Vec<&String> = beside.iter().filter(near).collect();
+    let [only] = near.as_slice() else { return None };
+    Some(only)
 }

@@ -34,8 +34,9 @@ bridges: { main: { name: Test, capacity: 10 } }
 /// Says which path it is.
 pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
     let said = match problem {
-        Problem::OutsideFolder { place, path } => {
-            Said::new(format!("`{path}` leaves the house's folder"), *place, "not followed")
+        Problem::OutsideFolder { place, path, by_link } => {
+            let what = if *by_link { "is a link that leaves" } else { "leaves" };
+            Said::new(format!("`{path}` {what} the house's folder"), *place, "not followed")
         }
         Problem::NotAFile { place, path } => Said::new(format!("`{path}` is no file"), *place, "not read")
             .help("name a file; for all files of a folder write `folder/*.yaml`"),

@@ -40,7 +40,8 @@ hall-lamp:
 /// Makes a fit key of it.
 pub(in crate::rules) fn tell(problem: &Problem, context: &Context<'_>, report: &mut Report) {
     if let ProblemKind::UnfitKey { what, text } = &problem.kind {
-        let message = format!("`{text}` cannot be the key of a {}", what.word());
+        let article = if *what == Keyed::Appliance { "an" } else { "a" };
+        let message = format!("`{text}` cannot be the key of {article} {}", what.word());
         let said = Said::new(message, problem.place, "not a key");
         let known = Some(context.ledger.house()).filter(|id| *what == Keyed::House && !id.is_empty());
         let said = match known.map(str::to_owned).or_else(|| fit_key(text)) {
