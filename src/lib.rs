@@ -92,21 +92,17 @@ pub fn inspect((sources, documents, source_problems): Loaded, limits: &Limits) -
 
 /// A table that the system would not read has no headings either; that follows.
 fn forget_headings_of_unread(problems: &mut Vec<source::Problem>, sources: &Sources) {
-    let unread: Vec<String> = problems
-        .iter()
-        .filter_map(|problem| match problem {
-            source::Problem::Unreadable { path, .. } => Some(path.clone()),
-            _ => None,
-        })
-        .collect();
-    if !unread.is_empty() {
-        problems.retain(|problem| match problem {
-            source::Problem::NoHeading { place } => {
-                !unread.iter().any(|path| path == sources.path(place.file))
-            }
-            _ => true,
-        });
+    let path = |problem: &source::Problem| {
+        if let source::Problem::Unreadable { path, .. } = problem { Some(path.clone()) } else { None }
+    };
+    let unread: Vec<String> = problems.iter().filter_map(path).collect();
+    if unread.is_empty() {
+        return;
     }
+    problems.retain(|problem| {
+        let source::Problem::NoHeading { place } = problem else { return true };
+        !unread.iter().any(|path| path == sources.path(place.file))
+    });
 }
 
 fn ledger_of(

@@ -4,7 +4,9 @@ use super::Outcome;
 use super::args::{Decode, Encode};
 use super::error::CliError;
 use super::terminal::Terminal;
-use crate::knx::{batch, describe};
+use crate::knx::batch::{self, LineError};
+use crate::knx::codec::DecodeError;
+use crate::knx::describe;
 use std::io::{self, BufRead as _, Read as _};
 
 /// More than any telegram or value takes.
@@ -17,7 +19,16 @@ pub(super) fn decode(args: &Decode, terminal: &mut Terminal) -> Result<Outcome, 
         terminal.print(&text)?;
         return Ok(Outcome::Done);
     }
-    run(&args.what, batch::decode_line, terminal)
+    let one = if args.what.is_empty() { batch::decode_line } else { decode_one };
+    run(&args.what, one, terminal)
+}
+
+/// A payload that says there is no value is no value for a program that reads lines; for a person it is the answer.
+fn decode_one(line: &str) -> Result<String, LineError> {
+    match batch::decode_line(line) {
+        Err(LineError::Decode(said @ DecodeError::Special { .. })) => Ok(said.to_string()),
+        decoded => decoded,
+    }
 }
 
 /// Says which payload a value has.

@@ -93,7 +93,7 @@ fn the_build_step_stops_at_a_loss_until_the_owner_agrees() {
     repository.house(&BEFORE[..1]);
     let (code, said) = step(&repository);
     assert_eq!(code, 1, "{said}");
-    assert!(said.contains("Stove lamp is gone") && said.contains("stopped: 1 of 1 changes"), "{said}");
+    assert!(said.contains("Stove lamp is gone") && said.contains("stopped: 1 of 1 change is"), "{said}");
     assert!(!repository.folder().join("out/build").exists());
 
     repository.write("agreed.yaml", AGREED);
