@@ -120,3 +120,24 @@ fn ledger_of(
         None => (empty(), Vec::new()),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_table_that_was_not_read_lacks_no_headings() {
+        let root = "buses: { main: { table: bus.csv } }\n";
+        let (sources, ..) = Sources::from_texts(&[("house.yaml", root), ("bus.csv", "")]);
+        let place = |path| source::Place { file: sources.find(path).expect("it is there"), start: 0, end: 0 };
+        let lack = source::Problem::NoHeading { place: place("bus.csv") };
+        let mut problems = vec![lack.clone()];
+        forget_headings_of_unread(&mut problems, &sources);
+        assert_eq!(problems.len(), 1, "an empty table lacks them");
+        let (path, cause) = ("bus.csv".to_owned(), "permission denied".to_owned());
+        problems.push(source::Problem::Unreadable { place: place("house.yaml"), path, cause });
+        forget_headings_of_unread(&mut problems, &sources);
+        assert_eq!(problems.len(), 1, "{problems:?}");
+        assert_ne!(problems.first(), Some(&lack));
+    }
+}

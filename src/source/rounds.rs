@@ -5,7 +5,7 @@ use rayon::iter::{IntoParallelIterator, ParallelIterator};
 use rustc_hash::{FxHashMap, FxHashSet};
 
 use super::encoding::{Guess, decode};
-use super::folder::{Folder, Refusal, is_pattern, resolve};
+use super::folder::{Folder, Matches, Refusal, is_pattern, resolve};
 use super::load::Loaded;
 use super::sources::SourceFile;
 use super::{
@@ -66,7 +66,11 @@ impl<'l, 't> Loading<'l, 't> {
         let mut round = vec![Wanted { path: root.to_owned(), kind: FileKind::Description, named_at: None }];
         for (pattern, kind) in BY_NAME {
             let found = self.folder.matches(pattern, &mut self.entries_left);
-            let paths = found.map(|found| found.paths).unwrap_or_default();
+            let Ok(Matches { paths, unreadable, .. }) = found else { continue };
+            if let Some((path, cause)) = unreadable {
+                let place = Place { file: FileId(0), start: 0, end: 0 };
+                self.problems.push(Problem::Unreadable { place, path, cause: cause.kind().to_string() });
+            }
             round.extend(paths.into_iter().map(|path| Wanted { path, kind, named_at: None }));
         }
         while !round.is_empty() {

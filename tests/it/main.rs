@@ -22,6 +22,7 @@ mod lines;
 mod losses;
 mod marked;
 mod matter;
+mod pipe;
 mod proof;
 mod report;
 mod review;

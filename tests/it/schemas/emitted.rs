@@ -83,6 +83,20 @@ fn findings_keep_to_their_schema() {
     assert_eq!(faults(&validator, &document), Vec::<String>::new(), "of several houses");
     document["houses"][1]["findings"] = "none".into();
     assert!(!validator.is_valid(&document));
+    let text = run(&cases, &["build", "tab", "--format", "json"]);
+    let document: Value = serde_json::from_str(&text).unwrap();
+    assert_eq!(faults(&validator, &document), Vec::<String>::new(), "of a build");
+}
+
+#[test]
+fn sarif_of_several_houses_tells_them_apart_and_where_they_are() {
+    let text = run(&root().join("tests/cases/check"), &["check", "tab", "./boat-shed", "--format", "sarif"]);
+    let document: Value = serde_json::from_str(&text).unwrap();
+    for (run, house) in document["runs"].as_array().unwrap().iter().zip(["tab", "boat-shed"]) {
+        assert_eq!(run["automationDetails"]["id"], format!("housewright/{house}/"));
+        let file = &run["results"][0]["locations"][0]["physicalLocation"]["artifactLocation"]["uri"];
+        assert!(file.as_str().unwrap().starts_with(&format!("{house}/")), "{file}");
+    }
 }
 
 #[test]
