@@ -1,6 +1,7 @@
 //! What can be wrong with a class file: facts with places, no prose.
 
 use super::breach::Breach;
+use super::class::End;
 use super::setting::SettingFault;
 use crate::matter::ValueFault;
 use crate::source::Place;
@@ -90,6 +91,15 @@ pub enum Problem {
         place: Place,
         /// What is wrong.
         fault: EndFault,
+    },
+    /// A point takes an address that none of its links hangs on.
+    EndWithoutLink {
+        /// The point's name.
+        place: Place,
+        /// The point.
+        point: String,
+        /// The address.
+        end: End,
     },
     /// A wire writes an attribute that controllers may only read.
     ReadOnly {
@@ -211,6 +221,7 @@ impl Problem {
             | Self::Revision { place, .. }
             | Self::Default { place, .. }
             | Self::Ends { place, .. }
+            | Self::EndWithoutLink { place, .. }
             | Self::ReadOnly { place, .. }
             | Self::Step { place, .. }
             | Self::Unfit { place, .. }
@@ -247,6 +258,7 @@ impl Problem {
             | Self::Revision { place, .. }
             | Self::Default { place, .. }
             | Self::Ends { place, .. }
+            | Self::EndWithoutLink { place, .. }
             | Self::ReadOnly { place, .. }
             | Self::Step { place, .. }
             | Self::Unfit { place, .. }

@@ -1,6 +1,6 @@
 //! What is said of the problems of a class file.
 
-use crate::classes::{Breach, EndFault, Named, Problem, SettingFault};
+use crate::classes::{Breach, End, EndFault, Named, Problem, SettingFault};
 use crate::findings::{list, nearest};
 use crate::matter::{ElementKind, ValueFault};
 use crate::rules::Said;
@@ -35,6 +35,7 @@ pub(super) fn said(problem: &Problem) -> Option<Said> {
                 .help("write a value that an appliance could give")
         }
         Problem::Ends { fault, .. } => ends(*fault, place),
+        Problem::EndWithoutLink { point, end, .. } => end_without_link(point, *end, place),
         Problem::ReadOnly { attribute, access, .. } => {
             let message = format!("controllers cannot write {attribute}: its access is `{access}`");
             Said::new(message, place, "read only").help("let the wire begin at a `command:` of the cluster")
@@ -63,7 +64,23 @@ pub(super) fn said(problem: &Problem) -> Option<Said> {
     })
 }
 
-fn taken(class: &str, other: Option<crate::source::Place>, place: crate::source::Place) -> Said {
+fn end_without_link(point: &str, end: End, place: Place) -> Said {
+    let (word, nothing, link) = if end == End::Feedback {
+        ("feedback", "shows nothing", "from: state, attribute: Cluster.Attribute")
+    } else {
+        ("command", "does nothing on the bus", "command: Cluster.Command")
+    };
+    Said::new(
+        format!("`{point}` takes a `{word}` that no link hangs on"),
+        place,
+        format!("the `{word}` {nothing}"),
+    )
+    .help(format!(
+        "add a link like `{{ {link} }}`: `links` replace all those of the class that this one is based on"
+    ))
+}
+
+fn taken(class: &str, other: Option<Place>, place: Place) -> Said {
     match other {
         Some(other) => Said::new(format!("there are two classes named `{class}`"), place, "the second")
             .with(other, "the first")
@@ -73,7 +90,7 @@ fn taken(class: &str, other: Option<crate::source::Place>, place: crate::source:
     }
 }
 
-fn unknown(what: Named, name: &str, within: &str, known: &[String], place: crate::source::Place) -> Said {
+fn unknown(what: Named, name: &str, within: &str, known: &[String], place: Place) -> Said {
     let word = word(what);
     let message = match what {
         Named::Feature | Named::Attribute | Named::Command | Named::Event => {
@@ -122,7 +139,7 @@ fn fault_word(fault: &SettingFault) -> &'static str {
     }
 }
 
-fn ends(fault: EndFault, place: crate::source::Place) -> Said {
+fn ends(fault: EndFault, place: Place) -> Said {
     let (message, help) = match fault {
         EndFault::NoTarget => {
             ("a wire without a Matter end", "name an `attribute:`, a `command:` or an `event:`")
@@ -143,7 +160,7 @@ fn ends(fault: EndFault, place: crate::source::Place) -> Said {
     Said::new(message, place, "this wire").help(help)
 }
 
-fn breach(breach: &Breach, place: crate::source::Place) -> Said {
+fn breach(breach: &Breach, place: Place) -> Said {
     let (message, label) = match breach {
         Breach::DeviceType { .. }
         | Breach::Cluster { .. }

@@ -5,17 +5,39 @@ use crate::classes::blueprint::{Blueprint, Hook, LinkRule};
 use crate::classes::class::{End, PartSpec};
 use crate::classes::problem::{EndFault, Named, Problem};
 use crate::classes::shape::Target;
-use crate::classes::template::{FromWord, LinkTemplate, OneOrMore, PointTemplate, Template, ToWord};
+use crate::classes::template::{
+    EndTemplate, FromWord, LinkTemplate, OneOrMore, PointTemplate, Template, ToWord,
+};
 use crate::matter::{self, Cluster};
-use crate::source::{Entries, Place, Spanned};
+use crate::source::{Entries, Given, Place, Spanned};
 
 impl Compiler {
     pub(super) fn links(&mut self, template: &Template, parts: &[PartSpec], blueprint: &mut Blueprint) {
         let all: Vec<_> = template.points.value().into_iter().flat_map(Entries::sound).collect();
-        for (index, (_, point)) in (0_u16..).zip(all) {
-            for link in point.links.value().into_iter().flatten() {
-                let rules = self.link(index, point, link, parts);
-                blueprint.links.extend(rules.into_iter().flatten());
+        let bridged = template.bridged.value().copied().unwrap_or(true);
+        for (index, (name, point)) in (0_u16..).zip(all) {
+            let written = point.links.value().map_or(&[][..], Vec::as_slice);
+            let rules: Vec<_> = written.iter().map(|link| self.link(index, point, link, parts)).collect();
+            // What is wrong with a link may be that it does not hang where it should.
+            let sound = rules.iter().all(Option::is_some);
+            let rules: Vec<LinkRule> = rules.into_iter().flatten().flatten().collect();
+            if bridged && sound {
+                self.ends_without_link(name, point, &rules);
+            }
+            blueprint.links.extend(rules);
+        }
+    }
+
+    /// An address that no link hangs on is wired for nothing.
+    fn ends_without_link(&mut self, name: &Spanned<String>, point: &PointTemplate, rules: &[LinkRule]) {
+        let ends: [(&Given<EndTemplate>, End, &[Hook]); 2] = [
+            (&point.command, End::Command, &[Hook::ToCommand]),
+            (&point.feedback, End::Feedback, &[Hook::Feedback, Hook::State]),
+        ];
+        for (given, end, hooks) in ends {
+            if !given.is_absent() && !rules.iter().any(|rule| hooks.contains(&rule.hook)) {
+                let point = name.value.clone();
+                self.problems.push(Problem::EndWithoutLink { place: name.place, point, end });
             }
         }
     }
