@@ -159,6 +159,8 @@ pub struct PointSpec {
     pub listens: bool,
     /// Whether `reversed:` makes sense.
     pub reversible: bool,
+    /// Whether several appliances have it by nature in common: one wind sensor, one address for all blinds.
+    pub shared: bool,
     /// The range that the class counts in, in the unit of the usual datapoint type; `range:` of a description says
     /// which bus values stand for its ends. `None` where the point takes no `range:`.
     pub range: Option<[f64; 2]>,

@@ -60,6 +60,9 @@ fn point(text: &mut String, class: &Class, point: &PointSpec) {
     if point.reversible {
         takes.push("`reversed: true` where the bus counts the other way round".to_owned());
     }
+    if point.shared {
+        takes.push("an address that other appliances have too: one for all of them".to_owned());
+    }
     if let Some([low, high]) = point.range {
         takes.push(format!("`range` where only a part of {low} to {high} is used"));
     }

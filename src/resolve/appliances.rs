@@ -24,8 +24,14 @@ pub(super) fn room(
     written: model::Room,
     surroundings: &Surroundings<'_>,
 ) -> (Room, Vec<Appliance>, Vec<Problem>) {
-    let mut looking =
-        Looking { surroundings, room: key.value.clone(), appliance: None, problems: Vec::new() };
+    let mut looking = Looking {
+        surroundings,
+        room: key.value.clone(),
+        appliance: None,
+        without_bus: Vec::new(),
+        without_bridge: Vec::new(),
+        problems: Vec::new(),
+    };
     let bus = looking.bus(&written.bus);
     let bridge = looking.bridge(&written.bridge);
     let entries = written.appliances.into_here().map(|entries| entries.value.0).unwrap_or_default();
@@ -36,9 +42,11 @@ pub(super) fn room(
         looking.appliance = Some(key.value.clone());
         appliances.extend(looking.appliance(index, key, appliance.value, bus, bridge));
     }
+    looking.tell_of_without(key.place);
     let name = written.name.into_here().unwrap_or_else(|| key.clone());
     let floor = written.floor.into_here();
-    let room = Room { name, floor, allows: given_allows(written.allow), described, key };
+    let (bus, allows) = (written.bus.into_here(), given_allows(written.allow));
+    let room = Room { name, floor, allows, bus, described, key };
     (room, appliances, looking.problems)
 }
 
@@ -47,6 +55,10 @@ struct Looking<'a> {
     surroundings: &'a Surroundings<'a>,
     room: String,
     appliance: Option<String>,
+    /// Appliances that do not say which of several buses they are on.
+    without_bus: Vec<Spanned<String>>,
+    /// Appliances that do not say which of several bridges they are on.
+    without_bridge: Vec<Spanned<String>>,
     problems: Vec<Problem>,
 }
 
@@ -66,11 +78,12 @@ impl Looking<'_> {
     ) -> Option<Appliance> {
         let unread = is_unread(&written);
         let before = self.problems.len();
+        let without = self.without_bus.len() + self.without_bridge.len();
         let bus = self.bus(&written.bus).or(room_bus);
         let bridge = self.bridge(&written.bridge).or(room_bridge);
         let class = self.class(written.class.into_here()?)?;
-        let bus = self.the_only_bus(bus, key.place);
-        let bridge = self.the_only_bridge(bridge, key.place);
+        let bus = bus.unwrap_or_else(|| self.the_only_bus(&key));
+        let bridge = bridge.unwrap_or_else(|| self.the_only_bridge(&key));
         let confirmed_unread = matches!(written.confirmed, Given::Broken(_));
         let points = self.points(written.points, &class.value);
         let settings = self.settings(written.settings, &class.value);
@@ -81,9 +94,9 @@ impl Looking<'_> {
             .confirmed
             .into_here()
             .map(|confirmed| Box::new(confirmed.map(|written| confirmed_by(*written))));
-        let incomplete = unread || self.problems.len() > before;
+        let placed = self.without_bus.len() + self.without_bridge.len() == without;
+        let incomplete = unread || self.problems.len() > before || !placed;
         let (formerly, allows) = (written.formerly.into_here(), given_allows(written.allow));
-        let (bus, bridge) = (bus?, bridge?);
         Some(Appliance {
             name,
             class,
@@ -124,7 +137,7 @@ impl Looking<'_> {
             let known = buses.iter().map(|bus| bus.key.clone()).collect();
             self.tell(name.place, ProblemKind::UnknownBus { name: name.value.clone(), known });
         }
-        found.or(Some(0))
+        found.or(Some(Appliance::UNKNOWN_BUS))
     }
 
     fn bridge(&mut self, name: &Given<String>) -> Option<usize> {
@@ -138,23 +151,34 @@ impl Looking<'_> {
         found.or(Some(0))
     }
 
-    fn the_only_bus(&mut self, named: Option<usize>, place: Place) -> Option<usize> {
-        let buses = self.surroundings.buses;
-        if named.is_none() && buses.len() > 1 {
-            let known = buses.iter().map(|bus| bus.key.clone()).collect();
-            self.tell(place, ProblemKind::BusNotNamed { known });
+    fn the_only_bus(&mut self, appliance: &Spanned<String>) -> usize {
+        if self.surroundings.buses.len() > 1 {
+            self.without_bus.push(appliance.clone());
+            return Appliance::UNKNOWN_BUS;
         }
-        named.or((!buses.is_empty()).then_some(0))
+        0
     }
 
-    fn the_only_bridge(&mut self, named: Option<usize>, place: Place) -> Option<usize> {
-        let bridges = self.surroundings.bridges;
-        if named.is_none() && bridges.len() > 1 {
-            let known = bridges.iter().map(|bridge| bridge.key.value.clone()).collect();
+    /// A house without a bridge has been told so once; its appliances are looked at all the same.
+    fn the_only_bridge(&mut self, appliance: &Spanned<String>) -> usize {
+        if self.surroundings.bridges.len() > 1 {
+            self.without_bridge.push(appliance.clone());
+        }
+        0
+    }
+
+    /// Appliances that do not say where they are on: several of a room are told at the room.
+    fn tell_of_without(&mut self, room: Place) {
+        if let Some((place, appliance)) = once(std::mem::take(&mut self.without_bus), room) {
+            self.appliance = appliance;
+            let known = self.surroundings.buses.iter().map(|bus| bus.key.clone()).collect();
+            self.tell(place, ProblemKind::BusNotNamed { known });
+        }
+        if let Some((place, appliance)) = once(std::mem::take(&mut self.without_bridge), room) {
+            self.appliance = appliance;
+            let known = self.surroundings.bridges.iter().map(|bridge| bridge.key.value.clone()).collect();
             self.tell(place, ProblemKind::BridgeNotNamed { known });
         }
-        // A house without a bridge has been told so once; its appliances are looked at all the same.
-        Some(named.unwrap_or(0))
     }
 
     fn points(&mut self, written: Given<Entries<model::Point>>, class: &Arc<Class>) -> Vec<Point> {
@@ -258,6 +282,13 @@ impl Looking<'_> {
         }
         settings
     }
+}
+
+/// The one appliance of a room, or the room for several.
+fn once(appliances: Vec<Spanned<String>>, room: Place) -> Option<(Place, Option<String>)> {
+    let several = appliances.len() > 1;
+    let first = appliances.into_iter().next()?;
+    Some(if several { (room, None) } else { (first.place, Some(first.value)) })
 }
 
 /// Whether a part of an appliance that rules miss could not be read.

@@ -156,6 +156,8 @@ pub struct Room {
     pub floor: Option<Spanned<String>>,
     /// Rules silenced here.
     pub allows: Vec<Allow>,
+    /// The bus that it names.
+    pub bus: Option<Spanned<String>>,
     /// How many appliances are described here, also those that could not be understood.
     pub described: usize,
 }
@@ -180,7 +182,7 @@ pub struct Appliance {
     pub class: Spanned<Arc<Class>>,
     /// Index of its room in [`Plan::rooms`].
     pub room: usize,
-    /// Index of its bus in [`Plan::buses`].
+    /// Index of its bus in [`Plan::buses`]; [`UNKNOWN_BUS`](Self::UNKNOWN_BUS) where that could not be looked up.
     pub bus: usize,
     /// Index of its bridge in [`Plan::bridges`].
     pub bridge: usize,
@@ -205,6 +207,9 @@ pub struct Appliance {
 }
 
 impl Appliance {
+    /// The bus of an appliance that does not say which, or names none that there is: nobody's addresses are its own.
+    pub const UNKNOWN_BUS: usize = usize::MAX;
+
     /// The point of that name.
     pub fn point(&self, name: &str) -> Option<&Point> {
         let (spec, _) = self.class.value.point(name)?;
@@ -307,6 +312,11 @@ impl Point {
     /// The point's name in its class.
     pub fn name<'a>(&self, appliance: &'a Appliance) -> &'a str {
         self.spec(appliance).map_or("", |spec| spec.name.as_str())
+    }
+
+    /// Whether several appliances have it by nature in common.
+    pub fn is_shared(&self, appliance: &Appliance) -> bool {
+        self.spec(appliance).is_some_and(|spec| spec.shared)
     }
 
     /// The wire for a role, where there is one.

@@ -115,6 +115,8 @@ pub enum ProblemKind {
     },
     /// The house describes no bridge at all.
     NoBridge,
+    /// An address table in which no row has an address.
+    TableWithoutAddress,
     /// A row of an address table without an address that can be read.
     TableAddress {
         /// As written.

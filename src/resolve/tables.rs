@@ -67,6 +67,11 @@ fn table(
     for (row, index) in rows.iter().zip(0u32..) {
         by_address.get_or_insert(row.address.value, index);
     }
+    let silent = reading.problems.is_empty() && source_problems.is_empty();
+    if let Some(place) = table.heading(Column::Address).filter(|_| rows.is_empty() && silent) {
+        let kind = ProblemKind::TableWithoutAddress;
+        reading.problems.push(Problem { place, appliance: None, room: None, kind });
+    }
     let has = |column| table.heading(column).is_some();
     let columns = TableColumns {
         name: has(Column::Name),

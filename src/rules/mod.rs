@@ -35,6 +35,7 @@ mod cross_wiring {
     pub(super) mod central_address_as_feedback;
     pub(super) mod command_is_others_feedback;
     pub(super) mod listens_to_feedback;
+    pub(super) mod room_on_wrong_bus;
     pub(super) mod row_of_another_appliance;
     pub(super) mod row_of_another_function;
     pub(super) mod rows_of_another_room;
@@ -93,6 +94,7 @@ mod safety {
 }
 
 mod table {
+    pub(super) mod empty_table;
     pub(super) mod garbled_name;
     pub(super) mod group_of_mixed_types;
     pub(super) mod nameless_row;
@@ -285,6 +287,7 @@ static RULES: &[&Rule] = &[
     &feedback::command_not_writable::RULE,
     &naming::empty_name::RULE,
     &writing::empty_room::RULE,
+    &table::empty_table::RULE,
     &writing::end_not_of_class::RULE,
     &feedback::feedback_is_command::RULE,
     &feedback::feedback_not_readable::RULE,
@@ -331,6 +334,7 @@ static RULES: &[&Rule] = &[
     &address::reserved_address::RULE,
     &naming::room_in_name::RULE,
     &naming::room_name_used_twice::RULE,
+    &cross_wiring::room_on_wrong_bus::RULE,
     &table::row_names_exchanged::RULE,
     &cross_wiring::row_of_another_appliance::RULE,
     &cross_wiring::row_of_another_function::RULE,

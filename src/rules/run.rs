@@ -4,8 +4,8 @@ use super::report::Report;
 use super::{Context, Look, Problems, RULES, Rule, wording, writing};
 use crate::findings::{Finding, Findings, Severity, Summary};
 use crate::house;
-use crate::resolve::Plan;
 use crate::resolve::plan::Allow;
+use crate::resolve::{self, Plan};
 use crate::source::{self, FileId, Place};
 use rayon::prelude::*;
 use rustc_hash::{FxHashMap, FxHashSet};
@@ -22,6 +22,7 @@ pub(super) fn run(context: &Context<'_>, problems: &Problems) -> (Findings, Summ
     misspelt.take_out_lack_of_points(&mut found, context.plan);
     let found = fold(found);
     let (mut kept, allowed) = allow(found, context.plan);
+    tell_unused_rows_again(&mut kept, context);
     if kept.iter().any(|finding| finding.severity == Severity::Error) {
         // What could not be read or looked up may well use them.
         kept.retain(|finding| finding.rule != super::table::unused_rows::RULE.card.name);
@@ -31,6 +32,24 @@ pub(super) fn run(context: &Context<'_>, problems: &Problems) -> (Findings, Summ
     let points = context.plan.appliances.iter().map(|appliance| appliance.points.len()).sum();
     let summary = Summary::new(&findings, allowed, context.plan.appliances.len(), points);
     (findings, summary)
+}
+
+/// A row that another finding says to write is not unused: it was told.
+fn tell_unused_rows_again(kept: &mut Vec<Finding>, context: &Context<'_>) {
+    let name = super::table::unused_rows::RULE.card.name;
+    if !kept.iter().any(|finding| finding.rule == name) {
+        return;
+    }
+    let mut report = Report::default();
+    let replacements =
+        kept.iter().filter_map(|finding| finding.edit.as_ref()).flat_map(|edit| &edit.replacements);
+    let named: FxHashSet<&str> = replacements.map(|(_, text)| text.as_str()).collect();
+    if named.is_empty() && context.survey.misplaced.is_empty() {
+        return;
+    }
+    super::table::unused_rows::tell_besides(context, &named, &mut report);
+    kept.retain(|finding| finding.rule != name);
+    kept.extend(report.into_findings());
 }
 
 fn tell_problems(context: &Context<'_>, problems: &Problems, misspelt: &Misspelt) -> Vec<Finding> {
@@ -54,7 +73,7 @@ fn tell_problems(context: &Context<'_>, problems: &Problems, misspelt: &Misspelt
     for problem in &problems.classes {
         wording::class(problem, context, &mut report);
     }
-    for problem in &problems.resolve {
+    for problem in problems.resolve.iter().filter(|problem| !misspelt.explains_lookup(problem)) {
         wording::resolve(problem, context, &mut report);
     }
     for problem in &problems.ledger {
@@ -105,8 +124,11 @@ fn look_at_the_whole(context: &Context<'_>) -> Vec<Finding> {
     reports.into_iter().flatten().collect()
 }
 
-/// What rules say of an appliance without points.
-const LACK_OF_POINTS: [&str; 3] = [
+/// What rules say of an appliance without points, or of a point without addresses.
+const LACK_OF_POINTS: [&str; 6] = [
+    writing::missing_end::RULE.card.name,
+    writing::point_without_address::RULE.card.name,
+    super::feedback::missing_feedback::RULE.card.name,
     writing::missing_point::RULE.card.name,
     writing::points_do_not_go_together::RULE.card.name,
     super::feedback::points_worth_adding::RULE.card.name,
@@ -133,9 +155,10 @@ impl Misspelt {
         Self { lacking, meant }
     }
 
-    /// Takes out what is said of an appliance's points where the key above all of them is misspelt.
+    /// Takes out what is said of an appliance's points where the key above all of them is misspelt, or one in them.
     fn take_out_lack_of_points(&self, found: &mut Vec<Finding>, plan: &Plan) {
-        let of_points = self.meant.iter().filter(|(key, _)| *key == "points");
+        let keys = ["points", "command", "feedback"];
+        let of_points = self.meant.iter().filter(|(key, _)| keys.contains(key));
         let places: Vec<Place> = of_points.map(|(_, place)| *place).collect();
         if places.is_empty() {
             return;
@@ -158,6 +181,16 @@ impl Misspelt {
             let is_lacking = finding.appliance.as_deref().is_some_and(|key| lacking.contains(key));
             !(is_lacking && LACK_OF_POINTS.contains(&finding.rule))
         });
+    }
+
+    /// Whether nothing was found because the key above all that could be is misspelt.
+    fn explains_lookup(&self, problem: &resolve::Problem) -> bool {
+        let key = match problem.kind {
+            resolve::ProblemKind::UnknownBus { .. } => "buses",
+            resolve::ProblemKind::UnknownBridge { .. } | resolve::ProblemKind::NoBridge => "bridges",
+            _ => return false,
+        };
+        self.meant.iter().any(|(meant, _)| *meant == key)
     }
 
     /// Whether an unknown key that was meant to be the missing one stands behind this place and before the next that

@@ -274,9 +274,10 @@ pub(super) fn is_worse(
     }
 }
 
-/// The appliances that have an address at an end, the one that it serves best first.
+/// The appliances that have an address at an end of their own, the one that it serves best first.
 pub(super) fn users(uses: impl Iterator<Item = Use>, role: Role, context: &Context<'_>) -> Vec<Use> {
-    let mut users: Vec<Use> = uses.filter(|used| used.role == role).collect();
+    let own = |used: &Use| used.role == role && context.survey.is_own(context.plan, *used);
+    let mut users: Vec<Use> = uses.filter(own).collect();
     users.dedup_by_key(|used| used.appliance);
     if users.len() > 1 {
         let standing = |used: &Use| {
@@ -305,7 +306,7 @@ pub(super) fn tell_shared(
 ) {
     let plan = context.plan;
     for (_, address, uses) in context.survey.uses.all() {
-        let mut ends = uses.clone().filter(|used| used.role == role);
+        let mut ends = uses.clone().filter(|used| used.role == role && context.survey.is_own(plan, *used));
         let first = ends.next();
         if !first.is_some_and(|first| ends.any(|used| used.appliance != first.appliance)) {
             continue;

@@ -96,6 +96,7 @@ pub(super) fn resolve(problem: &resolve::Problem, context: &Context<'_>, report:
         Resolved::BusNotNamed { .. } => writing::unnamed_bus::tell(problem, report),
         Resolved::BridgeNotNamed { .. } => writing::unnamed_bridge::tell(problem, report),
         Resolved::NoBridge => writing::no_bridge::tell(problem, report),
+        Resolved::TableWithoutAddress => table::empty_table::tell(problem, report),
         Resolved::TableAddress { .. } | Resolved::TableDpt { .. } | Resolved::TableFlags { .. } => {
             table::unreadable_row::tell(problem, report)
         }

@@ -54,6 +54,7 @@ fn room_said(judge: Judge<'_>, appliance: usize) -> Option<u32> {
     let (_, own) = judge.wires.of_appliance(appliance);
     let mut said = own
         .iter()
+        .filter(|wired| !wired.shared)
         .filter_map(|wired| learned.stems.stem(wired.bus, wired.row?))
         .map(|stem| learned.owners.room_said(stem, &learned.stems));
     let first = said.next()??;

@@ -111,7 +111,7 @@ fn home_among_wires(
 ) -> Option<Home> {
     let (_, own) = wires.of_appliance(appliance);
     let mut counts: Vec<(Stem, u32)> = Vec::new();
-    for wired in own {
+    for wired in own.iter().filter(|wired| !wired.shared) {
         let Some(stem) = wired.row.and_then(|row| stems.stem(wired.bus, row)) else { continue };
         match counts.iter_mut().find(|(other, _)| *other == stem) {
             Some((_, count)) => *count += 1,

@@ -78,6 +78,9 @@ impl<'a> Judge<'a> {
         if stem == home.stem {
             return 1.0;
         }
+        if wired.shared {
+            return 0.0;
+        }
         let appliance = wired.appliance as usize;
         let likeness = learned.owners.likeness(stem, appliance, &learned.stems, &learned.tokens);
         let owner = learned.owners.owner(wired.bus, stem).filter(|owner| *owner != wired.appliance);
@@ -133,6 +136,9 @@ impl<'a> Judge<'a> {
         if let Some(row) = row {
             cost += self.row_cost(wired, row);
         }
+        if wired.shared {
+            return cost;
+        }
         let mut users = self.uses.of_address(wired.bus as usize, address);
         let me = |used: &super::Use| used.appliance == wired.appliance;
         if users.any(|used| !me(&used) || (used.point, used.role) != (wired.point, wired.role)) {
@@ -145,23 +151,23 @@ impl<'a> Judge<'a> {
     }
 
     fn row_cost(&self, wired: &Wired, row: &Row) -> f64 {
-        let typed = self.plan.appliances.get(wired.appliance as usize).and_then(|appliance| {
-            let point = appliance.points.get(wired.point as usize)?;
-            point.wires().next().map(|(_, wire)| wire.dpt)
-        });
-        let size = |main: u16| dpt::of_main(main).first().map(|dpt| dpt.size);
-        let other_type = match (typed, &row.dpt) {
-            (Some(typed), Some(row)) => size(row.value.main()).is_some_and(|size| size != typed.size),
-            (Some(_) | None, _) => false,
-        };
         let flags = row.flags.as_ref().map(|flags| flags.value);
         let unfit = flags.is_some_and(|flags| match wired.role {
             Role::Command => !flags.write,
             Role::Feedback => !flags.read && !flags.transmit,
             Role::Listens => false,
         });
-        let (of_type, of_flags) = (if other_type { 0.8 } else { 0.0 }, if unfit { 0.4 } else { 0.0 });
-        of_type + of_flags
+        let of_type = if self.fits_type(wired, row) == Some(false) { 0.8 } else { 0.0 };
+        of_type + if unfit { 0.4 } else { 0.0 }
+    }
+
+    /// Whether the telegrams of a row are of the length that the wire's are; none where one of them is not known.
+    fn fits_type(&self, wired: &Wired, row: &Row) -> Option<bool> {
+        let appliance = self.plan.appliances.get(wired.appliance as usize)?;
+        let point = appliance.points.get(wired.point as usize)?;
+        let typed = point.wire(wired.role).or_else(|| point.wires().next().map(|(_, wire)| wire))?.dpt;
+        let listed = dpt::of_main(row.dpt.as_ref()?.value.main()).first()?;
+        Some(listed.size == typed.size)
     }
 
     /// The addresses that could be meant for a wire: those that a habit leads to, and the appliance's own rows that are
@@ -187,12 +193,18 @@ impl<'a> Judge<'a> {
     }
 
     /// The best address for a wire but the one that is written, its marks, and whether nothing else comes near.
+    ///
+    /// Where the written one has telegrams of the right length, none that has not comes near.
     pub(super) fn best(&self, wired: &Wired, but: Option<GroupAddress>) -> Option<(GroupAddress, Mark)> {
+        let row = |address: GroupAddress| self.table(wired)?.row(address);
+        let fits = |address: GroupAddress| row(address).and_then(|row| self.fits_type(wired, row));
+        let written_fits = but.and_then(fits) == Some(true);
         let mut marked: Vec<(f64, GroupAddress, Mark)> = self
             .candidates(wired)
             .into_iter()
             .filter(|address| Some(*address) != but)
-            .filter(|address| self.table(wired).is_none_or(|table| table.row(*address).is_some()))
+            .filter(|address| self.table(wired).is_none() || row(*address).is_some())
+            .filter(|address| !written_fits || fits(*address) != Some(false))
             .map(|address| {
                 let mark = self.mark(wired, address, false);
                 (mark.total(), address, mark)

@@ -4,6 +4,7 @@
 //! tables say, and which wires break all that. Judges nothing: that is what rules are for. Linear in the points, but
 //! for sorting.
 
+mod buses;
 mod called;
 mod elsewhere;
 mod functions;
@@ -45,6 +46,9 @@ pub struct Survey {
     pub wires: Wires,
     /// Wires that break what the rest of the house keeps.
     pub suspects: Vec<Suspect>,
+    /// Rooms that name another bus than they are wired to, each with the one that was probably meant: indices in the
+    /// plan. Nothing else is said of their addresses.
+    pub misplaced: Vec<(usize, usize)>,
     learned: Learned,
     /// Appliances by their keys, once somebody asks.
     by_key: OnceLock<FxHashMap<String, u32>>,
@@ -80,8 +84,37 @@ impl Survey {
         );
         let mut learned = Learned::of(plan, &wires, called, tokens);
         learned.doubtful = doubtful(marks::Judge { plan, wires: &wires, uses: &uses, learned: &learned });
-        let suspects = suspects::find(marks::Judge { plan, wires: &wires, uses: &uses, learned: &learned });
-        Self { uses, wires, suspects, learned, by_key: OnceLock::new() }
+        let mut suspects =
+            suspects::find(marks::Judge { plan, wires: &wires, uses: &uses, learned: &learned });
+        let misplaced =
+            buses::misplaced(marks::Judge { plan, wires: &wires, uses: &uses, learned: &learned });
+        let room = |suspect: &Suspect| {
+            let appliance = wires.all.get(suspect.wire as usize)?.appliance;
+            Some(plan.appliances.get(appliance as usize)?.room)
+        };
+        suspects.retain(|suspect| room(suspect).is_none_or(|room| !is_among(&misplaced, room)));
+        Self { uses, wires, suspects, misplaced, learned, by_key: OnceLock::new() }
+    }
+
+    /// Whether a use of an address is its appliance's own: several have not the point in common, and the room is on the
+    /// bus that it names.
+    pub fn is_own(&self, plan: &Plan, used: Use) -> bool {
+        let found = used.look_up(plan);
+        found
+            .is_some_and(|(appliance, point, _)| !point.is_shared(appliance) && !self.is_misplaced(appliance))
+    }
+
+    /// Whether a use of an address is of a room that names another bus than this one, and was probably meant to be on it.
+    pub fn is_meant_for(&self, plan: &Plan, used: Use, bus: usize) -> bool {
+        let room = plan.appliances.get(used.appliance as usize).map(|appliance| appliance.room);
+        let found = |room| self.misplaced.binary_search_by_key(&room, |(misplaced, _)| *misplaced).ok();
+        let meant = room.and_then(found).and_then(|found| self.misplaced.get(found));
+        meant.is_some_and(|(_, meant)| *meant == bus)
+    }
+
+    /// Whether an appliance's room names another bus than it is wired to.
+    pub fn is_misplaced(&self, appliance: &Appliance) -> bool {
+        is_among(&self.misplaced, appliance.room)
     }
 
     fn judge<'a>(&'a self, plan: &'a Plan) -> marks::Judge<'a> {
@@ -158,6 +191,7 @@ impl Survey {
             bus: wires::narrow(owner.bus),
             address: known.map(|known| known.address).or_else(|| GroupAddress::new(1))?,
             row: None,
+            shared: class.points.get(usize::from(point))?.shared,
         })
     }
 }
@@ -182,6 +216,10 @@ impl Learned {
     fn doubtful(&self, wire: usize) -> bool {
         self.doubtful.get(wire).copied().unwrap_or(false)
     }
+}
+
+fn is_among(misplaced: &[(usize, usize)], room: usize) -> bool {
+    misplaced.binary_search_by_key(&room, |(misplaced, _)| *misplaced).is_ok()
 }
 
 fn doubtful(judge: marks::Judge<'_>) -> Vec<bool> {

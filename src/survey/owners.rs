@@ -130,7 +130,8 @@ impl Owners {
                 let (_, own) = wires.of_appliance(appliance);
                 let names = [owners.core.of(appliance), owners.more.of(appliance)];
                 words.clear();
-                for stem in own.iter().filter_map(|wired| stems.stem(wired.bus, wired.row?)) {
+                let own = own.iter().filter(|wired| !wired.shared);
+                for stem in own.filter_map(|wired| stems.stem(wired.bus, wired.row?)) {
                     words.extend_from_slice(stems.words(stem));
                 }
                 words.sort_unstable();
@@ -322,7 +323,7 @@ impl Owners {
 /// Which words stand for a room: those in rows of several of its appliances and hardly anywhere else.
 fn learned(room: &[u32], wires: &Wires, stems: &Stems, words: usize) -> PerWord<Option<u32>> {
     let of_words = Lists::grouped(words, || {
-        wires.all.iter().flat_map(|wired| {
+        wires.all.iter().filter(|wired| !wired.shared).flat_map(|wired| {
             let stem = wired.row.and_then(|row| stems.stem(wired.bus, row));
             let words = stem.map_or(&[][..], |stem| stems.words(stem));
             let room = room.get(wired.appliance as usize).copied().unwrap_or_default();
@@ -367,7 +368,7 @@ impl Places {
 /// The bus and the appliance of each wire whose row has a stem, those of one bus and appliance side by side.
 fn wired(wires: &Wires, stems: &Stems) -> Lists<(u32, u32)> {
     let mut wired = Lists::grouped(stems.len(), || {
-        let wires = wires.all.iter();
+        let wires = wires.all.iter().filter(|wired| !wired.shared);
         wires.filter_map(|wired| {
             Some((narrow(stems.stem(wired.bus, wired.row?)?.index()), (wired.bus, wired.appliance)))
         })

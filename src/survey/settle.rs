@@ -135,19 +135,31 @@ impl Settling<'_> {
         if by_habit && answered {
             return;
         }
+        let right = charge.right.filter(|right| !self.has_already(charge.wire, *right));
+        if right != charge.right && charge.weight_alone < ENOUGH {
+            return;
+        }
         self.told.insert(charge.wire);
         let displaced = is_displaced(charge);
         let owner = self.wired(charge.wire).map(|wired| wired.appliance);
         let first = owner.filter(|_| displaced).and_then(|owner| self.displaced.get(&owner).copied());
-        match (first.and_then(|first| self.suspects.get_mut(first)), charge.right) {
+        match (first.and_then(|first| self.suspects.get_mut(first)), right) {
             (Some(first), Some(right)) => first.with.push((charge.wire, right)),
             (Some(_) | None, _) => {
                 if let Some(owner) = owner.filter(|_| displaced) {
                     self.displaced.insert(owner, self.suspects.len());
                 }
-                self.suspects.push(suspect(charge, Slip::Alone));
+                self.suspects.push(Suspect { right, ..suspect(charge, Slip::Alone) });
             }
         }
+    }
+
+    /// Whether the appliance of a wire has an address at another end, which nothing speaks against.
+    fn has_already(&self, wire: u32, address: GroupAddress) -> bool {
+        let Some(wired) = self.wired(wire) else { return false };
+        let (start, own) = self.judge.wires.of_appliance(wired.appliance as usize);
+        let sound = |index: usize| !self.by_wire.contains_key(&narrow(index));
+        own.iter().zip(start..).any(|(other, index)| other.address == address && sound(index))
     }
 
     /// Appliances of two rooms that were all exchanged are one mistake.

@@ -77,6 +77,8 @@ pub(super) struct Charge {
     pub(super) wire: u32,
     pub(super) right: Option<GroupAddress>,
     pub(super) weight: f64,
+    /// What speaks against it when nothing better is known.
+    pub(super) weight_alone: f64,
     pub(super) evidence: Vec<Evidence>,
     /// The siblings whose habits are broken.
     pub(super) opponents: Vec<u32>,
@@ -130,6 +132,7 @@ fn displaced_wire(judge: Judge<'_>, wired: &Wired, index: usize) -> Option<Charg
         wire: narrow(index),
         right: Some(fits.first()?.1),
         weight: 1.2,
+        weight_alone: 0.0,
         evidence: vec![Evidence::Row { siblings: 0 }],
         opponents: Vec::new(),
         misnamed: false,
@@ -170,18 +173,20 @@ fn charge(judge: Judge<'_>, wired: &Wired, index: usize) -> Option<Charge> {
     let other_function = |best: &Mark| mark.fit < 0.1 && best.fit > 0.7 && best.name >= mark.name;
     let by_function = best.as_ref().is_some_and(|(_, best)| other_function(best));
     let misnamed = mark.habit > 0.5 && (mark.name < -0.4 || by_function);
+    let weight_alone = weight_alone(judge, wired, &mark, table.is_some());
     let weight = match &best {
         // An own row that is plainly for this, where the written one is plainly for something else.
         Some((_, best)) if best.fit - mark.fit > 0.6 && best.name >= mark.name => {
             best.total() - mark.total() + 0.5
         }
         Some((_, best)) => best.total() - mark.total(),
-        None => weight_alone(judge, wired, &mark, table.is_some()),
+        None => weight_alone,
     };
     let weight = if misnamed { weight.max(1.0) } else { weight };
     let right = best.map(|(address, _)| address);
     let opponents = mark.breaches.iter().map(|breach| breach.from).collect();
-    (weight >= SOME).then_some(Charge { wire: narrow(index), right, weight, evidence, opponents, misnamed })
+    let wire = narrow(index);
+    (weight >= SOME).then_some(Charge { wire, right, weight, weight_alone, evidence, opponents, misnamed })
 }
 
 /// What speaks against a wire when nothing better is known: its row is plainly another appliance's.

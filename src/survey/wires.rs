@@ -37,6 +37,8 @@ pub struct Wired {
     pub address: GroupAddress,
     /// Index of the address's row in the table of the bus.
     pub row: Option<u32>,
+    /// Whether several appliances have the point in common: its address and its row are nobody's own.
+    pub shared: bool,
 }
 
 /// All wires, those of an appliance side by side.
@@ -57,7 +59,7 @@ impl Wires {
         let mut wires = Self::default();
         let mut known: FxHashMap<(Group, &str, Role), Kind> = FxHashMap::default();
         // By class and point, which are a few: what is known by its name is not looked up by it each time.
-        let mut of_points: FxHashMap<(u32, u16, Role), Kind> = FxHashMap::default();
+        let mut of_points: FxHashMap<(u32, u16, Role), (Kind, bool)> = FxHashMap::default();
         let mut classes: FxHashMap<*const Class, u32> = FxHashMap::default();
         let points = plan.appliances.iter().map(|appliance| appliance.points.len());
         wires.all.reserve(points.sum::<usize>() * 2);
@@ -68,12 +70,13 @@ impl Wires {
             let table = plan.buses.get(appliance.bus).and_then(|bus| bus.table.as_ref());
             for (point, place) in appliance.points.iter().zip(0u32..) {
                 for (role, wire) in point.wires().filter(|(role, _)| *role != Role::Listens) {
-                    let kind = *of_points.entry((class, point.spec, role)).or_insert_with(|| {
+                    let (kind, shared) = *of_points.entry((class, point.spec, role)).or_insert_with(|| {
                         let (group, name) = (appliance.class.value.group, point.name(appliance));
-                        *known.entry((group, name, role)).or_insert_with(|| {
+                        let kind = *known.entry((group, name, role)).or_insert_with(|| {
                             wires.add_kind(group, name, role);
                             Kind(narrow(wires.kinds.len() - 1))
-                        })
+                        });
+                        (kind, point.is_shared(appliance))
                     });
                     let function = wires.function(kind);
                     let address = wire.address.value;
@@ -89,6 +92,7 @@ impl Wires {
                         bus,
                         address,
                         row,
+                        shared,
                     });
                 }
             }

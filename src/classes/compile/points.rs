@@ -29,6 +29,7 @@ impl Compiler {
             feedback: self.end(&point.feedback),
             listens: point.listens.value().copied().unwrap_or(false),
             reversible: point.reversible.value().copied().unwrap_or(false),
+            shared: point.shared.value().copied().unwrap_or(false),
             range: point.range.value().copied(),
         }
     }

@@ -79,6 +79,7 @@ impl PointTemplate {
             feedback: both(self.feedback, base.feedback, EndTemplate::over),
             listens: or(self.listens, base.listens),
             reversible: or(self.reversible, base.reversible),
+            shared: or(self.shared, base.shared),
             range: or(self.range, base.range),
             units: or(self.units, base.units),
             links: or(self.links, base.links),

@@ -163,6 +163,8 @@ pub(super) struct PointTemplate {
     pub listens: Given<bool>,
     /// Whether an installation may count the other way round.
     pub reversible: Given<bool>,
+    /// Whether one address is for several appliances by nature, such as the wind alarm of all blinds.
+    pub shared: Given<bool>,
     /// The range that the class counts in, for installations that use a part of it.
     pub range: Given<[f64; 2]>,
     /// For datapoint types that count otherwise than the usual one, by type: steps from the bus's value to the usual

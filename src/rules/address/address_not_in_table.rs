@@ -63,6 +63,9 @@ address,name
 
 fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
     let plan = context.plan;
+    if context.survey.is_misplaced(appliance) {
+        return;
+    }
     let Some(table) = plan.buses.get(appliance.bus).and_then(|bus| bus.table.as_ref()) else { return };
     for (role, wire) in point.wires() {
         let address = wire.address.value;

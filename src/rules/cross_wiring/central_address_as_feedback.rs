@@ -4,6 +4,7 @@ use crate::findings::Severity;
 use crate::resolve::plan::Role;
 use crate::rules::suspicion;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::survey::Use;
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -55,7 +56,8 @@ fn look(context: &Context<'_>, report: &mut Report) {
         if !context.survey.uses.is_central(bus, address) {
             continue;
         }
-        let feedbacks = uses.filter(|used| used.role == Role::Feedback);
+        let own = |used: &Use| used.role == Role::Feedback && context.survey.is_own(plan, *used);
+        let feedbacks = uses.filter(own);
         for (appliance, point, wire) in feedbacks.filter_map(|used| used.look_up(plan)) {
             let message = format!(
                 "`{}` learns the status of `{}` from `{}`, which several appliances listen to",

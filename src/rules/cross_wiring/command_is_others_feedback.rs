@@ -52,7 +52,8 @@ spot:
 fn look(context: &Context<'_>, report: &mut Report) {
     let plan = context.plan;
     for (_, address, uses) in context.survey.uses.all() {
-        let uses: Vec<Use> = uses.filter(|used| used.role != Role::Listens).collect();
+        let own = |used: &Use| used.role != Role::Listens && context.survey.is_own(plan, *used);
+        let uses: Vec<Use> = uses.filter(own).collect();
         let of = |role: Role| uses.iter().find(|used| used.role == role);
         let (Some(command), Some(feedback)) = (of(Role::Command), of(Role::Feedback)) else { continue };
         if command.appliance == feedback.appliance {

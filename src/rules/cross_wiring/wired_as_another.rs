@@ -56,26 +56,29 @@ spot:
 /// An address of more appliances than this is a central one.
 const MOST: usize = 8;
 
-/// Commands and feedbacks of an appliance, with the number of their point.
+/// Commands and feedbacks of an appliance's own, with the number of their point.
 fn own(appliance: &Appliance) -> Vec<(usize, Role, &Wire)> {
     wires(appliance).collect()
 }
 
 fn wires(appliance: &Appliance) -> impl Iterator<Item = (usize, Role, &Wire)> {
-    let points = appliance.points.iter().enumerate();
+    let points = appliance.points.iter().enumerate().filter(|(_, point)| !point.is_shared(appliance));
     let wires = points.flat_map(|(index, point)| point.wires().map(move |(role, wire)| (index, role, wire)));
     wires.filter(|(_, role, _)| *role != Role::Listens)
 }
 
 fn look(context: &Context<'_>, report: &mut Report) {
     let plan = context.plan;
-    for (index, appliance) in plan.appliances.iter().enumerate() {
-        let users = |wire: &Wire| context.survey.uses.of_address(appliance.bus, wire.address.value);
+    let on_its_bus = |(_, appliance): &(usize, &Appliance)| !context.survey.is_misplaced(appliance);
+    for (index, appliance) in plan.appliances.iter().enumerate().filter(on_its_bus) {
+        let users = |wire: &Wire| {
+            let users = context.survey.uses.of_address(appliance.bus, wire.address.value);
+            users.filter(|used| used.role != Role::Listens && context.survey.is_own(plan, *used))
+        };
         // One address says little of a whole appliance: two sensors may well share it.
         let mut wires = wires(appliance);
         let (Some((_, _, first)), Some(_)) = (wires.next(), wires.next()) else { continue };
         let mut others: Vec<usize> = users(first)
-            .filter(|used| used.role != Role::Listens)
             .map(|used| used.appliance as usize)
             .filter(|other| *other < index)
             .take(MOST)
@@ -86,10 +89,9 @@ fn look(context: &Context<'_>, report: &mut Report) {
         }
         let wires = own(appliance);
         let all_of = |other: &usize| {
-            wires.iter().all(|(_, _, wire)| {
-                let mut users = users(wire).filter(|used| used.role != Role::Listens).take(MOST);
-                users.any(|used| used.appliance as usize == *other)
-            })
+            wires
+                .iter()
+                .all(|(_, _, wire)| users(wire).take(MOST).any(|used| used.appliance as usize == *other))
         };
         if let Some(other) = others.into_iter().find(all_of).and_then(|other| plan.appliances.get(other)) {
             tell(context, (appliance, &wires), (other, &own(other)), report);

@@ -86,7 +86,9 @@ fn look(context: &Context<'_>, report: &mut Report) {
         let table = plan.buses.get(appliance.bus).and_then(|bus| bus.table.as_ref());
         let Some(table) = table.filter(|table| table.columns.room) else { continue };
         let Some(room) = plan.rooms.get(appliance.room) else { continue };
-        for wire in appliance.points.iter().flat_map(|point| [&point.command, &point.feedback]).flatten() {
+        // A wind alarm hangs where the wind is.
+        let own = appliance.points.iter().filter(|point| !point.is_shared(appliance));
+        for wire in own.flat_map(|point| [&point.command, &point.feedback]).flatten() {
             let row = table.row(wire.address.value);
             let Some(listed) = row.and_then(|row| row.room.as_ref()) else { continue };
             // A table may call rooms otherwise than the family does; only another room of this house is a contradiction.

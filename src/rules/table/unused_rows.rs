@@ -3,6 +3,7 @@
 use crate::findings::Severity;
 use crate::resolve::plan::Row;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use rustc_hash::FxHashSet;
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -65,10 +66,26 @@ address,name
 const NAMED: usize = 3;
 
 fn look(context: &Context<'_>, report: &mut Report) {
+    tell_besides(context, &FxHashSet::default(), report);
+}
+
+/// Tells the rows that nothing uses, but for those that other findings say to write, as they would be written.
+pub(in crate::rules) fn tell_besides(context: &Context<'_>, named: &FxHashSet<&str>, report: &mut Report) {
     let plan = context.plan;
+    let written = |row: &Row| row.address.value.display(plan.house.notation).to_string();
     for (index, bus) in plan.buses.iter().enumerate() {
         let Some(table) = &bus.table else { continue };
-        let used = |row: &&Row| context.survey.uses.of_address(index, row.address.value).next().is_some();
+        let on_it = |index: usize, row: &Row| context.survey.uses.of_address(index, row.address.value);
+        let meant = |row: &Row| {
+            let others = if context.survey.misplaced.is_empty() { 0 } else { plan.buses.len() };
+            let mut on_wrong_bus = (0..others).flat_map(|other| on_it(other, row));
+            on_wrong_bus.any(|used| context.survey.is_meant_for(plan, used, index))
+        };
+        let used = |row: &&Row| {
+            on_it(index, row).next().is_some()
+                || meant(row)
+                || (!named.is_empty() && named.contains(&*written(row)))
+        };
         let unused: Vec<&Row> = table.rows.iter().filter(|row| !used(row)).collect();
         let Some(first) = unused.first() else { continue };
         let message = format!(
@@ -76,11 +93,8 @@ fn look(context: &Context<'_>, report: &mut Report) {
             unused.len(),
             table.rows.len()
         );
-        let named: Vec<String> = unused
-            .iter()
-            .take(NAMED)
-            .map(|row| format!("`{}` {}", row.address.value.display(plan.house.notation), row.name.value))
-            .collect();
+        let named: Vec<String> =
+            unused.iter().take(NAMED).map(|row| format!("`{}` {}", written(row), row.name.value)).collect();
         let more = if unused.len() > NAMED { " …" } else { "" };
         let said = Said::new(message, first.address.place, "the first of them");
         report.add(&RULE.card, said.help(format!("they are {}{more}", named.join(", "))));

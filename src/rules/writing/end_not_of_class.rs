@@ -1,8 +1,8 @@
 //! A command or feedback that the class does not have for the point.
 
-use crate::classes::End;
+use crate::classes::{End, PointSpec};
 use crate::findings::Severity;
-use crate::resolve::plan::{Appliance, Point, Role};
+use crate::resolve::plan::{Appliance, Point, Role, Wire};
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 
 pub(in crate::rules) static RULE: Rule = Rule {
@@ -27,18 +27,45 @@ temperature: { command: 4/0/1, feedback: 4/1/1 }
 
 fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
     let Some(spec) = point.spec(appliance) else { return };
-    for (role, wire) in point.wires() {
+    for (role, wire) in unfit(point, spec) {
+        let word = role.word();
+        let message = format!("`{}` of `{}` takes no `{word}`", spec.name, appliance.class.value.name);
+        let said = Said::new(message, wire.address.place, "wired to nothing").about(appliance, context.plan);
+        let written = wire.address.value.display(context.plan.house.notation);
+        report.add(
+            &RULE.card,
+            match misplaced(point, spec) {
+                Some(right) => {
+                    said.help(format!("write `{}: {written}` instead of `{word}: {written}`", right.word()))
+                }
+                None => said,
+            },
+        );
+    }
+}
+
+/// The addresses at ends that the class does not take.
+fn unfit<'a>(point: &'a Point, spec: &PointSpec) -> impl Iterator<Item = (Role, &'a Wire)> {
+    point.wires().filter(|(role, _)| {
         let end = match role {
             Role::Command => End::Command,
             Role::Feedback => End::Feedback,
             Role::Listens => End::Listens,
         };
-        if spec.end(end).is_none() {
-            let message =
-                format!("`{}` of `{}` takes no `{}`", spec.name, appliance.class.value.name, role.word());
-            let said =
-                Said::new(message, wire.address.place, "wired to nothing").about(appliance, context.plan);
-            report.add(&RULE.card, said);
+        spec.end(end).is_none()
+    })
+}
+
+/// The end that the one address of a point was meant for: it stands at one that the class does not take.
+pub(in crate::rules) fn misplaced(point: &Point, spec: &PointSpec) -> Option<Role> {
+    let mut wires = point.wires();
+    let ((role, _), None) = (wires.next()?, wires.next()) else { return None };
+    unfit(point, spec).next()?;
+    match role {
+        Role::Command | Role::Listens if spec.feedback.is_some() && spec.command.is_none() => {
+            Some(Role::Feedback)
         }
+        Role::Feedback if spec.command.is_some() => Some(Role::Command),
+        Role::Command | Role::Feedback | Role::Listens => None,
     }
 }

@@ -1,5 +1,6 @@
 //! A point without the address that its class needs.
 
+use super::end_not_of_class;
 use crate::classes::{End, Need};
 use crate::findings::Severity;
 use crate::resolve::plan::{Appliance, Point, Role};
@@ -29,7 +30,9 @@ fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mu
     let Some(spec) = point.spec(appliance).filter(|_| !appliance.incomplete) else { return };
     for (end, role) in [(End::Command, Role::Command), (End::Feedback, Role::Feedback)] {
         let needed = spec.end(end).is_some_and(|end| end.need == Need::Required);
-        if needed && point.wire(role).is_none() {
+        // An address at an end that the class does not take belongs here: that is told.
+        let misplaced = end_not_of_class::misplaced(point, spec).is_some();
+        if needed && point.wire(role).is_none() && !misplaced {
             let message = format!("`{}` of `{}` has no `{}`", spec.name, appliance.key.value, role.word());
             let said = Said::new(message, point.key, format!("no `{}`", role.word()))
                 .about(appliance, context.plan)

@@ -60,14 +60,17 @@ rooms:
 /// Names those it could be.
 pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
     if let ProblemKind::BridgeNotNamed { known } = &problem.kind {
-        let key = problem.appliance.as_deref().unwrap_or_default();
-        let said =
-            Said::new(format!("`{key}` does not say which bridge it is on"), problem.place, "which bridge?")
-                .keyed(problem);
+        let (who, here) = match (&problem.appliance, &problem.room) {
+            (Some(key), _) => {
+                (format!("`{key}` does not say which bridge it is on"), "here or for the whole room")
+            }
+            (None, room) => {
+                let room = room.as_deref().unwrap_or_default();
+                (format!("appliances of `{room}` do not say which bridge they are on"), "for the whole room")
+            }
+        };
+        let said = Said::new(who, problem.place, "which bridge?").keyed(problem);
         let known = list(known.iter().map(String::as_str));
-        report.add(
-            &RULE.card,
-            said.help(format!("write `bridge:` with one of {known}, here or for the whole room")),
-        );
+        report.add(&RULE.card, said.help(format!("write `bridge:` with one of {known}, {here}")));
     }
 }

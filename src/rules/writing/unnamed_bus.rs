@@ -57,13 +57,17 @@ rooms:
 /// Names those it could be.
 pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
     if let ProblemKind::BusNotNamed { known } = &problem.kind {
-        let key = problem.appliance.as_deref().unwrap_or_default();
-        let said = Said::new(format!("`{key}` does not say which bus it is on"), problem.place, "which bus?")
-            .keyed(problem);
+        let (who, here) = match (&problem.appliance, &problem.room) {
+            (Some(key), _) => {
+                (format!("`{key}` does not say which bus it is on"), "here or for the whole room")
+            }
+            (None, room) => {
+                let room = room.as_deref().unwrap_or_default();
+                (format!("appliances of `{room}` do not say which bus they are on"), "for the whole room")
+            }
+        };
+        let said = Said::new(who, problem.place, "which bus?").keyed(problem);
         let known = list(known.iter().map(String::as_str));
-        report.add(
-            &RULE.card,
-            said.help(format!("write `bus:` with one of {known}, here or for the whole room")),
-        );
+        report.add(&RULE.card, said.help(format!("write `bus:` with one of {known}, {here}")));
     }
 }
