@@ -120,6 +120,20 @@ impl GroupAddress {
         NonZeroU16::new(number).map(Self)
     }
 
+    /// The address that was meant by a text with zeros before its numbers, other separators, spaces, letters that look
+    /// like digits, or words behind it.
+    pub fn meant(text: &str, notation: Notation) -> Option<Self> {
+        let read = |text: &str| {
+            let parts = text.split(['/', '.', '-', ' ', '\\', ',']).filter(|part| !part.is_empty());
+            let digits = |part: &str| part.replace(['l', 'I', '|'], "1").replace(['o', 'O'], "0");
+            let numbers = parts.map(|part| digits(part).parse::<u32>().ok().map(|number| number.to_string()));
+            let joined = numbers.collect::<Option<Vec<String>>>()?.join("/");
+            Self::parse(&joined, notation).ok()
+        };
+        let alone = || text.split_whitespace().next().filter(|first| first.contains('/')).and_then(read);
+        read(text).or_else(alone)
+    }
+
     /// Reads an address as the notation has it: digits only, no leading zeros, no spaces.
     ///
     /// # Errors

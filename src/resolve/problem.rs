@@ -121,6 +121,8 @@ pub enum ProblemKind {
     TableAddress {
         /// As written.
         text: String,
+        /// The address that was meant, in the house's notation; the row is read as if it stood there.
+        meant: Option<String>,
         /// Why.
         error: AddressError,
     },

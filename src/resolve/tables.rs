@@ -7,6 +7,7 @@ use crate::knx::{AddressError, AddressIndex, DptRef, Flags, GroupAddress, Notati
 use crate::source::delimited::{Column, Row as Written, Table};
 use crate::source::{self, Counted, FileId, Given, Limits, Place, Sources, Spanned};
 use rayon::prelude::*;
+use rustc_hash::FxHashSet;
 
 /// The buses, each with its table. A house that describes no bus has one all the same, without a table.
 pub(super) fn buses(
@@ -51,7 +52,10 @@ fn table(
     let file = sources.beside(file, &path.value)?;
     let columns = bus.columns.into_here().map(|columns| headings(columns.value)).unwrap_or_default();
     let (table, mut source_problems) = Table::read(sources.source(file), file, &columns, limits);
-    let mut reading = Reading { notation, problems: Vec::new(), too_many: None };
+    let broken =
+        source_problems.iter().filter(|problem| matches!(problem, source::Problem::BrokenRow { .. }));
+    let broken = broken.map(|problem| problem.place().start).collect();
+    let mut reading = Reading { notation, broken, problems: Vec::new(), too_many: None };
     let mut rows: Vec<Row> = Vec::with_capacity(table.len());
     for written in table.rows(sources.source(file)) {
         rows.extend(reading.row(written));
@@ -107,6 +111,8 @@ fn headings(columns: model::Columns) -> Vec<(Column, Spanned<String>)> {
 /// Reading the rows of one table, and the problems so far.
 struct Reading {
     notation: Notation,
+    /// Where rows begin of which it is told that their cells do not fit.
+    broken: FxHashSet<u32>,
     problems: Vec<Problem>,
     /// Where the first problem was that is not told.
     too_many: Option<Place>,
@@ -123,9 +129,24 @@ impl Reading {
     }
 
     fn row(&mut self, written: Written<'_>) -> Option<Row> {
-        let address = self.address(written.cell(Column::Address)?, written.cell(Column::Name))?;
+        let cell = written.cell(Column::Address)?;
+        let address = self.address(cell, written.cell(Column::Name))?;
+        if let Some((_, name)) = cell.value.trim().split_once(' ').filter(|(first, _)| first.contains('/')) {
+            // Where the name stands in the cell of the address no other cell is in its column.
+            let name = Spanned::new(Box::from(name.trim()), cell.place);
+            return Some(Row { address, name, dpt: None, flags: None, room: None, description: None });
+        }
+        if self.broken.contains(&cell.place.start) {
+            let name = written.cell(Column::Name).or_else(|| written.cell(Column::Dpt));
+            let name = name.unwrap_or(Spanned::new("", cell.place));
+            let name = Spanned::new(Box::from(name.value), name.place);
+            return Some(Row { address, name, dpt: None, flags: None, room: None, description: None });
+        }
+        let told = self.problems.len();
         let dpt = written.cell(Column::Dpt).and_then(|cell| self.dpt(cell));
-        let flags = written.cell(Column::Flags).and_then(|cell| self.flags(cell));
+        // One row is one mistake: very probably its cells have slipped.
+        let sound = self.problems.len() == told;
+        let flags = written.cell(Column::Flags).filter(|_| sound).and_then(|cell| self.flags(cell));
         let text = |column| written.cell(column).map(|cell| Spanned::new(Box::from(cell.value), cell.place));
         let name = text(Column::Name).unwrap_or_else(|| Spanned::new(Box::from(""), address.place));
         Some(Row {
@@ -138,7 +159,7 @@ impl Reading {
         })
     }
 
-    /// An address in another notation is told and read all the same; a bare number without a name may be a sum.
+    /// An address that can be guessed is told and read all the same; a bare number without a name may be a sum.
     fn address(&mut self, cell: Spanned<&str>, name: Option<Spanned<&str>>) -> Option<Spanned<GroupAddress>> {
         if cell.value.contains(char::REPLACEMENT_CHARACTER) {
             // That it is no text was told when the file was read.
@@ -150,11 +171,11 @@ impl Reading {
                 let meant = match &error {
                     AddressError::OtherNotation { found: Notation::Free, .. } if name.is_none() => None,
                     AddressError::OtherNotation { meant, .. } => *meant,
-                    AddressError::Malformed { .. }
-                    | AddressError::OutOfRange { .. }
-                    | AddressError::Reserved { .. } => None,
+                    AddressError::Malformed { .. } => GroupAddress::meant(cell.value, self.notation),
+                    AddressError::OutOfRange { .. } | AddressError::Reserved { .. } => None,
                 };
-                self.tell(cell, |text| ProblemKind::TableAddress { text, error });
+                let written = meant.map(|meant| meant.display(self.notation).to_string());
+                self.tell(cell, |text| ProblemKind::TableAddress { text, meant: written, error });
                 meant.map(|address| Spanned::new(address, cell.place))
             }
         }

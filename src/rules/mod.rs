@@ -20,6 +20,7 @@ mod address {
 mod behaviour {
     pub(super) mod idle_range;
     pub(super) mod idle_reversed;
+    pub(super) mod idle_setting;
     pub(super) mod noticeable_loss;
     pub(super) mod range_outside_type;
     pub(super) mod settings_do_not_go_together;
@@ -35,6 +36,7 @@ mod cross_wiring {
     pub(super) mod central_address_as_feedback;
     pub(super) mod command_is_others_feedback;
     pub(super) mod listens_to_feedback;
+    pub(super) mod listens_to_own_command;
     pub(super) mod room_on_wrong_bus;
     pub(super) mod row_of_another_appliance;
     pub(super) mod row_of_another_function;
@@ -53,6 +55,7 @@ mod datapoint_type {
 
 mod feedback {
     pub(super) mod command_not_writable;
+    pub(super) mod communication_off;
     pub(super) mod feedback_is_command;
     pub(super) mod feedback_not_readable;
     pub(super) mod feedback_not_sent;
@@ -98,6 +101,7 @@ mod table {
     pub(super) mod garbled_name;
     pub(super) mod group_of_mixed_types;
     pub(super) mod nameless_row;
+    pub(super) mod row_name_twice;
     pub(super) mod row_names_exchanged;
     pub(super) mod row_outside_its_group;
     pub(super) mod row_twice;
@@ -146,9 +150,11 @@ mod writing {
 
 mod card;
 mod class_wording;
+mod copies;
 mod explain;
 mod report;
 mod run;
+mod sharing;
 mod suspicion;
 mod wording;
 
@@ -285,6 +291,7 @@ static RULES: &[&Rule] = &[
     &cross_wiring::central_address_as_feedback::RULE,
     &cross_wiring::command_is_others_feedback::RULE,
     &feedback::command_not_writable::RULE,
+    &feedback::communication_off::RULE,
     &naming::empty_name::RULE,
     &writing::empty_room::RULE,
     &table::empty_table::RULE,
@@ -299,6 +306,7 @@ static RULES: &[&Rule] = &[
     &writing::idle_allow::RULE,
     &behaviour::idle_range::RULE,
     &behaviour::idle_reversed::RULE,
+    &behaviour::idle_setting::RULE,
     &writing::include_loop::RULE,
     &naming::invisible_character_in_name::RULE,
     &writing::key_used_twice::RULE,
@@ -306,6 +314,7 @@ static RULES: &[&Rule] = &[
     &identity::ledger_unmerged::RULE,
     &identity::ledger_unreadable::RULE,
     &cross_wiring::listens_to_feedback::RULE,
+    &cross_wiring::listens_to_own_command::RULE,
     &address::malformed_address::RULE,
     &datapoint_type::malformed_datapoint_type::RULE,
     &writing::malformed_yaml::RULE,
@@ -335,6 +344,7 @@ static RULES: &[&Rule] = &[
     &naming::room_in_name::RULE,
     &naming::room_name_used_twice::RULE,
     &cross_wiring::room_on_wrong_bus::RULE,
+    &table::row_name_twice::RULE,
     &table::row_names_exchanged::RULE,
     &cross_wiring::row_of_another_appliance::RULE,
     &cross_wiring::row_of_another_function::RULE,

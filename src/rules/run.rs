@@ -1,5 +1,6 @@
 //! Runs the rules, takes away what only follows from another finding, and what the description allows.
 
+use super::copies::Copies;
 use super::report::Report;
 use super::{Context, Look, Problems, RULES, Rule, wording, writing};
 use crate::findings::{Finding, Findings, Severity, Summary};
@@ -20,6 +21,7 @@ pub(super) fn run(context: &Context<'_>, problems: &Problems) -> (Findings, Summ
     found.extend(look_at_appliances(context));
     found.extend(look_at_the_whole(context));
     misspelt.take_out_lack_of_points(&mut found, context.plan);
+    Copies::of(&problems.house).take_out(&mut found);
     let found = fold(found);
     let (mut kept, allowed) = allow(found, context.plan);
     tell_unused_rows_again(&mut kept, context);
@@ -67,8 +69,13 @@ fn tell_problems(context: &Context<'_>, problems: &Problems, misspelt: &Misspelt
         }
         wording::source(problem, context, &mut report);
     }
+    let mut copies = Copies::of(&problems.house);
     for problem in problems.house.iter().filter(|problem| !misspelt.explains(problem)) {
-        wording::house(problem, context, &mut report);
+        match copies.count(problem) {
+            Some(0) => {}
+            Some(count) => writing::key_used_twice::tell_of_copy(problem, count, &mut report),
+            None => wording::house(problem, context, &mut report),
+        }
     }
     for problem in &problems.classes {
         wording::class(problem, context, &mut report);

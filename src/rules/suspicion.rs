@@ -1,12 +1,12 @@
 //! How the rules that count habits tell a suspect wire: what is wrong, what would be right, and on what evidence.
 
-use super::{Card, Context, Report, Said};
+use super::{Context, Said};
 use crate::findings::{Certainty, Severity};
 use crate::knx::GroupAddress;
 use crate::resolve::Problem;
 use crate::resolve::plan::{Appliance, Point, Role, Row, Wire};
 use crate::source::Place;
-use crate::survey::{Evidence, Habit, Suspect, Use, Wired};
+use crate::survey::{Evidence, Habit, Slip, Suspect, Wired};
 
 /// A wire of the survey with the appliance, point and wire of the plan.
 fn look_up<'a>(index: u32, context: &Context<'a>) -> Option<(&'a Wired, &'a Appliance, &'a Point, &'a Wire)> {
@@ -14,6 +14,11 @@ fn look_up<'a>(index: u32, context: &Context<'a>) -> Option<(&'a Wired, &'a Appl
     let appliance = context.plan.appliances.get(wired.appliance as usize)?;
     let point = appliance.points.get(wired.point as usize)?;
     Some((wired, appliance, point, point.wire(wired.role)?))
+}
+
+/// The key of the point that a wire of the survey belongs to.
+pub(super) fn point_of(wire: u32, context: &Context<'_>) -> Option<Place> {
+    look_up(wire, context).map(|(_, _, point, _)| point.key)
 }
 
 fn row<'a>(wired: &Wired, context: &Context<'a>) -> Option<&'a Row> {
@@ -110,23 +115,47 @@ pub(super) fn tell_exchange(suspect: &Suspect, with: u32, context: &Context<'_>)
     let edits = exchange(std::iter::once((suspect.wire, with)).chain(suspect.also.iter().copied()), context);
     let notation = context.plan.house.notation;
     let (mine, theirs) = (wired.address.display(notation), other_wired.address.display(notation));
-    let help = if whole && !same {
-        format!(
-            "exchange all {} pairs, beginning with `{theirs}` here and `{mine}` there; or exchange the names \
-             \"{}\" and \"{}\", if those are wrong",
-            suspect.also.len() + 1,
-            appliance.name.value,
-            other.name.value
-        )
-    } else {
-        format!("write `{theirs}` here and `{mine}` there")
-    };
+    let help = exchange_words(suspect, [appliance, other], [&mine.to_string(), &theirs.to_string()], context);
     let said = Said::new(message, wire.address.place, label)
         .with(other_wire.address.place, other_label)
         .about(appliance, context.plan)
         .help(help)
         .edit(edits, Certainty::ToBeLookedAt);
     Some(said)
+}
+
+/// What to exchange: the addresses, or the names of what has them.
+fn exchange_words(
+    suspect: &Suspect,
+    [one, other]: [&Appliance; 2],
+    [mine, theirs]: [&str; 2],
+    context: &Context<'_>,
+) -> String {
+    let written = |wire: u32| look_up(wire, context).map(|(wired, ..)| wired.address);
+    let exchange = match suspect.also.as_slice() {
+        [] => return format!("write `{theirs}` here and `{mine}` there"),
+        [(a, b)] if let (Some(a), Some(b)) = (written(*a), written(*b)) => {
+            let notation = context.plan.house.notation;
+            let (a, b) = (a.display(notation), b.display(notation));
+            format!("write `{theirs}` here and `{mine}` there, and exchange `{a}` and `{b}` too")
+        }
+        more => format!(
+            "exchange all {} pairs, beginning with `{theirs}` here and `{mine}` there",
+            more.len() + 1
+        ),
+    };
+    let room = |appliance: &Appliance| context.plan.rooms.get(appliance.room).map(|room| &room.name.value);
+    let names = if rooms_of(suspect, context).is_some() {
+        room(one).zip(room(other))
+    } else {
+        Some((&one.name.value, &other.name.value))
+    };
+    match names.filter(|(one, other)| one != other) {
+        Some((one, other)) => {
+            format!("{exchange}; or exchange the names \"{one}\" and \"{other}\", if those are wrong")
+        }
+        None => exchange,
+    }
 }
 
 /// "the appliances of `Kitchen` and `Bath` have probably exchanged their addresses", where more than two have.
@@ -274,62 +303,6 @@ pub(super) fn is_worse(
     }
 }
 
-/// The appliances that have an address at an end of their own, the one that it serves best first.
-pub(super) fn users(uses: impl Iterator<Item = Use>, role: Role, context: &Context<'_>) -> Vec<Use> {
-    let own = |used: &Use| used.role == role && context.survey.is_own(context.plan, *used);
-    let mut users: Vec<Use> = uses.filter(own).collect();
-    users.dedup_by_key(|used| used.appliance);
-    if users.len() > 1 {
-        let standing = |used: &Use| {
-            let appliance = context.plan.appliances.get(used.appliance as usize)?;
-            standing(context, appliance, (used.point as usize, role))
-        };
-        let mut ranked: Vec<(f64, Use)> =
-            users.iter().map(|used| (standing(used).unwrap_or(0.0), *used)).collect();
-        ranked.sort_by(|(a, _), (b, _)| b.total_cmp(a));
-        users = ranked.into_iter().map(|(_, used)| used).collect();
-    }
-    users
-}
-
-/// From so many appliances on with one address they are told together.
-const MANY: usize = 4;
-
-/// Tells each address that is a command, or a feedback, of several appliances, at those that it serves worse than the
-/// best. `words` are what they do with it, and how that is said of one other and of several.
-pub(super) fn tell_shared(
-    card: &Card,
-    role: Role,
-    [verb, one, several]: [&str; 3],
-    context: &Context<'_>,
-    report: &mut Report,
-) {
-    let plan = context.plan;
-    for (_, address, uses) in context.survey.uses.all() {
-        let mut ends = uses.clone().filter(|used| used.role == role && context.survey.is_own(plan, *used));
-        let first = ends.next();
-        if !first.is_some_and(|first| ends.any(|used| used.appliance != first.appliance)) {
-            continue;
-        }
-        let users = users(uses, role, context);
-        let [first, rest @ ..] = users.as_slice() else { continue };
-        let Some((owner, _, owned)) = first.look_up(plan) else { continue };
-        let (written, owner) = (address.display(plan.house.notation), &owner.key.value);
-        let others = match users.len() {
-            count if count >= MANY => format!("`{owner}` and {} more appliances {several}", count - 2),
-            _ => format!("`{owner}` {one}"),
-        };
-        for used in rest.iter().take(if users.len() >= MANY { 1 } else { MANY }) {
-            let Some((appliance, point, wire)) = used.look_up(plan) else { continue };
-            let message = format!("`{}` {verb} `{written}`, as {others}", appliance.key.value);
-            let said = Said::new(message, wire.address.place, format!("the same {}", role.word()))
-                .with(owned.address.place, format!("in `{owner}`"))
-                .about(appliance, plan);
-            report.add(card, propose(said, context, appliance, (point.spec, role)));
-        }
-    }
-}
-
 fn position(appliance: &Appliance) -> (usize, Place) {
     (appliance.room, appliance.key.place)
 }
@@ -367,7 +340,18 @@ pub(super) fn row_words(suspect: &Suspect, context: &Context<'_>) -> String {
     });
     let (_, own) = context.survey.wires.of_appliance(wired.appliance as usize);
     if siblings == Some(0) {
-        return "all rows of this appliance name another one, whose rows name this one".to_owned();
+        return match (suspect.slip, own.len()) {
+            (Slip::Alone, 1) => {
+                "its row names another appliance, and another row of the table names this one"
+            }
+            (Slip::Alone, _) => {
+                "all rows of this appliance name another one, and other rows of the table name this one"
+            }
+            (Slip::Exchanged { .. } | Slip::RowsExchanged { .. }, _) => {
+                "all rows of this appliance name another one, whose rows name this one"
+            }
+        }
+        .to_owned();
     }
     let other = own.iter().find(|other| other.address != wired.address).and_then(|other| row(other, context));
     let example = other.map(|row| format!(", such as \"{}\"", row.name.value.trim())).unwrap_or_default();

@@ -3,7 +3,7 @@
 use super::report::Report;
 use super::{Context, address, class, datapoint_type, find, identity, table, writing};
 use crate::classes::{Class, Combination, Condition, End};
-use crate::knx::{AddressError, GroupAddress, Notation};
+use crate::knx::{AddressError, Notation};
 use crate::resolve::ProblemKind as Resolved;
 use crate::resolve::plan::Allow;
 use crate::source::{AliasFault, Problem as Source};
@@ -156,16 +156,6 @@ pub(super) fn example_address(notation: Notation) -> &'static str {
         Notation::TwoLevel => "two numbers with a slash, like `1/515`, without zeros before them",
         Notation::Free => "one number, like `2563`, without zeros before it",
     }
-}
-
-/// The address that was meant by a text with zeros before its numbers, other separators or spaces.
-pub(super) fn address_meant(text: &str, notation: Notation) -> Option<String> {
-    let parts: Vec<&str> =
-        text.split(['/', '.', '-', ' ', '\\', ',']).filter(|part| !part.is_empty()).collect();
-    let numbers: Option<Vec<String>> =
-        parts.iter().map(|part| part.parse::<u32>().ok().map(|n| n.to_string())).collect();
-    let joined = numbers?.join("/");
-    GroupAddress::parse(&joined, notation).ok().map(|address| address.display(notation).to_string())
 }
 
 /// What a combination of points asks for, in words: "`brightness` or the command of `dimming`".

@@ -127,6 +127,10 @@ fn displaced_wire(judge: Judge<'_>, wired: &Wired, index: usize) -> Option<Charg
         })
         .filter(|(fit, _)| only || *fit >= 0.3)
         .collect();
+    // Of two rows of one address the first counts, whatever the second is called.
+    if fits.iter().any(|(_, address)| *address == wired.address) {
+        return None;
+    }
     fits.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
     Some(Charge {
         wire: narrow(index),

@@ -2,6 +2,7 @@
 
 use crate::findings::Certainty;
 use crate::findings::Severity;
+use crate::knx::GroupAddress;
 use crate::resolve::{Problem, ProblemKind};
 use crate::rules::suspicion;
 use crate::rules::wording;
@@ -33,7 +34,8 @@ pub(in crate::rules) fn tell(problem: &Problem, context: &Context<'_>, report: &
     let notation = context.plan.house.notation;
     let said =
         Said::new(format!("`{text}` is no group address"), problem.place, "not an address").keyed(problem);
-    let said = match wording::address_meant(text, notation) {
+    let meant = GroupAddress::meant(text, notation).map(|meant| meant.display(notation).to_string());
+    let said = match meant {
         Some(meant) => said.help(format!("write `{meant}`")).replace(meant, Certainty::ToBeLookedAt),
         None => {
             let said = said.help(format!("write {}", wording::example_address(notation)));

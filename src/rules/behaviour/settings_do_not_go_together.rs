@@ -1,6 +1,6 @@
 //! Settings that contradict each other.
 
-use crate::classes::ShapeFault;
+use crate::classes::{Chosen, SettingValue, ShapeFault};
 use crate::findings::Severity;
 use crate::findings::list;
 use crate::resolve::plan::Appliance;
@@ -48,18 +48,23 @@ fn look(appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
     let Err(faults) = appliance.shape() else { return };
     let chosen = appliance.chosen();
     let Some(fault) = faults.first() else { return };
-    let settings = match fault {
-        ShapeFault::Value { settings, .. } | ShapeFault::Step { settings, .. } => settings,
-    };
+    if let Some(said) = limits(faults, &chosen, appliance, context) {
+        report.add(&RULE.card, said);
+        return;
+    }
+    let settings = settings_of(fault);
     let given = |index: &u16| appliance.settings.iter().find(|setting| setting.spec == *index);
     let places: Vec<_> = settings.iter().filter_map(given).map(|setting| setting.value.place).collect();
     let names = settings.iter().filter_map(|&index| class.settings.get(usize::from(index)));
     let names = list(names.map(|setting| setting.name.as_str()));
     let message = match fault {
-        ShapeFault::Value { attribute, value, constraint, .. } => format!(
-            "{names} of `{}` make {attribute} {value}, which must be {constraint}",
-            appliance.key.value
-        ),
+        ShapeFault::Value { attribute, value, constraint, .. } => {
+            let verb = if settings.len() == 1 { "makes" } else { "make" };
+            format!(
+                "{names} of `{}` {verb} {attribute} {value}, which must be {constraint}",
+                appliance.key.value
+            )
+        }
         ShapeFault::Step { .. } => {
             let mut values = settings.iter().filter_map(|&index| chosen.setting(class, index));
             let first = values.next();
@@ -75,4 +80,57 @@ fn look(appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
         said = said.with(place, "with this");
     }
     report.add(&RULE.card, said);
+}
+
+fn settings_of(fault: &ShapeFault) -> &[u16] {
+    match fault {
+        ShapeFault::Value { settings, .. } | ShapeFault::Step { settings, .. } => settings,
+    }
+}
+
+/// Two limits of one kind of which the lower lies above the upper one. Which is which the class's defaults say.
+fn limits(
+    faults: &[ShapeFault],
+    chosen: &Chosen,
+    appliance: &Appliance,
+    context: &Context<'_>,
+) -> Option<Said> {
+    let class = &appliance.class.value;
+    let mut settings: Vec<u16> = faults.iter().flat_map(settings_of).copied().collect();
+    settings.sort_unstable();
+    settings.dedup();
+    let number = |value: Option<&SettingValue>| match value {
+        Some(SettingValue::Number(number)) => Some(number.get()),
+        Some(SettingValue::Text(_) | SettingValue::Flag(_)) | None => None,
+    };
+    let limit = |index: u16| {
+        let spec = class.settings.get(usize::from(index))?;
+        Some((index, spec, number(spec.default.as_ref())?, number(chosen.setting(class, index))?))
+    };
+    let mut limits: Vec<_> = settings.into_iter().filter_map(limit).collect();
+    limits.sort_by(|a, b| a.2.total_cmp(&b.2));
+    let [(low, low_spec, _, lowest), (high, high_spec, _, highest)] = limits.as_slice() else { return None };
+    if low_spec.unit != high_spec.unit || lowest <= highest {
+        return None;
+    }
+    let message = format!(
+        "`{}` of `{}` is {lowest} {}, above its `{}` of {highest} {}",
+        low_spec.name, appliance.key.value, low_spec.unit, high_spec.name, high_spec.unit
+    );
+    let place = |wanted: u16| {
+        let given = appliance.settings.iter().find(|setting| setting.spec == wanted);
+        given.map(|setting| setting.value.place)
+    };
+    let (low, high) = (place(*low), place(*high));
+    let first = low.or(high).unwrap_or(appliance.key.place);
+    let said = Said::new(message, first, if low.is_some() { "the lower limit" } else { "the upper limit" })
+        .about(appliance, context.plan)
+        .help(format!(
+            "write the smaller one at `{}`, the larger one at `{}`",
+            low_spec.name, high_spec.name
+        ));
+    Some(match low.and(high) {
+        Some(high) => said.with(high, "the upper limit"),
+        None => said,
+    })
 }

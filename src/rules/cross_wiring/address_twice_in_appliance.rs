@@ -1,5 +1,6 @@
 //! One address in two points of an appliance.
 
+use super::listens_to_own_command;
 use crate::findings::Severity;
 use crate::resolve::plan::{Appliance, Role, Wire};
 use crate::rules::suspicion;
@@ -48,6 +49,10 @@ fn look(appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
         for (role, wire) in point.wires() {
             let other = seen.iter().find(|(_, _, other)| other.address.value == wire.address.value);
             // Command and feedback of one point are another rule's.
+            let own_command =
+                role == Role::Listens && listens_to_own_command::repeats(point, appliance, context);
+            let other =
+                other.filter(|(other, role, _)| !(own_command && *other == index && *role == Role::Command));
             let elsewhere =
                 other.filter(|(point, other, _)| *point != index || *other == role || !ends.contains(&role));
             if let Some(other) = elsewhere {

@@ -1,9 +1,13 @@
 //! Two addresses that stand in each other's place.
 
-use crate::findings::Severity;
+use crate::findings::{Certainty, Severity};
+use crate::knx::Flags;
+use crate::resolve::plan::{Appliance, Point, Wire};
 use crate::rules::suspicion;
-use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Source};
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::source::Place;
 use crate::survey::Slip;
+use rustc_hash::FxHashSet;
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -200,11 +204,48 @@ address,name
 };
 
 fn look(context: &Context<'_>, report: &mut Report) {
+    let mut told: FxHashSet<Place> = FxHashSet::default();
     for suspect in &context.survey.suspects {
         if let Slip::Exchanged { with } = suspect.slip
-            && let Some(told) = suspicion::tell_exchange(suspect, with, context)
+            && let Some(said) = suspicion::tell_exchange(suspect, with, context)
         {
-            report.add(&RULE.card, told.because(&suspicion::words(suspect, context)));
+            let also = suspect.also.iter().flat_map(|(one, other)| [*one, *other]);
+            let wires = [suspect.wire, with].into_iter().chain(also);
+            told.extend(wires.filter_map(|wire| suspicion::point_of(wire, context)));
+            report.add(&RULE.card, said.because(&suspicion::words(suspect, context)));
         }
     }
+    for appliance in &context.plan.appliances {
+        for point in appliance.points.iter().filter(|point| !told.contains(&point.key)) {
+            by_flags(point, appliance, context, report);
+        }
+    }
+}
+
+/// Tells a command that can only be read and a status that can only be written.
+fn by_flags(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
+    let plan = context.plan;
+    let table = plan.buses.get(appliance.bus).and_then(|bus| bus.table.as_ref());
+    let flags = |wire: &Wire| Some(table?.row(wire.address.value)?.flags.as_ref()?.value);
+    let (Some(command), Some(feedback)) = (&point.command, &point.feedback) else { return };
+    let (Some(on_command), Some(on_feedback)) = (flags(command), flags(feedback)) else { return };
+    let told = |flags: Flags| !flags.write && (flags.read || flags.transmit);
+    let written = |flags: Flags| flags.write && !flags.read && !flags.transmit;
+    if !(told(on_command) && written(on_feedback)) {
+        return;
+    }
+    let [one, other] =
+        [command, feedback].map(|wire| wire.address.value.display(plan.house.notation).to_string());
+    let message = format!(
+        "command and feedback of `{}` in `{}` are probably exchanged",
+        point.name(appliance),
+        appliance.key.value
+    );
+    let said = Said::new(message, command.address.place, "cannot be written")
+        .with(feedback.address.place, "can only be written")
+        .about(appliance, plan)
+        .because("the flags of the two rows in the table")
+        .help(format!("write `{other}` here and `{one}` there"))
+        .edit(vec![(command.address.place, other), (feedback.address.place, one)], Certainty::ToBeLookedAt);
+    report.add(&RULE.card, said);
 }

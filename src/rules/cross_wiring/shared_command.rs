@@ -2,7 +2,7 @@
 
 use crate::findings::Severity;
 use crate::resolve::plan::Role;
-use crate::rules::suspicion;
+use crate::rules::sharing;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Source};
 
 pub(in crate::rules) static RULE: Rule = Rule {
@@ -49,5 +49,5 @@ spot:
 };
 
 fn look(context: &Context<'_>, report: &mut Report) {
-    suspicion::tell_shared(&RULE.card, Role::Command, ["is commanded through", "is", "are"], context, report);
+    sharing::tell_shared(&RULE.card, Role::Command, ["is commanded through", "is", "are"], context, report);
 }

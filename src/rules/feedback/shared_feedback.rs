@@ -2,7 +2,7 @@
 
 use crate::findings::Severity;
 use crate::resolve::plan::Role;
-use crate::rules::suspicion;
+use crate::rules::sharing;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Source};
 
 pub(in crate::rules) static RULE: Rule = Rule {
@@ -50,5 +50,5 @@ spot:
 
 fn look(context: &Context<'_>, report: &mut Report) {
     let words = ["learns its status from", "does", "do"];
-    suspicion::tell_shared(&RULE.card, Role::Feedback, words, context, report);
+    sharing::tell_shared(&RULE.card, Role::Feedback, words, context, report);
 }

@@ -47,6 +47,19 @@ address,name,dpt
 /// Says what cannot be read.
 pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
     let (message, label) = match &problem.kind {
+        ProblemKind::TableAddress { text, meant: Some(meant), error: AddressError::Malformed { .. } } => {
+            let message = format!("in the address table: `{text}` is no group address");
+            let said = Said::new(message, problem.place, "not an address");
+            report.add(
+                &RULE.card,
+                if text.contains(' ') {
+                    said.help(format!("write `{meant}`, and what stands behind it into the next cell"))
+                } else {
+                    said.help(format!("write `{meant}`"))
+                },
+            );
+            return;
+        }
         ProblemKind::TableAddress { error, .. } => {
             let is_other = matches!(error, AddressError::OtherNotation { meant: Some(_), .. });
             let label = if is_other { "another notation" } else { "row left out" };

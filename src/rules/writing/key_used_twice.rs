@@ -61,6 +61,17 @@ pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
     }
 }
 
+/// The same of a file that has many keys of another one.
+pub(in crate::rules) fn tell_of_copy(problem: &Problem, count: usize, report: &mut Report) {
+    if let ProblemKind::KeyTwice { text, first, .. } = &problem.kind {
+        let message = format!("{count} keys of this file stand in another one, the first is `{text}`");
+        let said = Said::new(message, problem.place, "again here").with(*first, "first here").help(
+            "is it a copy? Take the file out of the folder, or give all that it describes keys of its own",
+        );
+        report.add(&RULE.card, said);
+    }
+}
+
 fn plural(what: Keyed) -> &'static str {
     match what {
         Keyed::House => "houses",
