@@ -45,9 +45,15 @@ pub enum SyntaxFault {
         spaces: usize,
     },
     /// A key has no colon, or text stands where a key must.
-    KeyWithoutColon,
+    KeyWithoutColon {
+        /// Key and value as they were probably meant.
+        meant: Option<String>,
+    },
     /// A colon is not followed by a space, so that it is part of a text: `name:Kitchen`.
-    ColonWithoutSpace,
+    ColonWithoutSpace {
+        /// Key and value as they were probably meant.
+        meant: Option<String>,
+    },
     /// A colon stands where none may: two in one line, or not followed by a space.
     StrayColon,
     /// A `-` of a list stands where none may.
@@ -125,6 +131,8 @@ pub enum Problem {
     Tab {
         /// The tab.
         place: Place,
+        /// How many spaces were meant before the line, where it was read as if they stood there.
+        meant: Option<usize>,
     },
     /// A key that its mapping has already; the first one counts.
     DuplicateKey {
@@ -348,7 +356,7 @@ impl Problem {
                 change(first);
             }
             Self::Syntax { place, .. }
-            | Self::Tab { place }
+            | Self::Tab { place, .. }
             | Self::KeyShape { place, .. }
             | Self::TooDeep { place, .. }
             | Self::Alias { place, .. }

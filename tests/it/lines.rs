@@ -92,9 +92,68 @@ fn a_line_that_is_missing_is_one_finding_at_most() {
 }
 
 #[test]
+fn a_line_that_begins_with_a_tab_is_one_finding_at_its_place() {
+    check(true, |line| {
+        let text = line.trim_start();
+        (text.len() < line.len()).then(|| format!("\t{text}\n"))
+    });
+    check(true, |line| {
+        let text = line.strip_prefix("  ")?;
+        Some(format!("\t{text}\n"))
+    });
+    check(true, |line| {
+        let text = line.trim_start();
+        let levels = (line.len() - text.len()) / 2;
+        (levels > 0).then(|| format!("{}{text}\n", "\t".repeat(levels)))
+    });
+}
+
+#[test]
+fn a_colon_without_its_space_is_one_finding_at_its_place() {
+    for nth in 0..3 {
+        check(true, |line| {
+            let (at, _) = line.match_indices(": ").nth(nth)?;
+            Some(format!("{}:{}\n", &line[..at], &line[at + 2..]))
+        });
+    }
+}
+
+#[test]
+fn a_colon_that_is_missing_in_brackets_is_one_finding_at_its_place() {
+    for nth in 1..3 {
+        check(true, |line| {
+            let (at, _) = line.match_indices(": ").nth(nth)?;
+            Some(format!("{} {}\n", &line[..at], &line[at + 2..]))
+        });
+    }
+}
+
+#[test]
+fn an_end_that_has_the_others_key_is_one_finding_at_its_place() {
+    check(true, |line| line.contains('{').then(|| line.replace("feedback", "command") + "\n"));
+    check(true, |line| line.contains('{').then(|| line.replace("command", "feedback") + "\n"));
+}
+
+#[test]
+fn a_key_of_another_language_is_one_finding_at_its_place() {
+    check(true, |line| {
+        let text = line.trim_start().strip_prefix("name:").filter(|_| line.starts_with("        "))?;
+        Some(format!("        bezeichnung:{text}\n"))
+    });
+    check(true, |line| {
+        let text = line.trim_start().strip_prefix("class:")?;
+        Some(format!("        typ:{text}\n"))
+    });
+}
+
+#[test]
 fn a_key_without_its_colon_is_one_finding_at_its_place() {
     check(true, |line| {
         let (key, value) = line.split_once(':')?;
         Some(format!("{key}{value}\n"))
+    });
+    check(true, |line| {
+        let (key, value) = line.split_once(':').filter(|(_, value)| !value.is_empty())?;
+        Some(format!("{key}{value}  # a remark\n"))
     });
 }

@@ -31,6 +31,8 @@ hall:
     look: Look::Problem,
 };
 
+const TAB: &str = "a tab indents this line";
+
 /// Puts a problem of reading YAML into words; false when it is about something else.
 pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
     let (message, help) = match problem {
@@ -45,10 +47,23 @@ pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
             report.add(&RULE.card, Said::new(message, *place, "below no key of its own").help(help));
             return;
         }
-        Problem::Syntax { fault, .. } => syntax(fault),
-        Problem::Tab { .. } => {
-            ("a tab indents this line".to_owned(), "write spaces instead of the tab, two a level")
+        Problem::Syntax {
+            fault:
+                fault @ (SyntaxFault::KeyWithoutColon { meant: Some(meant) }
+                | SyntaxFault::ColonWithoutSpace { meant: Some(meant) }),
+            place,
+        } => {
+            let said = Said::new(syntax(fault).0, *place, "here");
+            report.add(&RULE.card, said.help(format!("write `{meant}`")));
+            return;
         }
+        Problem::Tab { place, meant: Some(spaces) } => {
+            let help = format!("begin it {}, and no tab", begun(*spaces));
+            report.add(&RULE.card, Said::new(TAB, *place, "here").help(help));
+            return;
+        }
+        Problem::Syntax { fault, .. } => syntax(fault),
+        Problem::Tab { .. } => (TAB.to_owned(), "write spaces instead of the tab, two a level"),
         Problem::KeyShape { .. } => {
             ("a key is a list or a mapping".to_owned(), "write the key as plain text before the colon")
         }
@@ -110,10 +125,10 @@ fn syntax(fault: &SyntaxFault) -> (String, &'static str) {
             "the line begins left or right of its neighbours",
             "begin it below the first letter of its neighbours",
         ),
-        SyntaxFault::KeyWithoutColon => {
+        SyntaxFault::KeyWithoutColon { .. } => {
             ("a key has no colon", "write `key: value`, with a space behind the colon")
         }
-        SyntaxFault::ColonWithoutSpace => {
+        SyntaxFault::ColonWithoutSpace { .. } => {
             ("a colon has no space behind it", "write `key: value`, with a space behind the colon")
         }
         SyntaxFault::StrayColon => (

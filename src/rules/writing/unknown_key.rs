@@ -37,24 +37,50 @@ lamp:
     look: Look::Problem,
 };
 
-/// Names the nearest right key.
+/// Names the nearest right key, or else the one that is missing.
 pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
     if let Problem::UnknownKey { place, key, allowed, within, .. } = problem {
         let what = wording::structure(within);
         let said = Said::new(format!("{what} has no key `{key}`"), *place, "means nothing here");
-        let said = match (meant(problem), nearest(key, allowed.iter().copied())) {
-            (Some(right), _) => said.help(format!("write `{right}`")).replace(right, Certainty::ToBeLookedAt),
-            (None, Some(known)) => said.help(format!("take it out: `{known}` stands here already")),
-            (None, None) => said.help(format!("{what} has {}", list(allowed.iter().copied()))),
+        let said = match (nearest_missing(problem), nearest(key, allowed.iter().copied()), meant(problem)) {
+            (Some(right), ..) => {
+                said.help(format!("write `{right}`")).replace(right, Certainty::ToBeLookedAt)
+            }
+            (None, Some(known), _) => said.help(format!("take it out: `{known}` stands here already")),
+            (None, None, Some(lacking)) => {
+                said.help(format!("`{lacking}` is missing here: write it instead, if that is what is meant"))
+            }
+            (None, None, None) => said.help(format!("{what} has {}", list(allowed.iter().copied()))),
         };
         report.add(&RULE.card, said);
     }
 }
 
-/// The key that an unknown one was probably meant to be: the nearest of those that are missing beside it.
+/// The key that an unknown one was probably meant to be: the nearest of those that are missing beside it, or else the
+/// only one that must be there and is not.
 pub(in crate::rules) fn meant(problem: &Problem) -> Option<&'static str> {
+    let Problem::UnknownKey { key, allowed, missing, within, .. } = problem else { return None };
+    let near = nearest_missing(problem);
+    if near.is_some() || nearest(key, allowed.iter().copied()).is_some() {
+        return near;
+    }
+    let mut lacking = demanded(within).iter().copied().filter(|key| missing.contains(key));
+    lacking.next().filter(|_| lacking.next().is_none())
+}
+
+fn nearest_missing(problem: &Problem) -> Option<&'static str> {
     match problem {
         Problem::UnknownKey { key, missing, .. } => nearest(key, missing.iter().copied()),
         _ => None,
+    }
+}
+
+/// The keys that a structure of the description must have; `missing-key` tells them.
+fn demanded(structure: &str) -> &'static [&'static str] {
+    match structure {
+        "HouseHead" => &["id", "name"],
+        "Bridge" => &["name", "capacity"],
+        "Appliance" => &["name", "class"],
+        _ => &[],
     }
 }

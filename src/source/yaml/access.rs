@@ -8,6 +8,7 @@ use serde::de::{
 
 use super::core_schema;
 use super::flaw::Flaw;
+use super::fused;
 use super::given::{GIVEN, MOST_FORESEEN, SPANNED};
 use super::read::Reader;
 use super::tree::Node;
@@ -119,6 +120,26 @@ impl Structure {
         self.missing.get_or_insert_with(look).clone()
     }
 
+    /// A key that is not in a mapping, by its name; it counts as seen from now on.
+    fn take(&mut self, key: &str, node: Node<'_>) -> Option<&'static str> {
+        let position = self.fields.iter().position(|field| *field == key)?;
+        let field = self.missing(node).into_iter().find(|field| *field == key);
+        let field = field.filter(|_| self.seen & bit(position) == 0)?;
+        self.seen |= bit(position);
+        Some(field)
+    }
+
+    /// The first two keys are those that a structure hardly does without: which of them is missing where the other is
+    /// there.
+    fn missing_beside(&self) -> Option<(&'static str, &'static str)> {
+        let [first, second, ..] = self.fields else { return None };
+        match (self.seen & bit(0) != 0, self.seen & bit(1) != 0) {
+            (true, false) => Some((second, first)),
+            (false, true) => Some((first, second)),
+            (true, true) | (false, false) => None,
+        }
+    }
+
     /// A key that was not there; it counts as seen from now on.
     fn unseen(&mut self) -> Option<&'static str> {
         let position = (0..self.fields.len().min(64)).find(|position| self.seen & bit(*position) == 0)?;
@@ -147,9 +168,28 @@ impl<'a, 't, I> Members<'a, 't, I> {
         if !self.reader.node.slot().has_hole {
             return None;
         }
-        let field = self.structure.as_mut()?.unseen()?;
-        let (key, node) = self.reader.node.entries().find(|(_, value)| value.is_broken())?;
+        let (field, (key, node)) = match self.reader.node.entries().find(|(_, value)| value.is_broken()) {
+            Some(hole) => (self.structure.as_mut()?.unseen()?, hole),
+            None => self.meant_by_double()?,
+        };
         Some((field, Reader { node, key: Some(key), ..self.reader }))
+    }
+
+    /// A key that is missing while the one that goes with it stands twice, and the second of the two.
+    fn meant_by_double(&mut self) -> Option<(&'static str, (Node<'a>, Node<'a>))> {
+        let structure = self.structure.as_mut()?;
+        let (missing, beside) = structure.missing_beside()?;
+        let double = self.reader.node.doubles().find(|(key, _)| key.raw_text() == beside)?;
+        structure.see(missing);
+        Some((missing, double))
+    }
+
+    /// A key that is written together with its value and means something here: it is told, and read as it was meant.
+    fn fused(&mut self, key: Node<'a>, value: Node<'a>) -> Option<(&'static str, Reader<'a, 't>)> {
+        let fused = fused::split(key, value)?;
+        let field = self.structure.as_mut()?.take(fused.key, self.reader.node)?;
+        tell(&mut self.reader.told.borrow_mut(), fused.problem());
+        Some((field, Reader { node: fused.value, key: Some(key), ..self.reader }))
     }
 }
 
@@ -157,8 +197,12 @@ impl<'a, I: Iterator<Item = (Node<'a>, Node<'a>)>> MapAccess<'a> for Members<'a,
     type Error = Flaw;
 
     fn next_key_seed<S: DeserializeSeed<'a>>(&mut self, seed: S) -> Result<Option<S::Value>, Flaw> {
-        for (key, value) in self.entries.by_ref() {
+        while let Some((key, value)) = self.entries.next() {
             let name = key.raw_text();
+            if let Some((field, value)) = self.fused(key, value) {
+                self.value = Some(value);
+                return seed.deserialize(BorrowedStrDeserializer::new(field)).map(Some);
+            }
             if let Some(structure) = &mut self.structure
                 && !structure.see(name)
             {

@@ -1,10 +1,10 @@
 //! Reads around what is no YAML, so that one mistake does not hide the others, nor what is sound.
 //!
-//! Where one line begins too far left or right, it is read where it was meant to begin; where the line of a key was
-//! forgotten, what belongs to it is read below a key without a name. Otherwise the entry in which the parser stopped is
-//! blanked out, with a key in its place whose value is told as broken, and the text is parsed again; where that does not
-//! help, the entry around it is taken, and so on. What was read so is marked as partial: it serves for finding further
-//! mistakes and never for building.
+//! Where one line begins too far left or right, or some begin with tabs, they are read where they were meant to begin;
+//! where the line of a key was forgotten, what belongs to it is read below a key without a name. Otherwise the entry in
+//! which the parser stopped is blanked out, with a key in its place whose value is told as broken, and the text is parsed
+//! again; where that does not help, the entry around it is taken, and so on. What was read so is marked as partial: it
+//! serves for finding further mistakes and never for building.
 //!
 //! Whoever knows what the file is to hold can be asked what is wrong with a reading of it. Then the reading in which the
 //! least is wrong is taken, and a line that makes YAML where it stands, but another mapping than was meant, is found too.
@@ -131,17 +131,30 @@ mod tests {
 
     #[test]
     fn a_key_without_its_colon() {
-        check("rooms\n  kitchen:\n    name: K\n", &["1 KeyWithoutColon rooms"], r#"{"rooms":null}"#);
+        check(
+            "rooms\n  kitchen:\n    name: K\n",
+            &["1 KeyWithoutColon { meant: Some(\"rooms:\") } rooms"],
+            r#"{"rooms":null}"#,
+        );
         check(
             "a:\n  b\n    c: 1\n    d: 2\ne: 3\n",
-            &["2 KeyWithoutColon b"],
+            &["2 KeyWithoutColon { meant: Some(\"b:\") } b"],
             // Too short for a placeholder: nothing is in its place.
             r#"{"a":null,"e":3}"#,
         );
-        check("a: 1\nlast one\n", &["2 KeyWithoutColon last one"], r#"{"a":1,"last":null}"#);
+        check(
+            "a:\n  name Hall  # a remark\n  floor: g\n",
+            &["2 KeyWithoutColon { meant: Some(\"name: Hall\") } name Hall"],
+            r#"{"a":{"name":null,"floor":"g"}}"#,
+        );
+        check(
+            "a: 1\nlast one\n",
+            &["2 KeyWithoutColon { meant: Some(\"last: one\") } last one"],
+            r#"{"a":1,"last":null}"#,
+        );
         check(
             "a:\n  name:Kitchen\n  floor: g\n",
-            &["2 ColonWithoutSpace :"],
+            &["2 ColonWithoutSpace { meant: Some(\"name: Kitchen\") } :"],
             r#"{"a":{"name":null,"floor":"g"}}"#,
         );
     }
@@ -163,13 +176,39 @@ mod tests {
             &["4 Column { spaces: 3, meant: 2 } cc"],
             r#"{"a":{"bb":{"xx":1},"cc":2,"dd":3}}"#,
         );
-        check("aa: 1\n\tbb: 2\ncc: 3\n", &["2 Tab"], r#"{"aa":1,"cc":3}"#);
         check(
             "aa: 1 # x\n  bb: 2\ncc: 3\n",
             &["2 Column { spaces: 2, meant: 0 } bb"],
             r#"{"aa":1,"bb":2,"cc":3}"#,
         );
         check("aa:\n  bb: 1\n  - cc\n", &["3 StrayDash -"], r#"{"aa":{"bb":1}}"#);
+    }
+
+    #[test]
+    fn a_key_before_a_bracket_without_its_colon() {
+        check(
+            "aa: 1\nbb { cc: 1, dd: 2 } # as it is\n",
+            &["2 KeyWithoutColon { meant: Some(\"bb: { cc: 1, dd: 2 }\") } bb"],
+            r#"{"aa":1,"bb":null}"#,
+        );
+        check(
+            "aa: 1\nbb: { cc { dd: 1 }, ee: 2 }\n",
+            &["2 KeyWithoutColon { meant: None } cc"],
+            r#"{"aa":1,"bb":null}"#,
+        );
+    }
+
+    #[test]
+    fn a_tab_is_told_once_and_its_lines_are_read_where_they_were_meant_to_begin() {
+        check("aa: 1\n\tbb: 2\ncc: 3\n", &["2 Tab"], r#"{"aa":1,"bb":2,"cc":3}"#);
+        check("aa:\n\tbb: 2\n\tcc: 3\ndd: 3\n", &["2 Tab"], r#"{"aa":{"bb":2,"cc":3},"dd":3}"#);
+        check(
+            "aa:\n\tbb:\n\t\tcc: 3\n\tdd: 3\nee:\n\tff: 5\n",
+            &["2 Tab", "6 Tab"],
+            r#"{"aa":{"bb":{"cc":3},"dd":3},"ee":{"ff":5}}"#,
+        );
+        // Where something else is wrong with such lines, they are left out.
+        check("aa:\n\tbb: 'x\n\tcc: 3\ndd: 3\n", &["2 Tab"], r#"{"aa":null,"dd":3}"#);
     }
 
     /// Two appliances in a room.
@@ -318,7 +357,12 @@ rooms:
     fn each_fault_is_told_once_and_the_rest_is_read() {
         check(
             "aa: 'Anna's lamp'\nbb:\n  cc: [1\n  dd: 4\nee\nff:\n- gg: x: y\n- hh\n",
-            &["1 AfterQuote s lamp'", "3 UnclosedBracket [", "5 KeyWithoutColon ee", "7 StrayColon x: y"],
+            &[
+                "1 AfterQuote s lamp'",
+                "3 UnclosedBracket [",
+                "5 KeyWithoutColon { meant: None } ee",
+                "7 StrayColon x: y",
+            ],
             r#"{"aa":null,"bb":{"cc":null,"dd":4},"ee":null,"ff":[null,"hh"]}"#,
         );
     }

@@ -3,7 +3,7 @@
 use rustc_hash::FxHashMap;
 
 use super::shift::Shifts;
-use super::tree::{Kind, Slot, Tree};
+use super::tree::{IN_SOURCE, Kind, Slot, Tree};
 use crate::source::problem::tell;
 use crate::source::{AliasFault, Counted, FileId, Limits, Place, Problem, Shape};
 
@@ -305,6 +305,7 @@ impl<'s> Builder<'s> {
         doubles.sort_unstable();
         for (key, first) in doubles {
             self.refuse_double(key, first);
+            self.tree.slots.get_mut(mapping as usize).into_iter().for_each(|mapping| mapping.has_hole = true);
         }
     }
 
@@ -326,6 +327,16 @@ impl<'s> Builder<'s> {
             self.tell(Problem::DuplicateKey { place, key: name, first });
         }
         self.pass_over(key);
+        self.break_value(key);
+    }
+
+    /// Leaves out what stands behind a key.
+    fn break_value(&mut self, key: u32) {
+        let value = self.tree.after(key);
+        if let Some(slot) = self.tree.slots.get_mut(value as usize) {
+            slot.link = if slot.has_members() { slot.link } else { IN_SOURCE };
+            slot.kind = Kind::Broken;
+        }
     }
 
     fn pass_over(&mut self, key: u32) {

@@ -9,6 +9,9 @@ use crate::source::SyntaxFault;
 /// Lines looked at before the one where the parser stopped.
 const LINES_BACK: usize = 100;
 
+/// Characters of a key with its value that are written out.
+const LONGEST_ENTRY: usize = 100;
+
 /// A range of the text.
 pub(super) type Span = std::ops::Range<usize>;
 
@@ -67,12 +70,57 @@ impl<'s> Line<'s> {
         self.start..self.start + length
     }
 
+    fn without_comment(self) -> &'s str {
+        self.text.split_once(" #").map_or(self.text, |(text, _)| text.trim_end())
+    }
+
+    /// The line with a colon behind its first word, if that may be a key and the rest its value.
+    pub(super) fn with_colon(self, source: &str) -> Option<String> {
+        let text = self.without_comment();
+        let (key, value) = text.split_once(' ').unwrap_or((text, ""));
+        let has_lines_below = || {
+            let below = std::iter::successors(self.after(source), |line| line.after(source));
+            below
+                .take(LINES_BACK)
+                .find(|line| line.has_content())
+                .is_some_and(|line| line.indent > self.indent)
+        };
+        entry(key, value).filter(|_| !value.is_empty() || has_lines_below())
+    }
+
     /// A colon that is no colon to YAML since nothing separates it from what follows: `name:Kitchen`.
-    fn tight_colon(self) -> Option<Span> {
+    fn tight_colon(self) -> Option<(SyntaxFault, Span)> {
         let separated = self.text.contains(": ") || self.text.ends_with(':');
         let at = self.text.find(':').filter(|_| !separated)?;
-        Some(self.start + at..self.start + at + 1)
+        let meant = self.text.split_once(':').and_then(|(key, value)| entry(key, value));
+        Some((SyntaxFault::ColonWithoutSpace { meant }, self.start + at..self.start + at + 1))
     }
+
+    fn key_without_colon(self, source: &str) -> (SyntaxFault, Span) {
+        let end = self.start + self.without_comment().len();
+        (SyntaxFault::KeyWithoutColon { meant: self.with_colon(source) }, self.start..end)
+    }
+
+    /// A key before a bracket that no colon separates from it: `brightness { command: 1/2/10 }`.
+    fn key_before_a_bracket(self, source: &str) -> Option<(SyntaxFault, Span)> {
+        let (key, value) = self.text.split_once(' ')?;
+        let is_meant = may_be_key(key) && value.trim_start().starts_with(['{', '[']);
+        let fault = SyntaxFault::KeyWithoutColon { meant: self.with_colon(source) };
+        is_meant.then(|| (fault, self.start..self.start + key.len()))
+    }
+}
+
+/// Whether a word may be a key of a description.
+fn may_be_key(word: &str) -> bool {
+    let is_inner = |byte: u8| byte.is_ascii_lowercase() || byte.is_ascii_digit() || byte == b'-';
+    word.starts_with(|first: char| first.is_ascii_lowercase()) && word.bytes().all(is_inner)
+}
+
+/// A key with its value, if it may be one and both fit in a line that people read.
+fn entry(key: &str, value: &str) -> Option<String> {
+    let entry = format!("{key}: {}", value.trim());
+    let is_fit = may_be_key(key) && entry.chars().count() <= LONGEST_ENTRY;
+    is_fit.then(|| entry.trim_end().to_owned())
 }
 
 /// The last line with content before another one.
@@ -88,7 +136,7 @@ pub(super) fn diagnose(fault: SyntaxFault, stopped: Span, source: &str) -> (Synt
     let found = match fault {
         SyntaxFault::StrayColon => stray_colon(&stopped, line, source),
         SyntaxFault::MissingComma => missing_comma(&stopped, line, source),
-        SyntaxFault::KeyWithoutColon => Some(key_without_colon(line)),
+        SyntaxFault::KeyWithoutColon { .. } => Some(key_without_colon(line, source)),
         SyntaxFault::StrayDash if line.text.starts_with("- ") => {
             Some((SyntaxFault::StrayDash, line.start..line.start + 1))
         }
@@ -103,7 +151,7 @@ pub(super) fn diagnose(fault: SyntaxFault, stopped: Span, source: &str) -> (Synt
         | SyntaxFault::StrayBracket
         | SyntaxFault::Column { .. }
         | SyntaxFault::ForgottenKey { .. }
-        | SyntaxFault::ColonWithoutSpace
+        | SyntaxFault::ColonWithoutSpace { .. }
         | SyntaxFault::StrayDash
         | SyntaxFault::Character(_)
         | SyntaxFault::Property
@@ -126,7 +174,17 @@ pub(super) fn tab(stopped: Span, source: &str) -> Span {
     found.unwrap_or(stopped)
 }
 
+/// The tab that a line begins with, behind spaces, where something is wrong with its beginning.
+pub(super) fn tab_before(fault: &SyntaxFault, at: usize, source: &str) -> Option<Span> {
+    let line = Line::at(source, at);
+    let is_beginning = matches!(fault, SyntaxFault::Indentation | SyntaxFault::KeyWithoutColon { .. });
+    (is_beginning && line.text.starts_with('\t')).then(|| line.start..line.start + 1)
+}
+
 fn stray_colon(stopped: &Span, line: Line, source: &str) -> Option<(SyntaxFault, Span)> {
+    if let Some(key) = line.key_before_a_bracket(source) {
+        return Some(key);
+    }
     let before = source.get(line.start..stopped.start)?;
     if let Some(bracket) = open_bracket_before(line, source).filter(|_| !before.contains(['[', '{'])) {
         return Some((SyntaxFault::UnclosedBracket, bracket));
@@ -139,10 +197,10 @@ fn stray_colon(stopped: &Span, line: Line, source: &str) -> Option<(SyntaxFault,
     }
     let earlier = content_before(line, source)?;
     if let Some(colon) = earlier.tight_colon() {
-        return Some((SyntaxFault::ColonWithoutSpace, colon));
+        return Some(colon);
     }
     if !earlier.text.contains(':') && !earlier.text.starts_with('-') {
-        return Some((SyntaxFault::KeyWithoutColon, earlier.span()));
+        return Some(earlier.key_without_colon(source));
     }
     (line.indent > earlier.indent).then(|| (SyntaxFault::Indentation, line.key()))
 }
@@ -156,21 +214,36 @@ fn missing_comma(stopped: &Span, line: Line, source: &str) -> Option<(SyntaxFaul
     {
         return Some((SyntaxFault::UnclosedBracket, bracket));
     }
+    let word = before.trim_end().rsplit([' ', ',', '[', '{']).next().unwrap_or("");
+    let behind = source.get(stopped.start..)?;
+    if before.ends_with(' ') && may_be_key(word) && behind.starts_with(['{', '[']) {
+        let start = line.start + before.trim_end().len() - word.len();
+        return Some((SyntaxFault::KeyWithoutColon { meant: None }, start..start + word.len()));
+    }
     let word = before.rsplit([' ', ',', '[', '{']).next().unwrap_or("");
     let start = stopped.start - word.len();
     Some((SyntaxFault::MissingComma, start..if word.is_empty() { stopped.end } else { stopped.start }))
 }
 
-fn key_without_colon(line: Line) -> (SyntaxFault, Span) {
+fn key_without_colon(line: Line, source: &str) -> (SyntaxFault, Span) {
     match line.tight_colon() {
-        Some(colon) => (SyntaxFault::ColonWithoutSpace, colon),
+        Some(colon) => colon,
         None if line.text.starts_with("- ") => (SyntaxFault::StrayDash, line.start..line.start + 1),
-        // It has its colon, so that it is the line's beginning that fits nowhere.
+        // It has its colon, so that it is the line's beginning that fits nowhere, or the line above has none.
         None if line.text.contains(": ") || line.text.ends_with(':') => {
-            (SyntaxFault::Indentation, line.key())
+            let above = content_before(line, source).filter(|above| is_key_without_colon(*above, line));
+            above.map_or((SyntaxFault::Indentation, line.key()), |above| above.key_without_colon(source))
         }
-        None => (SyntaxFault::KeyWithoutColon, line.span()),
+        None => line.key_without_colon(source),
     }
+}
+
+/// Whether a line stands beside one with a key and would be one if it had a colon.
+fn is_key_without_colon(line: Line, beside: Line) -> bool {
+    let text = line.without_comment();
+    let word = text.split(' ').next().unwrap_or("");
+    let is_key = beside.text.contains(": ") || beside.without_comment().ends_with(':');
+    is_key && line.indent == beside.indent && may_be_key(word) && !text.contains(':')
 }
 
 /// Text behind a closing quotation mark: either that, or the mark opens what a line before forgot to close.
@@ -204,11 +277,14 @@ fn escape(stopped: &Span, source: &str) -> Option<(SyntaxFault, Span)> {
     None
 }
 
-/// A comment behind a text that goes on, by its indentation, on the next line.
+/// A comment behind a text that goes on, by its indentation, on the next line, or behind a key without its colon.
 fn interrupted(line: Line, source: &str) -> Option<(SyntaxFault, Span)> {
     let next = std::iter::successors(line.after(source), |line| line.after(source))
         .take(LINES_BACK)
         .find(|line| line.has_content())?;
+    if is_key_without_colon(line, next) {
+        return Some(line.key_without_colon(source));
+    }
     (next.indent > line.indent).then(|| (SyntaxFault::Indentation, next.key()))
 }
 

@@ -249,11 +249,16 @@ fn refusal(error: &ScanError, text: &str, builder: &Builder, depth: usize) -> Pr
         | ErrorKind::TabInBlockIndentation
         | ErrorKind::TabAtBlockScalarStart
         | ErrorKind::TabInIndentation
-        | ErrorKind::TabInPlainScalar => Problem::Tab { place: place(diagnose::tab(stopped, text)) },
+        | ErrorKind::TabInPlainScalar => {
+            Problem::Tab { place: place(diagnose::tab(stopped, text)), meant: None }
+        }
         ErrorKind::RecursionLimitExceeded => Problem::TooDeep { place: place(stopped), limit: depth },
         kind => {
             let (fault, span) = diagnose::diagnose(fault_of(kind), stopped, text);
-            Problem::Syntax { place: place(span), fault }
+            match diagnose::tab_before(&fault, span.start, text) {
+                Some(tab) => Problem::Tab { place: place(tab), meant: None },
+                None => Problem::Syntax { place: place(span), fault },
+            }
         }
     }
 }
@@ -286,7 +291,7 @@ fn fault_of(kind: &ErrorKind) -> SyntaxFault {
         // A line left of the first one.
         | E::ExpectedDocumentStart => SyntaxFault::Indentation,
         E::ExpectedBlockMappingKey | E::SimpleKeyExpected | E::InvalidSimpleKey | E::MappingKeyNotAllowed => {
-            SyntaxFault::KeyWithoutColon
+            SyntaxFault::KeyWithoutColon { meant: None }
         }
         E::FlowMappingValueAdjacentCollection
         | E::InvalidMappingValueWhitespace

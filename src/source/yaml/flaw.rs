@@ -38,8 +38,9 @@ impl Flaw {
         Self(Box::new(Kind::Placed(Problem::WrongShape { place, expected, found })))
     }
 
-    pub(super) fn key_without_colon(place: Place) -> Self {
-        Self(Box::new(Kind::Placed(Problem::Syntax { place, fault: SyntaxFault::KeyWithoutColon })))
+    pub(super) fn key_without_colon(place: Place, meant: Option<String>) -> Self {
+        let fault = SyntaxFault::KeyWithoutColon { meant };
+        Self(Box::new(Kind::Placed(Problem::Syntax { place, fault })))
     }
 
     /// Gives it a place, if it has none: `place` and `text` are those of the value that was read, `within` is the

@@ -12,6 +12,7 @@ mod core_schema;
 mod diagnose;
 mod events;
 mod flaw;
+mod fused;
 mod given;
 mod inline;
 mod json;
@@ -21,6 +22,7 @@ mod realign;
 mod region;
 mod shift;
 mod shortcut;
+mod tabs;
 mod tree;
 
 pub(crate) use around::read_judged;

@@ -7,6 +7,7 @@ use serde::de::{Deserialize, Deserializer, Error as _, Visitor};
 
 use super::access::{Items, Members, RawScalar, Structure, Variant, WithPlace};
 use super::core_schema;
+use super::diagnose::Line;
 use super::flaw::Flaw;
 use super::given::{GIVEN, SCALAR, SPANNED, TEXT_OR_LIST};
 use super::tree::{Kind, Node, Tree};
@@ -88,7 +89,9 @@ impl<'a> Reader<'a, '_> {
         if self.node.is_broken() {
             Flaw::told()
         } else if let Some(key) = self.key_before_a_bracket() {
-            Flaw::key_without_colon(key)
+            let line = Line::at(self.node.source, key.start as usize);
+            let meant = (line.start == key.start as usize).then(|| line.with_colon(self.node.source));
+            Flaw::key_without_colon(key, meant.flatten())
         } else {
             Flaw::shape(self.spot(), expected, self.node.shape())
         }

@@ -8,6 +8,7 @@ use super::inline::narrow;
 use super::realign::{self, Candidate, Columns};
 use super::region::{Region, entry_at, outwards, without};
 use super::shift::{self, Shift, Shifts};
+use super::tabs;
 use super::tree::Tree;
 use crate::source::{FileId, Limits, Place, Problem, SyntaxFault};
 use std::cmp::Reverse;
@@ -49,9 +50,8 @@ enum Means {
     Key,
 }
 
-/// What came of an attempt, and how good it is.
-struct Trial {
-    candidate: Candidate,
+/// What came of reading with lines moved, and how good it is.
+struct Attempt {
     read: Read,
     /// Where it ended.
     reach: usize,
@@ -59,10 +59,26 @@ struct Trial {
     wrong: Vec<Problem>,
 }
 
-impl Trial {
+/// The same for one line moved.
+struct Trial {
+    candidate: Candidate,
+    attempt: Attempt,
+}
+
+impl Attempt {
+    /// The more, the better.
+    fn order(&self) -> impl Ord + use<> {
+        (self.reach, Reverse(self.wrong.len()))
+    }
+
     /// Whether all of the text was read.
     fn is_whole(&self) -> bool {
         self.reach == usize::MAX
+    }
+
+    /// Whether there is no need to look for another.
+    fn is_fair(&self) -> bool {
+        self.is_whole() && self.wrong.len() < 2
     }
 
     /// Whether it is so much better than another that it does not only hide a mistake.
@@ -90,26 +106,54 @@ impl<'s> Reading<'s> {
         self.judge.map(|judge| judge(tree)).unwrap_or_default()
     }
 
-    /// Reads on with the one line moved that begins too far left or right, if that is what is wrong.
+    /// Reads on with lines moved that begin too far left or right, or with a tab, if that is what is wrong.
     pub(super) fn align(&mut self, fault: &Problem) -> Option<(Problem, Read)> {
+        if let Problem::Tab { place, .. } = fault {
+            return self.untab(*place);
+        }
         let Problem::Syntax { place, fault: SyntaxFault::Indentation } = fault else { return None };
-        let line = Line::at(self.source, place.start as usize);
+        self.align_line(Line::at(self.source, place.start as usize))
+    }
+
+    fn align_line(&mut self, line: Line<'s>) -> Option<(Problem, Read)> {
         let beyond = realign::content_after(line, self.source).unwrap_or(line).span().end;
-        let is_good = |trial: &Trial| trial.reach > beyond;
+        let is_good = |trial: &Trial| trial.attempt.reach > beyond;
         let mut found = self.best(line, Means::Move, is_good);
         for means in [Means::UnusualMove, Means::Key] {
             // Unjudged, an unusual move is as good as none.
-            let is_done = found.as_ref().is_some_and(|best| best.is_whole() && best.wrong.len() < 2);
+            let is_done = found.as_ref().is_some_and(|best| best.attempt.is_fair());
             if !is_done && (means == Means::Key || self.judge.is_some()) {
                 let other = self.best(line, means, is_good);
                 found = match (found, other) {
-                    (Some(found), Some(other)) if other.is_much_better(&found) => Some(other),
+                    (Some(found), Some(other)) if other.attempt.is_much_better(&found.attempt) => Some(other),
                     (found, other) => found.or(other),
                 };
             }
         }
         let trial = found?;
-        Some((self.keep(trial.candidate.shift), trial.read))
+        Some((self.keep(trial.candidate.shift), trial.attempt.read))
+    }
+
+    /// Reads on with spaces instead of tabs before a line, and before those behind it that begin with tabs as well.
+    fn untab(&mut self, place: Place) -> Option<(Problem, Read)> {
+        let lines = tabs::lines(self.source, place.start as usize);
+        let first = *lines.first()?;
+        let beyond = realign::content_after(first, self.source).unwrap_or(first).span().end;
+        let columns = self.columns.take().unwrap_or_else(|| Columns::of(self.source));
+        let attempts = tabs::attempts(&lines, self.source, &columns);
+        self.columns = Some(columns);
+        let mut best: Option<(Vec<Shift>, Attempt)> = None;
+        for shifts in attempts {
+            let Some(attempt) = self.attempt(&shifts) else { continue };
+            let is_better = best.as_ref().is_none_or(|(_, best)| attempt.order() > best.order());
+            if attempt.reach > beyond && is_better {
+                best = Some((shifts, attempt));
+            }
+        }
+        let (shifts, attempt) = best?;
+        let meant = shifts.first().filter(|_| shifts.len() == 1).map(|shift| shift.to);
+        self.shifts.extend(shifts);
+        Some((Problem::Tab { place, meant }, attempt.read))
     }
 
     /// Reads with one line moved where that explains what is wrong, looking at the first lines with something wrong.
@@ -126,16 +170,19 @@ impl<'s> Reading<'s> {
             for (line, problem) in &lines {
                 // A key that is not known, or missing, may as well be misspelt.
                 let is_doubtful = matches!(problem, Problem::UnknownKey { .. } | Problem::MissingKey { .. });
-                let explains = |trial: &Trial| match (means, wrong.len().saturating_sub(trial.wrong.len())) {
-                    (_, 0) | (Means::Key, 1) => false,
-                    (Means::Move, 1) => {
-                        !is_doubtful || trial.candidate.keys > 0 || trial.candidate.suits_better
-                    }
-                    (Means::Key, _) => !is_doubtful || trial.candidate.suits_better,
-                    (Means::UnusualMove, 1) => !is_doubtful,
-                    (Means::Move | Means::UnusualMove, _) => true,
-                };
-                if let Some(Trial { candidate, read: Ok(sound), .. }) = self.best(*line, means, explains) {
+                let explains =
+                    |trial: &Trial| match (means, wrong.len().saturating_sub(trial.attempt.wrong.len())) {
+                        (_, 0) | (Means::Key, 1) => false,
+                        (Means::Move, 1) => {
+                            !is_doubtful || trial.candidate.keys > 0 || trial.candidate.suits_better
+                        }
+                        (Means::Key, _) => !is_doubtful || trial.candidate.suits_better,
+                        (Means::UnusualMove, 1) => !is_doubtful,
+                        (Means::Move | Means::UnusualMove, _) => true,
+                    };
+                if let Some(Trial { candidate, attempt: Attempt { read: Ok(sound), .. } }) =
+                    self.best(*line, means, explains)
+                {
                     return Some((self.keep(candidate.shift), sound));
                 }
             }
@@ -154,15 +201,15 @@ impl<'s> Reading<'s> {
         candidates.retain(|candidate| (candidate.keys < 0) == (means == Means::UnusualMove));
         let mut best: Option<Trial> = None;
         for candidate in candidates {
-            let Some(trial) = self.attempt(candidate) else { continue };
+            let Some(attempt) = self.attempt(&[candidate.shift]) else { continue };
+            let trial = Trial { candidate, attempt };
             let moved = Line::at(self.source, trial.candidate.shift.start);
-            let is_wrong_there = trial.wrong.iter().any(|problem| {
+            let is_wrong_there = trial.attempt.wrong.iter().any(|problem| {
                 let at = problem.place().start as usize;
                 moved.span().contains(&at) || line.span().contains(&at)
             });
-            let is_best = trial.is_whole() && trial.wrong.is_empty();
-            let order = |trial: &Trial| (trial.reach, Reverse(trial.wrong.len()));
-            let is_better = best.as_ref().is_none_or(|best| order(&trial) > order(best));
+            let is_best = trial.attempt.is_whole() && trial.attempt.wrong.is_empty();
+            let is_better = best.as_ref().is_none_or(|best| trial.attempt.order() > best.attempt.order());
             if !is_wrong_there && is_better && is_good(&trial) {
                 best = Some(trial);
                 if is_best {
@@ -173,21 +220,22 @@ impl<'s> Reading<'s> {
         best
     }
 
-    fn attempt(&mut self, candidate: Candidate) -> Option<Trial> {
-        let shift = candidate.shift;
+    fn attempt(&mut self, shifts: &[Shift]) -> Option<Attempt> {
         // A line is moved once.
-        if self.shifts.iter().any(|earlier| earlier.start == shift.start) {
+        let line = |shift: &Shift| Line::at(self.source, shift.start).start;
+        if self.shifts.iter().any(|earlier| shifts.iter().any(|shift| line(shift) == line(earlier))) {
             return None;
         }
-        self.shifts.push(shift);
+        let before = self.shifts.len();
+        self.shifts.extend_from_slice(shifts);
         let read = self.parse();
-        self.shifts.pop();
+        self.shifts.truncate(before);
         let read = read?;
         let (reach, wrong) = match &read {
             Ok((tree, told)) => (usize::MAX, told.iter().cloned().chain(self.judged(tree)).collect()),
             Err(refused) => (refused.at(), refused.earlier().to_vec()),
         };
-        Some(Trial { candidate, read, reach, wrong })
+        Some(Attempt { read, reach, wrong })
     }
 
     /// Reads the line so from now on, and gives the fault to tell.

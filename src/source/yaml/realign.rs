@@ -50,7 +50,7 @@ pub(super) struct Columns<'s> {
     forms: FxHashMap<(Form, usize), usize>,
     lines: FxHashMap<usize, usize>,
     /// How much further in what belongs to a key mostly begins.
-    step: usize,
+    pub(super) step: usize,
 }
 
 impl<'s> Columns<'s> {
@@ -165,6 +165,21 @@ pub(super) fn candidates<'s>(line: Line<'s>, source: &'s str, columns: &Columns<
             suits_better: fit.forms > 0 || fit.comes_to_its_own,
         })
         .collect()
+}
+
+/// Where one line may have been meant to begin, whatever stands before it; the likeliest first: where its key stands
+/// elsewhere, then from the inside.
+pub(super) fn columns_of<'s>(line: Line<'s>, source: &'s str, columns: &Columns<'s>) -> Vec<usize> {
+    let around = Around::of(line, source);
+    let below = around.before.filter(|before| Form::of(*before) == Form::Open);
+    let mut found: Vec<usize> = below.map(|key| key.indent + columns.step).into_iter().collect();
+    found.extend(around.open.iter().copied().filter(|column| !found.contains(column)).collect::<Vec<_>>());
+    if found.is_empty() {
+        found.push(0);
+    }
+    found.sort_by_key(|to| columns.fit(line, *to, source).keys <= 0);
+    found.truncate(MOST_SHIFTS);
+    found
 }
 
 /// The keys whose line may have been forgotten: above the line that fits nowhere, or above those directly before it that

@@ -37,7 +37,7 @@ pub(super) struct Slot {
     pub(super) kind: Kind,
     /// A key that does not count, being a duplicate or no text: the reader passes over it and its value.
     pub(super) passed_over: bool,
-    /// A mapping in which something could not be read: a key that is missing may have stood there.
+    /// A mapping in which something could not be read, or a key stands twice: a key that is missing may have been meant.
     pub(super) has_hole: bool,
 }
 
@@ -75,7 +75,7 @@ impl Tree {
     /// The file's outermost value. `source` is the text that the tree was made from.
     #[must_use]
     pub fn root<'a>(&'a self, file: FileId, source: &'a str) -> Node<'a> {
-        Node { tree: self, source, file, at: 0 }
+        Node { tree: self, source, file, at: 0, from: 0 }
     }
 
     /// How many keys, values and collections it has.
@@ -129,6 +129,8 @@ pub struct Node<'a> {
     pub(super) source: &'a str,
     pub(super) file: FileId,
     pub(super) at: u32,
+    /// Bytes of a plain scalar that do not belong to it: those of the key that it was written together with.
+    pub(super) from: u32,
 }
 
 impl<'a> Node<'a> {
@@ -195,6 +197,13 @@ impl<'a> Node<'a> {
         })
     }
 
+    /// Keys that the mapping has already, with their values, which are broken.
+    pub(super) fn doubles(self) -> impl Iterator<Item = (Node<'a>, Node<'a>)> + use<'a> {
+        let mut members = self.members(Kind::Mapping);
+        let pairs = std::iter::from_fn(move || Some((members.next()?, members.next()?)));
+        pairs.filter(|(key, value)| key.slot().passed_over && value.is_broken())
+    }
+
     /// The items of a sequence in the order of the text; none of anything else.
     pub fn items(self) -> impl Iterator<Item = Node<'a>> + use<'a> {
         self.members(Kind::Sequence)
@@ -207,7 +216,8 @@ impl<'a> Node<'a> {
     }
 
     pub(super) fn slot(self) -> Slot {
-        self.tree.slot(self.at)
+        let slot = self.tree.slot(self.at);
+        Slot { start: slot.start + self.from, ..slot }
     }
 
     fn members(self, kind: Kind) -> Members<'a> {
@@ -230,7 +240,7 @@ impl<'a> Iterator for Members<'a> {
         (self.next < self.end).then(|| {
             let at = self.next;
             self.next = self.node.tree.after(at);
-            Node { at, ..self.node }
+            Node { at, from: 0, ..self.node }
         })
     }
 }

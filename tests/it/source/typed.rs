@@ -174,6 +174,20 @@ fn keys_are_looked_at_one_by_one() {
 }
 
 #[test]
+fn a_key_written_together_with_its_value_is_told_and_read_as_it_was_meant() {
+    let told = "name: Syntax { place: Place { file: FileId(0), start: 2, end: 6 }, \
+                fault: KeyWithoutColon { meant: Some(\"name: x\") } }";
+    check("{ name x, small: 1 }\n", "name=\"x\" small=1", &[told]);
+    let told = ":: Syntax { place: Place { file: FileId(0), start: 18, end: 19 }, \
+                fault: ColonWithoutSpace { meant: Some(\"small: 1\") } }";
+    check("{ name: \"x\", small:1 }\n", "name=\"x\" small=1", &[told]);
+    // Not where the key is not known, or there already, and not in a mapping with free keys.
+    check("{ nom:x }\n", "", &["nom:x: not of thing"]);
+    check("{ name: x, name:y }\n", "name=\"x\"", &["name:y: not of thing"]);
+    check("{ things: { name:x } }\n", "things=name:x broken", &["name:x: Nothing for Mapping"]);
+}
+
+#[test]
 fn aliases_stand_for_what_they_name() {
     check("things: { a: &a { name: x }, b: *a }\n", "things=a=(name=\"x\") b=(name=\"x\")", &[]);
 }

@@ -1,0 +1,43 @@
+//! A key that is written together with its value: `{ command:1/2/10 }` and `{ command 1/2/10 }` are keys without a value.
+
+use super::tree::{IN_SOURCE, Kind, Node};
+use crate::source::{Place, Problem, SyntaxFault};
+
+/// Such a key, taken apart.
+pub(super) struct Fused<'a> {
+    pub(super) key: &'a str,
+    /// What was meant to be its value.
+    pub(super) value: Node<'a>,
+    /// Where all of it stands.
+    place: Place,
+    has_colon: bool,
+}
+
+/// Takes a key apart that has no value, and has a colon or a space within.
+pub(super) fn split<'a>(key: Node<'a>, value: Node<'a>) -> Option<Fused<'a>> {
+    let slot = key.slot();
+    if value.slot().kind != Kind::Empty || slot.kind != Kind::Plain || slot.link != IN_SOURCE {
+        return None;
+    }
+    let text = key.raw_text();
+    let (name, behind) = text.split_once([':', ' '])?;
+    let rest = behind.trim_start_matches(' ');
+    let from = u32::try_from(text.len() - rest.len()).ok()?;
+    let has_colon = text.as_bytes().get(name.len()) == Some(&b':');
+    let is_whole = !name.is_empty() && !rest.is_empty();
+    is_whole.then_some(Fused { key: name, value: Node { from, ..key }, place: key.place(), has_colon })
+}
+
+impl Fused<'_> {
+    /// What is wrong with it.
+    pub(super) fn problem(&self) -> Problem {
+        let meant = Some(format!("{}: {}", self.key, self.value.raw_text()));
+        let behind_key = self.place.start + u32::try_from(self.key.len()).unwrap_or(0);
+        let (fault, start, end) = if self.has_colon {
+            (SyntaxFault::ColonWithoutSpace { meant }, behind_key, behind_key + 1)
+        } else {
+            (SyntaxFault::KeyWithoutColon { meant }, self.place.start, behind_key)
+        };
+        Problem::Syntax { place: Place { start, end, ..self.place }, fault }
+    }
+}
