@@ -11,6 +11,7 @@ use crate::review::change::Kind;
 use rustc_hash::{FxHashMap, FxHashSet};
 use serde::Serialize;
 use serde_json::json;
+use std::cell::OnceCell;
 use std::collections::VecDeque;
 use std::hash::{Hash, Hasher};
 
@@ -90,7 +91,8 @@ pub(super) fn link_differences(old: Inside, new: Inside) -> Vec<(Kind, What)> {
     for (index, (link, paired)) in (0u32..).zip(old.links.iter().zip(&pairing.new_of_old)) {
         match paired.and_then(|at| new.links.get(at)) {
             Some(after) => {
-                let reduced = is_graded(link) && faces.is_reduced(link);
+                let other = link.dpt != after.dpt || link.conversion != after.conversion;
+                let reduced = other && is_graded(link) && faces.is_reduced(link);
                 fields(&Kept { index, old: link, new: after, reduced }, &mut out);
             }
             None => {
@@ -227,14 +229,16 @@ struct Faces<'a> {
     new: Face<'a>,
 }
 
-/// One endpoint's clusters by name, the ends that have a wire, and those with one that takes a scale to the bus.
+/// One endpoint's clusters by name, the ends that have a wire, and what is asked of few links only.
 struct Face<'a> {
+    links: &'a [Link],
     clusters: FxHashMap<&'a str, &'a Cluster>,
     wired: FxHashSet<(Direction, &'a str, &'a str)>,
-    graded: FxHashSet<(&'a str, &'a str)>,
+    /// Ends with a wire that takes a scale to the bus.
+    graded: OnceCell<FxHashSet<(&'a str, &'a str)>>,
     /// Clusters with a wire to the bus after which a state is shown that nothing reports; with its point, where the wire
     /// does not say what is shown.
-    guessed: FxHashSet<(&'a str, Option<&'a str>)>,
+    guessed: OnceCell<FxHashSet<(&'a str, Option<&'a str>)>>,
 }
 
 /// Whether a link to the bus sends what it is given, and not one of two values or a step. What only moves or steps but is
@@ -257,18 +261,9 @@ impl<'a> Face<'a> {
                 .iter()
                 .map(|link| (link.direction, link.cluster.as_str(), link_end(link)))
                 .collect(),
-            graded: endpoint
-                .links
-                .iter()
-                .filter(|link| is_graded(link))
-                .map(|link| (link.cluster.as_str(), link_end(link)))
-                .collect(),
-            guessed: endpoint
-                .links
-                .iter()
-                .filter(|link| link.direction == Direction::ToBus && link.shown != Some(Shown::Reported))
-                .map(|link| (link.cluster.as_str(), link.shown.is_none().then_some(link.point.as_str())))
-                .collect(),
+            links: endpoint.links,
+            graded: OnceCell::new(),
+            guessed: OnceCell::new(),
         }
     }
 
@@ -276,9 +271,24 @@ impl<'a> Face<'a> {
         self.wired.contains(&(link.direction, link.cluster.as_str(), link_end(link)))
     }
 
+    /// Whether what the link is for has a wire that takes a scale to the bus.
+    fn grades(&self, link: &Link) -> bool {
+        let graded = self.graded.get_or_init(|| {
+            let graded = self.links.iter().filter(|link| is_graded(link));
+            graded.map(|link| (link.cluster.as_str(), link_end(link))).collect()
+        });
+        graded.contains(&(link.cluster.as_str(), link_end(link)))
+    }
+
     /// Whether the state that the link from the bus was for is still shown, after what was asked for.
     fn guesses(&self, link: &Link) -> bool {
-        [None, Some(link.point.as_str())].iter().any(|point| self.guessed.contains(&(&*link.cluster, *point)))
+        let guessed = self.guessed.get_or_init(|| {
+            let unsaid = |link: &'a Link| link.shown.is_none().then_some(link.point.as_str());
+            let to_bus = self.links.iter().filter(|link| link.direction == Direction::ToBus);
+            let guessed = to_bus.filter(|link| link.shown != Some(Shown::Reported));
+            guessed.map(|link| (link.cluster.as_str(), unsaid(link))).collect()
+        });
+        [None, Some(link.point.as_str())].iter().any(|point| guessed.contains(&(&*link.cluster, *point)))
     }
 
     /// Whether the cluster is there, and whether it has the attribute or command that the link is for.
@@ -300,11 +310,10 @@ impl<'a> Faces<'a> {
 
     /// Whether what the link is for took a scale to the bus and still goes there, but no longer as a scale.
     fn is_reduced(&self, link: &Link) -> bool {
-        let end = (link.cluster.as_str(), link_end(link));
         link.direction == Direction::ToBus
-            && self.old.graded.contains(&end)
-            && !self.new.graded.contains(&end)
             && self.new.wires(link)
+            && self.old.grades(link)
+            && !self.new.grades(link)
             && self.new.has(link) == (true, true)
     }
 
