@@ -183,7 +183,8 @@ fn first_error(inspection: &Inspection) -> String {
             let place = first.primary.place;
             let at = inspection.sources.line_column(place.file, place.start);
             let path = inspection.sources.path(place.file);
-            format!("the house has {count} errors, the first at {path}:{}: {}", at.line, first.message)
+            let many = if count == 1 { "1 error".to_owned() } else { format!("{count} errors, the first") };
+            format!("the house has {many} at {path}:{}: {}", at.line, first.message)
         }
         None => "the house has errors".to_owned(),
     }

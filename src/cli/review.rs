@@ -19,26 +19,30 @@ pub(super) fn run(args: &Args, shared: &Shared, terminal: &mut Terminal) -> Resu
         return git_driver::run(args, &limits, terminal);
     }
     let (old, new) = sides(args)?;
-    let review = if args.format == ReviewForm::JsonPatch {
+    let (mut review, patch) = if args.format == ReviewForm::JsonPatch {
         let (review, patch) = compare::compare_as_patch(&old, &new, &limits).map_err(|error| {
             CliError::refused(error.to_string(), "only a build that can be read whole can be patched")
         })?;
-        terminal.print(&format!("{patch:#}\n"))?;
-        review
+        (review, Some(patch))
     } else {
-        let review = compare::compare(&old, &new, &limits);
-        match args.format {
-            ReviewForm::Text => terminal.print(&told(&review, detail(args), terminal)),
-            ReviewForm::Markdown => terminal.print(&forms::markdown(&review)),
-            ReviewForm::Json | ReviewForm::JsonPatch => {
-                terminal.print_by(|out| forms::write_json(&review, out))
-            }
-            ReviewForm::Html => terminal.print(&forms::html(&review)),
-        }?;
-        review
+        (compare::compare(&old, &new, &limits), None)
     };
-    let accepted = accepted(&args.gate, shared)?;
-    let gate = review::gate(&review, &accepted, args.gate.stop_at.map(consequence));
+    // A list with mistakes is told below the review: that can be read all the same.
+    let held = accepted(&args.gate, shared).map(|accepted| {
+        let gate = review::gate(&review, &accepted, args.gate.stop_at.map(consequence));
+        review.note_reasons(&gate, &accepted);
+        (accepted, gate)
+    });
+    match (args.format, patch) {
+        (ReviewForm::JsonPatch, Some(patch)) => terminal.print(&format!("{patch:#}\n")),
+        (ReviewForm::Text, _) => terminal.print(&told(&review, detail(args), terminal)),
+        (ReviewForm::Markdown, _) => terminal.print(&forms::markdown(&review)),
+        (ReviewForm::Json | ReviewForm::JsonPatch, _) => {
+            terminal.print_by(|out| forms::write_json(&review, out))
+        }
+        (ReviewForm::Html, _) => terminal.print(&forms::html(&review)),
+    }?;
+    let (accepted, gate) = held?;
     for line in gate_words(&review, &gate, &accepted) {
         terminal.say(&line);
     }

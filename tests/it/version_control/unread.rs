@@ -153,7 +153,7 @@ fn a_revision_in_which_the_house_does_not_compile_names_its_first_error() {
     spoil(&repository, "house.yaml", "on-off-light", "on-of-light");
     repository.commit("Mistype a class");
     repository.house(&OTHERS);
-    let says = ["old `HEAD:.`: the house has 1 errors, the first at house.yaml:", "on-of-light"];
+    let says = ["old `HEAD:.`: the house has 1 error at house.yaml:", "on-of-light"];
     unread(&repository, &[".", "--since", "HEAD"], &says);
     unread(&repository, &["HEAD:", "."], &says);
     unread(&repository, &["HEAD:", "build"], &says);
