@@ -131,7 +131,9 @@ impl Reading {
     fn row(&mut self, written: Written<'_>) -> Option<Row> {
         let cell = written.cell(Column::Address)?;
         let address = self.address(cell, written.cell(Column::Name))?;
-        if let Some((_, name)) = cell.value.trim().split_once(' ').filter(|(first, _)| first.contains('/')) {
+        let has_space = cell.value.bytes().any(|byte| byte == b' ');
+        let parted = has_space.then(|| cell.value.trim().split_once(' ')).flatten();
+        if let Some((_, name)) = parted.filter(|(first, _)| first.contains('/')) {
             // Where the name stands in the cell of the address no other cell is in its column.
             let name = Spanned::new(Box::from(name.trim()), cell.place);
             return Some(Row { address, name, dpt: None, flags: None, room: None, description: None });

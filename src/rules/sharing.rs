@@ -37,7 +37,8 @@ pub(super) fn tell_shared(
 ) {
     let plan = context.plan;
     for (_, address, uses) in context.survey.uses.all() {
-        let mut ends = uses.clone().filter(|used| used.role == role && context.survey.is_own(plan, *used));
+        // Nearly every address is one appliance's; of the others it is looked up what they use it for.
+        let mut ends = uses.clone().filter(|used| used.role == role);
         let first = ends.next();
         if !first.is_some_and(|first| ends.any(|used| used.appliance != first.appliance)) {
             continue;

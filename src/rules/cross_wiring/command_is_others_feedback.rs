@@ -52,6 +52,10 @@ spot:
 fn look(context: &Context<'_>, report: &mut Report) {
     let plan = context.plan;
     for (_, address, uses) in context.survey.uses.all() {
+        let has = |role: Role| uses.clone().any(|used| used.role == role);
+        if !has(Role::Command) || !has(Role::Feedback) {
+            continue;
+        }
         let own = |used: &Use| used.role != Role::Listens && context.survey.is_own(plan, *used);
         let uses: Vec<Use> = uses.filter(own).collect();
         let of = |role: Role| uses.iter().find(|used| used.role == role);

@@ -199,13 +199,12 @@ impl<'a, I: Iterator<Item = (Node<'a>, Node<'a>)>> MapAccess<'a> for Members<'a,
     fn next_key_seed<S: DeserializeSeed<'a>>(&mut self, seed: S) -> Result<Option<S::Value>, Flaw> {
         while let Some((key, value)) = self.entries.next() {
             let name = key.raw_text();
-            if let Some((field, value)) = self.fused(key, value) {
+            let is_known = self.structure.as_mut().is_none_or(|structure| structure.see(name));
+            if let Some((field, value)) = (!is_known).then(|| self.fused(key, value)).flatten() {
                 self.value = Some(value);
                 return seed.deserialize(BorrowedStrDeserializer::new(field)).map(Some);
             }
-            if let Some(structure) = &mut self.structure
-                && !structure.see(name)
-            {
+            if let Some(structure) = self.structure.as_mut().filter(|_| !is_known) {
                 let (allowed, within) = (structure.fields, structure.name);
                 if !value.is_broken() {
                     let missing = structure.missing(self.reader.node);
