@@ -62,7 +62,9 @@ fn look(appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
     let place = confirmed.map_or(appliance.key.place, |confirmed| confirmed.place);
     let help = match lack {
         Lack::Everything | Lack::Words => {
-            format!("{} Write `confirmed: {{ by: who, checked: what }}` once it was tested.", caution.text)
+            // A caution has lines of its own, which are not those of a terminal.
+            let caution = caution.text.split_whitespace().collect::<Vec<_>>().join(" ");
+            format!("{caution} Write `confirmed: {{ by: who, checked: what }}` once it was tested.")
         }
         Lack::Date => "write the day as year, month and day, such as `on: 2026-05-31`".to_owned(),
     };
