@@ -99,8 +99,9 @@ fn make_sense(
 #[cfg(test)]
 mod tests {
     use super::super::events::{parse, parse_around};
+    use super::super::tree::Node;
     use super::*;
-    use crate::source::Shape;
+    use crate::source::{Place, Shape};
 
     /// Each fault with its line, what kind it is and what it points at; then what could be read, as JSON.
     fn check(source: &str, expected: &[&str], read: &str) {
@@ -365,6 +366,25 @@ rooms:
             ],
             r#"{"aa":null,"bb":{"cc":null,"dd":4},"ee":null,"ff":[null,"hh"]}"#,
         );
+    }
+
+    #[test]
+    fn no_place_parts_a_character() {
+        for source in [">1\n\u{fffd}", "a: >1\n  \u{e4}\u{e4}\n", "a: |1\n   \u{1f511}\n \u{1f511}\n"] {
+            let (tree, problems) = parse_around(source, FileId(0), &Limits::default());
+            let mut places: Vec<Place> = problems.iter().map(Problem::place).collect();
+            let mut open: Vec<Node<'_>> = tree.iter().map(|tree| tree.root(FileId(0), source)).collect();
+            while let Some(node) = open.pop() {
+                places.push(node.place());
+                open.extend(node.entries().flat_map(|(key, value)| [key, value]).chain(node.items()));
+            }
+            for place in places {
+                assert!(
+                    source.get(place.start as usize..place.end as usize).is_some(),
+                    "{place:?} {source:?}"
+                );
+            }
+        }
     }
 
     #[test]

@@ -54,6 +54,8 @@ pub(super) struct Builder<'s> {
     most_nodes: usize,
     alias_nodes_left: usize,
     holes: &'s [Hole],
+    /// Whether the text that is parsed is another one than the source, of the same length.
+    is_around: bool,
     shifts: Option<&'s Shifts>,
     pub(super) problems: Vec<Problem>,
 }
@@ -70,6 +72,7 @@ impl<'s> Builder<'s> {
             most_nodes,
             alias_nodes_left: limits.alias_nodes,
             holes: &[],
+            is_around: false,
             shifts: None,
             problems: Vec::new(),
         }
@@ -77,7 +80,7 @@ impl<'s> Builder<'s> {
 
     /// The same for a text that is parsed with something else in place of `holes`, which are sorted.
     pub(super) fn around(self, holes: &'s [Hole]) -> Self {
-        Self { holes, ..self }
+        Self { holes, is_around: true, ..self }
     }
 
     /// The same for a text in which lines begin elsewhere than in the file. What is given and kept are places of the
@@ -88,8 +91,13 @@ impl<'s> Builder<'s> {
 
     /// The place in the file of a range of the text.
     pub(super) fn place(&self, range: Range) -> Place {
-        let Range { start, end } = self.shifts.map_or(range, |shifts| shifts.in_file(range));
+        let Range { start, end } = self.in_file(range);
         Place { file: self.file, start, end }
+    }
+
+    fn in_file(&self, range: Range) -> Range {
+        let range = if self.is_around { whole(range, self.source) } else { range };
+        self.shifts.map_or(range, |shifts| shifts.in_file(range))
     }
 
     /// A value that was not written. It stands where its key ends, or at its dash.
@@ -226,12 +234,14 @@ impl<'s> Builder<'s> {
             self.tree.slots.push(Slot::new(Kind::Empty, 0, 0));
         }
         self.tree.slots.shrink_to_fit();
-        if let Some(shifts) = self.shifts {
-            self.tree.is_partial = true;
-            for slot in &mut self.tree.slots {
-                let range = shifts.in_file(Range { start: slot.start, end: slot.end });
+        if self.is_around {
+            self.tree.is_partial |= self.shifts.is_some();
+            let mut slots = std::mem::take(&mut self.tree.slots);
+            for slot in &mut slots {
+                let range = self.in_file(Range { start: slot.start, end: slot.end });
                 (slot.start, slot.end) = (range.start, range.end);
             }
+            self.tree.slots = slots;
         }
         (self.tree, self.problems)
     }
@@ -366,6 +376,13 @@ fn next_dash(source: &str, from: u32) -> Option<u32> {
         at += line.len();
     }
     None
+}
+
+/// A range with all of each character that it has a part of: what is parsed in place of a text may be shorter than the
+/// character that it stands for.
+fn whole(range: Range, source: &str) -> Range {
+    let start = source.floor_char_boundary(range.start as usize);
+    Range { start: index(start), end: index(source.ceil_char_boundary(range.end as usize)) }
 }
 
 /// A position in the arena. The number of nodes is bounded well below.
