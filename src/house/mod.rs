@@ -8,7 +8,6 @@
 pub mod model;
 mod problem;
 mod read;
-mod repeated;
 mod reread;
 mod schema;
 

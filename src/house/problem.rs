@@ -75,15 +75,6 @@ pub enum ProblemKind {
         /// Where it stood first.
         first: Place,
     },
-    /// Rooms that another file describes with the same appliances; they were left out.
-    RoomsTwice {
-        /// Key of the first of them.
-        key: String,
-        /// How many.
-        rooms: usize,
-        /// Where the first of them stood before.
-        first: Place,
-    },
     /// Something without a name for the family.
     NoName {
         /// What.
@@ -121,7 +112,6 @@ impl Problem {
             | ProblemKind::OnlyInRoot { .. }
             | ProblemKind::UnfitKey { .. }
             | ProblemKind::KeyTwice { .. }
-            | ProblemKind::RoomsTwice { .. }
             | ProblemKind::NoReason { .. } => None,
         }
     }

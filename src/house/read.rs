@@ -2,7 +2,6 @@
 
 use super::model::{Bridge, Bus, DescriptionFile, HouseHead, Room, VERSION};
 use super::problem::{Keyed, Problem, ProblemKind};
-use super::repeated::take_repeated;
 use super::reread::{self, Doubts};
 use crate::source::{
     self, Document, Entries, FileId, FileKind, Given, Limits, Place, Scalar, Sources, Spanned, Tree,
@@ -165,7 +164,6 @@ impl Gathering {
             self.look_at_version(root);
             self.look_at_head(root);
         }
-        take_repeated(&mut self.rooms, &mut self.problems);
         look_at_keys(&self.buses, Keyed::Bus, &mut self.problems);
         look_at_keys(&self.bridges, Keyed::Bridge, &mut self.problems);
         look_at_keys(&self.rooms, Keyed::Room, &mut self.problems);

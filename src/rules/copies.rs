@@ -5,8 +5,9 @@ use crate::house::{Keyed, Problem, ProblemKind};
 use crate::source::FileId;
 use rustc_hash::{FxHashMap, FxHashSet};
 
-/// So many keys of one file in another are a copied file.
+/// So many keys of one file in another are a copied file; a room and what is in it are so few.
 const FEWEST: usize = 3;
+const FEWEST_WITH_ROOM: usize = 2;
 
 /// What rules say of two appliances that are one and the same.
 const OF_TWO: [&str; 5] = [
@@ -22,8 +23,16 @@ const OF_TWO: [&str; 5] = [
 pub(super) struct Copies<'a> {
     appliances: FxHashSet<&'a str>,
     rooms: FxHashSet<&'a str>,
-    /// How many keys of a file stand in another file before.
-    counts: FxHashMap<(FileId, FileId), usize>,
+    /// The keys of a file that stand in another file before.
+    shared: FxHashMap<(FileId, FileId), Shared>,
+}
+
+/// Keys that two files share.
+#[derive(Default)]
+struct Shared {
+    count: usize,
+    has_room: bool,
+    is_told: bool,
 }
 
 impl<'a> Copies<'a> {
@@ -37,7 +46,9 @@ impl<'a> Copies<'a> {
                 Keyed::House | Keyed::Bus | Keyed::Bridge => {}
             }
             if let Some(files) = files(problem) {
-                *copies.counts.entry(files).or_default() += 1;
+                let shared = copies.shared.entry(files).or_default();
+                shared.count += 1;
+                shared.has_room |= *what == Keyed::Room;
             }
         }
         copies
@@ -46,8 +57,10 @@ impl<'a> Copies<'a> {
     /// How many keys of the problem's file stand in another, the first time that this is asked; 0 where that was told.
     /// None for a key that is alone.
     pub(super) fn count(&mut self, problem: &Problem) -> Option<usize> {
-        let count = self.counts.get_mut(&files(problem)?)?;
-        (*count == 0 || *count >= FEWEST).then(|| std::mem::take(count))
+        let shared = self.shared.get_mut(&files(problem)?)?;
+        let fewest = if shared.has_room { FEWEST_WITH_ROOM } else { FEWEST };
+        let told = std::mem::replace(&mut shared.is_told, true);
+        (shared.count >= fewest).then_some(if told { 0 } else { shared.count })
     }
 
     /// Takes out what follows from a key that stands twice.

@@ -59,7 +59,7 @@ pub(super) fn house(problem: &house::Problem, context: &Context<'_>, report: &mu
         Kind::UnknownVersion { .. } => writing::unknown_version::tell(problem, report),
         Kind::OnlyInRoot { .. } => writing::misplaced_key::tell(problem, report),
         Kind::UnfitKey { .. } => writing::unfit_key::tell(problem, context, report),
-        Kind::KeyTwice { .. } | Kind::RoomsTwice { .. } => writing::key_used_twice::tell(problem, report),
+        Kind::KeyTwice { .. } => writing::key_used_twice::tell(problem, report),
         Kind::NoReason { .. } => writing::allow_without_reason::tell(problem, report),
     }
 }

@@ -48,17 +48,6 @@ pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
         let said = Said::new(message, problem.place, "again here").with(*first, "first here");
         report.add(&RULE.card, said);
     }
-    if let ProblemKind::RoomsTwice { key, rooms, first } = &problem.kind {
-        let message = match rooms - 1 {
-            0 => format!("two files describe the room `{key}`, with the same appliances"),
-            1 => format!("two files describe the room `{key}` and one more, with the same appliances"),
-            more => format!("two files describe the room `{key}` and {more} more, with the same appliances"),
-        };
-        let said = Said::new(message, problem.place, "again here").with(*first, "first here").help(
-            "is one of the files a copy? Take it out of the folder; or give what is in it keys of its own",
-        );
-        report.add(&RULE.card, said);
-    }
 }
 
 /// The same of a file that has many keys of another one.

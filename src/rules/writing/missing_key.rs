@@ -67,7 +67,6 @@ pub(in crate::rules) fn tell(problem: &Problem, context: &Context<'_>, report: &
         | ProblemKind::OnlyInRoot { .. }
         | ProblemKind::UnfitKey { .. }
         | ProblemKind::KeyTwice { .. }
-        | ProblemKind::RoomsTwice { .. }
         | ProblemKind::NoReason { .. } => return,
     };
     let help = match (&problem.kind, context.ledger.house()) {
