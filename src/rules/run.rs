@@ -17,11 +17,12 @@ const APPLIANCES_AT_ONCE: usize = 256;
 /// All findings of a plan, folded and with what is allowed taken out, and their numbers.
 pub(super) fn run(context: &Context<'_>, problems: &Problems) -> (Findings, Summary) {
     let misspelt = Misspelt::of(problems);
-    let mut found = tell_problems(context, problems, &misspelt);
+    let mut copies = Copies::of(&problems.house);
+    let mut found = tell_problems(context, problems, &misspelt, &mut copies);
     found.extend(look_at_appliances(context));
     found.extend(look_at_the_whole(context));
     misspelt.take_out_lack_of_points(&mut found, context.plan);
-    Copies::of(&problems.house).take_out(&mut found);
+    copies.take_out(&mut found);
     let found = fold(found);
     let (mut kept, allowed) = allow(found, context.plan);
     tell_unused_rows_again(&mut kept, context);
@@ -54,7 +55,12 @@ fn tell_unused_rows_again(kept: &mut Vec<Finding>, context: &Context<'_>) {
     kept.extend(report.into_findings());
 }
 
-fn tell_problems(context: &Context<'_>, problems: &Problems, misspelt: &Misspelt) -> Vec<Finding> {
+fn tell_problems(
+    context: &Context<'_>,
+    problems: &Problems,
+    misspelt: &Misspelt,
+    copies: &mut Copies<'_>,
+) -> Vec<Finding> {
     let mut report = Report::default();
     let no_text: FxHashSet<FileId> = problems
         .source
@@ -69,7 +75,6 @@ fn tell_problems(context: &Context<'_>, problems: &Problems, misspelt: &Misspelt
         }
         wording::source(problem, context, &mut report);
     }
-    let mut copies = Copies::of(&problems.house);
     for problem in problems.house.iter().filter(|problem| !misspelt.explains(problem)) {
         match copies.count(problem) {
             Some(0) => {}

@@ -1,9 +1,11 @@
 //! An address with two rows in a table.
 
 use crate::findings::Severity;
-use crate::resolve::plan::{AddressTable, Appliance, Row, Wire};
+use crate::resolve::plan::{AddressTable, Appliance, Role, Row, Wire};
 use crate::rules::suspicion;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use rustc_hash::FxHashMap;
+use std::cell::OnceCell;
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -64,11 +66,15 @@ address,name
 
 fn look(context: &Context<'_>, report: &mut Report) {
     let plan = context.plan;
+    let missing = OnceCell::new();
     for (index, bus) in plan.buses.iter().enumerate() {
         let Some(table) = &bus.table else { continue };
         let pairs: Vec<(&Row, &Row)> = twice(table).collect();
         let swallowed = match pairs.as_slice() {
-            [(first, row)] if first.name.value != row.name.value => swallowed(index, table, first, context),
+            [(first, row)] if first.name.value != row.name.value => {
+                let missing = missing.get_or_init(|| missing_alone(context));
+                missing.get(&index).copied().flatten().and_then(|missing| swallowed(missing, first, context))
+            }
             _ => None,
         };
         for (first, row) in pairs {
@@ -104,22 +110,31 @@ fn twice(table: &AddressTable) -> impl Iterator<Item = (&Row, &Row)> {
     })
 }
 
-/// The one address in use that a table has not: very probably one of two rows of the same address is for it.
+/// An address in use that its table does not have.
+type Missing<'a> = (&'a Appliance, (u16, Role), &'a Wire);
+
+/// For each bus whose table lacks an address in use, that address; none where it lacks several.
+fn missing_alone<'a>(context: &Context<'a>) -> FxHashMap<usize, Option<Missing<'a>>> {
+    let mut found: FxHashMap<usize, Option<Missing<'a>>> = FxHashMap::default();
+    for appliance in &context.plan.appliances {
+        let table = context.plan.buses.get(appliance.bus).and_then(|bus| bus.table.as_ref());
+        let Some(table) = table else { continue };
+        for point in &appliance.points {
+            for (role, wire) in point.wires().filter(|(_, wire)| table.row(wire.address.value).is_none()) {
+                let missing = Some((appliance, (point.spec, role), wire));
+                found.entry(appliance.bus).and_modify(|known| *known = None).or_insert(missing);
+            }
+        }
+    }
+    found
+}
+
+/// The one address that a table lacks: very probably one of two rows of the same address is for it.
 fn swallowed<'a>(
-    bus: usize,
-    table: &AddressTable,
+    (appliance, end, wire): Missing<'a>,
     double: &Row,
-    context: &Context<'a>,
+    context: &Context<'_>,
 ) -> Option<(&'a Appliance, &'a Wire)> {
-    let on_it = context.plan.appliances.iter().filter(|appliance| appliance.bus == bus);
-    let missing = on_it.flat_map(|appliance| {
-        let wires = appliance.points.iter().flat_map(move |point| {
-            point.wires().map(move |(role, wire)| (appliance, (point.spec, role), wire))
-        });
-        wires.filter(|(.., wire)| table.row(wire.address.value).is_none())
-    });
-    let mut missing = missing.take(2);
-    let (Some((appliance, end, wire)), None) = (missing.next(), missing.next()) else { return None };
     // Where it is known that another address was meant, the description is wrong and not the table.
     let written = double.address.value.display(context.plan.house.notation).to_string();
     let meant = suspicion::proposed(context, appliance, end);
