@@ -26,6 +26,13 @@ pub fn explain(class: &Class) -> String {
         let _ = writeln!(text, "\nIt is based on `{base}`.");
     }
     text.push_str("\nPoints:\n");
+    if class.points.iter().any(has_several_types) {
+        indented(
+            &mut text,
+            "where `dpt` says nothing else, the first of several datapoint types is meant",
+            2,
+        );
+    }
     for point in &class.points {
         self::point(&mut text, class, point);
     }
@@ -44,6 +51,10 @@ pub fn explain(class: &Class) -> String {
     }
     example(&mut text, class);
     text
+}
+
+fn has_several_types(point: &PointSpec) -> bool {
+    [&point.command, &point.feedback].into_iter().flatten().any(|end| end.dpts.len() > 1)
 }
 
 fn point(text: &mut String, class: &Class, point: &PointSpec) {

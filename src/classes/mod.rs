@@ -4,6 +4,7 @@
 //! checked [`Class`]es, and for the points that an appliance has the [`Shape`] of its endpoints. Knows nothing of
 //! houses, rooms, addresses or endpoint numbers.
 
+mod alike;
 mod blueprint;
 mod breach;
 mod check;

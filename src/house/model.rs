@@ -162,7 +162,8 @@ pub struct Point {
     pub feedback: Given<String>,
     /// Further group addresses that also move it: central and group functions.
     pub listens: Given<OneOrMany>,
-    /// The datapoint type, where it is not the class's usual one; written bare: 5.010.
+    /// The datapoint type, where it is not the class's usual one; written bare: 5.010. It is meant for each address of the
+    /// point that the class takes it at.
     pub dpt: Given<DptText>,
     /// Whether the appliance means the opposite by its values.
     pub reversed: Given<bool>,

@@ -269,6 +269,13 @@ impl Dpt {
         self.fields.iter().filter(|field| field.holds_value())
     }
 
+    /// Whether every payload has the same value in both. What a truth value's two states are called is no difference:
+    /// 1 is 1, be it on, true or active.
+    pub fn reads_like(&self, other: &Self) -> bool {
+        let alike = (self.size, self.shape, self.format) == (other.size, other.shape, other.format);
+        alike && (self.shape == Shape::Bool || self.fields == other.fields)
+    }
+
     fn number(&self) -> Option<&'static Field> {
         if matches!(self.shape, Shape::Integer | Shape::Decimal) { self.value_field() } else { None }
     }

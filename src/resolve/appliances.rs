@@ -5,7 +5,7 @@ use super::plan::{Appliance, Bridge, Bus, Confirmed, Point, Role, Room, Setting,
 use super::problem::{Problem, ProblemKind};
 use crate::classes::{Class, ClassLibrary, End, Exposure, PointSpec, SettingFault, SettingKind, SettingSpec};
 use crate::house::model;
-use crate::knx::{self, Dpt, DptRef, GroupAddress, Notation};
+use crate::knx::{self, Dpt, DptId, DptRef, GroupAddress, Notation};
 use crate::source::{Entries, Given, Place, Scalar, Spanned};
 use std::sync::{Arc, OnceLock};
 
@@ -203,7 +203,10 @@ impl Looking<'_> {
 
     fn point(&mut self, spec: u16, class_point: &PointSpec, key: Place, written: model::Point) -> Point {
         let dpt = written.dpt.into_here().and_then(|text| self.dpt(&text));
-        let typed = |end| dpt.as_ref().map(|dpt| dpt.value).or_else(|| usual(class_point, end));
+        let typed = |end| {
+            let written = dpt.as_ref().map(|dpt| dpt.value).filter(|dpt| applies(class_point, end, dpt.id));
+            written.or_else(|| usual(class_point, end))
+        };
         let (on_command, on_feedback) = (typed(End::Command), typed(End::Feedback));
         let command =
             written.command.into_here().and_then(|text| self.wire(&text, on_command, (spec, Role::Command)));
@@ -316,6 +319,13 @@ fn is_point_unread(point: &Given<model::Point>) -> bool {
 fn confirmed_by(written: model::Confirmed) -> Confirmed {
     let text = |given: Given<String>| given.into_here().map(|text| text.value).unwrap_or_default();
     Confirmed { by: text(written.by), checked: text(written.checked), on: text(written.on) }
+}
+
+/// Whether a type that is written at a point is meant for this end of it: one that the class takes at another end alone is
+/// not, so that a status keeps its own. One that it takes nowhere is meant for all, and told.
+fn applies(point: &PointSpec, end: End, written: DptId) -> bool {
+    let takes = |end: End| point.end(end).is_some_and(|spec| spec.dpts.contains(&written));
+    takes(end) || ![End::Command, End::Feedback].into_iter().any(takes)
 }
 
 /// The class's usual type at an end; where the class has no such end, that of the other one.

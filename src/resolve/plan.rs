@@ -2,7 +2,7 @@
 
 use super::words::WordList;
 use crate::classes::{
-    Chosen, ChosenPoint, Class, Number, PointSpec, SettingSpec, SettingValue, Shape, ShapeFault,
+    Chosen, ChosenPoint, Class, End, Number, PointSpec, SettingSpec, SettingValue, Shape, ShapeFault,
 };
 use crate::house::is_fit_key;
 use crate::knx::{AddressIndex, Dpt, DptRef, Flags, GroupAddress, Notation};
@@ -373,6 +373,15 @@ impl Role {
             Self::Command => "command",
             Self::Feedback => "feedback",
             Self::Listens => "listens",
+        }
+    }
+
+    /// The class's word for it.
+    pub fn end(self) -> End {
+        match self {
+            Self::Command => End::Command,
+            Self::Feedback => End::Feedback,
+            Self::Listens => End::Listens,
         }
     }
 }

@@ -5,7 +5,7 @@ use crate::classes::blueprint::{LinkRule, Steps};
 use crate::classes::class::PointSpec;
 use crate::classes::shape::{ChosenPoint, Direction, ShapeFault, ShapedCluster};
 use crate::convert::{Chain, Step};
-use crate::knx::DptId;
+use crate::knx::{self, DptId};
 
 impl Shaper<'_> {
     /// The steps of a link: those of the template between those of the installation, with its limits.
@@ -90,7 +90,7 @@ fn used_range(spec: &PointSpec, point: &ChosenPoint, dpt: DptId) -> Option<Step>
 }
 
 /// A bus that counts the other way round: truth values and directions are turned next to the bus, numbers in the range
-/// of the class.
+/// of the class; a number without one that counts below zero too, as power does, gets the other sign.
 fn reversal(spec: &PointSpec, point: &ChosenPoint, dpt: DptId) -> (Option<Step>, Option<Step>) {
     if !point.reversed {
         return (None, None);
@@ -100,9 +100,16 @@ fn reversal(spec: &PointSpec, point: &ChosenPoint, dpt: DptId) -> (Option<Step>,
         3 => {
             (Some(Step::Within { name: "control".to_owned(), steps: Chain { steps: vec![Step::Not] } }), None)
         }
+        _ if spec.range.is_none() && counts_below_zero(dpt) => {
+            (None, Some(Step::Scale { from: [0.0, 1.0], to: [0.0, -1.0] }))
+        }
         _ => {
             let [low, high] = spec.range.unwrap_or([0.0, 100.0]);
             (None, Some(Step::Scale { from: [low, high], to: [high, low] }))
         }
     }
+}
+
+fn counts_below_zero(dpt: DptId) -> bool {
+    knx::dpt::find(dpt).and_then(|dpt| dpt.range()).is_some_and(|range| range.min < 0.0)
 }

@@ -10,7 +10,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         family: Family::Behaviour,
         severity: Severity::Note,
         summary: "a setting changes nothing, with the points that the appliance has",
-        on_site: "Nothing; whoever changes it later waits for what never comes.",
+        on_site: "Nothing happens; whoever changes it later changes nothing.",
         remedy: "Take it out, or look at what the class says of it: `housewright explain` with its name.",
         source: Source::Format,
         frame: Frame::Appliances,

@@ -1,7 +1,6 @@
 //! A datapoint type that is not the table's.
 
 use super::type_not_of_class;
-use crate::classes::End;
 use crate::findings::Severity;
 use crate::knx::DptRef;
 use crate::resolve::plan::{Appliance, Point, Role};
@@ -13,8 +12,9 @@ pub(in crate::rules) static RULE: Rule = Rule {
         family: Family::DatapointType,
         severity: Severity::Warning,
         summary: "the datapoint type is not the one that the address table has",
-        on_site: "One side misreads the other: 40 % shows as 102, kilowatt hours as watt hours.",
-        remedy: "Write the table's type under `dpt:`, or correct the table.",
+        on_site: "One side misreads the other: 40 % shows as 102, kilowatt hours as watt hours, a closed door as open.",
+        remedy: "Write the table's type under `dpt:`, or correct the table. Types that this point reads alike, as 1.001 and \
+                 1.011 of a lamp, are no difference.",
         source: Source::Standard("KNX 3/7/2"),
         frame: Frame::Files,
         bad: "\
@@ -81,6 +81,9 @@ fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mu
         let Some(listed) = row.dpt.as_ref().filter(|listed| !listed.value.covers(wire.dpt.id)) else {
             continue;
         };
+        if is_read_alike(point, appliance, role, listed.value) {
+            continue;
+        }
         let same_payload = listed.value.main() == wire.dpt.id.main;
         let written = wire.address.value.display(plan.house.notation);
         let name = point.name(appliance);
@@ -97,11 +100,15 @@ fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mu
     }
 }
 
+fn is_read_alike(point: &Point, appliance: &Appliance, role: Role, listed: DptRef) -> bool {
+    let DptRef::Exact(listed) = listed else { return false };
+    appliance.class.value.reads_alike(&appliance.chosen(), point.spec, role.end(), listed)
+}
+
 fn help(point: &Point, appliance: &Appliance, role: Role, listed: DptRef) -> String {
-    let end = if role == Role::Feedback { End::Feedback } else { End::Command };
     let accepted = point
         .spec(appliance)
-        .and_then(|spec| spec.end(end))
+        .and_then(|spec| spec.end(role.end()))
         .is_some_and(|end| end.dpts.iter().any(|&id| listed.covers(id)));
     match listed {
         DptRef::Exact(id) if accepted => format!("write `dpt: {id}`, or correct the table"),

@@ -38,14 +38,14 @@ pub(super) fn accepted(point: &Point, appliance: &Appliance) -> Option<Vec<DptId
     let ends = [(End::Command, point.command.is_some()), (End::Feedback, point.feedback.is_some())];
     let given = ends.into_iter().filter(|(_, given)| *given).filter_map(|(end, _)| spec.end(end));
     let mut accepted: Vec<DptId> = Vec::new();
-    let mut fits = true;
+    let mut fits = false;
     for end in given {
-        fits &= end.dpts.contains(&dpt.value.id);
+        fits |= end.dpts.contains(&dpt.value.id);
         accepted.extend(&end.dpts);
     }
     let mut seen = FxHashSet::default();
     accepted.retain(|id| seen.insert(*id));
-    (!fits).then_some(accepted)
+    (!fits && !accepted.is_empty()).then_some(accepted)
 }
 
 fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mut Report) {

@@ -1,6 +1,6 @@
 //! A command or feedback that the class does not have for the point.
 
-use crate::classes::{End, PointSpec};
+use crate::classes::PointSpec;
 use crate::findings::Severity;
 use crate::resolve::plan::{Appliance, Point, Role, Wire};
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
@@ -46,14 +46,7 @@ fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mu
 
 /// The addresses at ends that the class does not take.
 fn unfit<'a>(point: &'a Point, spec: &PointSpec) -> impl Iterator<Item = (Role, &'a Wire)> {
-    point.wires().filter(|(role, _)| {
-        let end = match role {
-            Role::Command => End::Command,
-            Role::Feedback => End::Feedback,
-            Role::Listens => End::Listens,
-        };
-        spec.end(end).is_none()
-    })
+    point.wires().filter(|(role, _)| spec.end(role.end()).is_none())
 }
 
 /// The end that the one address of a point was meant for: it stands at one that the class does not take.

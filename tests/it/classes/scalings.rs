@@ -298,3 +298,16 @@ fn colours_are_those_of_the_lamp() {
     );
     assert_eq!(got[0]["green"], json!(255));
 }
+
+/// Power drawn counts above zero (Matter application clusters, section 2.13: Electrical Power Measurement).
+#[test]
+fn reversed_power_has_the_other_sign() {
+    let reversed = |chosen: &mut Chosen| chosen.points.iter_mut().for_each(|point| point.reversed = true);
+    let power = "ElectricalPowerMeasurement.ActivePower";
+    for (class, asked, expected) in
+        [("electricity-meter", json!(250), json!(-250_000)), ("solar-power", json!(-250), json!(-250_000))]
+    {
+        let got = run(class, reversed, Direction::FromBus, "power", power, &asked, &[]);
+        assert_eq!(got, [expected], "{class}");
+    }
+}
