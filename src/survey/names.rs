@@ -105,7 +105,22 @@ pub fn without_room(name: &str, room: &str) -> Option<String> {
 
 /// Whether a character stands between a room and a name and belongs to neither.
 fn joins(edge: char) -> bool {
-    matches!(edge, ' ' | '-' | '\u{2013}' | '\u{2014}' | '/' | '|' | ',' | ';' | ':' | '.' | '\u{b7}' | '_' | '>' | '\u{2192}')
+    matches!(
+        edge,
+        ' ' | '-'
+            | '\u{2013}'
+            | '\u{2014}'
+            | '/'
+            | '|'
+            | ','
+            | ';'
+            | ':'
+            | '.'
+            | '\u{b7}'
+            | '_'
+            | '>'
+            | '\u{2192}'
+    )
 }
 
 #[cfg(test)]

@@ -30,7 +30,8 @@ impl Shaper<'_> {
                 match (used, units) {
                     (Some(used), _) => {
                         // What is ignored first is a value of the bus, also where only a part of its range is used.
-                        let ignored = own.steps.iter().take_while(|step| matches!(step, Step::Ignore { .. })).count();
+                        let ignored =
+                            own.steps.iter().take_while(|step| matches!(step, Step::Ignore { .. })).count();
                         chain.steps.extend(own.steps.drain(..ignored));
                         chain.steps.push(used);
                     }

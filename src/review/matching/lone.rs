@@ -197,13 +197,7 @@ fn told(family: &Family, gone_alone: &[Lone], came_alone: &[Lone]) -> Option<Cha
             (kind, members, None)
         }
     };
-    Some(Change {
-        kind,
-        subject: Subject::Appliances(members),
-        remedy,
-        agreed: None,
-        differences,
-    })
+    Some(Change { kind, subject: Subject::Appliances(members), remedy, agreed: None, differences })
 }
 
 /// An appliance that has only another key. Behind another bridge it is a new one whatever is written, so there is nothing to

@@ -54,7 +54,8 @@ fn a_rename_told_too_late_is_told_by_a_command() {
 fn a_misspelt_house_is_not_the_folder_that_the_program_runs_in() {
     let folder = tempfile::tempdir().expect("a folder for the test");
     let path = folder.path().join(FILE_NAME);
-    let text = write(&build(&Ledger::new("heron-wharf"), &lamps(["a", "b"])).next).replace("wharf 3", "wharf 2");
+    let text =
+        write(&build(&Ledger::new("heron-wharf"), &lamps(["a", "b"])).next).replace("wharf 3", "wharf 2");
     File::create(&path).and_then(|mut file| file.write_all(text.as_bytes())).expect("the folder is ours");
     let output = Command::new(env!("CARGO_BIN_EXE_housewright"))
         .args(["ledger", "resolve", "heron-whaf"])
