@@ -189,7 +189,7 @@ fn bring_out(top: &Path, blobs: &[(String, String)], target: &Path, limits: &Lim
         let bytes = answer(&mut answers)?;
         // What is too large for a house is left away here and told as missing there.
         if bytes.len() as u64 <= limits.file_bytes {
-            emit::write_new(target, &[(path.as_str(), bytes.as_slice())]).map_err(io::Error::other)?;
+            emit::write_passing(target, path, &bytes).map_err(io::Error::other)?;
         }
     }
     drop(asked);

@@ -110,6 +110,8 @@ pub(super) struct LinkRule {
     pub shown: Option<Shown>,
     /// Empty: the point's own feedback.
     pub reported_by: Vec<Condition>,
+    /// An installation's range does not count here.
+    pub outside_range: bool,
     pub joint: bool,
     pub timing: Vec<(String, ValueRule)>,
     pub place: Place,

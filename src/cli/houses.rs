@@ -38,6 +38,18 @@ pub(super) fn find(given: &[PathBuf]) -> Result<Vec<PathBuf>, CliError> {
     Ok(houses)
 }
 
+/// The folder of a house that must be there: a misspelt one is not the folder that the program runs in.
+///
+/// # Errors
+/// A path at which there is nothing.
+pub(super) fn folder_of_one(house: &Path) -> Result<PathBuf, CliError> {
+    if house.exists() {
+        return Ok(super::check::folder_of(house));
+    }
+    let help = "give the folder of a house, or its root file";
+    Err(CliError::refused(format!("there is no `{}`", house.display()), help))
+}
+
 fn is_house(folder: &Path) -> bool {
     folder.join("house.yaml").is_file()
 }

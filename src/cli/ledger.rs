@@ -2,7 +2,6 @@
 //! `ledger rename`: a rename that the description told too late.
 
 use super::args::{BuiltSide, LedgerCommand, LedgerMerge, LedgerRename, LedgerResolve, Shared};
-use super::check::folder_of;
 use super::error::CliError;
 use super::load::{self, limits};
 use super::terminal::Terminal;
@@ -38,7 +37,7 @@ fn merge(args: &LedgerMerge, limits: &Limits, terminal: &mut Terminal) -> Result
 }
 
 fn resolve(args: &LedgerResolve, limits: &Limits, terminal: &mut Terminal) -> Result<Outcome, CliError> {
-    let folder = folder_of(&args.house);
+    let folder = houses::folder_of_one(&args.house)?;
     let _lock = build::lock(&folder)?;
     let path = folder.join(FILE_NAME);
     let text = read(&path, limits)?;
@@ -50,7 +49,7 @@ fn resolve(args: &LedgerResolve, limits: &Limits, terminal: &mut Terminal) -> Re
 }
 
 fn rename(args: &LedgerRename, shared: &Shared, terminal: &mut Terminal) -> Result<Outcome, CliError> {
-    let folder = folder_of(&args.house);
+    let folder = houses::folder_of_one(&args.house)?;
     let _lock = build::lock(&folder)?;
     let path = folder.join(FILE_NAME);
     let ledger = sound_ledger(&read(&path, &limits(shared))?).map_err(refused)?;

@@ -52,7 +52,7 @@ fn class(name: &str, house: &Path, terminal: &mut Terminal) -> Result<Outcome, C
     }
     let path = format!("classes/{name}.yaml");
     let text = classes::starter(name);
-    emit::write_new_file(house, &path, text.as_bytes())?;
+    emit::write_new_file(&houses::folder_of_one(house)?, &path, text.as_bytes())?;
     terminal.say(&format!(
         "`{path}` holds a class now. Next: change it, then `housewright check {}`",
         houses::as_word(house)

@@ -2,10 +2,9 @@
 
 use super::args::{Review as Args, ReviewForm, Shared};
 use super::build::{accepted, consequence};
-use super::check::folder_of;
 use super::error::CliError;
 use super::terminal::Terminal;
-use super::{Outcome, git_driver, load};
+use super::{Outcome, git_driver, houses, load};
 use crate::build;
 use crate::compare::{self, Side};
 use crate::review::forms::{self, Colour, Detail, TextOptions};
@@ -79,7 +78,7 @@ fn sides(args: &Args) -> Result<(Side, Side), CliError> {
 }
 
 fn last_build(house: &Path) -> Result<Side, CliError> {
-    let out = build::usual_out(&folder_of(house));
+    let out = build::usual_out(&houses::folder_of_one(house)?);
     if out.is_dir() {
         return Ok(Side::Folder(out));
     }

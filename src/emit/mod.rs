@@ -42,6 +42,6 @@ pub use last::{BRIDGE_ENDING, Believed, Definition, believed, read_definitions};
 pub use lock::{Lock, Patience};
 pub use manifest::{FORMAT, MANIFEST_NAME, Manifest, OutputFile, Program, SourceFile, VERSION, schema};
 pub use report::write_report;
-pub use starter::{write_new, write_new_file};
+pub use starter::{write_new, write_new_file, write_passing};
 pub use target::{Build, Content, LedgerText, Outcome, Output, Role, Target, Writing};
 pub use verify::{ManifestError, read_manifest, verify};

@@ -5,7 +5,7 @@ use super::error::EmitError;
 use super::verify::is_output_name;
 use std::fs;
 use std::io;
-use std::path::{Path, PathBuf};
+use std::path::{Component, Path, PathBuf};
 
 /// Makes new files in a folder, and the folders on the way; all of them or none. No file is overwritten.
 ///
@@ -39,6 +39,20 @@ pub fn write_new(folder: &Path, files: &[(&str, &[u8])]) -> Result<(), EmitError
 /// Those of [`write_new`].
 pub fn write_new_file(folder: &Path, name: &str, bytes: &[u8]) -> Result<(), EmitError> {
     write_new(folder, &[(name, bytes)])
+}
+
+/// Makes a file in a folder that is gone when the program ends: whatever name it has, and without waiting for the disk.
+///
+/// # Errors
+///
+/// [`EmitError::Outside`] if its name leads out of the folder, [`EmitError::Write`] if it cannot be made.
+pub fn write_passing(folder: &Path, name: &str, bytes: &[u8]) -> Result<(), EmitError> {
+    let path = folder.join(name);
+    if !Path::new(name).components().all(|part| matches!(part, Component::Normal(_))) {
+        return Err(EmitError::Outside { path });
+    }
+    let written = fs::create_dir_all(path.parent().unwrap_or(folder)).and_then(|()| fs::write(&path, bytes));
+    written.map_err(|cause| EmitError::Write { path, cause })
 }
 
 /// What has been made so far.

@@ -4,16 +4,23 @@
 /// are few enough for its length. Upper and lower case, hyphens and underscores count for nothing.
 pub fn nearest<'a>(written: &str, words: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let plain = plain(written);
-    let allowed = match plain.chars().count() {
+    let length = plain.chars().count();
+    let allowed = match length {
         0..=3 => 1,
         4..=7 => 2,
         8..=14 => 3,
         _ => 4,
     };
-    let distance = |word: &str| strsim::damerau_levenshtein(&plain, &self::plain(word));
+    // As many letters are added or missing at least as the lengths differ: what is far too long is compared with nothing,
+    // however long it is.
+    let distance = |word: &str| {
+        let other = self::plain(word);
+        let may_be_near = other.chars().count().abs_diff(length) <= allowed;
+        may_be_near.then(|| strsim::damerau_levenshtein(&plain, &other))
+    };
     words
         .into_iter()
-        .map(|word| (distance(word), word))
+        .filter_map(|word| Some((distance(word)?, word)))
         .filter(|&(distance, word)| distance <= allowed && distance < word.chars().count())
         .min()
         .map(|(_, word)| word)
@@ -50,6 +57,12 @@ mod tests {
         check("swithcing", Some("switching"));
         check("temperature", None);
         check("", None);
+    }
+
+    #[test]
+    fn what_is_far_too_long_is_compared_with_nothing() {
+        // Letter by letter this would take minutes.
+        check(&"switching ".repeat(2_000_000), None);
     }
 
     #[test]

@@ -86,17 +86,41 @@ pub fn without_room(name: &str, room: &str) -> Option<String> {
         return None;
     }
     let (front, behind) = (name_words.get(..count)?, name_words.get(name_words.len() - count..)?);
+    // Only what joined the two is taken out with the room: a bracket or a unit at the other end is the name's own.
     let rest = if same(front) {
-        name_words.get(count..)?.join(" ")
+        name_words.get(count..)?.join(" ").trim_start_matches(joins).to_owned()
     } else if same(behind) {
-        name_words.get(..name_words.len() - count)?.join(" ")
+        name_words.get(..name_words.len() - count)?.join(" ").trim_end_matches(joins).to_owned()
     } else {
         return None;
     };
-    let rest = rest.trim_matches(|edge: char| !edge.is_alphanumeric());
+    // A number alone is no name.
+    if !rest.chars().any(char::is_alphabetic) {
+        return None;
+    }
     let mut letters = rest.chars();
     let first = letters.next()?;
     Some(first.to_uppercase().chain(letters).collect())
+}
+
+/// Whether a character stands between a room and a name and belongs to neither.
+fn joins(edge: char) -> bool {
+    matches!(
+        edge,
+        ' ' | '-'
+            | '\u{2013}'
+            | '\u{2014}'
+            | '/'
+            | '|'
+            | ','
+            | ';'
+            | ':'
+            | '.'
+            | '\u{b7}'
+            | '_'
+            | '>'
+            | '\u{2192}'
+    )
 }
 
 #[cfg(test)]
@@ -151,5 +175,19 @@ mod tests {
         assert_eq!(without_room("Pendant kitchen", "Kitchen").as_deref(), Some("Pendant"));
         assert_eq!(without_room("Kitchen", "Kitchen"), None);
         assert_eq!(without_room("Kitchenette lamp", "Kitchen"), None);
+        assert_eq!(without_room("Kitchen - pendant", "Kitchen").as_deref(), Some("Pendant"));
+    }
+
+    #[test]
+    fn nothing_else_is_taken_out_with_the_room() {
+        for (name, left) in [
+            ("Hall lamp (left)", "Lamp (left)"),
+            ("Hall dimmer 50 %", "Dimmer 50 %"),
+            ("Hall \"Mia\"", "\"Mia\""),
+            ("Lamp (big), Hall", "Lamp (big)"),
+        ] {
+            assert_eq!(without_room(name, "Hall").as_deref(), Some(left), "{name}");
+        }
+        assert_eq!(without_room("Hall 1", "Hall"), None);
     }
 }

@@ -89,6 +89,7 @@ impl Compiler {
             steps: steps.clone(),
             shown: link.shown.value().copied(),
             reported_by: reported_by.clone(),
+            outside_range: link.outside_range.value().copied().unwrap_or(false),
             joint: link.joint.value().copied().unwrap_or(false),
             timing: timing.clone(),
             place,

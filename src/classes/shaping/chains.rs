@@ -17,18 +17,24 @@ impl Shaper<'_> {
         dpt: DptId,
         clusters: &[ShapedCluster],
     ) -> Option<Chain> {
-        let own = self.steps(rule.point, &rule.steps)?;
+        let mut own = self.steps(rule.point, &rule.steps)?;
         let spec = self.class.points.get(usize::from(rule.point))?;
         let units = self.class.blueprint.units.get(usize::from(rule.point));
         let units = units.and_then(|units| units.iter().find(|units| units.dpt == dpt));
-        let used = used_range(spec, point, dpt);
+        let used = used_range(spec, point, dpt).filter(|_| !rule.outside_range);
         let (bits, numbers) = reversal(spec, point, dpt);
         let mut chain = Chain::default();
         match direction {
             Direction::FromBus => {
                 chain.steps.extend(bits);
                 match (used, units) {
-                    (Some(used), _) => chain.steps.push(used),
+                    (Some(used), _) => {
+                        // What is ignored first is a value of the bus, also where only a part of its range is used.
+                        let ignored =
+                            own.steps.iter().take_while(|step| matches!(step, Step::Ignore { .. })).count();
+                        chain.steps.extend(own.steps.drain(..ignored));
+                        chain.steps.push(used);
+                    }
                     (None, Some(units)) => chain.steps.extend(self.steps(rule.point, &units.from_bus)?.steps),
                     (None, None) => {}
                 }

@@ -239,6 +239,9 @@ pub(super) struct LinkTemplate {
     pub shown: Given<Shown>,
     /// The bus reports what this command does if one of these holds; the point's own feedback if nothing is said.
     pub reported_by: Given<Vec<Spanned<ConditionTemplate>>>,
+    /// What it carries lies outside of an installation's range, which is not added: 0 % is off, whatever part of 0 to 100 %
+    /// a lamp uses.
+    pub outside_range: Given<bool>,
     /// Several points may set the attribute: what came last counts.
     pub joint: Given<bool>,
     /// Time parameters by name, in milliseconds.

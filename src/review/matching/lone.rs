@@ -180,28 +180,34 @@ fn told(family: &Family, gone_alone: &[Lone], came_alone: &[Lone]) -> Option<Cha
         .flat_map(|one| one.spots().map(gone))
         .chain(after.iter().flat_map(|one| one.spots().map(came)));
     let differences = differences.collect();
-    let (members, remedy) = if family.kind == Kind::ProbableRename {
-        let (old, new) = (before.first()?, after.first()?);
-        let line = format!("formerly: {}", old.key()?);
-        let remedy = Remedy { appliance: new.key()?.to_owned(), line };
-        (vec![new.member(Side::Both, old.key())?], Some(remedy))
-    } else {
-        let staying = |stayed: Option<(Spot, &str)>| {
-            stayed.map(|(spot, old_key)| member(spot, Side::Both, Some(old_key)))
-        };
-        let mut members: Vec<Member> = before.iter().filter_map(|one| one.member(Side::Old, None)).collect();
-        let fresh = after.iter().filter_map(|one| one.member(Side::New, None));
-        match family.kind {
-            Kind::SplitOff => members.extend(fresh.chain(staying(family.stayed))),
-            _ => members.extend(staying(family.stayed).into_iter().chain(fresh)),
+    let (kind, members, remedy) = match family.kind {
+        Kind::ProbableRename => renamed(before.first()?, after.first()?)?,
+        kind => {
+            let staying = |stayed: Option<(Spot, &str)>| {
+                stayed.map(|(spot, old_key)| member(spot, Side::Both, Some(old_key)))
+            };
+            let mut members: Vec<Member> =
+                before.iter().filter_map(|one| one.member(Side::Old, None)).collect();
+            let fresh = after.iter().filter_map(|one| one.member(Side::New, None));
+            if kind == Kind::SplitOff {
+                members.extend(fresh.chain(staying(family.stayed)));
+            } else {
+                members.extend(staying(family.stayed).into_iter().chain(fresh));
+            }
+            (kind, members, None)
         }
-        (members, None)
     };
-    Some(Change {
-        kind: family.kind,
-        subject: Subject::Appliances(members),
-        remedy,
-        agreed: None,
-        differences,
-    })
+    Some(Change { kind, subject: Subject::Appliances(members), remedy, agreed: None, differences })
+}
+
+/// An appliance that has only another key. Behind another bridge it is a new one whatever is written, so there is nothing to
+/// write.
+fn renamed(old: &Lone, new: &Lone) -> Option<(Kind, Vec<Member>, Option<Remedy>)> {
+    let members = vec![new.member(Side::Both, old.key())?];
+    if old.bridge != new.bridge {
+        return Some((Kind::BridgeChanged, members, None));
+    }
+    let line = format!("formerly: {}", old.key()?);
+    let remedy = Remedy { appliance: new.key()?.to_owned(), line };
+    Some((Kind::ProbableRename, members, Some(remedy)))
 }

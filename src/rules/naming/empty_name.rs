@@ -1,8 +1,9 @@
 //! A name without a visible character.
 
 use crate::findings::Severity;
-use crate::resolve::plan::Appliance;
+use crate::matter::{LabelFault, NodeLabel};
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::source::Spanned;
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -29,17 +30,32 @@ lamp:
 ",
         folds: &[],
     },
-    look: Look::Appliance(look),
+    look: Look::Whole(look),
 };
 
-fn look(appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
-    let name = &appliance.name;
-    let message = match name.value.chars().find(|character| character.is_control()) {
-        Some(character) => {
-            format!("the name of `{}` holds {character:?}, which cannot be printed", appliance.key.value)
+/// A bridge's name is a NodeLabel as an appliance's is.
+fn look(context: &Context<'_>, report: &mut Report) {
+    let plan = context.plan;
+    for bridge in &plan.bridges {
+        if let Some(said) = said(&bridge.name, "the bridge ", &bridge.key.value) {
+            report.add(&RULE.card, said);
         }
-        None if name.value.trim().is_empty() => format!("the name of `{}` is empty", appliance.key.value),
-        None => return,
+    }
+    for appliance in &plan.appliances {
+        if let Some(said) = said(&appliance.name, "", &appliance.key.value) {
+            report.add(&RULE.card, said.about(appliance, plan));
+        }
+    }
+}
+
+fn said(name: &Spanned<String>, kind: &str, key: &str) -> Option<Said> {
+    let message = match NodeLabel::new(&name.value) {
+        Err(LabelFault::Control { at }) => {
+            let character = name.value.get(at..).and_then(|rest| rest.chars().next())?;
+            format!("the name of {kind}`{key}` holds {character:?}, which cannot be printed")
+        }
+        Err(LabelFault::Empty) => format!("the name of {kind}`{key}` is empty"),
+        Ok(_) | Err(LabelFault::Long { .. }) => return None,
     };
-    report.add(&RULE.card, Said::new(message, name.place, "not a name").about(appliance, context.plan));
+    Some(Said::new(message, name.place, "not a name"))
 }

@@ -1,6 +1,7 @@
 //! A name that does not fit into a NodeLabel.
 
 use crate::findings::Severity;
+use crate::matter::NodeLabel;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::source::Spanned;
 
@@ -33,7 +34,7 @@ lamp:
 };
 
 /// Bytes of UTF-8 that a NodeLabel takes.
-const LONGEST: usize = 32;
+const LONGEST: usize = NodeLabel::LONGEST;
 
 fn look(context: &Context<'_>, report: &mut Report) {
     let plan = context.plan;

@@ -49,3 +49,23 @@ fn a_rename_told_too_late_is_told_by_a_command() {
     check(["a", "y"], false, "the house has no appliance `y`", &["b/light wharf 3", "z/light wharf 4"]);
     check(["c", "z"], false, "remembers nothing of `c`", &["b/light wharf 3", "z/light wharf 4"]);
 }
+
+#[test]
+fn a_misspelt_house_is_not_the_folder_that_the_program_runs_in() {
+    let folder = tempfile::tempdir().expect("a folder for the test");
+    let path = folder.path().join(FILE_NAME);
+    let text =
+        write(&build(&Ledger::new("heron-wharf"), &lamps(["a", "b"])).next).replace("wharf 3", "wharf 2");
+    File::create(&path).and_then(|mut file| file.write_all(text.as_bytes())).expect("the folder is ours");
+    let output = Command::new(env!("CARGO_BIN_EXE_housewright"))
+        .args(["ledger", "resolve", "heron-whaf"])
+        .current_dir(folder.path())
+        .env_clear()
+        .output()
+        .expect("the program is built");
+    let said = String::from_utf8_lossy(&output.stderr).into_owned();
+    assert!(!output.status.success() && said.contains("there is no `heron-whaf`"), "{said}");
+    let mut left = String::new();
+    File::open(&path).and_then(|mut file| file.read_to_string(&mut left)).expect("it is there");
+    assert_eq!(left, text, "the ledger of the folder is as it was");
+}

@@ -38,6 +38,11 @@ static CASES: &[Named] = &[
         lamp.number = 2;
         house.0.push(bridge("yard", "Yard", vec![lamp]));
     }),
+    ("bridge-changed-with-its-key", &[Kind::BridgeChanged, Kind::BridgeAdded], |house| {
+        let mut lamp = house.take("chart-lamp");
+        (lamp.key, lamp.number, lamp.unique_id) = ("map-lamp".to_owned(), 2, "uid-99".to_owned());
+        house.0.push(bridge("yard", "Yard", vec![lamp]));
+    }),
     ("bridge-rekeyed", &[Kind::BridgeRekeyed], |house| house.0[0].bridge.key = "quay".to_owned()),
     ("bridge-removed", &[Kind::BridgeRemoved], |house| {
         // Its appliances are told one by one; here there are none.

@@ -225,3 +225,16 @@ fn sides_of_every_kind_are_compared_in_any_mix() {
     let (code, text) = repository.housewright(&["review"]);
     assert_eq!((code, text.as_str()), (0, "Lock hut: no change between two builds of 2 appliances\n"));
 }
+
+#[test]
+fn a_file_that_is_none_of_the_houses_hinders_no_review_whatever_its_name() {
+    let repository = Repository::with(&LAMPS);
+    // No build could have an output of these names.
+    for name in ["Offer: hut?.txt", "manifest.json", "plan. "] {
+        repository.write(name, "{}");
+    }
+    repository.commit("Papers");
+    let (code, text) = repository.housewright(&["review", ".", "--since", "HEAD"]);
+    assert_eq!(code, 0, "{text}");
+    assert!(text.contains("no change"), "{text}");
+}
