@@ -51,7 +51,10 @@ pub fn write_passing(folder: &Path, name: &str, bytes: &[u8]) -> Result<(), Emit
     if !Path::new(name).components().all(|part| matches!(part, Component::Normal(_))) {
         return Err(EmitError::Outside { path });
     }
-    let written = fs::create_dir_all(path.parent().unwrap_or(folder)).and_then(|()| fs::write(&path, bytes));
+    let written = fs::create_dir_all(path.parent().unwrap_or(folder)).and_then(|()| {
+        let mut file = fs::OpenOptions::new().write(true).create_new(true).open(&path)?;
+        io::Write::write_all(&mut file, bytes)
+    });
     written.map_err(|cause| EmitError::Write { path, cause })
 }
 

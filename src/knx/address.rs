@@ -2,7 +2,6 @@
 
 use std::fmt;
 use std::num::NonZeroU16;
-use std::str::FromStr;
 
 /// A KNX group address: 16 bits, written `1/2/3`, `1/515` or `2563`, never zero.
 ///
@@ -238,75 +237,6 @@ fn part_number(digits: &[u8]) -> Option<u64> {
     Some(digits.iter().fold(0, add))
 }
 
-/// A KNX individual address: one device, written `1.1.23`.
-///
-/// Shape: area 4 bits, line 4, device 8. `0.0.0` is not set, `15.15.255` the factory's.
-/// Source: KNX 3/3/2 (from memory).
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct IndividualAddress(u16);
-
-impl IndividualAddress {
-    /// The address with this number.
-    pub fn new(number: u16) -> Self {
-        Self(number)
-    }
-
-    /// The number.
-    pub fn number(self) -> u16 {
-        self.0
-    }
-
-    /// Area, 0 to 15.
-    pub fn area(self) -> u8 {
-        u8::try_from(self.0 >> 12).unwrap_or(0)
-    }
-
-    /// Line, 0 to 15.
-    pub fn line(self) -> u8 {
-        u8::try_from((self.0 >> 8) & 15).unwrap_or(0)
-    }
-
-    /// Device, 0 to 255; 0 is the line's coupler.
-    pub fn device(self) -> u8 {
-        let [_, low] = self.0.to_be_bytes();
-        low
-    }
-}
-
-impl fmt::Display for IndividualAddress {
-    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(out, "{}.{}.{}", self.area(), self.line(), self.device())
-    }
-}
-
-impl FromStr for IndividualAddress {
-    type Err = AddressError;
-
-    fn from_str(text: &str) -> Result<Self, AddressError> {
-        let malformed = |at| AddressError::Malformed {
-            text: text.to_owned(),
-            what: "individual address",
-            example: "1.1.23",
-            at,
-        };
-        if text.split('.').count() != 3 {
-            return Err(malformed(0));
-        }
-        let mut whole: u16 = 0;
-        let mut at = 0;
-        for (written, (part, most)) in text.split('.').zip([("area", 15), ("line", 15), ("device", 255)]) {
-            let value = part_number(written.as_bytes()).ok_or_else(|| malformed(at))?;
-            let value = u16::try_from(value)
-                .ok()
-                .filter(|value| *value <= most)
-                .ok_or_else(|| AddressError::OutOfRange { text: text.to_owned(), part, most, at })?;
-            whole = whole * (most + 1) + value;
-            at += written.len() + 1;
-        }
-        Ok(Self(whole))
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -374,16 +304,5 @@ mod tests {
             );
             check((text, ThreeLevel), Err(&wanted));
         }
-    }
-
-    #[test]
-    fn individual_addresses() {
-        let address: IndividualAddress = "1.1.23".parse().unwrap();
-        assert_eq!((address.number(), address.to_string().as_str()), (0x1117, "1.1.23"));
-        assert!(
-            "16.0.1".parse::<IndividualAddress>().unwrap_err().to_string().contains("the area is 0 to 15")
-        );
-        assert!("1.1".parse::<IndividualAddress>().is_err());
-        assert!("1.1.01".parse::<IndividualAddress>().is_err());
     }
 }

@@ -1,4 +1,4 @@
-//! Facts of the KNX bus: addresses, datapoint types and their codec, flags, telegrams.
+//! Facts of the KNX bus: addresses, datapoint types and their codec, flags.
 //!
 //! In: text and payloads. Out: addresses, values, payloads, or a typed error that says what is allowed.
 //! The datapoint types are the table in `schema/datapoint-types`, made into statics when the crate is built: nothing is
@@ -26,11 +26,10 @@ mod flags;
 mod guess;
 mod parse;
 mod payload;
-mod telegram;
 mod value;
 mod written;
 
-pub use address::{AddressError, DisplayAddress, GroupAddress, IndividualAddress, Notation};
+pub use address::{AddressError, DisplayAddress, GroupAddress, Notation};
 pub use address_index::AddressIndex;
 pub use codec::{DecodeError, EncodeError, decode, encode};
 pub use dpt::{Dpt, Field};
@@ -39,5 +38,4 @@ pub use flags::{Flags, FlagsError};
 pub use guess::{Guess, guess};
 pub use parse::{ValueError, parse_value};
 pub use payload::{Payload, PayloadError};
-pub use telegram::{Service, Telegram, TelegramError};
 pub use value::{Date, Structure, Time, Value, ValueKind};

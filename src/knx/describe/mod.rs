@@ -8,7 +8,7 @@ mod payload;
 
 pub use explain::{datapoint_type, facts, main_type};
 pub use list::{Filter, SizeError, filtered, list, listing};
-pub use payload::{guesses, guesses_json};
+pub use payload::guesses;
 
 use unicode_width::UnicodeWidthStr;
 

@@ -3,7 +3,6 @@
 use super::super::guess::guess;
 use super::super::payload::{Payload, PayloadError};
 use super::columns;
-use serde_json::{Value as Json, json};
 
 /// The forms that written digits can have on the bus: one or two digits of at most 6 bits can be either.
 fn forms(text: &str) -> Result<Vec<Payload>, PayloadError> {
@@ -55,28 +54,6 @@ fn shortened(text: &str) -> String {
         Some((end, _)) => format!("{}…", text.get(..end).unwrap_or(text)),
         None => text.to_owned(),
     }
-}
-
-/// The same as JSON: a list of `{dpt, title, payload, value, unit, text}`.
-///
-/// # Errors
-/// [`PayloadError`] if the text is not hexadecimal.
-pub fn guesses_json(text: &str) -> Result<Json, PayloadError> {
-    let mut all = Vec::new();
-    for payload in forms(text)? {
-        for guess in guess(&payload) {
-            all.push(json!({
-                "dpt": guess.dpt.id.to_string(),
-                "title": guess.dpt.title,
-                "payload": payload.to_string(),
-                "insideServiceOctet": payload.is_small(),
-                "value": guess.value.json(guess.dpt),
-                "unit": guess.dpt.unit(),
-                "text": guess.value.text(guess.dpt),
-            }));
-        }
-    }
-    Ok(Json::Array(all))
 }
 
 #[cfg(test)]
