@@ -89,7 +89,7 @@ impl Compiler {
             steps: steps.clone(),
             shown: link.shown.value().copied(),
             reported_by: reported_by.clone(),
-            joint: link.joint.value().copied().unwrap_or(false),
+            joint: link.joint.value().cloned().unwrap_or_default(),
             timing: timing.clone(),
             place,
             steps_place,

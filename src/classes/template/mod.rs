@@ -6,6 +6,7 @@
 mod merge;
 mod read;
 
+use super::blueprint::Joining;
 use super::class::{Group, Need, Precaution};
 use super::shape::Shown;
 use crate::source::{Entries, Given, Scalar, Spanned};
@@ -239,8 +240,9 @@ pub(super) struct LinkTemplate {
     pub shown: Given<Shown>,
     /// The bus reports what this command does if one of these holds; the point's own feedback if nothing is said.
     pub reported_by: Given<Vec<Spanned<ConditionTemplate>>>,
-    /// Several points may set the attribute: what came last counts.
-    pub joint: Given<bool>,
+    /// Several points may set the attribute. `true`: what came last counts; `bits`: it has every bit that one of them told
+    /// last; `{ first-of: [...] }`: it is the first of these values that one of them told last.
+    pub joint: Given<Joining>,
     /// Time parameters by name, in milliseconds.
     pub timing: Given<Entries<Value>>,
 }

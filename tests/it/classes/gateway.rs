@@ -1,9 +1,12 @@
 //! An appliance as a gateway plays it: telegrams in, attributes kept, commands out.
 
-use housewright::classes::{Chosen, ChosenPoint, Class, ClassLibrary, Direction, SettingValue, Shape, Target};
+use housewright::classes::{
+    Chosen, ChosenPoint, Class, ClassLibrary, Direction, Joint, SettingValue, Shape, ShapedLink, Target,
+};
 use housewright::convert::{Fields, Value};
 use housewright::knx::DptId;
 use serde_json::{Map, Value as Json};
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// An appliance with the state of all its endpoints.
@@ -11,6 +14,8 @@ pub(super) struct Gateway {
     class: Arc<Class>,
     shape: Arc<Shape>,
     now: Fields,
+    /// What each point gave last for an attribute that several tell of.
+    last: BTreeMap<(String, u16), Value>,
 }
 
 /// An appliance of a class: its points as `NAME.command` or `NAME.feedback`, with a datapoint type after a space where it is
@@ -37,7 +42,7 @@ pub(super) fn appliance(class: &str, ends: &[&str], settings: &[(&str, f64)]) ->
             }
         }
     }
-    Gateway { class, shape, now }
+    Gateway { class, shape, now, last: BTreeMap::new() }
 }
 
 fn add(class: &Class, chosen: &mut Chosen, written: &str) {
@@ -49,7 +54,14 @@ fn add(class: &Class, chosen: &mut Chosen, written: &str) {
     if known.is_none() {
         let none = None::<DptId>;
         let (command, feedback, listens) = (none, none, none);
-        chosen.points.push(ChosenPoint { point: index, command, feedback, listens, reversed: false, range: None });
+        chosen.points.push(ChosenPoint {
+            point: index,
+            command,
+            feedback,
+            listens,
+            reversed: false,
+            range: None,
+        });
     }
     let usual = |end: &Option<housewright::classes::EndSpec>| end.as_ref().expect(written).dpts[0];
     let given = |usual: DptId| Some(if dpt.is_empty() { usual } else { dpt.parse().expect(dpt) });
@@ -67,18 +79,48 @@ impl Gateway {
         let (index, _) = self.class.point(point).expect(point);
         let value = Value::from_json(&value).expect("a value");
         let mut news = Vec::new();
-        for link in self.shape.parts.iter().flat_map(|part| &part.links) {
+        let shape = Arc::clone(&self.shape);
+        for link in shape.parts.iter().flat_map(|part| &part.links) {
             if link.point == index && link.direction == Direction::FromBus {
                 let result = link.conversion.run(&value, &self.now).expect("converts");
                 if let (Target::Attribute(name), true) = (&link.target, result != Value::Null) {
-                    news.push((format!("{}.{name}", link.cluster), result));
+                    let attribute = format!("{}.{name}", link.cluster);
+                    let result = self.together(link, &attribute, result);
+                    news.push((attribute, result));
                 }
             }
         }
-        assert!(self.shape.parts.iter().flat_map(|part| &part.links).any(|link| link.point == index), "{point}");
+        assert!(
+            self.shape.parts.iter().flat_map(|part| &part.links).any(|link| link.point == index),
+            "{point}"
+        );
         for (name, value) in news {
             self.now.put(name, value);
         }
+    }
+
+    /// What several points make of an attribute.
+    fn together(&mut self, link: &ShapedLink, attribute: &str, result: Value) -> Value {
+        let Some(joint) = &link.joint else { return result };
+        self.last.insert((attribute.to_owned(), link.point), result);
+        let told: Vec<&Value> =
+            self.last.iter().filter(|((of, _), _)| of == attribute).map(|(_, value)| value).collect();
+        match joint {
+            Joint::Bits => {
+                let bits =
+                    told.iter().filter_map(|value| value.to_json().as_u64()).fold(0, |all, one| all | one);
+                Value::from_json(&bits.into()).expect("a value")
+            }
+            Joint::FirstOf(ranked) => {
+                let first = ranked.iter().find(|value| told.iter().any(|one| one.equals_json(value)));
+                Value::from_json(first.expect("one of them")).expect("a value")
+            }
+        }
+    }
+
+    /// Says how an attribute stands.
+    pub(super) fn place(&mut self, attribute: &str, value: Json) {
+        self.now.put(attribute.to_owned(), Value::from_json(&value).expect("a value"));
     }
 
     /// What an attribute shows.
@@ -106,7 +148,8 @@ impl Gateway {
     /// Fields that a controller leaves out are null.
     fn whole(&self, command: &str, fields: Map<String, Json>) -> Map<String, Json> {
         let (cluster, name) = command.split_once('.').expect("Cluster.Command");
-        let command = housewright::matter::cluster(cluster).and_then(|found| found.command(name)).expect(command);
+        let command =
+            housewright::matter::cluster(cluster).and_then(|found| found.command(name)).expect(command);
         let all = command.fields.iter().map(|field| (field.name.clone(), Json::Null));
         all.chain(fields).collect()
     }
