@@ -12,6 +12,7 @@ use std::sync::Arc;
 /// An appliance with the state of all its endpoints.
 pub(super) struct Gateway {
     class: Arc<Class>,
+    chosen: Chosen,
     shape: Arc<Shape>,
     now: Fields,
     /// What each point gave last for an attribute that several tell of.
@@ -42,7 +43,7 @@ pub(super) fn appliance(class: &str, ends: &[&str], settings: &[(&str, f64)]) ->
             }
         }
     }
-    Gateway { class, shape, now, last: BTreeMap::new() }
+    Gateway { class, chosen, shape, now, last: BTreeMap::new() }
 }
 
 fn add(class: &Class, chosen: &mut Chosen, written: &str) {
@@ -116,6 +117,26 @@ impl Gateway {
                 Value::from_json(first.expect("one of them")).expect("a value")
             }
         }
+    }
+
+    /// Another word for a setting.
+    pub(super) fn choose(&mut self, setting: &str, word: &str) {
+        let index = self.class.settings.iter().position(|known| known.name == setting).expect(setting);
+        self.chosen.settings.push((u16::try_from(index).expect("few"), SettingValue::Text(word.to_owned())));
+        self.shape = self.class.shape(&self.chosen).expect("a shape");
+    }
+
+    /// The events that a telegram on an address of the point raises, with their fields.
+    pub(super) fn events(&self, point: &str, value: Json) -> Vec<(String, Json)> {
+        let (index, _) = self.class.point(point).expect(point);
+        let value = Value::from_json(&value).expect("a value");
+        let links = self.shape.parts.iter().flat_map(|part| &part.links).filter(|link| link.point == index);
+        let raised = links.filter_map(|link| {
+            let Target::Event(name) = &link.target else { return None };
+            let result = link.conversion.run(&value, &self.now).expect("converts");
+            (result != Value::Null).then(|| (name.clone(), result.to_json()))
+        });
+        raised.collect()
     }
 
     /// Says how an attribute stands.

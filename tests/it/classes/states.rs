@@ -132,3 +132,31 @@ fn a_shutter_of_unknown_position_goes_to_its_ends_and_never_takes_a_stray_step()
     shutter.place("WindowCovering.CurrentPositionLiftPercent100ths", json!(4000));
     assert_eq!(shutter.asked(LIFT, lift(4000)), NOTHING, "it is there");
 }
+
+/// KNX 3/7/2 §3.1: both values of 1.017 trigger.
+#[test]
+fn nothing_that_only_triggers_can_end_a_boost() {
+    let cancel = |dpt: &str| {
+        let ends = ["switching.command".to_owned(), format!("boost.command {dpt}")];
+        let ends: Vec<&str> = ends.iter().map(String::as_str).collect();
+        let mut heater = appliance("water-heater", &ends, &[]);
+        heater.told("boost", json!(false));
+        let boosts = heater.shows("WaterHeaterManagement.BoostState");
+        (heater.asked("WaterHeaterManagement.CancelBoost", json!({})), boosts)
+    };
+    assert_eq!(cancel("1.017"), (vec![], json!(1)));
+    assert_eq!(cancel("1.010"), (telegram("boost", false), json!(0)));
+}
+
+/// A button that sends 1 and 0 for one press tells one press.
+#[test]
+fn a_press_and_its_release_are_one_press() {
+    let mut button = appliance("push-button", &["press.feedback 1.001"], &[]);
+    assert_eq!(button.events("press", json!(true)).len(), 2);
+    button.choose("press-sends", "press-and-release");
+    assert_eq!(button.events("press", json!(true)), [("InitialPress".to_owned(), json!({"NewPosition": 1}))]);
+    assert_eq!(
+        button.events("press", json!(false)),
+        [("ShortRelease".to_owned(), json!({"PreviousPosition": 1}))]
+    );
+}
