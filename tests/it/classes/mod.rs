@@ -102,7 +102,23 @@ fn what_can_hurt_somebody_says_so() {
                 "window-screen",
             ],
         ),
-        (Precaution::Told, &["carbon-monoxide-alarm", "on-off-load", "smoke-alarm", "ventilation-unit"]),
+        (
+            Precaution::Told,
+            &[
+                "carbon-monoxide-alarm",
+                "dimmable-load",
+                "dimmable-outlet",
+                "leak-sensor",
+                "metered-outlet",
+                "mode-selector",
+                "on-off-load",
+                "on-off-outlet",
+                "scene",
+                "scene-selector",
+                "smoke-alarm",
+                "ventilation-unit",
+            ],
+        ),
     ];
     for class in classes() {
         let name = class.name.as_str();
