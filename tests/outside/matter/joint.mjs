@@ -2,6 +2,9 @@
 
 import { equal } from "./interpreter.mjs";
 
+/** Whether this consumer knows how the attribute comes from several points. */
+export const isKnown = ({ joint }) => !joint || joint === "bits" || Array.isArray(joint["first-of"]);
+
 export class Memory {
     #told = new Map(); // by endpoint, attribute and `joint`: what each point gave last
 
@@ -13,6 +16,7 @@ export class Memory {
 
     /** A link gave a value: what the attribute is now, or null if none of it counts. */
     heard(definition, link, result) {
+        if (!isKnown(link)) throw new Error(`joint ${JSON.stringify(link.joint)} is unknown`);
         const points = this.#points(definition, link);
         if (result !== null) points.set(link.point, result);
         const all = [...points.values()];

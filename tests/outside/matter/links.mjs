@@ -4,7 +4,7 @@
 import { unknownTimings } from "./clock.mjs";
 import { askedBy, confirmedBy, samplesOf } from "./commands.mjs";
 import { convert } from "./interpreter.mjs";
-import { Memory } from "./joint.mjs";
+import { isKnown, Memory } from "./joint.mjs";
 import { DatapointError, decode, encode, hex, samples } from "./knx.mjs";
 import { clusterById, element, same } from "./model.mjs";
 import { path } from "./peer.mjs";
@@ -85,6 +85,10 @@ export class LinkTrial {
     async run() {
         for (const link of this.definition.links)
             for (const name of unknownTimings(link)) this.note(link, `time parameter ${name} is unknown to this judge`);
+        for (const link of this.definition.links.filter(l => !isKnown(l))) {
+            this.note(link, `joint ${link.joint} is unknown to this judge`);
+            delete link.joint;
+        }
         const units = unitsOf(this.definition);
         this.live = new Set(units.flatMap(u => u.reads));
         let waiting = units.filter(u => u.kind === "feed" && this.known.has(u.key));
