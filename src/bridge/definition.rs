@@ -4,7 +4,7 @@
 //! file's. Version 1 is the first. A change that a reader of version 1 would misread makes a new version; a new
 //! optional key does not.
 
-pub use crate::classes::{Direction, Shown};
+pub use crate::classes::{Direction, Joint, Shown};
 use crate::convert::Chain;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -151,6 +151,9 @@ pub struct Link {
     /// What the attribute shows; absent on links that carry no state.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub shown: Option<Shown>,
+    /// How the attribute comes from what several points tell of it; absent where what came last counts.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub joint: Option<Joint>,
     /// Time parameters by name, in milliseconds, where a state must be estimated or a telegram repeated.
     #[serde(default, skip_serializing_if = "Map::is_empty")]
     pub timing: Map<String, Value>,

@@ -293,6 +293,7 @@ fn link(shaped: &ShapedLink, class: &Class, bus: &str, group: String) -> Link {
         dpt: shaped.dpt.to_string(),
         read: shaped.read,
         shown: shaped.shown,
+        joint: shaped.joint.clone(),
         timing: shaped.timing.clone(),
         conversion: shaped.conversion.clone(),
     }

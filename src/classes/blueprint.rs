@@ -1,7 +1,7 @@
 //! The inside of a class: what [`Class::shape`](super::Class::shape) makes endpoints from.
 
 use super::class::{Condition, End, LinkSpec};
-use super::shape::{Direction, Shown, Target};
+use super::shape::{Direction, Joint, Shown, Target};
 use crate::convert::Chain;
 use crate::knx::DptId;
 use crate::matter::{Attribute, Cluster, Command, DeviceType};
@@ -95,6 +95,18 @@ pub(super) enum Hook {
     State,
 }
 
+/// Whether other points may set the attribute of a wire too.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(super) enum Joining {
+    /// They may not.
+    #[default]
+    Never,
+    /// What came last counts.
+    Last,
+    /// What all of them told last is put together.
+    Together(Joint),
+}
+
 /// A wire.
 #[derive(Clone, Debug)]
 pub(super) struct LinkRule {
@@ -112,7 +124,7 @@ pub(super) struct LinkRule {
     pub reported_by: Vec<Condition>,
     /// An installation's range does not count here.
     pub outside_range: bool,
-    pub joint: bool,
+    pub joint: Joining,
     pub timing: Vec<(String, ValueRule)>,
     pub place: Place,
     pub steps_place: Place,

@@ -1,6 +1,6 @@
 //! Whether everything that a class can become is what the data model demands.
 
-use super::blueprint::{ClusterRule, Hook, LinkRule, Steps};
+use super::blueprint::{ClusterRule, Hook, Joining, LinkRule, Steps};
 use super::breach::Breach;
 use super::choices::choices;
 use super::class::{Class, End};
@@ -108,7 +108,7 @@ impl Checker<'_> {
                 let (Some(one), Some(other)) = (self.rule(part, first), self.rule(part, second)) else {
                     continue;
                 };
-                if !(one.joint && other.joint) {
+                if one.joint == Joining::Never || one.joint != other.joint {
                     let attribute = format!("{}.{}", first.cluster, first.target.name());
                     self.tell(Problem::SameAttribute { place: other.place, first: one.place, attribute });
                 }

@@ -152,6 +152,8 @@ pub struct ShapedLink {
     pub read: bool,
     /// What the attribute shows; `None` on links that carry no state.
     pub shown: Option<Shown>,
+    /// How the attribute comes from what several points tell of it; `None`: what came last counts.
+    pub joint: Option<Joint>,
     /// Time parameters by name, in milliseconds.
     pub timing: Map<String, Value>,
     /// The steps, in the order in which this link runs them: reversal, range, rounding and limits are in it.
@@ -189,6 +191,19 @@ pub enum Shown {
     Requested,
     /// What running times say, since the bus reports nothing.
     Estimated,
+}
+
+/// How an attribute comes from what several points tell of it.
+///
+/// It is put together of what each point's links with this attribute and the same `joint` gave last, the telegram that just
+/// came among them. A point of which nothing was heard yet has no part in it.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Joint {
+    /// A bitmap with every bit that one of the points gave last.
+    Bits,
+    /// The first of these values that one of the points gave last; a value that is none of them counts for nothing.
+    FirstOf(Vec<Value>),
 }
 
 /// Why the settings of an appliance do not go together, though each of them is within its range.

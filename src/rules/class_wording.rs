@@ -49,7 +49,7 @@ pub(super) fn said(problem: &Problem) -> Option<Said> {
         Problem::SameAttribute { first, attribute, .. } => {
             Said::new(format!("two points report {attribute}"), place, "reports it too")
                 .with(*first, "reports it")
-                .help("drop one wire, exclude them with `unless:`, or mark both `joint: true` if the last telegram counts")
+                .help("drop one wire, exclude them with `unless:`, or mark both with the same `joint:`, `true` if the last telegram counts")
         }
         Problem::Settings { settings, .. } => {
             let names: Vec<String> = settings.iter().map(|name| format!("`{name}`")).collect();

@@ -90,7 +90,7 @@ impl Compiler {
             shown: link.shown.value().copied(),
             reported_by: reported_by.clone(),
             outside_range: link.outside_range.value().copied().unwrap_or(false),
-            joint: link.joint.value().copied().unwrap_or(false),
+            joint: link.joint.value().cloned().unwrap_or_default(),
             timing: timing.clone(),
             place,
             steps_place,

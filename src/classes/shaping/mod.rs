@@ -13,7 +13,7 @@ mod mirror;
 pub(super) use clusters::kept_elsewhere;
 pub(super) use finish::misfit;
 
-use super::blueprint::{Guard, Hook, Layer, LinkRule};
+use super::blueprint::{Guard, Hook, Joining, Layer, LinkRule};
 use super::class::{Class, End, Exposure};
 use super::shape::{
     Chosen, ChosenPoint, Direction, Made, Shape, ShapeFault, ShapedDeviceType, ShapedLink, ShapedPart, Shown,
@@ -210,6 +210,10 @@ impl<'a> Shaper<'a> {
                 && matches!(rule.target, Target::Attribute(_))
                 && readable.is_some_and(|spec| spec.flags.contains('R')),
             shown,
+            joint: match (&rule.joint, direction) {
+                (Joining::Together(joint), Direction::FromBus) => Some(joint.clone()),
+                _ => None,
+            },
             timing: self.timing(rule),
             conversion,
         })

@@ -6,6 +6,7 @@
 mod merge;
 mod read;
 
+use super::blueprint::Joining;
 use super::class::{Group, Need, Precaution};
 use super::shape::Shown;
 use crate::source::{Entries, Given, Scalar, Spanned};
@@ -242,8 +243,9 @@ pub(super) struct LinkTemplate {
     /// What it carries lies outside of an installation's range, which is not added: 0 % is off, whatever part of 0 to 100 %
     /// a lamp uses.
     pub outside_range: Given<bool>,
-    /// Several points may set the attribute: what came last counts.
-    pub joint: Given<bool>,
+    /// Several points may set the attribute. `true`: what came last counts; `bits`: it has every bit that one of them told
+    /// last; `{ first-of: [...] }`: it is the first of these values that one of them told last.
+    pub joint: Given<Joining>,
     /// Time parameters by name, in milliseconds.
     pub timing: Given<Entries<Value>>,
 }

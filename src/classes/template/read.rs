@@ -1,9 +1,11 @@
 //! What a derive cannot read: values that may be written in several shapes.
 
-use super::{ConditionTemplate, Detail, OneOrMore, UnitsTemplate, Ways};
+use super::{ConditionTemplate, Detail, Joining, OneOrMore, UnitsTemplate, Ways};
+use crate::classes::shape::Joint;
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
+use serde::Deserialize;
 use serde::de::value::MapAccessDeserializer;
-use serde::de::{Deserialize, Deserializer, Error, MapAccess, SeqAccess, Visitor};
+use serde::de::{Deserializer, Error, MapAccess, SeqAccess, Unexpected, Visitor};
 use std::borrow::Cow;
 use std::fmt;
 
@@ -46,6 +48,61 @@ impl JsonSchema for OneOrMore {
 
     fn json_schema(_: &mut SchemaGenerator) -> Schema {
         json_schema!({ "anyOf": [{ "type": "string" }, { "type": "array", "items": { "type": "string" } }] })
+    }
+}
+
+struct Joinings;
+
+impl<'de> Visitor<'de> for Joinings {
+    type Value = Joining;
+
+    fn expecting(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        out.write_str("`true`, `bits` or `{ first-of: [...] }`")
+    }
+
+    fn visit_bool<E: Error>(self, last: bool) -> Result<Joining, E> {
+        Ok(if last { Joining::Last } else { Joining::Never })
+    }
+
+    fn visit_str<E: Error>(self, word: &str) -> Result<Joining, E> {
+        match word {
+            "bits" => Ok(Joining::Together(Joint::Bits)),
+            _ => Err(E::invalid_value(Unexpected::Str(word), &self)),
+        }
+    }
+
+    fn visit_map<A: MapAccess<'de>>(self, entries: A) -> Result<Joining, A::Error> {
+        let Ranked { first_of } = Ranked::deserialize(MapAccessDeserializer::new(entries))?;
+        Ok(Joining::Together(Joint::FirstOf(first_of)))
+    }
+}
+
+/// Values of an attribute, the weightiest first.
+#[derive(Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case", deny_unknown_fields)]
+struct Ranked {
+    /// The first of these values that one of the points told last.
+    first_of: Vec<serde_json::Value>,
+}
+
+impl<'de> Deserialize<'de> for Joining {
+    fn deserialize<D: Deserializer<'de>>(from: D) -> Result<Self, D::Error> {
+        from.deserialize_any(Joinings)
+    }
+}
+
+impl JsonSchema for Joining {
+    fn inline_schema() -> bool {
+        true
+    }
+
+    fn schema_name() -> Cow<'static, str> {
+        "Joining".into()
+    }
+
+    fn json_schema(generator: &mut SchemaGenerator) -> Schema {
+        let ranked = generator.subschema_for::<Ranked>();
+        json_schema!({ "anyOf": [{ "type": "boolean" }, { "const": "bits" }, ranked] })
     }
 }
 

@@ -382,6 +382,7 @@ fn set_link_field(link: &mut Link, field: LinkField, before: &Json, after: &Json
         LinkField::Dpt => set(&mut link.dpt, before, after),
         LinkField::Read => set(&mut link.read, before, after),
         LinkField::Shown => set(&mut link.shown, before, after),
+        LinkField::Joint => set(&mut link.joint, before, after),
         LinkField::Timing => set(&mut link.timing, before, after),
         LinkField::Conversion => set(&mut link.conversion, before, after),
     }

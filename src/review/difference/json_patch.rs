@@ -224,7 +224,7 @@ impl Patch {
         let usual = match field {
             LinkField::Read => *after == json!(false),
             LinkField::Timing => after.as_object().is_some_and(serde_json::Map::is_empty),
-            LinkField::Shown => after.is_null(),
+            LinkField::Shown | LinkField::Joint => after.is_null(),
             LinkField::Point | LinkField::Bus | LinkField::Group | LinkField::Dpt | LinkField::Conversion => {
                 false
             }
@@ -307,6 +307,7 @@ fn link_field(field: LinkField) -> &'static str {
         LinkField::Dpt => "dpt",
         LinkField::Read => "read",
         LinkField::Shown => "shown",
+        LinkField::Joint => "joint",
         LinkField::Timing => "timing",
         LinkField::Conversion => "conversion",
     }

@@ -219,6 +219,7 @@ fn fields(kept: &Kept, out: &mut Vec<(Kind, What)>) {
     kept.field(conversion, LinkField::Dpt, |link| &link.dpt, out);
     kept.field(or_source(Kind::TimingChanged), LinkField::Read, |link| &link.read, out);
     kept.field(Kind::StatusSource, LinkField::Shown, |link| &link.shown, out);
+    kept.field(conversion, LinkField::Joint, |link| &link.joint, out);
     kept.field(Kind::TimingChanged, LinkField::Timing, |link| &link.timing, out);
     kept.field(conversion, LinkField::Conversion, |link| &link.conversion, out);
 }

@@ -188,9 +188,9 @@ pub enum What {
         wire: Wire,
         /// Which field.
         field: LinkField,
-        /// Old value; null for a `shown` that was not given.
+        /// Old value; null for a `shown` or `joint` that was not given.
         before: Json,
-        /// New value; null for a `shown` that is not given.
+        /// New value; null for a `shown` or `joint` that is not given.
         after: Json,
     },
     /// The links that stay stand in another order, given by their old positions.
@@ -260,6 +260,8 @@ pub enum LinkField {
     Read,
     /// `shown`
     Shown,
+    /// `joint`
+    Joint,
     /// `timing`
     Timing,
     /// `conversion`

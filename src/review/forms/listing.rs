@@ -72,6 +72,9 @@ fn list_link(link: &Link, line: &mut impl FnMut(&str, &str)) {
     if let Some(shown) = &link.shown {
         line(&format!("{what} shows"), &plain(&json!(shown)));
     }
+    if let Some(joint) = &link.joint {
+        line(&format!("{what} together"), &plain(&json!(joint)));
+    }
     if !link.timing.is_empty() {
         line(&format!("{what} times"), &plain(&json!(link.timing)));
     }

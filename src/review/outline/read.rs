@@ -1,7 +1,7 @@
 //! Reads the outline of an endpoint from its text, and makes sure that the whole of it is sound.
 
 use super::{AddressUse, Inside, Make, Outline, add_use, text_of};
-use crate::bridge::definition::{Direction, Link, Shown};
+use crate::bridge::definition::{Direction, Joint, Link, Shown};
 use crate::review::build::sound;
 use crate::review::read::{ReadError, Sheet};
 use rustc_hash::{FxHashMap, FxHashSet};
@@ -77,6 +77,8 @@ struct LinkOutside<'a> {
     read: bool,
     #[serde(default)]
     shown: Option<Shown>,
+    #[serde(default)]
+    joint: Option<Joint>,
     #[serde(borrow, default, deserialize_with = "present")]
     timing: Option<&'a RawValue>,
     #[serde(borrow)]

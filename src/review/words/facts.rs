@@ -166,6 +166,7 @@ fn link_field(wire: &Wire, field: LinkField, before: &Json, after: &Json) -> Row
         | LinkField::Dpt
         | LinkField::Read
         | LinkField::Shown
+        | LinkField::Joint
         | LinkField::Timing => row(what, value(before), value(after)),
     }
 }

@@ -247,6 +247,7 @@ fn link_field(wire: &Wire, field: LinkField, before: &Json, after: &Json) -> Str
                 (None, None) => format!("shows the same{of}"),
             }
         }
+        LinkField::Joint => format!("puts together in another way what it hears of {}", wire.end),
         LinkField::Timing => times(point, before, after),
         LinkField::Bus | LinkField::Group => format!("now uses {} instead of {}", text(after), text(before)),
     }

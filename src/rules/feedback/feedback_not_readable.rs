@@ -11,7 +11,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         family: Family::Feedback,
         severity: Severity::Warning,
         summary: "a feedback address cannot be read: its flag R is not set",
-        on_site: "After a restart the controller does not know the state until somebody presses a button.",
+        on_site: "After a restart the controller does not know the state until it is sent again, often not before somebody presses a button.",
         remedy: "Set the flag R on the actuator's status object, or allow it where the device cannot.",
         source: Source::Standard("KNX 3/4/1, group object flags (from memory)"),
         frame: Frame::Files,
@@ -61,8 +61,15 @@ address,name,flags
     look: Look::Point(look),
 };
 
+/// The cluster of detectors many of which cannot be read, and send when somebody comes (common practice).
+const PRESENCE: &str = "OccupancySensing";
+
 fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
     let plan = context.plan;
+    // No controller waits for what it is never shown.
+    if !appliance.bridged {
+        return;
+    }
     let Some(wire) = point.wire(Role::Feedback) else { return };
     let table = plan.buses.get(appliance.bus).and_then(|bus| bus.table.as_ref());
     let Some(row) = table.and_then(|table| table.row(wire.address.value)) else { return };
@@ -81,5 +88,11 @@ fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mu
     let message = format!("`{written}`, the feedback of `{}`, {what}", appliance.key.value);
     let said =
         Said::new(message, wire.address.place, flag).with(flags.place, "its flags").about(appliance, plan);
+    let links = &appliance.class.value.links;
+    if flags.value.transmit && links.iter().any(|link| link.point == point.spec && link.cluster == PRESENCE) {
+        let help =
+            "nothing to do where the detector cannot be read, as many; else set the flag R on its object";
+        return report.add(&RULE.card, said.weighing(Severity::Note).help(help));
+    }
     report.add(&RULE.card, said);
 }

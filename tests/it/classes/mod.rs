@@ -1,9 +1,11 @@
 //! Device classes: all that each of them can become is what the data model demands; what is wrong with a class file is told
 //! at its place; what is said of classes is whole.
 
+mod gateway;
 mod measured;
 mod own;
 mod scalings;
+mod states;
 mod texts;
 
 use housewright::classes::{
@@ -100,7 +102,23 @@ fn what_can_hurt_somebody_says_so() {
                 "window-screen",
             ],
         ),
-        (Precaution::Told, &["carbon-monoxide-alarm", "on-off-load", "smoke-alarm", "ventilation-unit"]),
+        (
+            Precaution::Told,
+            &[
+                "carbon-monoxide-alarm",
+                "dimmable-load",
+                "dimmable-outlet",
+                "leak-sensor",
+                "metered-outlet",
+                "mode-selector",
+                "on-off-load",
+                "on-off-outlet",
+                "scene",
+                "scene-selector",
+                "smoke-alarm",
+                "ventilation-unit",
+            ],
+        ),
     ];
     for class in classes() {
         let name = class.name.as_str();

@@ -236,6 +236,32 @@ fn two_points_that_report_the_same_attribute() {
     );
 }
 
+/// Both must say how the attribute comes from the two, and say the same.
+#[test]
+fn points_that_share_an_attribute_say_how() {
+    let lamp = |first: &str, second: &str| {
+        LAMP.replace(
+            "{ from: state, attribute: OnOff.OnOff }",
+            &format!("{{ from: state, attribute: OnOff.OnOff{first} }}"),
+        ) + &format!(
+            "  second:
+    title: tells it too
+    need: optional
+    feedback: {{ need: required, dpts: [1.001], flags: CRT }}
+    links:
+      - {{ from: feedback, attribute: OnOff.OnOff{second} }}
+"
+        )
+    };
+    let told = |first: &str, second: &str| load(&[("lamp", &lamp(first, second))]).1.len();
+    let ranked = ", joint: { first-of: [true, false] }";
+    for joint in [", joint: true", ", joint: bits", ranked] {
+        assert_eq!(told(joint, joint), 0, "{joint}");
+        assert_eq!(told(joint, ""), 1, "{joint} and nothing");
+        assert_eq!(told(joint, ", joint: { first-of: [false, true] }"), 1, "{joint} and another order");
+    }
+}
+
 #[test]
 fn points_conditions_types_and_settings_that_there_are_not() {
     check(

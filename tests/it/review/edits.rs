@@ -1,7 +1,7 @@
 //! Random houses, and the edits that an integrator makes in one: pairs of builds that differ as houses do.
 
 use super::house::{bridge, dimmer, lamp, meter, shutter, thermostat};
-use housewright::bridge::definition::{BridgeDefinition, Endpoint};
+use housewright::bridge::definition::{BridgeDefinition, Endpoint, Joint};
 use proptest::prelude::*;
 use serde_json::json;
 
@@ -24,6 +24,7 @@ pub(crate) enum Edit {
     Label(usize),
     Limits(usize),
     Timing(usize),
+    Joint(usize),
     Conversion(usize),
     Rewire(usize, u16),
     Feedback(usize),
@@ -233,6 +234,13 @@ impl Site {
                     link.timing.insert("travelTime".to_owned(), json!(25000));
                 }
             }
+            Edit::Joint(which) => {
+                let link = self.at(which)?.links.first_mut()?;
+                link.joint = match link.joint {
+                    None => Some(Joint::FirstOf(vec![json!(3), json!(0)])),
+                    Some(_) => None,
+                };
+            }
             Edit::Conversion(which) => {
                 let link = self.at(which)?.links.first_mut()?;
                 let steps = json!([{"step": "not"}, {"step": "not"}]);
@@ -357,7 +365,7 @@ fn edit() -> impl Strategy<Value = Edit> {
         (which(), which()).prop_map(|(a, b)| Edit::Room(a, b)),
         which().prop_map(Edit::Label),
         which().prop_map(Edit::Limits),
-        which().prop_map(Edit::Timing),
+        prop_oneof![which().prop_map(Edit::Timing), which().prop_map(Edit::Joint)],
         which().prop_map(Edit::Conversion),
         (which(), 0u16..900).prop_map(|(a, b)| Edit::Rewire(a, b)),
         which().prop_map(Edit::Feedback),

@@ -88,6 +88,7 @@ fn one_edit_is_one_change() {
     one(Edit::Label(2), Kind::Relabelled, 1);
     one(Edit::Limits(2), Kind::LimitsChanged, 1);
     one(Edit::Timing(3), Kind::TimingChanged, 1);
+    one(Edit::Joint(2), Kind::ConversionChanged, 1);
     one(Edit::Conversion(2), Kind::ConversionChanged, 1);
     one(Edit::Feedback(0), Kind::StatusSource, 1);
     one(Edit::Central(0), Kind::WiresAdded, 1);

@@ -171,6 +171,9 @@ fn links() -> impl Strategy<Value = Vec<Value>> {
         if !shown.is_empty() {
             link["shown"] = json!(shown);
         }
+        if time == 2 {
+            link["joint"] = json!({"first-of": [3, 0]});
+        }
         if time > 0 {
             link["timing"] = json!({"travelTime": u32::from(time) * 1000});
         }

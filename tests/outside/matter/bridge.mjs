@@ -11,6 +11,7 @@ import { askedBy } from "./commands.mjs";
 import { convert } from "./interpreter.mjs";
 import { decode, encode } from "./knx.mjs";
 import { BRIDGED_INFO, clusterById, completed, element, fromStack, methodOf, toStack } from "./model.mjs";
+import { Memory } from "./joint.mjs";
 import { readyServerFor, serverFor } from "./servers.mjs";
 import { listen } from "./wire.mjs";
 
@@ -23,6 +24,7 @@ class Bridge {
     #links = new Map();
     #clock = new Clock();
     #travels = new Map();
+    #memory = new Memory();
 
     constructor(definition, send) {
         this.definition = completed(definition);
@@ -204,7 +206,9 @@ class Bridge {
             this.#tell(definition, link, () => {
                 const value = decode(link.dpt, telegram);
                 const result = convert(link.conversion, value, name => this.#attribute(definition, name));
-                if (result !== null) effects.push({ link, cluster, definition, result });
+                if (result === null) return;
+                const shown = link.joint ? this.#memory.heard(definition, link, result) : result;
+                if (shown !== null) effects.push({ link, cluster, definition, result: shown });
             });
         }
         for (const { link, cluster, definition, result } of effects) {

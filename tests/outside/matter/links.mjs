@@ -4,6 +4,7 @@
 import { unknownTimings } from "./clock.mjs";
 import { askedBy, confirmedBy, samplesOf } from "./commands.mjs";
 import { convert } from "./interpreter.mjs";
+import { isKnown, Memory } from "./joint.mjs";
 import { DatapointError, decode, encode, hex, samples } from "./knx.mjs";
 import { clusterById, element, same } from "./model.mjs";
 import { path } from "./peer.mjs";
@@ -45,6 +46,8 @@ export class LinkTrial {
     constructor(definition, peer, wire, known) {
         Object.assign(this, { definition, peer, wire, known });
         this.clusters = new Map(definition.clusters.map(c => [c.name, clusterById(c.id)]));
+        this.memory = new Memory();
+        this.joined = new Map(); // by attribute: what several points make of it together
         this.outputs = new Map(); // by attribute: the values it took when fed from the bus
         this.travel = Math.max(0, ...definition.links.map(l => l.timing?.fullTravel ?? l.timing?.afterTravel ?? 0));
     }
@@ -82,6 +85,10 @@ export class LinkTrial {
     async run() {
         for (const link of this.definition.links)
             for (const name of unknownTimings(link)) this.note(link, `time parameter ${name} is unknown to this judge`);
+        for (const link of this.definition.links.filter(l => !isKnown(l))) {
+            this.note(link, `joint ${link.joint} is unknown to this judge`);
+            delete link.joint;
+        }
         const units = unitsOf(this.definition);
         this.live = new Set(units.flatMap(u => u.reads));
         let waiting = units.filter(u => u.kind === "feed" && this.known.has(u.key));
@@ -163,6 +170,11 @@ export class LinkTrial {
     // A telegram on the link's group address; gives what the bridge had to complain of.
     async send(link, { short, bytes }) {
         const { bus, group } = link;
+        for (const one of this.definition.links) {
+            if (one.direction !== "from-bus" || !one.joint || addressOf(one) !== addressOf(link)) continue;
+            const { result } = this.outcome(one, { short, bytes });
+            if (result !== null) this.joined.set(attributeOf(one), this.memory.heard(this.definition, one, result));
+        }
         const { problems } = await this.wire.ask({ telegram: { bus, group, short, bytes } });
         const after = await this.settle();
         for (const telegram of after.telegrams)
@@ -182,8 +194,9 @@ export class LinkTrial {
         const ours = outcomes.filter(o => attributeOf(o.link) === name);
         const passing = ours.filter(o => o.result !== null);
         const [{ link }] = passing.length > 0 ? passing : ours;
-        const wanted = passing.length > 0 ? passing.at(-1).result : before;
-        if (passing.some(o => !same(o.result, wanted)))
+        const joined = passing.length > 0 && link.joint ? (this.joined.get(name) ?? before) : undefined;
+        const wanted = joined ?? (passing.length > 0 ? passing.at(-1).result : before);
+        if (!link.joint && passing.some(o => !same(o.result, wanted)))
             this.note(link, `${hex(payload)} is ${passing.map(o => show(o.result)).join(" and ")} at once`);
         if (!same(this.now(name), wanted))
             this.note(link, `${hex(payload)} shows ${show(this.now(name))}, wanted ${show(wanted)}`);

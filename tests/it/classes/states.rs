@@ -1,0 +1,162 @@
+//! What an endpoint shows after several telegrams, and what it then sends: states that more than one address has a part in.
+
+use super::gateway::appliance;
+use serde_json::{Value as Json, json};
+
+const NOTHING: [(String, Json); 0] = [];
+
+/// cluster§5.4.6.1: not closed is not fully opened. An impulse is sent from a known end alone.
+#[test]
+fn an_impulse_never_starts_from_somewhere_between_the_ends() {
+    let (open, close) = (json!({"Position": 1}), json!({"Position": 0}));
+    for class in ["garage-door", "gate", "roof-window"] {
+        let mut door = appliance(class, &["impulse.command", "contact.feedback"], &[]);
+        assert_eq!(door.asked("ClosureControl.MoveTo", open.clone()), NOTHING, "{class}: nothing is known");
+        door.told("contact", json!(false));
+        let impulse = [("impulse".to_owned(), json!(true))];
+        assert_eq!(door.asked("ClosureControl.MoveTo", open.clone()), impulse, "{class}");
+        assert_eq!(door.asked("ClosureControl.MoveTo", close.clone()), NOTHING, "{class} is closed");
+        door.told("contact", json!(true));
+        let somewhere = json!({"Position": 2, "SecureState": false});
+        assert_eq!(door.shows("ClosureControl.OverallCurrentState"), somewhere, "{class}");
+        assert_eq!(door.asked("ClosureControl.MoveTo", close.clone()), NOTHING, "{class} may be half way");
+        let mut door = appliance(class, &["impulse.command", "position.feedback"], &[]);
+        door.told("position", json!(0));
+        assert_eq!(door.asked("ClosureControl.MoveTo", close.clone()), impulse, "{class} is reported open");
+        door.told("position", json!(40));
+        assert_eq!(door.asked("ClosureControl.MoveTo", close.clone()), NOTHING, "{class}");
+    }
+}
+
+/// cluster§5.3.5: one bit a reason. A reason that is over takes away its own alone.
+#[test]
+fn a_shutter_stays_protected_until_all_that_holds_it_is_over() {
+    let ends = ["move.command", "lock.feedback", "wind-alarm.feedback", "rain-alarm.feedback"];
+    let mut shutter = appliance("roller-shutter", &ends, &[]);
+    let (locked, protected) = (1, 2048);
+    for (point, now, shown) in [
+        ("wind-alarm", true, protected),
+        ("lock", false, protected),
+        ("rain-alarm", false, protected),
+        ("lock", true, locked + protected),
+        ("rain-alarm", true, locked + protected),
+        ("wind-alarm", false, locked + protected),
+        ("rain-alarm", false, locked),
+        ("lock", false, 0),
+    ] {
+        shutter.told(point, json!(now));
+        assert_eq!(shutter.shows("WindowCovering.SafetyStatus"), json!(shown), "{point} {now}");
+    }
+}
+
+/// cluster§5.4.6.3: an error before protection, protection before movement, movement before standstill.
+#[test]
+fn a_window_shows_the_state_that_weighs_most() {
+    let ends =
+        ["move.command", "moving.feedback", "fault.feedback", "wind-alarm.feedback", "rain-alarm.feedback"];
+    let mut window = appliance("roof-window", &ends, &[]);
+    let (stopped, moving, error, protected) = (0, 1, 3, 5);
+    for (point, now, shown) in [
+        ("rain-alarm", false, stopped),
+        ("wind-alarm", true, protected),
+        ("moving", true, protected),
+        ("moving", false, protected),
+        ("fault", true, error),
+        ("wind-alarm", false, error),
+        ("rain-alarm", true, error),
+        ("fault", false, protected),
+        ("moving", true, protected),
+        ("rain-alarm", false, moving),
+        ("moving", false, stopped),
+    ] {
+        window.told(point, json!(now));
+        assert_eq!(window.shows("ClosureControl.MainState"), json!(shown), "{point} {now}");
+    }
+    for class in ["garage-door", "gate"] {
+        let mut door = appliance(class, &["move.command", "moving.feedback", "fault.feedback"], &[]);
+        door.told("fault", json!(true));
+        door.told("moving", json!(false));
+        assert_eq!(door.shows("ClosureControl.MainState"), json!(error), "{class}");
+    }
+}
+
+const LIFT: &str = "WindowCovering.GoToLiftPercentage";
+
+fn lift(hundredths: u16) -> Json {
+    json!({"LiftPercent100thsValue": hundredths})
+}
+
+fn telegram(point: &str, value: bool) -> Vec<(String, Json)> {
+    vec![(point.to_owned(), json!(value))]
+}
+
+/// cluster§5.3.7.4: what cannot be sent to a position opens for 0 and closes for anything else.
+#[test]
+fn a_shutter_whose_position_is_only_told_opens_and_closes() {
+    for settings in [&[][..], &[("travel-time", 30.0)]] {
+        let shutter = appliance(
+            "roller-shutter",
+            &["move.command", "step-stop.command", "position.feedback"],
+            settings,
+        );
+        for (wanted, down) in [(0, false), (5000, true), (10000, true)] {
+            assert_eq!(
+                shutter.asked(LIFT, lift(wanted)),
+                telegram("move", down),
+                "{wanted} with {settings:?}"
+            );
+        }
+    }
+    let both = appliance("roller-shutter", &["move.command", "position.command", "position.feedback"], &[]);
+    assert_eq!(both.asked(LIFT, lift(5000)), [("position".to_owned(), json!(50))]);
+}
+
+/// The ends need no estimate; the stop follows only where a movement was sent.
+#[test]
+fn a_shutter_of_unknown_position_goes_to_its_ends_and_never_takes_a_stray_step() {
+    for stop in ["step-stop", "stop"] {
+        let ends = ["move.command".to_owned(), format!("{stop}.command")];
+        let ends: Vec<&str> = ends.iter().map(String::as_str).collect();
+        let mut shutter = appliance("roller-shutter", &ends, &[("travel-time", 30.0)]);
+        assert_eq!(shutter.asked(LIFT, lift(5000)), NOTHING, "nothing is known of it");
+        assert_eq!(shutter.asked(LIFT, lift(0)), telegram("move", false));
+        assert_eq!(shutter.asked(LIFT, lift(10000)), telegram("move", true));
+        shutter.told("move", json!(true));
+        assert_eq!(shutter.shows("WindowCovering.CurrentPositionLiftPercent100ths"), json!(10000));
+        assert_eq!(shutter.asked(LIFT, lift(10000)), telegram("move", true), "the drive knows its end best");
+        let up = [telegram("move", false), telegram(stop, false)].concat();
+        assert_eq!(shutter.asked(LIFT, lift(4000)), up, "{stop}");
+    }
+    let mut shutter =
+        appliance("roller-shutter", &["move.command", "stop.command"], &[("travel-time", 30.0)]);
+    shutter.place("WindowCovering.CurrentPositionLiftPercent100ths", json!(4000));
+    assert_eq!(shutter.asked(LIFT, lift(4000)), NOTHING, "it is there");
+}
+
+/// KNX 3/7/2 §3.1: both values of 1.017 trigger.
+#[test]
+fn nothing_that_only_triggers_can_end_a_boost() {
+    let cancel = |dpt: &str| {
+        let ends = ["switching.command".to_owned(), format!("boost.command {dpt}")];
+        let ends: Vec<&str> = ends.iter().map(String::as_str).collect();
+        let mut heater = appliance("water-heater", &ends, &[]);
+        heater.told("boost", json!(false));
+        let boosts = heater.shows("WaterHeaterManagement.BoostState");
+        (heater.asked("WaterHeaterManagement.CancelBoost", json!({})), boosts)
+    };
+    assert_eq!(cancel("1.017"), (vec![], json!(1)));
+    assert_eq!(cancel("1.010"), (telegram("boost", false), json!(0)));
+}
+
+/// A button that sends 1 and 0 for one press tells one press.
+#[test]
+fn a_press_and_its_release_are_one_press() {
+    let mut button = appliance("push-button", &["press.feedback 1.001"], &[]);
+    assert_eq!(button.events("press", json!(true)).len(), 2);
+    button.choose("press-sends", "press-and-release");
+    assert_eq!(button.events("press", json!(true)), [("InitialPress".to_owned(), json!({"NewPosition": 1}))]);
+    assert_eq!(
+        button.events("press", json!(false)),
+        [("ShortRelease".to_owned(), json!({"PreviousPosition": 1}))]
+    );
+}
