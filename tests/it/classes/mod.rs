@@ -5,6 +5,7 @@ mod colours;
 mod measured;
 mod own;
 mod scalings;
+mod states;
 mod texts;
 
 use housewright::classes::{
