@@ -16,6 +16,47 @@ pub const FORMAT: &str = "housewright-bridge";
 pub const VERSION: u32 = 1;
 
 /// One bridge: everything a gateway needs to stand for the house.
+///
+/// **A telegram comes in.** Each `from-bus` link of its address converts it, all of them looking at the attributes as they
+/// stood before the telegram. Then what they gave takes effect in the order of the links: attributes are set, events are
+/// raised. So a link that compares with an attribute sees its old value, wherever it stands. Several links may set one
+/// attribute: one that gives null does nothing, and of two that give a value the later counts, or what their `joint` says
+/// is made of both.
+///
+/// **A controller invokes a command.** Each `to-bus` link of the command converts its fields (by the data model's names;
+/// those left out are null), looking at the attributes as they stood before, and the telegrams are sent in the order of the
+/// links. **A controller changes an attribute**, by writing it or through a command whose effect it is
+/// (`SetpointRaiseLower`): each `to-bus` link of the attribute converts the new value. What a telegram, an estimate or a
+/// start of the gateway sets runs no `to-bus` link.
+///
+/// **What the data model says of commands holds first.** A command that has no effect runs no link: those of Level Control
+/// and Color Control without `WithOnOff`, while `OnOff` is false and `Options` do not say `ExecuteIfOff`. Fields are cut off
+/// at the attributes' limits before links see them: a lamp's level 0 is its `MinLevel`.
+///
+/// **A command without a link** is carried out by the gateway, which then sends what the links promise for the result. A
+/// relative one that arrives at a value (`Step`, `StepHue`, `StepColor`, `StepColorTemperature`, `ClosureDimension.Step`)
+/// runs the links of the absolute one (`MoveToLevel`, `MoveToHue`, `MoveToColor`, `MoveToColorTemperature`, `SetTarget`).
+/// `ScenesManagement.RecallScene` does so for each attribute that the scene sets: `OnOff` through `On` or `Off`, levels,
+/// colours and positions through their absolute commands, attributes that have `to-bus` links through these. What runs on
+/// until it is stopped (`Move`, `MoveHue`, `MoveColor`, `MoveColorTemperature`) sends nothing without a link.
+///
+/// **Times are the gateway's.** The bus is sent the end of a transition at once. `OnTime`, `OffWaitTime` and
+/// `OnOffControl` of `OnOff.OnWithTimedOff`, `OpenDuration` of `ValveConfigurationAndControl.Open` and
+/// `ChargingEnabledUntil` of `EnergyEvse.EnableCharging` run in the gateway; when they are over it runs the links of
+/// `OnOff.Off`, `ValveConfigurationAndControl.Close` and `EnergyEvse.Disable`. How long a boost of a water heater lasts is
+/// the heater's own.
+///
+/// **What follows from attributes** is the gateway's: `FanMode`, `PercentSetting` (null in automatic) and the speed of a fan
+/// follow each other, `ColorMode` and `EnhancedColorMode` the last command of colour; what only follows runs no link. An event that has links is raised by
+/// these alone; any other is raised by the gateway when attributes change as the data model tells, such as
+/// `DoorLock.LockOperation`, the events of `EnergyEvse`, `MovementCompleted` and `SecureStateChanged` of a closure,
+/// `BoostStarted` and `BoostEnded`. What the bus says nothing of (`DoorLockAlarm`) is not raised.
+///
+/// **At the start**, and when a bus is back, each address with `read` is read once, one after the other: the next when
+/// the answer is there or has not come within 3 s, 5 to 10 a second at most, and not in the first seconds after mains comes
+/// back, when all devices send (common practice). An address that is silent leaves its attribute as it is. `Reachable` of a
+/// top endpoint is false while the gateway has no connection to the bus of its links, and true otherwise; an appliance
+/// that is silent does not make it false.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "camelCase")]
 pub struct BridgeDefinition {
@@ -114,13 +155,16 @@ pub struct Cluster {
     pub revision: u16,
     /// Codes of the features that are on.
     pub features: Vec<String>,
-    /// First value of each attribute, by the data model's names, in order of attribute id.
+    /// First value of each attribute, by the data model's names, in order of attribute id. What the gateway's start finds
+    /// kept of an earlier run may stand in its place until a telegram tells more.
     pub attributes: Map<String, Value>,
-    /// Commands the cluster accepts.
+    /// Commands the cluster accepts. One without a link is carried out as the definition's head says.
     pub commands: Vec<String>,
 }
 
 /// One wire: a group address and datapoint type, a Matter attribute, command or event, and the conversion between.
+///
+/// `from-bus` ends at an attribute or an event, `to-bus` starts at a command or at an attribute that controllers change.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "camelCase")]
 pub struct Link {
@@ -128,7 +172,7 @@ pub struct Link {
     pub point: String,
     /// Name of the cluster.
     pub cluster: String,
-    /// Name of the attribute, if the link ends at one.
+    /// Name of the attribute, if the link ends (`from-bus`) or starts (`to-bus`) at one.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub attribute: Option<String>,
     /// Name of the command, if the link starts at one.
@@ -145,7 +189,8 @@ pub struct Link {
     pub group: String,
     /// Datapoint type, such as `5.001`.
     pub dpt: String,
-    /// Whether the gateway may read this address on the bus (`from-bus` links of a feedback).
+    /// Whether the gateway may read this address on the bus, at the start and when a bus is back (`from-bus` links of a
+    /// feedback). What comes as the answer is converted like any telegram.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub read: bool,
     /// What the attribute shows; absent on links that carry no state.
@@ -154,11 +199,32 @@ pub struct Link {
     /// How the attribute comes from what several points tell of it; absent where what came last counts.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub joint: Option<Joint>,
-    /// Time parameters by name, in milliseconds, where a state must be estimated or a telegram repeated.
+    /// Times of a movement that the bus does not report; absent where there are none.
     #[serde(default, skip_serializing_if = "Map::is_empty")]
+    #[schemars(with = "Timing")]
     pub timing: Map<String, Value>,
     /// The steps, in the order in which this link runs them.
     pub conversion: Chain,
+}
+
+/// Times of a movement that the bus does not report, in milliseconds: [`Link::timing`] as a reader finds it.
+///
+/// A movement begins with the telegram or command that the link converts and ends when the way is done. Whatever starts or
+/// stops a movement of the same attribute afterwards, from the bus or from a controller, ends it where it is by then and
+/// calls off the telegrams that wait for it.
+#[derive(Clone, Copy, Debug, PartialEq, JsonSchema)]
+#[schemars(deny_unknown_fields, rename_all = "camelCase", inline)]
+pub struct Timing {
+    /// On a link whose attribute is estimated: the time in which the attribute runs through its whole range. It goes in a
+    /// straight line from the value that is shown to the one that the link gives, in that part of the time which the way
+    /// is of the whole range; from an unknown value (null) it takes the whole time.
+    #[schemars(range(min = 0.0))]
+    pub full_travel: Option<f64>,
+    /// On a link to the bus: the telegram is not sent at once but when the movement that the same command starts has come
+    /// to the value that was asked for, reckoned with this time for the whole range. Where the command starts none,
+    /// nothing is sent.
+    #[schemars(range(min = 0.0))]
+    pub after_travel: Option<f64>,
 }
 
 /// The JSON Schema (draft 2020-12) of a bridge JSON.

@@ -174,7 +174,10 @@ fn pairs(part: &ShapedPart) -> Vec<Wires<'_>> {
     }
     for link in &part.links {
         if let (Direction::FromBus, Target::Attribute(name)) = (link.direction, &link.target) {
-            add(&mut wires, Wires { attributes: vec![format!("{}.{name}", link.cluster)], asks: None, link });
+            let attribute = format!("{}.{name}", link.cluster);
+            if !link.conversion.attributes().contains(&attribute.as_str()) {
+                add(&mut wires, Wires { attributes: vec![attribute], asks: None, link });
+            }
         }
     }
     wires
@@ -206,13 +209,17 @@ fn add_level(part: &ShapedPart, link: &ShapedLink, attributes: &mut Vec<String>)
     }
 }
 
-/// The link that shows an attribute from the same point and datapoint type; a feedback before others.
+/// The link that shows an attribute from the same point and datapoint type; a feedback before others. One that moves on
+/// from what the attribute shows has no value of its own to prove.
 fn shown_by<'a>(part: &'a ShapedPart, link: &ShapedLink, attribute: &str) -> Option<&'a ShapedLink> {
     let shows = part.links.iter().filter(|other| {
         let Target::Attribute(name) = &other.target else { return false };
         let named =
             attribute.split_once('.').is_some_and(|(cluster, own)| cluster == other.cluster && own == name);
-        named && other.direction == Direction::FromBus && (other.point, other.dpt) == (link.point, link.dpt)
+        named
+            && other.direction == Direction::FromBus
+            && (other.point, other.dpt) == (link.point, link.dpt)
+            && !other.conversion.attributes().contains(&attribute)
     });
     shows.min_by_key(|other| other.end != End::Feedback)
 }

@@ -1,7 +1,7 @@
 //! `links:` of every point of a class file.
 
 use super::Compiler;
-use crate::classes::blueprint::{Blueprint, Hook, LinkRule};
+use crate::classes::blueprint::{Blueprint, Hook, LinkRule, ValueRule};
 use crate::classes::class::{End, PartSpec};
 use crate::classes::problem::{EndFault, Named, Problem};
 use crate::classes::shape::Target;
@@ -10,6 +10,7 @@ use crate::classes::template::{
 };
 use crate::matter::{self, Cluster};
 use crate::source::{Entries, Given, Place, Spanned};
+use serde_json::Value;
 
 impl Compiler {
     pub(super) fn links(&mut self, template: &Template, parts: &[PartSpec], blueprint: &mut Blueprint) {
@@ -73,10 +74,10 @@ impl Compiler {
             }
             None => (self.steps(&[], &[], link.place), link.place),
         };
-        let mut timing = Vec::new();
-        for (name, value) in link.timing.value().into_iter().flat_map(Entries::sound) {
-            timing.push((name.value.clone(), self.plain_value(&value.value, value.place)));
-        }
+        let times = link.timing.value();
+        let timing = self.times(
+            times.map(|times| [("fullTravel", &times.full_travel), ("afterTravel", &times.after_travel)]),
+        );
         let reported_by = self.conditions(&link.reported_by);
         let rule = |(cluster, target, place): (&'static Cluster, Target, Place)| LinkRule {
             point,
@@ -96,6 +97,13 @@ impl Compiler {
             steps_place,
         };
         Some(targets.into_iter().map(rule).collect())
+    }
+
+    /// The times that a wire gives, by their names in the bridge JSON.
+    fn times(&mut self, given: Option<[(&str, &Given<Value>); 2]>) -> Vec<(String, ValueRule)> {
+        let given = given.into_iter().flatten();
+        let here = given.filter_map(|(name, value)| Some((name, value.here()?)));
+        here.map(|(name, value)| (name.to_owned(), self.plain_value(&value.value, value.place))).collect()
     }
 
     /// The Matter ends of a wire: one attribute, one event, or some commands.

@@ -246,8 +246,19 @@ pub(super) struct LinkTemplate {
     /// Several points may set the attribute. `true`: what came last counts; `bits`: it has every bit that one of them told
     /// last; `{ first-of: [...] }`: it is the first of these values that one of them told last.
     pub joint: Given<Joining>,
-    /// Time parameters by name, in milliseconds.
-    pub timing: Given<Entries<Value>>,
+    /// Times of a movement that the bus does not report.
+    pub timing: Given<TimingTemplate>,
+}
+
+/// Times in milliseconds, each a number or `{ setting: NAME, convert: [...] }`.
+#[derive(Clone, Debug, Default, Deserialize, JsonSchema)]
+#[serde(default, rename_all = "camelCase", deny_unknown_fields)]
+#[schemars(rename = "Timing")]
+pub(super) struct TimingTemplate {
+    /// The time in which an estimated attribute runs through its whole range.
+    pub full_travel: Given<Value>,
+    /// The same time, on a wire that sends only when the movement has come to the value asked for.
+    pub after_travel: Given<Value>,
 }
 
 /// Where a value comes from.

@@ -12,8 +12,8 @@ pub(in crate::rules) static RULE: Rule = Rule {
         family: Family::Behaviour,
         severity: Severity::Error,
         summary: "the settings of an appliance contradict each other",
-        on_site: "No value lies between the limits: the appliance could never be set. Of two scenes that are the same, \
-            it cannot be told which was meant.",
+        on_site: "No appliance can be all of this at once: no value lies between its limits, or one value would mean two \
+            things.",
         remedy: "Write the smaller limit and the larger one each at its own key; give different scenes different numbers.",
         source: Source::Standard("Matter application clusters, constraints"),
         frame: Frame::Appliances,
@@ -55,27 +55,32 @@ fn look(appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
     let settings = settings_of(fault);
     let given = |index: &u16| appliance.settings.iter().find(|setting| setting.spec == *index);
     let places: Vec<_> = settings.iter().filter_map(given).map(|setting| setting.value.place).collect();
-    let names = settings.iter().filter_map(|&index| class.settings.get(usize::from(index)));
-    let names = list(names.map(|setting| setting.name.as_str()));
+    let specs = || settings.iter().filter_map(|&index| class.settings.get(usize::from(index)));
+    let names = list(specs().map(|setting| setting.name.as_str()));
+    let mut values = settings.iter().filter_map(|&index| chosen.setting(class, index));
+    let first = values.next();
+    // Two ends of a line, two scenes.
+    let same = settings.len() > 1 && values.all(|value| Some(value) == first);
     let message = match fault {
-        ShapeFault::Value { attribute, value, constraint, .. } => {
+        ShapeFault::Value { attribute, value, .. } if !value.is_null() => {
             let verb = if settings.len() == 1 { "makes" } else { "make" };
-            format!(
-                "{names} of `{}` {verb} {attribute} {value}, which must be {constraint}",
-                appliance.key.value
-            )
+            format!("{names} of `{}` {verb} {attribute} {value}, which cannot be", appliance.key.value)
         }
-        ShapeFault::Step { .. } => {
-            let mut values = settings.iter().filter_map(|&index| chosen.setting(class, index));
-            let first = values.next();
-            // Two ends of a line that are the same.
-            let same = settings.len() > 1 && values.all(|value| Some(value) == first);
-            let said = if same { "are the same, but must differ" } else { "leave no value between them" };
-            format!("{names} of `{}` {said}", appliance.key.value)
-        }
+        _ if same => format!("{names} of `{}` are the same, but must differ", appliance.key.value),
+        _ => format!("{names} of `{}` leave no value between them", appliance.key.value),
     };
     let place = places.first().copied().unwrap_or(appliance.key.place);
     let mut said = Said::new(message, place, "does not go together").about(appliance, context.plan);
+    if let ShapeFault::Value { constraint, .. } = fault {
+        let keys: Vec<_> = specs().map(|setting| format!("`{}`", setting.name)).collect();
+        // A section of the standard, or the data model's own notation of a range.
+        let why = match constraint.as_str() {
+            "" | "desc" => String::new(),
+            section if section.contains('§') => format!("; what goes is told in {section}"),
+            range => format!("; what goes is {range}"),
+        };
+        said = said.help(format!("write another value at {}{why}", keys.join(" or at ")));
+    }
     for &place in places.iter().skip(1) {
         said = said.with(place, "with this");
     }
@@ -88,15 +93,27 @@ fn settings_of(fault: &ShapeFault) -> &[u16] {
     }
 }
 
-/// Two limits of one kind of which the lower lies above the upper one. Which is which the class's defaults say.
+/// Two limits of one kind of which the lower lies above the upper one, among all settings that are at fault or, where
+/// these are more than two, among those of one fault.
 fn limits(
     faults: &[ShapeFault],
     chosen: &Chosen,
     appliance: &Appliance,
     context: &Context<'_>,
 ) -> Option<Said> {
+    let all = faults.iter().flat_map(settings_of).copied().collect();
+    let each = faults.iter().map(|fault| settings_of(fault).to_vec());
+    std::iter::once(all).chain(each).find_map(|settings| crossed(settings, chosen, appliance, context))
+}
+
+/// Two limits that crossed, if these settings are that. Which is the lower the class's defaults say.
+fn crossed(
+    mut settings: Vec<u16>,
+    chosen: &Chosen,
+    appliance: &Appliance,
+    context: &Context<'_>,
+) -> Option<Said> {
     let class = &appliance.class.value;
-    let mut settings: Vec<u16> = faults.iter().flat_map(settings_of).copied().collect();
     settings.sort_unstable();
     settings.dedup();
     let number = |value: Option<&SettingValue>| match value {

@@ -144,3 +144,44 @@ fn a_setpoint_becomes_a_shift() {
     assert_eq!(read("6.010", json!(-4)), [json!(1900)]);
     assert_eq!(read("9.002", json!(1.5)), [json!(2250)]);
 }
+
+/// Whatever limits a house writes, in order: the first setpoint lies between them.
+#[test]
+fn limits_in_order_always_go_together() {
+    use housewright::classes::{Number, SettingKind};
+    let text = |word: &str| SettingValue::Text(word.to_owned());
+    for (name, words) in [
+        ("room-thermostat", &["heating", "cooling", "both"][..]),
+        ("room-air-conditioner", &["cooling", "both"]),
+        ("water-heater", &["element"]),
+        ("heat-pump", &[]),
+    ] {
+        let class = ClassLibrary::built_in().get(name).expect(name);
+        let chosen = housewright::classes::choices(&class, 1).into_iter().next().expect("a choice");
+        let index = |setting: &str| class.setting(setting).expect(setting).0;
+        let (low, high) = (index("lowest-setpoint"), index("highest-setpoint"));
+        let SettingKind::Number { range: [least, most], .. } = class.settings[usize::from(low)].kind else {
+            panic!("{name} has no range of setpoints")
+        };
+        let steps = || (0..=17).map(|step| least + (most - least) * f64::from(step) / 17.0);
+        for (lowest, highest) in steps().flat_map(|low| steps().map(move |high| (low, high))) {
+            if lowest > highest {
+                continue;
+            }
+            let limits = [(low, lowest), (high, highest)];
+            let mut settings: Vec<_> = limits
+                .map(|(at, limit)| (at, SettingValue::Number(Number::new(limit).expect("a number"))))
+                .into();
+            for word in words.iter().map(|word| Some(*word)).chain(words.is_empty().then_some(None)) {
+                settings.retain(|(at, _)| *at == low || *at == high);
+                let choice = word.map(|word| {
+                    (index(if name == "water-heater" { "heats-with" } else { "function" }), text(word))
+                });
+                settings.extend(choice);
+                settings.sort_by_key(|(at, _)| *at);
+                let made = class.shape(&Chosen { settings: settings.clone(), ..chosen.clone() });
+                assert!(made.is_ok(), "{name} {word:?} {lowest}..{highest}: {made:?}");
+            }
+        }
+    }
+}

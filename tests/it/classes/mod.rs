@@ -1,7 +1,9 @@
 //! Device classes: all that each of them can become is what the data model demands; what is wrong with a class file is told
 //! at its place; what is said of classes is whole.
 
+mod colours;
 mod gateway;
+mod indoors;
 mod measured;
 mod own;
 mod scalings;
@@ -40,7 +42,7 @@ fn built_in_classes_have_no_problem() {
 fn every_choice_of_every_class_conforms() {
     let mut looked_at = 0;
     for class in bridged() {
-        for chosen in choices(&class, 20_000) {
+        for chosen in choices(&class, 25_000) {
             if let Ok(shape) = class.shape(&chosen) {
                 let found = breaches(&shape);
                 assert!(found.is_empty(), "{} with {chosen:?}: {found:#?}", class.name);

@@ -58,6 +58,27 @@ pub(super) fn run(
 
 pub(super) fn same(_: &mut Chosen) {}
 
+/// An appliance with these points alone, each commanded and reported by the datapoint type where the class has the end.
+pub(super) fn only<'a>(class: &'a str, points: &'a [(&'a str, &'a str)]) -> impl Fn(&mut Chosen) + 'a {
+    move |chosen| {
+        let class = ClassLibrary::built_in().get(class).expect(class);
+        let mut made = points.iter().map(|(name, dpt)| {
+            let (point, spec) = class.point(name).expect(name);
+            let dpt = Some(dpt.parse().expect("a type"));
+            ChosenPoint {
+                point,
+                command: dpt.filter(|_| spec.command.is_some()),
+                feedback: dpt.filter(|_| spec.feedback.is_some()),
+                listens: None,
+                reversed: false,
+                range: None,
+            }
+        });
+        chosen.points = made.by_ref().collect();
+        chosen.points.sort_by_key(|point| point.point);
+    }
+}
+
 pub(super) fn shown(class: &str, point: &str, target: &str, bus: Json, expected: Json) {
     let got = run(class, same, Direction::FromBus, point, target, &bus, &[]);
     assert_eq!(got, [expected], "{class}: {point} {bus} to {target}");
@@ -276,27 +297,6 @@ fn kelvin_become_mireds() {
         run("tunable-white-light", share, Direction::FromBus, "colour-temperature", mireds, &json!(100), &[]),
         [json!(154)]
     );
-}
-
-#[test]
-fn colours_are_those_of_the_lamp() {
-    let red = json!({"red": 255, "green": 0, "blue": 0});
-    shown("colour-light", "colour", "ColorControl.CurrentHue", red.clone(), json!(0));
-    shown("colour-light", "colour", "ColorControl.CurrentSaturation", red.clone(), json!(254));
-    // sRGB red: x 0.64, y 0.33.
-    shown("colour-light", "colour", "ColorControl.CurrentX", red.clone(), json!(41943));
-    shown("colour-light", "colour", "ColorControl.CurrentY", red, json!(21627));
-    let fields = json!({"Hue": 85, "Saturation": 254});
-    let got = run(
-        "colour-light",
-        same,
-        Direction::ToBus,
-        "colour",
-        "ColorControl.MoveToHueAndSaturation",
-        &fields,
-        &[],
-    );
-    assert_eq!(got[0]["green"], json!(255));
 }
 
 /// Power drawn counts above zero (Matter application clusters, section 2.13: Electrical Power Measurement).

@@ -25,6 +25,7 @@ class Bridge {
     #clock = new Clock();
     #travels = new Map();
     #memory = new Memory();
+    #waiting = new Map(); // by endpoint and cluster: what calls off the telegrams that wait for the end of a travel
 
     constructor(definition, send) {
         this.definition = completed(definition);
@@ -132,8 +133,12 @@ class Bridge {
             const result = convert(link.conversion, value, name => this.#attribute(definition, name));
             if (result === null) continue;
             const telegram = { bus: link.bus, group: link.group, ...encode(link.dpt, result) };
-            if (link.timing?.afterTravel) this.#clock.after(link.timing.afterTravel * delay, () => this.send(telegram));
-            else this.send(telegram);
+            if (!link.timing?.afterTravel) this.send(telegram);
+            else {
+                const stop = this.#clock.after(link.timing.afterTravel * delay, () => this.send(telegram));
+                const key = `${definition.number} ${link.cluster}`;
+                this.#waiting.set(key, [...(this.#waiting.get(key) ?? []), stop]);
+            }
         }
     }
 
@@ -146,6 +151,10 @@ class Bridge {
         const travels = Object.entries(asked).filter(
             ([name]) => fullTravelOf(definition, name) && now(name) !== undefined,
         );
+        // A new command calls off what waited for the end of the movement before.
+        const key = `${definition.number} ${cluster.name}`;
+        this.#waiting.get(key)?.forEach(callOff => callOff());
+        this.#waiting.delete(key);
         const shares = travels.map(([name, value]) => share(this.#model(definition, name).attribute, now(name), value));
         try {
             this.#toBus(definition, links, fields, Math.max(0, ...shares));
