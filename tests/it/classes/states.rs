@@ -28,6 +28,27 @@ fn an_impulse_never_starts_from_somewhere_between_the_ends() {
     }
 }
 
+/// With both ends told an impulse also closes, and never from between them.
+#[test]
+fn an_impulse_closes_what_is_reported_open() {
+    let (open, close) = (json!({"Position": 1}), json!({"Position": 0}));
+    let impulse = [("impulse".to_owned(), json!(true))];
+    for class in ["garage-door", "gate"] {
+        let ends = ["impulse.command", "contact.feedback", "open-contact.feedback"];
+        let mut door = appliance(class, &ends, &[]);
+        // As a gateway reads them at its start, in either order.
+        door.told("open-contact", json!(true));
+        door.told("contact", json!(true));
+        assert_eq!(door.asked("ClosureControl.MoveTo", close.clone()), impulse, "{class} is open");
+        door.told("open-contact", json!(false));
+        let somewhere = json!({"Position": 2, "SecureState": false});
+        assert_eq!(door.shows("ClosureControl.OverallCurrentState"), somewhere, "{class}");
+        assert_eq!(door.asked("ClosureControl.MoveTo", close.clone()), NOTHING, "{class} has begun to move");
+        door.told("contact", json!(false));
+        assert_eq!(door.asked("ClosureControl.MoveTo", open.clone()), impulse, "{class} is closed");
+    }
+}
+
 /// cluster§5.3.5: one bit a reason. A reason that is over takes away its own alone.
 #[test]
 fn a_shutter_stays_protected_until_all_that_holds_it_is_over() {
