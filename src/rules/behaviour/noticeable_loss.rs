@@ -87,9 +87,21 @@ fn lost(choices: &[Choice<'_>], is_own: impl Fn(&Class) -> bool) -> Vec<Vec<(u16
         let anyhow = anyhow.as_ref().map(|anyhow| known_losses(class, anyhow)).unwrap_or_default();
         let mut lost = known_losses(class, chosen);
         lost.retain(|loss| !anyhow.contains(loss));
+        if !is_own(class) {
+            lost.iter_mut().filter(|(point, _)| staged(chosen, *point)).for_each(|(_, lost)| {
+                lost.retain(|one| !matches!(one, Noticeable::Coarse { .. }));
+            });
+        }
         lost
     });
     lost.collect()
+}
+
+/// Whether the point counts stages: a fan of two has no more, and its description says how many there are.
+fn staged(chosen: &Chosen, point: u16) -> bool {
+    let found = chosen.points.iter().find(|own| own.point == point && own.range.is_none());
+    let types = found.into_iter().flat_map(|own| [own.command, own.feedback]).flatten();
+    types.into_iter().any(|dpt| dpt.main == 5 && matches!(dpt.sub, 10 | 100))
 }
 
 /// The choice without what the description sets.
