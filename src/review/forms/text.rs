@@ -3,7 +3,7 @@
 use super::view::{
     clean, counts, gateway, gateway_of, groups, hint, keys, only_side, remedy, side, summary, telling, title,
 };
-use crate::review::change::{Change, Kind, Review};
+use crate::review::change::{Change, Review};
 use crate::review::judgement::{Consequence, judgements};
 use crate::review::words::{capital, list, unified};
 use anstyle::{AnsiColor, Style};
@@ -155,8 +155,7 @@ impl Paper {
         if let Some(remedy) = remedy(change) {
             self.wrapped(6, 8, &format!("help: {remedy}"));
         }
-        // How a conversion is another one is hard to say in words.
-        if detail == Detail::Lines && only_side(change).is_none() || change.kind == Kind::ConversionChanged {
+        if detail == Detail::Lines && only_side(change).is_none() {
             for line in clean(&unified(change)).lines().filter(|line| !line.starts_with("@@")) {
                 self.wrapped(6, 10, line);
             }

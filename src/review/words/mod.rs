@@ -3,11 +3,14 @@
 //! Sentences start with a capital letter and have no full stop, so that they stand as entries of a list.
 
 mod asked;
+mod effects;
 mod facts;
+mod modes;
 mod phrases;
 mod places;
 mod points;
 mod reversal;
+mod together;
 mod values;
 
 pub(super) use facts::{Row, conversion, plain, rows, unified, wire_name};
@@ -16,10 +19,10 @@ use super::change::{Change, Kind, Member, Side, Subject};
 use super::difference::{BridgeField, Difference, EndpointField, What};
 use super::outline::Outline;
 use crate::bridge::definition::DeviceTypeRef;
-use phrases::phrases;
 use places::{places, rekeyed};
 use reversal::reversed;
 use rustc_hash::FxHashSet;
+use together::{by_member, phrases};
 
 /// What a change says.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -123,8 +126,10 @@ fn summary(kind: Kind) -> &'static str {
         Kind::ValuesChanged => "has other fixed values",
         Kind::FirstValueChanged => "starts with other values",
         Kind::StatusSource => "learns its status in another way",
-        Kind::WiresAdded => "has further wires",
+        Kind::WiresAdded => "has further or other wires",
         Kind::WiresRemoved => "has fewer wires",
+        Kind::OtherEffect => "does other things for the same commands",
+        Kind::ShownOtherwise => "shows other values",
         Kind::ConversionChanged => "converts values in another way",
         Kind::TimingChanged => "has other times",
         Kind::TelegramOrder => "sends telegrams in another order",
@@ -222,7 +227,7 @@ fn of_appliances(first: &Member, members: &[Member], change: &Change) -> Telling
         _ => format!("{all} changed together"),
     };
     let details = match change.kind {
-        Kind::Swap => phrases::by_member(change),
+        Kind::Swap => by_member(change),
         Kind::KeysExchanged => places(members),
         Kind::BlockMoved | Kind::NotationChanged | Kind::RoomChanged => vec![format!("These are {all}")],
         _ => Endpoints::of(&change.differences).both(),

@@ -70,6 +70,33 @@ static CASES: &[Named] = &[
             {"step": "round", "to": 1.0}]))
             .unwrap();
     }),
+    ("conversion-scaled", &[Kind::OtherEffect], |house| {
+        let half = json!([{"step": "field", "name": "Level"}, {"step": "scale", "from": [0.0, 254.0], "to": [0.0, 50.0]}]);
+        let whole =
+            json!([{"step": "scale", "from": [0.0, 50.0], "to": [0.0, 254.0]}, {"step": "round", "to": 1.0}]);
+        for link in &mut house.at("lantern").links {
+            match (&link.attribute, &link.command) {
+                (Some(attribute), _) if attribute == "CurrentLevel" => {
+                    link.conversion = serde_json::from_value(whole.clone()).unwrap();
+                }
+                (_, Some(command)) if command == "MoveToLevel" => {
+                    link.conversion = serde_json::from_value(half.clone()).unwrap();
+                }
+                _ => {}
+            }
+        }
+    }),
+    ("conversion-shown", &[Kind::ShownOtherwise], |house| {
+        house.at("lantern").links[4].conversion =
+            serde_json::from_value(json!([{"step": "scale", "from": [0.0, 50.0], "to": [0.0, 254.0]},
+            {"step": "round", "to": 1.0}, {"step": "clamp", "min": 0.0, "max": 254.0}]))
+            .unwrap();
+    }),
+    ("feedback-is-command", &[Kind::StatusSource], |house| {
+        let links = &mut house.at("larder-light").links;
+        let command = links.iter().find(|link| link.command.is_some()).unwrap().group.clone();
+        links.iter_mut().filter(|link| link.read).for_each(|link| link.group.clone_from(&command));
+    }),
     ("feedback-lost", &[Kind::StatusSource], |house| {
         let lamp = house.at("larder-light");
         lamp.links.pop();
