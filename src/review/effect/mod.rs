@@ -122,14 +122,14 @@ fn found(conversions: &Conversions) -> Option<Effect> {
         Direction::ToBus => run::to_bus(end, &types, [&before, &after])?,
         Direction::FromBus => run::from_bus(&types, [&before, &after])?,
     };
-    let tells_apart = noticed::by(conversions.direction, end, types.old);
+    let place = noticed::Place::of(conversions.direction, end, types.old);
     let mut effect = Effect::None;
     for Example { input, before, after } in results {
         match (&before, &after) {
             (Value::Null, Value::Null) => {}
             (Value::Null, _) => effect = Effect::More,
             (_, Value::Null) => return Some(Effect::Other(Box::new(Example { input, before, after }))),
-            _ if tells_apart(&before, &after) => {
+            _ if place.tells_apart(&before, &after) => {
                 return Some(Effect::Other(Box::new(Example { input, before, after })));
             }
             _ => {}

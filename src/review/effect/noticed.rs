@@ -7,20 +7,34 @@ use crate::convert::{Chain, Value};
 use crate::knx::Dpt;
 use crate::matter;
 
-/// Two results that people tell apart, in the place where they come out.
-pub(super) fn by(
-    direction: Direction,
-    (cluster, end): (&str, &str),
-    dpt: &'static Dpt,
-) -> Box<dyn Fn(&Value, &Value) -> bool> {
-    let facts = matter::cluster(cluster).and_then(|cluster| Some((cluster, cluster.attribute(end)?)));
-    match (direction, facts) {
-        (Direction::ToBus, _) => Box::new(move |before, after| on_bus(dpt, before, after)),
-        (Direction::FromBus, Some((cluster, attribute))) => {
-            let person = person(cluster, attribute);
-            Box::new(move |before, after| shown(&person, before, after))
+/// Where results come out, and so who tells them apart.
+pub(super) enum Place {
+    /// On the bus, as a type.
+    Bus(&'static Dpt),
+    /// In an attribute.
+    State(Person),
+    /// In an event.
+    Event,
+}
+
+impl Place {
+    /// Where the results of a link come out.
+    pub(super) fn of(direction: Direction, (cluster, end): (&str, &str), dpt: &'static Dpt) -> Self {
+        let facts = matter::cluster(cluster).and_then(|cluster| Some((cluster, cluster.attribute(end)?)));
+        match (direction, facts) {
+            (Direction::ToBus, _) => Self::Bus(dpt),
+            (Direction::FromBus, Some((cluster, attribute))) => Self::State(person(cluster, attribute)),
+            (Direction::FromBus, None) => Self::Event,
         }
-        (Direction::FromBus, None) => Box::new(|before, after| before != after),
+    }
+
+    /// Whether people tell two results apart.
+    pub(super) fn tells_apart(&self, before: &Value, after: &Value) -> bool {
+        match self {
+            Self::Bus(dpt) => on_bus(dpt, before, after),
+            Self::State(person) => shown(person, before, after),
+            Self::Event => before != after,
+        }
     }
 }
 

@@ -180,28 +180,28 @@ fn told(family: &Family, gone_alone: &[Lone], came_alone: &[Lone]) -> Option<Cha
         .flat_map(|one| one.spots().map(gone))
         .chain(after.iter().flat_map(|one| one.spots().map(came)));
     let differences = differences.collect();
-    let (members, remedy) = if family.kind == Kind::ProbableRename {
+    let mut kind = family.kind;
+    let (members, remedy) = if kind == Kind::ProbableRename {
         let (old, new) = (before.first()?, after.first()?);
         let line = format!("formerly: {}", old.key()?);
         let remedy = Remedy { appliance: new.key()?.to_owned(), line };
-        (vec![new.member(Side::Both, old.key())?], Some(remedy))
+        // Behind another bridge no word keeps its place.
+        let same_bridge = old.bridge == new.bridge;
+        if !same_bridge {
+            kind = Kind::BridgeChanged;
+        }
+        (vec![new.member(Side::Both, old.key())?], Some(remedy).filter(|_| same_bridge))
     } else {
         let staying = |stayed: Option<(Spot, &str)>| {
             stayed.map(|(spot, old_key)| member(spot, Side::Both, Some(old_key)))
         };
         let mut members: Vec<Member> = before.iter().filter_map(|one| one.member(Side::Old, None)).collect();
         let fresh = after.iter().filter_map(|one| one.member(Side::New, None));
-        match family.kind {
+        match kind {
             Kind::SplitOff => members.extend(fresh.chain(staying(family.stayed))),
             _ => members.extend(staying(family.stayed).into_iter().chain(fresh)),
         }
         (members, None)
     };
-    Some(Change {
-        kind: family.kind,
-        subject: Subject::Appliances(members),
-        remedy,
-        agreed: None,
-        differences,
-    })
+    Some(Change { kind, subject: Subject::Appliances(members), remedy, agreed: None, differences })
 }

@@ -1,5 +1,6 @@
 //! A single difference as a phrase that stands after the name of what it happens to.
 
+use super::attributes;
 use super::points::phrase;
 use super::values::value;
 use super::{article, list};
@@ -68,8 +69,8 @@ pub(super) fn of_difference(difference: &Difference, wires: &Wires) -> Option<St
             format!("names a cluster {} instead of {}", text(after), text(before))
         }
         What::Feature { name, code, at, .. } => match at {
-            Some(_) => format!("now has the feature {code} of {name}"),
-            None => format!("no longer has the feature {code} of {name}"),
+            Some(_) => format!("now has the feature {}", attributes::feature(name, code)),
+            None => format!("no longer has the feature {}", attributes::feature(name, code)),
         },
         What::Command { name, command, at, .. } => match at {
             Some(_) => format!("now takes the command {name}.{command}"),
@@ -108,13 +109,21 @@ fn device_type(before: Option<&DeviceTypeRef>, after: Option<&DeviceTypeRef>) ->
 
 fn attribute_phrase(cluster: &str, name: &str, before: Option<&Json>, after: Option<&Json>) -> String {
     let told = |one| value(cluster, name, one);
+    let Some(words) = attributes::words(cluster, name) else {
+        return match (before, after) {
+            (None, Some(Json::Null)) => format!("now has {cluster}.{name}"),
+            (None, Some(after)) => format!("now has {cluster}.{name}, {}", told(after)),
+            (Some(before), Some(after)) => {
+                format!("has {cluster}.{name} {} instead of {}", told(after), told(before))
+            }
+            (_, None) => format!("no longer has {cluster}.{name}"),
+        };
+    };
     match (before, after) {
-        (None, Some(Json::Null)) => format!("now has {cluster}.{name}"),
-        (None, Some(after)) => format!("now has {cluster}.{name}, {}", told(after)),
-        (Some(before), Some(after)) => {
-            format!("has {cluster}.{name} {} instead of {}", told(after), told(before))
-        }
-        (_, None) => format!("no longer has {cluster}.{name}"),
+        (None, Some(Json::Null)) => format!("now has {words}"),
+        (None, Some(after)) => format!("now has {words}, {}", told(after)),
+        (Some(before), Some(after)) => format!("has {} as {words} instead of {}", told(after), told(before)),
+        (_, None) => format!("no longer has {words}"),
     }
 }
 

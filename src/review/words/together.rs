@@ -1,6 +1,7 @@
 //! The differences of a change as phrases that stand after the name of what it happens to.
 
 use super::asked::Asked;
+use super::attributes;
 use super::effects::Beside;
 use super::modes;
 use super::phrases::{Wires, of_difference};
@@ -86,6 +87,9 @@ impl<'d> Phrases<'d> {
 
     /// Whether a difference has nothing to say of its own.
     fn is_idle(&self, difference: &Difference) -> bool {
+        if follows(difference) {
+            return !self.differences.iter().all(|one| follows(one));
+        }
         let What::LinkField { wire, field, .. } = &difference.what else {
             return self.asked.tells(difference);
         };
@@ -113,6 +117,14 @@ impl<'d> Phrases<'d> {
             }
             _ => "",
         }
+    }
+}
+
+/// Whether a difference only follows from others.
+fn follows(difference: &Difference) -> bool {
+    match &difference.what {
+        What::Attribute { name, attribute, .. } => attributes::follows(name, attribute),
+        _ => false,
     }
 }
 
