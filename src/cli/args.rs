@@ -58,7 +58,7 @@ pub(super) enum Command {
     Build(Build),
     /// Show what a change means for the family.
     Review(Review),
-    /// Explain a rule, a class with its points, or a datapoint type.
+    /// Explain a rule, a class with its points, a datapoint type, or a kind of change in a review.
     Explain(Explain),
     /// List classes, rules, datapoint types or kinds of changes.
     List(List),
@@ -172,7 +172,8 @@ Examples:
   housewright explain class dimmable-light
   housewright explain 9.001")]
 pub(super) struct Explain {
-    /// A rule, a class, a datapoint type, or `class NAME`, `rule NAME`, `datapoint-type NUMBER`.
+    /// A rule, a class, a datapoint type or a kind of change, or `class NAME`, `rule NAME`, `datapoint-type NUMBER`,
+    /// `change NAME`.
     #[arg(value_name = "WHAT", num_args = 1..=2, required = true)]
     pub(super) what: Vec<String>,
     /// The house whose own classes count too.

@@ -233,20 +233,18 @@ pub(super) fn accepted(gate: &Gate, shared: &Shared) -> Result<AcceptList, CliEr
         let column = before.rsplit('\n').next().map_or(0, |line| line.chars().count());
         format!("{name}:{}:{}", before.matches('\n').count() + 1, column + 1)
     };
-    let faults = reading.faults.iter().map(|fault| (at(fault.place()), fault.to_string(), fault.help()));
-    let shape =
-        "`housewright-accept: 1`, then `appliances:`, a key, and `CHANGE: REASON` below it".to_owned();
-    let problems = reading.problems.iter().map(|problem| {
-        (at(problem.place()), "this cannot stand in an accept list".to_owned(), shape.clone())
-    });
-    let wrong: Vec<(String, String, String)> = faults.chain(problems).collect();
+    let wrong = reading.wrong();
+    let wrong: Vec<_> = wrong.into_iter().map(|(place, what, help)| (at(place), what, help)).collect();
     match wrong.as_slice() {
         [] => Ok(reading.list),
         [(at, message, help)] => Err(CliError::refused(format!("{at}: {message}"), help)),
         several => {
             let told = several.iter().map(|(at, message, help)| format!("{at}: {message}; {help}"));
             let told: Vec<String> = told.collect();
-            Err(CliError::refused(told.join("\n"), "mend the list: until then it lets nothing through"))
+            Err(CliError::refused(
+                told.join("\nerror: "),
+                "mend the list: until then it lets nothing through",
+            ))
         }
     }
 }

@@ -1,4 +1,4 @@
-//! `explain`: a rule, a class, or a datapoint type, in words.
+//! `explain`: a rule, a class, a datapoint type or a kind of change, in words.
 
 use super::args::{Explain, Shared};
 use super::error::CliError;
@@ -7,6 +7,7 @@ use super::{Outcome, load};
 use crate::classes::{self, ClassLibrary};
 use crate::findings::nearest;
 use crate::knx::{self, DptRef};
+use crate::review::{Kind, forms, judgements};
 use crate::rules;
 use std::path::Path;
 
@@ -18,9 +19,13 @@ pub(super) fn run(args: &Explain, shared: &Shared, terminal: &mut Terminal) -> R
             "rule" => rule(name),
             "class" => class(name, &library),
             "datapoint-type" => datapoint_type(name),
+            "change" => change(name, terminal.width),
             _ => None,
         },
-        [name] => rule(name).or_else(|| class(name, &library)).or_else(|| datapoint_type(name)),
+        [name] => rule(name)
+            .or_else(|| class(name, &library))
+            .or_else(|| datapoint_type(name))
+            .or_else(|| change(name, terminal.width)),
         _ => None,
     };
     let text = text.ok_or_else(|| unknown(&args.what, &library))?;
@@ -54,31 +59,40 @@ fn datapoint_type(name: &str) -> Option<String> {
     }
 }
 
+/// A kind of change that a review tells, with its consequence and the reason.
+fn change(name: &str, width: usize) -> Option<String> {
+    Kind::from_name(name).map(|kind| forms::change(kind, width))
+}
+
 fn unknown(what: &[String], library: &ClassLibrary) -> CliError {
     let name = what.last().map_or("", String::as_str);
     let rules = || rules::all().iter().map(|rule| rule.card.name);
+    let changes = || judgements().iter().map(|row| row.name);
     let kind = match what {
         [kind, _] if kind == "class" => "class",
         [kind, _] if kind == "rule" => "rule",
         [kind, _] if kind == "datapoint-type" => "datapoint type",
-        _ => "rule, class or datapoint type",
+        [kind, _] if kind == "change" => "change",
+        _ => "rule, class, datapoint type or change",
     };
     let meant = match kind {
         "rule" => nearest(name, rules()),
         "class" => nearest(name, library.names()),
         "datapoint type" => None,
-        _ => nearest(name, rules().chain(library.names())),
+        "change" => nearest(name, changes()),
+        _ => nearest(name, rules().chain(library.names()).chain(changes())),
     };
     let other = [
         ("rule", rules::find(name).is_some()),
         ("class", library.get(name).is_some()),
         ("datapoint-type", datapoint_type(name).is_some()),
+        ("change", Kind::from_name(name).is_some()),
     ];
     let help = match (other.into_iter().find(|(_, there)| *there), meant) {
         (Some((other, _)), _) => format!("write `housewright explain {other} {name}`"),
         (None, Some(right)) => format!("did you mean `{right}`?"),
         (None, None) => {
-            "`housewright list rules`, `list classes` and `list datapoint-types` show what there is"
+            "`housewright list rules`, `list classes`, `list datapoint-types` and `list changes` show what there is"
                 .to_owned()
         }
     };

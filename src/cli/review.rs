@@ -11,6 +11,9 @@ use crate::review::forms::{self, Colour, Detail, TextOptions};
 use crate::review::{self, AcceptList, Gate, Review};
 use std::path::{Path, PathBuf};
 
+/// So many changes that stop a build are named in the line that says so.
+const NAMED: usize = 3;
+
 /// Prints the review, and holds it against the gate.
 pub(super) fn run(args: &Args, shared: &Shared, terminal: &mut Terminal) -> Result<Outcome, CliError> {
     let limits = load::limits(shared);
@@ -114,8 +117,13 @@ pub(super) fn gate_words(review: &Review, gate: &Gate, accepted: &AcceptList) ->
     if !gate.stopped_by.is_empty() {
         let (stopped, of) = (gate.stopped_by.len(), review.changes.len());
         let (plural, verb) = (if of == 1 { "" } else { "s" }, if stopped == 1 { "is" } else { "are" });
+        let some = gate.stopped_by.iter().take(NAMED).filter_map(|at| review.changes.get(*at));
+        let some: Vec<String> = some.map(forms::named).collect();
+        let more = stopped.saturating_sub(NAMED);
+        let more = if more == 0 { String::new() } else { format!("; and {more} more") };
         words.push(format!(
-            "stopped: {stopped} of {of} change{plural} {verb} at or over the limit and not agreed to"
+            "stopped: {stopped} of {of} change{plural} {verb} at or over the limit and not agreed to ({}{more})",
+            some.join("; ")
         ));
     }
     let left = if gate.unchanged { "note" } else { "stopped" };

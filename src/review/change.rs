@@ -231,7 +231,11 @@ pub enum Kind {
     WiresRemoved,
     /// Values are converted the other way round.
     Reversed,
-    /// Values are converted in another way.
+    /// The same command, mode or press does another thing than it did.
+    OtherEffect,
+    /// What the bus reports is shown as another value than it was.
+    ShownOtherwise,
+    /// Values are converted in another way that nobody notices.
     ConversionChanged,
     /// Times, or whether the gateway reads an address, changed.
     TimingChanged,

@@ -128,7 +128,7 @@ const fn row(
 
 /// Written by hand. Sections are those of the Matter 1.6.0 data model (core: Core Specification, device: Device
 /// Library, cluster: Application Cluster Specification); "(from memory)" where the section was not looked up.
-static TABLE: [Judgement; 44] = {
+static TABLE: [Judgement; 46] = {
     use Consequence::{Lost, Regained, Shown, Unseen};
     use Gateway::{Nothing, Reread, Restart};
     use Kind as K;
@@ -382,8 +382,8 @@ static TABLE: [Judgement; 44] = {
             ("function-reduced", "command that does less"),
             Lost,
             Reread,
-            "Controllers still offer every value of it, and the bus gets one of two: what asks for a value in between does \
-             something else, and a blind asked for 40 % may close.",
+            "Controllers still offer every value of it, and the bus gets one of two: what asks for a value in between \
+             does something else, and a blind asked for 40 % may close.",
             "common practice",
         ),
         row(
@@ -437,10 +437,10 @@ static TABLE: [Judgement; 44] = {
         ),
         row(
             K::WiresAdded,
-            ("wires-added", "further wires"),
+            ("wires-added", "further or other wires"),
             Unseen,
             Reread,
-            "The appliance does what it did, and answers to more addresses.",
+            "The appliance does what it did, through further or other addresses.",
             "common practice",
         ),
         row(
@@ -461,11 +461,29 @@ static TABLE: [Judgement; 44] = {
             "common practice",
         ),
         row(
+            K::OtherEffect,
+            ("other-effect", "same command, other effect"),
+            Lost,
+            Reread,
+            "Scenes and automations ask for what they always did, and something else is done. It mends a mistake or makes \
+             one, so try it on site.",
+            "common practice",
+        ),
+        row(
+            K::ShownOtherwise,
+            ("shown-otherwise", "same report, other value shown"),
+            Shown,
+            Reread,
+            "The bus reports what it always did, and controllers show another value. Automations keep their limits, so \
+             look at those that compare it.",
+            "common practice",
+        ),
+        row(
             K::ConversionChanged,
             ("conversion-changed", "other conversion"),
             Unseen,
             Reread,
-            "Controllers see the same attribute; the telegram it becomes is another one, so try it on site.",
+            "Values are converted in another way, and come to the same for everybody.",
             "common practice",
         ),
         row(

@@ -5,8 +5,8 @@
 //! turns the old definitions into the new ones with it. Reads no file, knows nothing of house descriptions, and never
 //! says that nothing changed about something that could not be read: that is in [`Review::unread`].
 //!
-//! `outline` is an endpoint as far as it is looked at, `difference` finds and applies single differences, `matching` says
-//! which appliance is which, `judgement` is the one table of consequences, `words` puts a change into sentences, `forms`
+//! `outline` is an endpoint as far as it is looked at, `difference` finds and applies single differences, `effect` runs
+//! conversions before and after to see what they do to people, `matching` says which appliance is which, `judgement` is the one table of consequences, `words` puts a change into sentences, `forms`
 //! writes the review for people and programs.
 #![allow(
     clippy::wildcard_enum_match_arm,
@@ -19,6 +19,7 @@ mod both;
 mod build;
 mod change;
 mod difference;
+mod effect;
 pub mod forms;
 mod gate;
 mod judgement;

@@ -26,3 +26,5 @@ mod pointer;
 mod random;
 #[path = "review/reading.rs"]
 mod reading;
+#[path = "review/season.rs"]
+mod season;

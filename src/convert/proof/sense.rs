@@ -137,6 +137,15 @@ impl Sense {
         }
     }
 
+    /// Whether people tell two values apart where they look for one: the first is what they know, and occurs in a house.
+    pub fn tells_apart(self, known: f64, now: f64) -> bool {
+        const SHARE: f64 = 0.02;
+        match self.notice() {
+            Some(notice) => self.is_usual(known) && self.distance(known, now) >= notice.step_at(known),
+            None => (known - now).abs() > SHARE * known.abs().max(now.abs()),
+        }
+    }
+
     /// How far two values are from each other: degrees go round, ratios are in per cent.
     pub(super) fn distance(self, a: f64, b: f64) -> f64 {
         let difference = (a - b).abs();

@@ -4,7 +4,7 @@ use super::{AcceptEntry, AcceptList, AcceptSubject};
 use crate::findings::nearest;
 use crate::review::change::Kind;
 use crate::review::judgement::judgements;
-use crate::source::{Entries, FileId, Given, Limits, Place, Problem, Spanned, parse, read_tree};
+use crate::source::{Entries, FileId, Given, Limits, Place, Problem, Shape, Spanned, parse, read_tree};
 use schemars::JsonSchema;
 use serde::Deserialize;
 
@@ -23,9 +23,46 @@ pub struct AcceptReading {
 }
 
 impl AcceptReading {
+    /// Everything that is wrong: its place, what it is, and what to write instead.
+    pub fn wrong(&self) -> Vec<(Place, String, String)> {
+        let faults = self.faults.iter().map(|fault| (fault.place(), fault.to_string(), fault.help()));
+        let problems = self.problems.iter().map(|problem| {
+            let (what, help) = in_words(problem);
+            (problem.place(), what, help)
+        });
+        faults.chain(problems).collect()
+    }
+
     /// True if nothing is wrong.
     pub fn is_sound(&self) -> bool {
         self.faults.is_empty() && self.problems.is_empty()
+    }
+}
+
+/// What is wrong with the YAML of a list, and what to write instead.
+#[allow(clippy::wildcard_enum_match_arm, reason = "of the rest only the place is known")]
+fn in_words(problem: &Problem) -> (String, String) {
+    const SHAPE: &str =
+        "write `housewright-accept: 1`, then `appliances:`, a key, and `CHANGE: REASON` below it";
+    match problem {
+        Problem::DuplicateKey { key, .. } => (
+            format!("`{key}` stands here for the second time"),
+            "take one of the two out; several changes of one appliance stand below its key once".to_owned(),
+        ),
+        Problem::UnknownKey { key, allowed, .. } => {
+            let help = match nearest(key, allowed.iter().copied()) {
+                Some(word) => format!("write `{word}`"),
+                None => SHAPE.to_owned(),
+            };
+            (format!("an accept list has no `{key}`"), help)
+        }
+        Problem::MissingKey { .. } => ("something is missing here".to_owned(), SHAPE.to_owned()),
+        Problem::WrongShape { found: Shape::Nothing, .. } => (
+            "nothing stands behind this key".to_owned(),
+            "write the reason behind the change, as `removed: the owner had it taken out`".to_owned(),
+        ),
+        Problem::Syntax { .. } | Problem::Tab { .. } => ("this is not YAML".to_owned(), SHAPE.to_owned()),
+        _ => ("this cannot stand in an accept list".to_owned(), SHAPE.to_owned()),
     }
 }
 
@@ -257,6 +294,31 @@ mod tests {
              the bridge's key",
                 "removed: the change `removed` is agreed to without a reason; write `removed: REASON`",
             ],
+        );
+    }
+
+    #[test]
+    fn what_is_wrong_with_the_yaml_says_what_to_write() {
+        let told = |text: &str| -> Vec<String> {
+            read(text).wrong().into_iter().map(|(_, what, help)| format!("{what}; {help}")).collect()
+        };
+        assert_eq!(
+            told("housewright-accept: 1\nappliance:\n  lamp: { removed: sold }\n"),
+            ["an accept list has no `appliance`; write `appliances`"]
+        );
+        assert_eq!(
+            told("housewright-accept: 1\nappliances:\n  lamp:\n    removed:\n"),
+            [
+                "nothing stands behind this key; write the reason behind the change, as `removed: the owner had it taken \
+                out`"
+            ]
+        );
+        assert_eq!(
+            told("housewright-accept: 1\nappliances:\n  lamp: { removed: a }\n  lamp: { relabelled: b }\n"),
+            [
+                "`lamp` stands here for the second time; take one of the two out; several changes of one appliance stand \
+                below its key once"
+            ]
         );
     }
 

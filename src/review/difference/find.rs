@@ -1,8 +1,10 @@
 //! Finds the differences of two bridge heads and of two endpoints that are the same endpoint, each with its kind.
 
+use super::folding::fold;
 use super::links::link_differences;
+use super::modes::{MODES, choose_otherwise};
 use super::order::{Entry, pair};
-use super::{BridgeField, ClusterField, EndpointField, Inside, LinkField, What};
+use super::{BridgeField, ClusterField, EndpointField, Inside, What};
 use crate::bridge::definition::{BridgeDefinition, Cluster, DeviceTypeRef, Link};
 use crate::classes::Direction;
 use crate::review::change::Kind;
@@ -68,25 +70,10 @@ pub(in crate::review) fn endpoint_differences(old: &Outline, new: &Outline) -> F
         for (kind, _) in out.iter_mut().skip(kept) {
             *kind = Kind::ClassChanged;
         }
-    } else if out.iter().any(|(kind, _)| *kind == Kind::LimitsChanged) {
-        // A limit of an attribute is one of its conversions too.
-        for (kind, _) in
-            out.iter_mut().filter(|(kind, what)| *kind == Kind::ConversionChanged && bounds(what))
-        {
-            *kind = Kind::LimitsChanged;
-        }
+    } else if let Some(inside) = out.get_mut(kept..) {
+        fold(inside);
     }
     Found { differences: out, other_links: old_links != new_links }
-}
-
-/// Whether a conversion differs only in where it cuts off.
-fn bounds(what: &What) -> bool {
-    let What::LinkField { field: LinkField::Conversion, before, after, .. } = what else { return false };
-    let steps = |chain: &Json| -> Vec<Json> {
-        let cuts = |step: &&Json| step.get("step").is_some_and(|name| name == "clamp");
-        chain.as_array().into_iter().flatten().filter(|step| !cuts(step)).cloned().collect()
-    };
-    steps(before) == steps(after)
 }
 
 fn fields(old: &Outline, new: &Outline, out: &mut Vec<(Kind, What)>) {
@@ -221,7 +208,12 @@ fn attributes(old: &Cluster, (new, links): Wired, gone: Kind, out: &mut Vec<(Kin
         match new.attributes.get(name) {
             None => push(gone, name, Some(before), None, None),
             Some(after) if after != before => {
-                push(value_kind(&new.name, name, links), name, Some(before), Some(after), None);
+                let kind = if name == MODES && choose_otherwise(before, after) {
+                    Kind::OtherEffect
+                } else {
+                    value_kind(&new.name, name, links)
+                };
+                push(kind, name, Some(before), Some(after), None);
             }
             Some(_) => {}
         }

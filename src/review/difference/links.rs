@@ -1,17 +1,17 @@
 //! Differences of the links of two endpoints: which link is which, and what is different about it.
 
+use super::faces::Faces;
 use super::order::start;
 use super::reversal::is_turned_round;
 use super::{Inside, LinkField, What, Wire, link_end};
-use crate::bridge::definition::{Cluster, Link, Shown};
+use crate::bridge::definition::Link;
 use crate::classes::Direction;
-use crate::convert::Step;
 use crate::review::address::address;
 use crate::review::change::Kind;
-use rustc_hash::{FxHashMap, FxHashSet};
+use crate::review::effect::{Effect, effect_of};
+use rustc_hash::FxHashMap;
 use serde::Serialize;
 use serde_json::json;
-use std::cell::OnceCell;
 use std::collections::VecDeque;
 use std::hash::{Hash, Hasher};
 
@@ -91,9 +91,10 @@ pub(super) fn link_differences(old: Inside, new: Inside) -> Vec<(Kind, What)> {
     for (index, (link, paired)) in (0u32..).zip(old.links.iter().zip(&pairing.new_of_old)) {
         match paired.and_then(|at| new.links.get(at)) {
             Some(after) => {
-                let other = link.dpt != after.dpt || link.conversion != after.conversion;
-                let reduced = other && is_graded(link) && faces.is_reduced(link);
-                fields(&Kept { index, old: link, new: after, reduced }, &mut out);
+                if link != after {
+                    let (reduced, echoes) = (faces.does_less(link, after), faces.echoes(link, after));
+                    fields(&Kept { index, old: link, new: after, reduced, echoes }, &mut out);
+                }
             }
             None => {
                 out.push((
@@ -176,9 +177,28 @@ struct Kept<'a> {
     new: &'a Link,
     /// Whether the command it is for did more than it does.
     reduced: bool,
+    /// Whether one of them, and not the other, learns its status from its own command.
+    echoes: bool,
 }
 
 impl Kept<'_> {
+    /// What another conversion or datapoint type means.
+    fn conversion(&self) -> Kind {
+        let (old, new) = (self.old, self.new);
+        if old.dpt == new.dpt && old.conversion == new.conversion {
+            return Kind::ConversionChanged;
+        }
+        match (self.reduced, is_turned_round(old, new)) {
+            (true, _) => Kind::FunctionReduced,
+            (_, true) => Kind::Reversed,
+            _ => match (effect_of(old, new), old.direction, &old.attribute) {
+                (Effect::None | Effect::More, ..) => Kind::ConversionChanged,
+                (Effect::Other(_), Direction::FromBus, Some(_)) => Kind::ShownOtherwise,
+                (Effect::Other(_), ..) => Kind::OtherEffect,
+            },
+        }
+    }
+
     fn field<T: PartialEq + Serialize>(
         &self,
         kind: Kind,
@@ -198,21 +218,12 @@ impl Kept<'_> {
 /// The fields in which two links that are the same link differ.
 fn fields(kept: &Kept, out: &mut Vec<(Kind, What)>) {
     let (old, new) = (kept.old, kept.new);
-    if old == new {
-        return;
-    }
     let moved = old.bus != new.bus || address(&old.group) != address(&new.group);
     // A status that is no longer reported, or is now, comes from elsewhere: that is one thing.
-    let other_source = old.direction == Direction::FromBus && old.shown != new.shown;
+    let other_source = old.direction == Direction::FromBus && (old.shown != new.shown || kept.echoes);
     let or_source = |kind| if other_source { Kind::StatusSource } else { kind };
     let group = if moved { or_source(Kind::Rewired) } else { Kind::NotationChanged };
-    let conversion = if kept.reduced {
-        Kind::FunctionReduced
-    } else if is_turned_round(old, new) {
-        Kind::Reversed
-    } else {
-        Kind::ConversionChanged
-    };
+    let conversion = kept.conversion();
     kept.field(Kind::Wording, LinkField::Point, |link| &link.point, out);
     kept.field(or_source(Kind::Rewired), LinkField::Bus, |link| &link.bus, out);
     kept.field(group, LinkField::Group, |link| &link.group, out);
@@ -222,131 +233,6 @@ fn fields(kept: &Kept, out: &mut Vec<(Kind, What)>) {
     kept.field(conversion, LinkField::Joint, |link| &link.joint, out);
     kept.field(Kind::TimingChanged, LinkField::Timing, |link| &link.timing, out);
     kept.field(conversion, LinkField::Conversion, |link| &link.conversion, out);
-}
-
-/// What the two endpoints show: says what it means that a link came or went.
-struct Faces<'a> {
-    old: Face<'a>,
-    new: Face<'a>,
-}
-
-/// One endpoint's clusters by name, the ends that have a wire, and what is asked of few links only.
-struct Face<'a> {
-    links: &'a [Link],
-    clusters: FxHashMap<&'a str, &'a Cluster>,
-    wired: FxHashSet<(Direction, &'a str, &'a str)>,
-    /// Ends with a wire that takes a scale to the bus.
-    graded: OnceCell<FxHashSet<(&'a str, &'a str)>>,
-    /// Clusters with a wire to the bus after which a state is shown that nothing reports; with its point, where the wire
-    /// does not say what is shown.
-    guessed: OnceCell<FxHashSet<(&'a str, Option<&'a str>)>>,
-}
-
-/// Whether a link to the bus sends what it is given, and not one of two values or a step. What only moves or steps but is
-/// stopped in time, towards an estimated value, is as good.
-///
-/// Datapoint types of the main numbers 1 to 3 have one bit, one with a priority, or a step.
-fn is_graded(link: &Link) -> bool {
-    let main = link.dpt.split_once('.').map_or(link.dpt.as_str(), |(main, _)| main);
-    let decided = |step: &Step| matches!(step, Step::Constant { .. } | Step::Above { .. });
-    let sends = !matches!(main, "1" | "2" | "3") && !link.conversion.steps.iter().any(decided);
-    link.direction == Direction::ToBus && (sends || link.shown == Some(Shown::Estimated))
-}
-
-impl<'a> Face<'a> {
-    fn of(endpoint: Inside<'a>) -> Self {
-        Self {
-            clusters: endpoint.clusters.iter().map(|cluster| (cluster.name.as_str(), cluster)).collect(),
-            wired: endpoint
-                .links
-                .iter()
-                .map(|link| (link.direction, link.cluster.as_str(), link_end(link)))
-                .collect(),
-            links: endpoint.links,
-            graded: OnceCell::new(),
-            guessed: OnceCell::new(),
-        }
-    }
-
-    fn wires(&self, link: &Link) -> bool {
-        self.wired.contains(&(link.direction, link.cluster.as_str(), link_end(link)))
-    }
-
-    /// Whether what the link is for has a wire that takes a scale to the bus.
-    fn grades(&self, link: &Link) -> bool {
-        let graded = self.graded.get_or_init(|| {
-            let graded = self.links.iter().filter(|link| is_graded(link));
-            graded.map(|link| (link.cluster.as_str(), link_end(link))).collect()
-        });
-        graded.contains(&(link.cluster.as_str(), link_end(link)))
-    }
-
-    /// Whether the state that the link from the bus was for is still shown, after what was asked for.
-    fn guesses(&self, link: &Link) -> bool {
-        let guessed = self.guessed.get_or_init(|| {
-            let unsaid = |link: &'a Link| link.shown.is_none().then_some(link.point.as_str());
-            let to_bus = self.links.iter().filter(|link| link.direction == Direction::ToBus);
-            let guessed = to_bus.filter(|link| link.shown != Some(Shown::Reported));
-            guessed.map(|link| (link.cluster.as_str(), unsaid(link))).collect()
-        });
-        [None, Some(link.point.as_str())].iter().any(|point| guessed.contains(&(&*link.cluster, *point)))
-    }
-
-    /// Whether the cluster is there, and whether it has the attribute or command that the link is for.
-    fn has(&self, link: &Link) -> (bool, bool) {
-        let Some(cluster) = self.clusters.get(link.cluster.as_str()) else { return (false, false) };
-        let end = match (&link.attribute, &link.command) {
-            (Some(attribute), _) => cluster.attributes.contains_key(attribute),
-            (None, Some(command)) => cluster.commands.contains(command),
-            (None, None) => true,
-        };
-        (true, end)
-    }
-}
-
-impl<'a> Faces<'a> {
-    fn of(old: Inside<'a>, new: Inside<'a>) -> Self {
-        Self { old: Face::of(old), new: Face::of(new) }
-    }
-
-    /// Whether what the link is for took a scale to the bus and still goes there, but no longer as a scale.
-    fn is_reduced(&self, link: &Link) -> bool {
-        link.direction == Direction::ToBus
-            && self.new.wires(link)
-            && self.old.grades(link)
-            && !self.new.grades(link)
-            && self.new.has(link) == (true, true)
-    }
-
-    fn kind_of_removed(&self, link: &Link) -> Kind {
-        let ((had_cluster, had_end), (has_cluster, has_end)) = (self.old.has(link), self.new.has(link));
-        if had_cluster && !has_cluster || had_end && !has_end {
-            Kind::FunctionRemoved
-        } else if is_graded(link) && self.is_reduced(link) {
-            Kind::FunctionReduced
-        } else if self.new.wires(link) {
-            Kind::WiresRemoved
-        } else if link.direction == Direction::FromBus && link.attribute.is_some() && self.new.guesses(link) {
-            Kind::StatusSource
-        } else {
-            Kind::FunctionUnwired
-        }
-    }
-
-    fn kind_of_added(&self, link: &Link) -> Kind {
-        let ((had_cluster, had_end), (has_cluster, has_end)) = (self.old.has(link), self.new.has(link));
-        if has_cluster && !had_cluster || has_end && !had_end {
-            Kind::InterfaceChanged
-        } else if self.is_reduced(link) {
-            Kind::FunctionReduced
-        } else if self.old.wires(link) {
-            Kind::WiresAdded
-        } else if link.direction == Direction::FromBus && link.attribute.is_some() {
-            Kind::StatusSource
-        } else {
-            Kind::WiresAdded
-        }
-    }
 }
 
 /// Adds the order of the links that stay, if it changes what a command sends first. Another order that means nothing

@@ -5,15 +5,19 @@
 //! nothing; only the order of telegrams that one command sends is kept as a difference.
 
 mod apply;
+mod faces;
 mod find;
+mod folding;
 mod json_patch;
 mod links;
+mod modes;
 mod order;
 mod reversal;
 
 pub use apply::{ApplyError, apply};
 pub(super) use find::{application_types, bridge_differences, endpoint_differences};
 pub use json_patch::json_patch;
+pub(super) use modes::{MODES, changed as changed_modes};
 pub use order::same;
 
 use crate::bridge::definition::{BridgeDefinition, Cluster, DeviceTypeRef, Endpoint, Link};

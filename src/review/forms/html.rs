@@ -66,6 +66,8 @@ struct RoomPart<'r> {
 #[derive(Serialize)]
 struct ChangePart<'r> {
     kind: &'r str,
+    /// The heading that it stands under and the rooms of its appliances, a line each.
+    rooms: String,
     keys: String,
     gateway: String,
     headline: Vec<Piece>,
@@ -115,7 +117,7 @@ fn page(review: &Review) -> Page<'static> {
                 help: clean(&one.help),
             })
             .collect(),
-        rooms: review.changes.iter().map(|change| clean(room(change))).collect(),
+        rooms: review.changes.iter().flat_map(all_rooms).collect(),
         kinds: kinds.into_iter().map(kind_line).collect(),
         groups: groups
             .into_iter()
@@ -164,6 +166,7 @@ fn change_part(change: &Change) -> ChangePart<'static> {
     });
     ChangePart {
         kind: change.kind.name(),
+        rooms: all_rooms(change).into_iter().collect::<Vec<_>>().join("\n"),
         keys: clean(&list_of(&keys(change))),
         gateway: gateway_of(change.gateway()),
         only,
@@ -174,6 +177,13 @@ fn change_part(change: &Change) -> ChangePart<'static> {
         rows: all.into_iter().take(ROWS).map(row_part).collect(),
         more,
     }
+}
+
+/// The rooms by which a change is looked for: where it stands, and those of all its appliances.
+fn all_rooms(change: &Change) -> BTreeSet<String> {
+    let members = change.members().iter().filter(|member| !member.room.is_empty());
+    let rooms = members.map(|member| clean(&member.room));
+    rooms.chain([clean(room(change))]).collect()
 }
 
 fn list_of(keys: &[&str]) -> String {

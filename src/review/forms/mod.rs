@@ -15,4 +15,4 @@ pub use json::{
 };
 pub use listing::{ledger_listing, listing};
 pub use markdown::markdown;
-pub use text::{Colour, Detail, TextOptions, changes, text};
+pub use text::{Colour, Detail, TextOptions, change, changes, named, text};

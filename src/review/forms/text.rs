@@ -4,7 +4,7 @@ use super::view::{
     clean, counts, gateway, gateway_of, groups, hint, keys, only_side, remedy, side, summary, telling, title,
 };
 use crate::review::change::{Change, Kind, Review};
-use crate::review::judgement::{Consequence, judgements};
+use crate::review::judgement::{Consequence, Judgement, judgement, judgements};
 use crate::review::words::{capital, list, unified};
 use anstyle::{AnsiColor, Style};
 use unicode_width::UnicodeWidthStr;
@@ -89,24 +89,29 @@ fn style(consequence: Consequence) -> Style {
 /// The table of judgement as text: each kind of change, worst consequence first, with its consequences and the reason.
 /// With `holding`, only the kinds whose words hold that text.
 pub fn changes(holding: Option<&str>, width: usize) -> String {
-    let mut paper = Paper { out: String::new(), width: width.max(30), colour: Colour::Plain };
+    let mut out = String::new();
     for consequence in Consequence::WORST_FIRST {
-        for kind in judgements().iter().filter(|kind| kind.consequence == consequence) {
-            let gateway = capital(&gateway_of(kind.gateway));
-            let text = format!(
-                "{}: {}, {}. {} {gateway}. ({})",
-                kind.name,
-                kind.title,
-                consequence.word(),
-                kind.reason,
-                kind.source
-            );
+        for row in judgements().iter().filter(|row| row.consequence == consequence) {
+            let text = sentence(row);
             if holding.is_none_or(|wanted| text.to_lowercase().contains(&wanted.to_lowercase())) {
-                paper.wrapped(0, 2, &text);
+                out.push_str(&change(row.kind, width));
             }
         }
     }
+    out
+}
+
+/// One kind of change as text, with its consequences and the reason.
+pub fn change(kind: Kind, width: usize) -> String {
+    let mut paper = Paper { out: String::new(), width: width.max(30), colour: Colour::Plain };
+    paper.wrapped(0, 2, &sentence(judgement(kind)));
     paper.out
+}
+
+fn sentence(row: &Judgement) -> String {
+    let gateway = capital(&gateway_of(row.gateway));
+    let (name, title, consequence) = (row.name, row.title, row.consequence.word());
+    format!("{name}: {title}, {consequence}. {} {gateway}. ({})", row.reason, row.source)
 }
 
 struct Paper {
@@ -136,7 +141,8 @@ impl Paper {
 
     fn brief(&mut self, change: &Change) {
         let word = change.consequence().word();
-        let line = format!("{word:<8}  {}{}", telling(change).headline, key(change));
+        let agreed = if change.agreed.is_some() { "; agreed" } else { "" };
+        let line = format!("{word:<8}  {}{}{agreed}", telling(change).headline, key(change));
         let from = self.out.len();
         self.wrapped(0, 10, &line);
         if self.colour == Colour::Coloured {
@@ -155,8 +161,7 @@ impl Paper {
         if let Some(remedy) = remedy(change) {
             self.wrapped(6, 8, &format!("help: {remedy}"));
         }
-        // How a conversion is another one is hard to say in words.
-        if detail == Detail::Lines && only_side(change).is_none() || change.kind == Kind::ConversionChanged {
+        if detail == Detail::Lines && only_side(change).is_none() {
             for line in clean(&unified(change)).lines().filter(|line| !line.starts_with("@@")) {
                 self.wrapped(6, 10, line);
             }
@@ -196,13 +201,17 @@ impl Paper {
     }
 }
 
-/// What an accept list calls the change: ` (rewired: island-pendant)`.
 fn key(change: &Change) -> String {
+    format!(" ({})", named(change))
+}
+
+/// What an accept list calls the change: `rewired: island-pendant`.
+pub fn named(change: &Change) -> String {
     let keys = keys(change);
     if keys.is_empty() {
-        format!(" ({})", change.kind.name())
+        change.kind.name().to_owned()
     } else {
-        clean(&format!(" ({}: {})", change.kind.name(), list(&keys)))
+        clean(&format!("{}: {}", change.kind.name(), list(&keys)))
     }
 }
 

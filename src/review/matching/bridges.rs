@@ -2,21 +2,26 @@
 
 use crate::review::change::{Change, Kind, Subject};
 use crate::review::difference::{Difference, What, application_types};
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxHashMap, FxHashSet};
+use std::collections::BTreeMap;
 
-/// Tells a bridge that went, one that came, and the appliances that went from the one to the other as one change. It
-/// needs every appliance of the old one.
-pub(super) fn fold(mut changes: Vec<Change>) -> Vec<Change> {
-    let renamed = renamed(&changes);
+/// What the two sides say of their bridges.
+pub(super) struct Heads<'a> {
+    /// How many endpoints each old one has.
+    pub(super) endpoints: FxHashMap<&'a str, usize>,
+    /// What each new one is called.
+    pub(super) names: FxHashMap<&'a str, &'a str>,
+}
+
+/// Tells a bridge that only has another key as one change: one that went and one that came, or two that exchanged their
+/// keys, with the appliances that went from the one to the other. It needs more than half of the old one's endpoints.
+pub(super) fn fold(mut changes: Vec<Change>, heads: &Heads) -> Vec<Change> {
+    let renamed = renamed(&changes, heads);
     if renamed.is_empty() {
         return changes;
     }
-    let mut folded: Vec<(&str, Vec<Difference>)> = Vec::new();
-    for (_, to) in &renamed {
-        folded.push((to, Vec::new()));
-    }
+    let mut folded: Vec<Vec<Difference>> = vec![Vec::new(); renamed.len()];
     let mut rest = Vec::with_capacity(changes.len());
-    let mut heads: FxHashMap<String, Subject> = FxHashMap::default();
     for change in changes.drain(..) {
         let place = match (change.kind, &change.subject) {
             (Kind::BridgeRemoved, Subject::Bridge { key, .. }) => at(&renamed, |(from, _)| from == key),
@@ -26,24 +31,14 @@ pub(super) fn fold(mut changes: Vec<Change>) -> Vec<Change> {
             _ => None,
         };
         match place.and_then(|at| folded.get_mut(at)) {
-            Some((to, differences)) => {
-                if change.kind == Kind::BridgeAdded {
-                    heads.insert((*to).to_owned(), change.subject);
-                }
-                differences.extend(change.differences);
-            }
+            Some(differences) => differences.extend(change.differences),
             None => rest.push(change),
         }
     }
-    for (to, differences) in folded {
-        let there = heads.remove(to);
-        rest.extend(there.map(|subject| Change {
-            kind: Kind::BridgeRekeyed,
-            subject,
-            remedy: None,
-            agreed: None,
-            differences,
-        }));
+    for ((_, to), differences) in renamed.into_iter().zip(folded) {
+        let name = heads.names.get(to.as_str()).map_or(to.as_str(), |name| name).to_owned();
+        let subject = Subject::Bridge { key: to, name };
+        rest.push(Change { kind: Kind::BridgeRekeyed, subject, remedy: None, agreed: None, differences });
     }
     rest
 }
@@ -53,8 +48,8 @@ fn at(renamed: &[(String, String)], is: impl Fn(&(String, String)) -> bool) -> O
 }
 
 /// Old and new key of every bridge that only has another one.
-fn renamed(changes: &[Change]) -> Vec<(String, String)> {
-    let heads = |kind: Kind| -> Vec<&str> {
+fn renamed(changes: &[Change], heads: &Heads) -> Vec<(String, String)> {
+    let of_kind = |kind: Kind| -> FxHashSet<&str> {
         let bridges = changes.iter().filter(|change| change.kind == kind);
         bridges
             .filter_map(|change| match &change.subject {
@@ -63,37 +58,26 @@ fn renamed(changes: &[Change]) -> Vec<(String, String)> {
             })
             .collect()
     };
-    let (gone, came) = (heads(Kind::BridgeRemoved), heads(Kind::BridgeAdded));
-    if gone.is_empty() || came.is_empty() {
-        return Vec::new();
-    }
-    // Where the appliances of each old bridge went; none for one with an appliance that went elsewhere or nowhere.
-    let mut went: FxHashMap<&str, Option<&str>> = FxHashMap::default();
-    for change in changes.iter().filter(|change| leaves(change)) {
-        let pair = moved(change).filter(|_| change.kind == Kind::BridgeChanged);
-        for difference in &change.differences {
-            if let What::EndpointRemoved { .. } = &difference.what {
-                let to = pair.map(|(_, to)| to);
-                let known = went.entry(&difference.bridge).or_insert(to);
-                *known = known.filter(|known| Some(*known) == to);
-            }
+    let mut went: BTreeMap<(&str, &str), usize> = BTreeMap::new();
+    for change in changes.iter().filter(|change| change.kind == Kind::BridgeChanged) {
+        if let Some(pair) = moved(change) {
+            let gone =
+                change.differences.iter().filter(|one| matches!(one.what, What::EndpointRemoved { .. }));
+            *went.entry(pair).or_insert(0) += gone.count();
         }
     }
-    let mut taken: Vec<&str> = Vec::new();
+    // More than half of a bridge went to one other only.
+    went.retain(|(from, _), count| *count * 2 > heads.endpoints.get(from).copied().unwrap_or(0));
+    let (gone, came) = (of_kind(Kind::BridgeRemoved), of_kind(Kind::BridgeAdded));
+    let mut taken: FxHashSet<&str> = FxHashSet::default();
     let mut renamed = Vec::new();
-    for from in gone {
-        let to = went.get(from).copied().flatten().filter(|to| came.contains(to) && !taken.contains(to));
-        if let Some(to) = to {
-            taken.push(to);
-            renamed.push((from.to_owned(), to.to_owned()));
+    for (from, to) in went.keys() {
+        let replaced = gone.contains(from) && came.contains(to);
+        if (replaced || went.contains_key(&(*to, *from))) && taken.insert(to) {
+            renamed.push(((*from).to_owned(), (*to).to_owned()));
         }
     }
     renamed
-}
-
-/// Whether a change takes endpoints away.
-fn leaves(change: &Change) -> bool {
-    change.differences.iter().any(|one| matches!(one.what, What::EndpointRemoved { .. }))
 }
 
 /// From which bridge to which one an appliance went, if all of its endpoints did and stayed what they are.

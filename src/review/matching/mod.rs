@@ -40,7 +40,7 @@ pub(super) fn review(old: &Build, new: &Build) -> Review {
         }
     }
     lone::tell(pairs, &mut drafts);
-    let changes = moves::fold(bridges::fold(drafts.changes));
+    let changes = moves::fold(bridges::fold(drafts.changes, &of_bridges(&sides)));
     let mut changes = places::fold(changes);
     changes.par_sort_by_cached_key(place);
     let house = new.bridges.first().or(old.bridges.first()).map(|bridge| bridge.head.house.clone());
@@ -103,6 +103,14 @@ fn without_counterpart(bridge: &Bridge) -> Unread {
         bridge: Some(key.to_owned()),
         why: "it may have its counterpart among what could not be read on the other side".to_owned(),
         help: "mend the other side first".to_owned(),
+    }
+}
+
+/// What the bridges of both sides are called, and how much they hold.
+fn of_bridges<'a>(sides: &Sides<'a>) -> bridges::Heads<'a> {
+    bridges::Heads {
+        endpoints: sides.old.iter().map(|bridge| (bridge.key(), bridge.size.endpoints)).collect(),
+        names: sides.new.iter().map(|bridge| (bridge.key(), bridge.head.bridge.name.as_str())).collect(),
     }
 }
 

@@ -96,8 +96,10 @@ fn mark_rings(moves: &[Vec<Move>], group: &mut [Option<(Kind, usize)>]) {
             who_left.entry(spots).or_insert(at);
         }
     }
+    // Where only the bus is another one, whole lines of addresses went over, and nothing was exchanged one by one.
+    let other_bus_only = |list: &Vec<Move>| list.iter().all(|one| one.from.1 == one.to.1);
     for start in 0..moves.len() {
-        if group.get(start) != Some(&None) {
+        if group.get(start) != Some(&None) || moves.get(start).is_some_and(other_bus_only) {
             continue;
         }
         let mut ring = vec![start];

@@ -3,11 +3,15 @@
 //! Sentences start with a capital letter and have no full stop, so that they stand as entries of a list.
 
 mod asked;
+mod attributes;
+mod effects;
 mod facts;
+mod modes;
 mod phrases;
 mod places;
 mod points;
 mod reversal;
+mod together;
 mod values;
 
 pub(super) use facts::{Row, conversion, plain, rows, unified, wire_name};
@@ -16,10 +20,10 @@ use super::change::{Change, Kind, Member, Side, Subject};
 use super::difference::{BridgeField, Difference, EndpointField, What};
 use super::outline::Outline;
 use crate::bridge::definition::DeviceTypeRef;
-use phrases::phrases;
 use places::{places, rekeyed};
 use reversal::reversed;
 use rustc_hash::FxHashSet;
+use together::{by_member, phrases};
 
 /// What a change says.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -89,13 +93,16 @@ fn of_appliance(member: &Member, change: &Change) -> Telling {
         },
         Kind::ProbableRename => Telling {
             headline: format!(
-                "{name} has probably only got the key `{}` instead of `{}`, but loses its place",
+                "{} has probably only got the key `{}` instead of `{}`, but loses its place",
+                endpoints.named(member),
                 member.key,
                 key(member)
             ),
             details: endpoints.both(),
         },
-        Kind::ClassChanged | Kind::NewIdentity | Kind::BridgeChanged => replaced(name, change, &endpoints),
+        Kind::ClassChanged | Kind::NewIdentity | Kind::BridgeChanged => {
+            replaced(&endpoints.named(member), change, &endpoints)
+        }
         Kind::Relabelled => relabelled(name, change),
         Kind::Reversed => reversed(name, change),
         _ => {
@@ -123,8 +130,10 @@ fn summary(kind: Kind) -> &'static str {
         Kind::ValuesChanged => "has other fixed values",
         Kind::FirstValueChanged => "starts with other values",
         Kind::StatusSource => "learns its status in another way",
-        Kind::WiresAdded => "has further wires",
+        Kind::WiresAdded => "has further or other wires",
         Kind::WiresRemoved => "has fewer wires",
+        Kind::OtherEffect => "does other things for the same commands",
+        Kind::ShownOtherwise => "shows other values",
         Kind::ConversionChanged => "converts values in another way",
         Kind::TimingChanged => "has other times",
         Kind::TelegramOrder => "sends telegrams in another order",
@@ -222,23 +231,34 @@ fn of_appliances(first: &Member, members: &[Member], change: &Change) -> Telling
         _ => format!("{all} changed together"),
     };
     let details = match change.kind {
-        Kind::Swap => phrases::by_member(change),
+        Kind::Swap => by_member(change),
         Kind::KeysExchanged => places(members),
-        Kind::BlockMoved | Kind::NotationChanged | Kind::RoomChanged => vec![format!("These are {all}")],
+        Kind::BlockMoved | Kind::NotationChanged | Kind::RoomChanged => {
+            let labels: Vec<&str> = members.iter().map(|one| one.label.as_str()).collect();
+            vec![format!("These are {}", first_of(&labels, WHOLE))]
+        }
         _ => Endpoints::of(&change.differences).both(),
     };
     Telling { headline, details }
 }
 
+/// So many names are told where a change says whom it is about.
+const WHOLE: usize = 60;
+
 /// Names as a list in a sentence; of many only the first.
 pub(super) fn list(names: &[&str]) -> String {
     const MOST: usize = 6;
+    first_of(names, MOST)
+}
+
+/// Names as a list in a sentence; of more than `most` only the first.
+fn first_of(names: &[&str], most: usize) -> String {
     match names {
         [] => "nothing".to_owned(),
         [one] => (*one).to_owned(),
-        [some @ .., last] if names.len() <= MOST => format!("{} and {last}", some.join(", ")),
+        [some @ .., last] if names.len() <= most => format!("{} and {last}", some.join(", ")),
         _ => {
-            let some: Vec<&str> = names.iter().take(MOST - 1).copied().collect();
+            let some: Vec<&str> = names.iter().take(most.saturating_sub(1)).copied().collect();
             format!("{} and {} more", some.join(", "), names.len() - some.len())
         }
     }
@@ -316,8 +336,28 @@ impl<'c> Endpoints<'c> {
         endpoints.iter().map(detail).collect()
     }
 
+    /// The name of an appliance that was replaced, with the one that the family knows if that is another.
+    fn named(&self, member: &Member) -> String {
+        let main = |all: &[(&'c str, &'c Outline)]| {
+            all.iter().map(|(_, endpoint)| *endpoint).find(|one| !one.key.contains('/'))
+        };
+        match main(&self.old) {
+            Some(old) if old.node_label != member.label => {
+                format!("{} (until now {})", member.label, old.node_label)
+            }
+            _ => member.label.clone(),
+        }
+    }
+
+    /// From which room to which one, where it is another.
+    fn rooms(&self) -> Option<String> {
+        let ((_, old), (_, new)) = (self.old.first()?, self.new.first()?);
+        (old.room != new.room).then(|| format!("Was in {}, and is in {}", old.room, new.room))
+    }
+
     fn both(&self) -> Vec<String> {
-        let mut details = self.details(Side::Old);
+        let mut details: Vec<String> = self.rooms().into_iter().collect();
+        details.extend(self.details(Side::Old));
         details.extend(self.details(Side::New));
         details
     }

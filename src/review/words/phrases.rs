@@ -1,75 +1,26 @@
-//! Each difference as a phrase that stands after the name of what it happens to.
+//! A single difference as a phrase that stands after the name of what it happens to.
 
-use super::asked::Asked;
+use super::attributes;
 use super::points::phrase;
 use super::values::value;
 use super::{article, list};
 use crate::bridge::definition::{DeviceTypeRef, Link};
 use crate::classes::Direction;
 use crate::review::address::{Address, address};
-use crate::review::change::{Change, Kind};
 use crate::review::difference::{
     BridgeField, ClusterField, Difference, EndpointField, LinkField, What, Wire,
 };
-use rustc_hash::{FxHashMap, FxHashSet};
+use rustc_hash::FxHashMap;
 use serde_json::Value as Json;
-use std::collections::BTreeMap;
-
-/// The phrases of a change, each once, in the order of the differences. Whole endpoints have none.
-pub(super) fn phrases(change: &Change) -> Vec<String> {
-    // Only a change of order tells of the order of links; elsewhere it only says where they stand.
-    let told =
-        |one: &&Difference| change.kind == Kind::TelegramOrder || !matches!(one.what, What::LinkOrder { .. });
-    distinct(change.differences.iter().filter(told).collect::<Vec<_>>().as_slice(), change.kind)
-}
-
-fn distinct(differences: &[&Difference], kind: Kind) -> Vec<String> {
-    let (wires, asked) = (Wires::of(differences), Asked::of(differences, kind));
-    let mut seen = FxHashSet::default();
-    // The wires of commands show what their attribute shows; where that is told, they say nothing of their own.
-    let direction = |difference: &Difference| match &difference.what {
-        What::LinkField { field: LinkField::Shown, wire, .. } => Some(wire.direction),
-        _ => None,
-    };
-    let from_bus = differences.iter().any(|one| direction(one) == Some(Direction::FromBus));
-    // What a limit changes in a conversion is said by the limit.
-    let limited = |one: &Difference| {
-        kind == Kind::LimitsChanged
-            && matches!(one.what, What::LinkField { field: LinkField::Conversion, .. })
-    };
-    let idle = |one: &Difference| from_bus && direction(one) == Some(Direction::ToBus) || limited(one);
-    let all = differences
-        .iter()
-        .filter(|one| !idle(one))
-        .filter_map(|difference| asked.phrase(difference).or_else(|| of_difference(difference, &wires)));
-    all.filter(|phrase| seen.insert(phrase.clone())).collect()
-}
-
-/// The phrases of a change of several appliances, each after the name of its appliance.
-pub(super) fn by_member(change: &Change) -> Vec<String> {
-    let mut by_endpoint: BTreeMap<(&str, Option<u16>), Vec<&Difference>> = BTreeMap::new();
-    for difference in &change.differences {
-        by_endpoint.entry((&difference.bridge, difference.endpoint)).or_default().push(difference);
-    }
-    let mut details = Vec::new();
-    for member in change.members() {
-        for number in &member.endpoints {
-            let differences = by_endpoint.get(&(member.bridge.as_str(), Some(*number)));
-            let phrases = differences.map(|all| distinct(all, change.kind)).unwrap_or_default();
-            details.extend(phrases.into_iter().map(|phrase| format!("{} {phrase}", member.label)));
-        }
-    }
-    details
-}
 
 /// Where each wire went whose bus or address changed.
-struct Wires<'d> {
+pub(super) struct Wires<'d> {
     #[allow(clippy::type_complexity, reason = "a key and its two sides; a name for it would say no more")]
     moved: FxHashMap<(&'d str, Option<u16>, u32), (Option<&'d str>, Option<&'d str>)>,
 }
 
 impl<'d> Wires<'d> {
-    fn of(differences: &[&'d Difference]) -> Self {
+    pub(super) fn of(differences: &[&'d Difference]) -> Self {
         let mut moved: FxHashMap<_, (Option<&str>, Option<&str>)> = FxHashMap::default();
         for difference in differences {
             if let What::LinkField { index, field, after, .. } = &difference.what {
@@ -97,7 +48,7 @@ impl<'d> Wires<'d> {
     }
 }
 
-fn of_difference(difference: &Difference, wires: &Wires) -> Option<String> {
+pub(super) fn of_difference(difference: &Difference, wires: &Wires) -> Option<String> {
     Some(match &difference.what {
         What::BridgeAdded { .. }
         | What::BridgeRemoved { .. }
@@ -118,8 +69,8 @@ fn of_difference(difference: &Difference, wires: &Wires) -> Option<String> {
             format!("names a cluster {} instead of {}", text(after), text(before))
         }
         What::Feature { name, code, at, .. } => match at {
-            Some(_) => format!("now has the feature {code} of {name}"),
-            None => format!("no longer has the feature {code} of {name}"),
+            Some(_) => format!("now has the feature {}", attributes::feature(name, code)),
+            None => format!("no longer has the feature {}", attributes::feature(name, code)),
         },
         What::Command { name, command, at, .. } => match at {
             Some(_) => format!("now takes the command {name}.{command}"),
@@ -158,12 +109,21 @@ fn device_type(before: Option<&DeviceTypeRef>, after: Option<&DeviceTypeRef>) ->
 
 fn attribute_phrase(cluster: &str, name: &str, before: Option<&Json>, after: Option<&Json>) -> String {
     let told = |one| value(cluster, name, one);
+    let Some(words) = attributes::words(cluster, name) else {
+        return match (before, after) {
+            (None, Some(Json::Null)) => format!("now has {cluster}.{name}"),
+            (None, Some(after)) => format!("now has {cluster}.{name}, {}", told(after)),
+            (Some(before), Some(after)) => {
+                format!("has {cluster}.{name} {} instead of {}", told(after), told(before))
+            }
+            (_, None) => format!("no longer has {cluster}.{name}"),
+        };
+    };
     match (before, after) {
-        (None, Some(after)) => format!("now has {cluster}.{name}, {}", told(after)),
-        (Some(before), Some(after)) => {
-            format!("has {cluster}.{name} {} instead of {}", told(after), told(before))
-        }
-        (_, None) => format!("no longer has {cluster}.{name}"),
+        (None, Some(Json::Null)) => format!("now has {words}"),
+        (None, Some(after)) => format!("now has {words}, {}", told(after)),
+        (Some(before), Some(after)) => format!("has {} as {words} instead of {}", told(after), told(before)),
+        (_, None) => format!("no longer has {words}"),
     }
 }
 
@@ -231,7 +191,9 @@ fn link_field(wire: &Wire, field: LinkField, before: &Json, after: &Json) -> Str
             format!("names the point of {group} `{}` instead of `{}`", text(after), text(before))
         }
         LinkField::Dpt => format!("now takes {group} as {} instead of {}", text(after), text(before)),
-        LinkField::Conversion => format!("converts `{point}` on its way {way} {group} in another way"),
+        LinkField::Conversion => {
+            format!("converts `{point}` on its way {way} {group} in another way, which comes to the same")
+        }
         LinkField::Read if after.as_bool() == Some(true) => format!("now asks {group} for its status"),
         LinkField::Read => format!("no longer asks {group} for its status"),
         LinkField::Shown => {

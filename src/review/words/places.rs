@@ -10,8 +10,8 @@ pub(super) fn rekeyed(name: &str, change: &Change) -> Telling {
         let found = change.differences.iter().find(|one| side(&one.what));
         found.map_or("", |one| one.bridge.as_str())
     };
-    let old = key(|what| matches!(what, What::BridgeRemoved { .. }));
-    let new = key(|what| matches!(what, What::BridgeAdded { .. }));
+    let old = key(|what| matches!(what, What::EndpointRemoved { .. }));
+    let new = key(|what| matches!(what, What::EndpointAdded { .. }));
     let keys = change.differences.iter().filter_map(|one| match &one.what {
         What::EndpointAdded { endpoint } => Some(endpoint.key.as_str()),
         _ => None,

@@ -2,6 +2,7 @@
 
 use super::house::{bridge, dimmer, lamp, meter, shutter, thermostat};
 use housewright::bridge::definition::{BridgeDefinition, Endpoint, Joint};
+use housewright::convert::Step;
 use proptest::prelude::*;
 use serde_json::json;
 
@@ -243,8 +244,7 @@ impl Site {
             }
             Edit::Conversion(which) => {
                 let link = self.at(which)?.links.first_mut()?;
-                let steps = json!([{"step": "not"}, {"step": "not"}]);
-                link.conversion = serde_json::from_value(steps).expect("these are steps");
+                link.conversion.steps.extend([Step::Not, Step::Not]);
             }
             Edit::Rewire(which, to) => {
                 let link = self.at(which)?.links.first_mut()?;

@@ -39,7 +39,7 @@ fn a_review_of_what_integrators_do_is_a_patch_and_every_sort_of_change_occurs() 
         })
         .unwrap();
     // What the edits cannot do: another house, another edition, faults of a ledger, other names of clusters and bridges,
-    // exchanged keys, conversions turned round.
+    // exchanged keys, conversions turned round or to another effect.
     let never = [
         Kind::HouseId,
         Kind::MatterEdition,
@@ -52,6 +52,8 @@ fn a_review_of_what_integrators_do_is_a_patch_and_every_sort_of_change_occurs() 
         Kind::BridgeRekeyed,
         Kind::KeysExchanged,
         Kind::Reversed,
+        Kind::OtherEffect,
+        Kind::ShownOtherwise,
         Kind::ValuesChanged,
         Kind::FirstValueChanged,
         Kind::TelegramOrder,

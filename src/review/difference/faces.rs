@@ -1,0 +1,148 @@
+//! What it means that a link of an endpoint came or went: what else there is for the same command or status.
+
+use super::{Inside, link_end};
+use crate::bridge::definition::{Cluster, Link, Shown};
+use crate::classes::Direction;
+use crate::review::address::address;
+use crate::review::change::Kind;
+use crate::review::effect;
+use rustc_hash::{FxHashMap, FxHashSet};
+use std::cell::OnceCell;
+
+/// What the two endpoints show: says what it means that a link came or went.
+pub(super) struct Faces<'a> {
+    old: Face<'a>,
+    new: Face<'a>,
+}
+
+/// One endpoint's clusters by name, the ends that have a wire, and what is asked of few links only.
+struct Face<'a> {
+    links: &'a [Link],
+    clusters: FxHashMap<&'a str, &'a Cluster>,
+    wired: FxHashSet<(Direction, &'a str, &'a str)>,
+    /// Ends with a wire that takes a scale to the bus.
+    graded: OnceCell<FxHashSet<(&'a str, &'a str)>>,
+    /// Clusters with a wire to the bus after which a state is shown that nothing reports; with its point, where the wire
+    /// does not say what is shown.
+    guessed: OnceCell<FxHashSet<(&'a str, Option<&'a str>)>>,
+}
+
+/// Whether a link to the bus sends what it is asked for, in more than two degrees. What only moves or steps but is stopped
+/// in time, towards an estimated value, is as good.
+fn is_graded(link: &Link) -> bool {
+    link.direction == Direction::ToBus && (link.shown == Some(Shown::Estimated) || effect::is_graded(link))
+}
+
+impl<'a> Face<'a> {
+    fn of(endpoint: Inside<'a>) -> Self {
+        Self {
+            clusters: endpoint.clusters.iter().map(|cluster| (cluster.name.as_str(), cluster)).collect(),
+            wired: endpoint
+                .links
+                .iter()
+                .map(|link| (link.direction, link.cluster.as_str(), link_end(link)))
+                .collect(),
+            links: endpoint.links,
+            graded: OnceCell::new(),
+            guessed: OnceCell::new(),
+        }
+    }
+
+    fn wires(&self, link: &Link) -> bool {
+        self.wired.contains(&(link.direction, link.cluster.as_str(), link_end(link)))
+    }
+
+    /// Whether what the link is for has a wire that takes a scale to the bus.
+    fn grades(&self, link: &Link) -> bool {
+        let graded = self.graded.get_or_init(|| {
+            let graded = self.links.iter().filter(|link| is_graded(link));
+            graded.map(|link| (link.cluster.as_str(), link_end(link))).collect()
+        });
+        graded.contains(&(link.cluster.as_str(), link_end(link)))
+    }
+
+    /// Whether the state that the link from the bus was for is still shown, after what was asked for.
+    fn guesses(&self, link: &Link) -> bool {
+        let guessed = self.guessed.get_or_init(|| {
+            let unsaid = |link: &'a Link| link.shown.is_none().then_some(link.point.as_str());
+            let to_bus = self.links.iter().filter(|link| link.direction == Direction::ToBus);
+            let guessed = to_bus.filter(|link| link.shown != Some(Shown::Reported));
+            guessed.map(|link| (link.cluster.as_str(), unsaid(link))).collect()
+        });
+        [None, Some(link.point.as_str())].iter().any(|point| guessed.contains(&(&*link.cluster, *point)))
+    }
+
+    /// Whether the cluster is there, and whether it has the attribute or command that the link is for.
+    fn has(&self, link: &Link) -> (bool, bool) {
+        let Some(cluster) = self.clusters.get(link.cluster.as_str()) else { return (false, false) };
+        let end = match (&link.attribute, &link.command) {
+            (Some(attribute), _) => cluster.attributes.contains_key(attribute),
+            (None, Some(command)) => cluster.commands.contains(command),
+            (None, None) => true,
+        };
+        (true, end)
+    }
+}
+
+impl<'a> Faces<'a> {
+    pub(super) fn of(old: Inside<'a>, new: Inside<'a>) -> Self {
+        Self { old: Face::of(old), new: Face::of(new) }
+    }
+
+    /// Whether what the link is for took a scale to the bus and still goes there, but no longer as a scale.
+    fn is_reduced(&self, link: &Link) -> bool {
+        link.direction == Direction::ToBus
+            && self.new.wires(link)
+            && self.old.grades(link)
+            && !self.new.grades(link)
+            && self.new.has(link) == (true, true)
+    }
+
+    /// Whether a command that stays as it is for controllers did more than it does.
+    pub(super) fn does_less(&self, old: &Link, new: &Link) -> bool {
+        (old.dpt != new.dpt || old.conversion != new.conversion) && is_graded(old) && self.is_reduced(old)
+    }
+
+    /// Whether a status comes from an address that the endpoint sends its own commands to, or no longer does: it is what
+    /// was asked for, not what happened.
+    pub(super) fn echoes(&self, old: &Link, new: &Link) -> bool {
+        let echo = |face: &Face, status: &Link| {
+            let same =
+                |link: &&Link| link.bus == status.bus && address(&link.group) == address(&status.group);
+            face.links.iter().filter(|link| link.direction == Direction::ToBus).any(|link| same(&link))
+        };
+        old.direction == Direction::FromBus
+            && (old.read || new.read)
+            && echo(&self.old, old) != echo(&self.new, new)
+    }
+
+    pub(super) fn kind_of_removed(&self, link: &Link) -> Kind {
+        let ((had_cluster, had_end), (has_cluster, has_end)) = (self.old.has(link), self.new.has(link));
+        if had_cluster && !has_cluster || had_end && !has_end {
+            Kind::FunctionRemoved
+        } else if is_graded(link) && self.is_reduced(link) {
+            Kind::FunctionReduced
+        } else if self.new.wires(link) {
+            Kind::WiresRemoved
+        } else if link.direction == Direction::FromBus && link.attribute.is_some() && self.new.guesses(link) {
+            Kind::StatusSource
+        } else {
+            Kind::FunctionUnwired
+        }
+    }
+
+    pub(super) fn kind_of_added(&self, link: &Link) -> Kind {
+        let ((had_cluster, had_end), (has_cluster, has_end)) = (self.old.has(link), self.new.has(link));
+        if has_cluster && !had_cluster || has_end && !had_end {
+            Kind::InterfaceChanged
+        } else if self.is_reduced(link) {
+            Kind::FunctionReduced
+        } else if self.old.wires(link) {
+            Kind::WiresAdded
+        } else if link.direction == Direction::FromBus && link.attribute.is_some() {
+            Kind::StatusSource
+        } else {
+            Kind::WiresAdded
+        }
+    }
+}

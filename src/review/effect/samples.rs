@@ -1,0 +1,216 @@
+//! The values that conversions are run on: what people say first, so that an example is one of theirs, then what the
+//! steps name, then some of all there is.
+
+use crate::convert::attribute::{asked_by_commands, person};
+use crate::convert::bus::value_to_bus;
+use crate::convert::proof::{BusSide, DptSide};
+use crate::convert::{Chain, Fields, Step, Value};
+use crate::knx::{Dpt, Payload, codec};
+use crate::matter::{self, Attribute, Cluster, Kind};
+
+/// Numbers of people, in the unit that they read.
+const SAID: [f64; 17] = [
+    40.0, 21.0, 20.0, 60.0, 1.0, 4000.0, 2700.0, 100.0, 0.0, 5.0, 10.0, 30.0, 50.0, 80.0, 240.0, 1000.0,
+    10_000.0,
+];
+/// Where in a range the samples lie.
+const PARTS: [f64; 17] =
+    [0.4, 0.2, 0.6, 0.8, 1.0, 0.1, 0.5, 0.0, 0.05, 0.25, 0.3, 0.7, 0.75, 0.9, 0.95, 0.01, 0.99];
+/// The first of what is numbered.
+const FIRST: [f64; 8] = [1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0];
+/// Ranges of so many whole numbers are tried as a whole.
+const WHOLE: f64 = 256.0;
+/// So many telegrams of a longer type are tried, beside those that are said or named.
+const SPREAD: u64 = 97;
+
+/// The attributes that conversions look at, each with values to stand at.
+pub(super) struct Around(Vec<(String, Vec<Value>)>);
+
+impl Around {
+    /// Those of two conversions.
+    pub(super) fn of(chains: [&Chain; 2]) -> Self {
+        let mut names: Vec<&str> = chains.iter().flat_map(|chain| chain.attributes()).collect();
+        names.sort_unstable();
+        names.dedup();
+        let values = |name: &str| {
+            let (cluster, attribute) = name.split_once('.')?;
+            let cluster = matter::cluster(cluster)?;
+            Some(of_attribute(cluster, cluster.attribute(attribute)?, chains))
+        };
+        Self(names.into_iter().map(|name| (name.to_owned(), values(name).unwrap_or_default())).collect())
+    }
+
+    /// How they stand for the sample of this number.
+    pub(super) fn at(&self, sample: usize) -> Fields {
+        let pick = |(place, (name, values)): (usize, &(String, Vec<Value>))| {
+            let at = sample.wrapping_mul(2 * place + 3).checked_rem(values.len()).unwrap_or(0);
+            (name.clone(), values.get(at).cloned().unwrap_or(Value::Null))
+        };
+        self.0.iter().enumerate().map(pick).collect()
+    }
+}
+
+/// Values of an attribute.
+pub(super) fn of_attribute(cluster: &Cluster, attribute: &Attribute, chains: [&Chain; 2]) -> Vec<Value> {
+    let range = matter::number_range(
+        cluster,
+        &attribute.datatype,
+        attribute.nullable,
+        attribute.constraint.as_ref(),
+        &|_| None,
+    );
+    let seen = person(cluster, attribute).steps.inverse().ok();
+    values(cluster, &attribute.datatype, (range, seen.as_ref()), chains)
+}
+
+/// Fields of a command, all of them filled in.
+pub(super) fn of_command((cluster, command): (&str, &str), chains: [&Chain; 2]) -> Vec<Value> {
+    let facts = matter::cluster(cluster);
+    let fields = facts
+        .and_then(|cluster| cluster.commands.iter().find(|one| one.name == command))
+        .map_or(&[][..], |command| &command.fields);
+    let mut lists: Vec<(&str, Vec<Value>)> = Vec::new();
+    for field in fields {
+        let Some(facts) = facts else { continue };
+        let list = match asked(cluster, command, &field.name) {
+            Some((cluster, attribute)) => of_attribute(cluster, attribute, chains),
+            None => {
+                let (nullable, constraint) = (field.nullable, field.constraint.as_ref());
+                let range = matter::number_range(facts, &field.datatype, nullable, constraint, &|_| None);
+                values(facts, &field.datatype, (range, None), chains)
+            }
+        };
+        lists.push((&field.name, list));
+    }
+    let most = lists.iter().map(|(_, list)| list.len()).max().unwrap_or(1).max(1);
+    // Each value of the longest list twice, beside other values of the others.
+    let sample = |at: usize| {
+        let pick = |(name, list): &(&str, Vec<Value>)| {
+            let turn = if list.len() == most { at } else { at + at / most };
+            let value = turn.checked_rem(list.len()).and_then(|at| list.get(at));
+            ((*name).to_owned(), value.cloned().unwrap_or(Value::Null))
+        };
+        Value::Structure(lists.iter().map(pick).collect())
+    };
+    // A command without fields differs by what stands around it only.
+    (0..2 * most.max(PARTS.len())).map(sample).collect()
+}
+
+/// The attribute that the field of a command asks for.
+pub(in crate::review) fn asked(
+    cluster: &str,
+    command: &str,
+    field: &str,
+) -> Option<(&'static Cluster, &'static Attribute)> {
+    let command = command.strip_suffix("WithOnOff").unwrap_or(command);
+    let fields = asked_by_commands().get(&format!("{cluster}.{command}"))?;
+    let (cluster, attribute) = fields.get(field)?.split_once('.')?;
+    let cluster = matter::cluster(cluster)?;
+    Some((cluster, cluster.attribute(attribute)?))
+}
+
+/// Values of a datatype, given its range and the way from what people say to it.
+fn values(
+    cluster: &Cluster,
+    datatype: &str,
+    (range, from_said): (Option<(f64, f64)>, Option<&Chain>),
+    chains: [&Chain; 2],
+) -> Vec<Value> {
+    let numbers = |range: Option<(f64, f64)>| {
+        let Some((low, high)) = range else { return Vec::new() };
+        let mut found: Vec<f64> = Vec::new();
+        if let Some(way) = from_said {
+            let stands = |said: &f64| way.run(&Value::Number(*said), &()).ok()?.number().map(f64::round);
+            found.extend(SAID.iter().filter_map(stands));
+        }
+        let named = named(chains);
+        // What nobody has a unit for is a number of something: people begin at one.
+        let small = if from_said.is_some() { &[][..] } else { &FIRST };
+        found.extend(small.iter().filter(|one| named.contains(one)));
+        found.extend(small);
+        found.extend(PARTS.iter().map(|part| (low + (high - low) * part).round()));
+        found.extend(named);
+        if high - low < WHOLE {
+            let mut number = low.ceil();
+            while number <= high {
+                found.push(number);
+                number += 1.0;
+            }
+        }
+        distinct(found.into_iter().filter(|number| (low..=high).contains(number)).map(Value::Number))
+    };
+    match matter::kind(cluster, datatype) {
+        Some(Kind::Bool) => vec![Value::Bool(true), Value::Bool(false)],
+        Some(Kind::Enumeration(Some(members))) => {
+            distinct(members.values.iter().map(|member| Value::Number(f64::from(member.value))))
+        }
+        Some(
+            Kind::Unsigned(_) | Kind::Signed(_) | Kind::Float | Kind::Bitmap(..) | Kind::Enumeration(None),
+        ) => numbers(range),
+        Some(Kind::Text | Kind::Octets | Kind::List(_) | Kind::Structure(_)) | None => Vec::new(),
+    }
+}
+
+/// Telegrams of a type: those of what people say, of what the steps name, and some of all there are.
+pub(super) fn of_bus(dpt: &'static Dpt, chains: [&Chain; 2]) -> Vec<Payload> {
+    let said = SAID.iter().copied().chain(named(chains)).map(Value::Number);
+    let truths = [Value::Bool(true), Value::Bool(false)];
+    let encoded = |value: Value| {
+        let value = value_to_bus(dpt, &value).ok().flatten()?;
+        codec::encode(dpt, &value).ok()
+    };
+    let mut payloads: Vec<Payload> = Vec::new();
+    let mut put = |payload: Payload| {
+        if !payloads.contains(&payload) {
+            payloads.push(payload);
+        }
+    };
+    truths.into_iter().chain(said).filter_map(encoded).for_each(&mut put);
+    if let Some(side) = DptSide::new(dpt) {
+        let all = 1_u128 << side.bits().min(64);
+        let count = if all <= 256 { all } else { u128::from(SPREAD) };
+        for at in 0..count {
+            let raw = u64::try_from(at * (all - 1) / (count - 1).max(1)).unwrap_or(u64::MAX);
+            let value = side.decode(raw);
+            value.and_then(encoded).into_iter().for_each(&mut put);
+        }
+    }
+    payloads
+}
+
+/// The numbers that steps name as what comes in, and what lies beside them.
+fn named(chains: [&Chain; 2]) -> Vec<f64> {
+    const MOST: usize = 64;
+    let mut found = Vec::new();
+    chains.iter().for_each(|chain| collect(chain, &mut found));
+    found.truncate(MOST);
+    found
+}
+
+#[allow(clippy::wildcard_enum_match_arm, reason = "the other steps name no number that comes in")]
+fn collect(chain: &Chain, found: &mut Vec<f64>) {
+    for step in &chain.steps {
+        match step {
+            Step::Scale { from, .. } => found.extend(from),
+            Step::Clamp { min, max } => found.extend([*min, *max]),
+            Step::Above { limit } => found.extend([*limit, limit + 1.0]),
+            Step::Table { pairs, .. } => found.extend(pairs.iter().filter_map(|(input, _)| input.as_f64())),
+            Step::Bands { rows } => found.extend(rows.iter().map(|(from, _)| *from)),
+            Step::Ignore { values } => {
+                found.extend(values.iter().filter_map(serde_json::Value::as_f64));
+            }
+            Step::Within { steps, .. } => collect(steps, found),
+            _ => {}
+        }
+    }
+}
+
+fn distinct(values: impl Iterator<Item = Value>) -> Vec<Value> {
+    let mut all = Vec::new();
+    for value in values {
+        if !all.contains(&value) {
+            all.push(value);
+        }
+    }
+    all
+}

@@ -1,0 +1,147 @@
+//! The differences of a change as phrases that stand after the name of what it happens to.
+
+use super::asked::Asked;
+use super::attributes;
+use super::effects::Beside;
+use super::modes;
+use super::phrases::{Wires, of_difference};
+use crate::classes::Direction;
+use crate::review::change::{Change, Kind};
+use crate::review::difference::{Difference, LinkField, What};
+use rustc_hash::FxHashSet;
+use std::collections::BTreeMap;
+
+/// The phrases of a change, each once, in the order of the differences. Whole endpoints have none.
+pub(super) fn phrases(change: &Change) -> Vec<String> {
+    // Only a change of order tells of the order of links; elsewhere it only says where they stand.
+    let told =
+        |one: &&Difference| change.kind == Kind::TelegramOrder || !matches!(one.what, What::LinkOrder { .. });
+    Phrases::of(change.differences.iter().filter(told).collect(), change.kind).told()
+}
+
+/// The phrases of a change of several appliances, each after the name of its appliance.
+pub(super) fn by_member(change: &Change) -> Vec<String> {
+    let mut by_endpoint: BTreeMap<(&str, Option<u16>), Vec<&Difference>> = BTreeMap::new();
+    for difference in &change.differences {
+        by_endpoint.entry((&difference.bridge, difference.endpoint)).or_default().push(difference);
+    }
+    let mut details = Vec::new();
+    for member in change.members() {
+        for number in &member.endpoints {
+            let differences = by_endpoint.remove(&(member.bridge.as_str(), Some(*number)));
+            let phrases = Phrases::of(differences.unwrap_or_default(), change.kind).told();
+            details.extend(phrases.into_iter().map(|phrase| format!("{} {phrase}", member.label)));
+        }
+    }
+    details
+}
+
+/// Differences that are told together.
+struct Phrases<'d> {
+    kind: Kind,
+    wires: Wires<'d>,
+    asked: Asked<'d>,
+    beside: Beside<'d>,
+    /// Whether wires from the bus say what their attribute shows, and whether any wire does.
+    shown: (bool, bool),
+    differences: Vec<&'d Difference>,
+}
+
+impl<'d> Phrases<'d> {
+    fn of(differences: Vec<&'d Difference>, kind: Kind) -> Self {
+        let says = |difference: &&Difference, wanted: Option<Direction>| match &difference.what {
+            What::LinkField { field: LinkField::Shown, wire, .. } => {
+                wanted.is_none_or(|wanted| wire.direction == wanted)
+            }
+            _ => false,
+        };
+        let any = |wanted| differences.iter().any(|difference| says(difference, wanted));
+        let shown = (any(Some(Direction::FromBus)), any(None));
+        let (wires, asked) = (Wires::of(&differences), Asked::of(&differences, kind));
+        Self { kind, wires, asked, beside: Beside::of(&differences), shown, differences }
+    }
+
+    /// Each phrase once.
+    fn told(&self) -> Vec<String> {
+        let (mut all, mut seen) = (Vec::new(), FxHashSet::default());
+        let mut examples = FxHashSet::default();
+        for difference in self.differences.iter().filter(|difference| !self.is_idle(difference)) {
+            let phrases = match modes::phrases(&difference.what) {
+                Some(modes) => modes,
+                None => self.phrase(difference, &mut examples).into_iter().collect(),
+            };
+            all.extend(phrases.into_iter().filter(|phrase| seen.insert(phrase.clone())));
+        }
+        all
+    }
+
+    fn phrase(&self, difference: &'d Difference, examples: &mut FxHashSet<Wire<'d>>) -> Option<String> {
+        let phrase = self.asked.phrase(difference).or_else(|| match self.beside.phrase(difference) {
+            Some(told) if !told.is_example || examples.insert(wire(difference)) => Some(told.text),
+            Some(_) => None,
+            None if self.beside.is_more(difference) => more(difference),
+            None => of_difference(difference, &self.wires),
+        });
+        phrase.map(|phrase| phrase + self.echo(difference))
+    }
+
+    /// Whether a difference has nothing to say of its own.
+    fn is_idle(&self, difference: &Difference) -> bool {
+        if follows(difference) {
+            return !self.differences.iter().all(|one| follows(one));
+        }
+        let What::LinkField { wire, field, .. } = &difference.what else {
+            return self.asked.tells(difference);
+        };
+        match (field, self.kind) {
+            // The wires of commands show what their attribute shows.
+            (LinkField::Shown, _) => self.shown.0 && wire.direction == Direction::ToBus,
+            (LinkField::Conversion, Kind::ConversionChanged | Kind::FunctionReduced) => false,
+            // What a limit changes in a conversion is said by the limit.
+            (LinkField::Conversion, Kind::LimitsChanged) => true,
+            // What comes to the same needs no words beside others.
+            (LinkField::Conversion, _) => self.beside.phrase(difference).is_none(),
+            _ => false,
+        }
+    }
+
+    /// Why a status is another one that is not said to be: one of its two addresses is a command of the appliance.
+    fn echo(&self, difference: &Difference) -> &'static str {
+        match &difference.what {
+            What::LinkField { field: LinkField::Group, wire, .. }
+                if self.kind == Kind::StatusSource
+                    && !self.shown.1
+                    && wire.direction == Direction::FromBus =>
+            {
+                ", of which one is its own command and tells what was asked for, not what happened"
+            }
+            _ => "",
+        }
+    }
+}
+
+/// Whether a difference only follows from others.
+fn follows(difference: &Difference) -> bool {
+    match &difference.what {
+        What::Attribute { name, attribute, .. } => attributes::follows(name, attribute),
+        _ => false,
+    }
+}
+
+/// What a conversion does that passes on more values than it did.
+fn more(difference: &Difference) -> Option<String> {
+    let What::LinkField { wire, .. } = &difference.what else { return None };
+    let way = if wire.direction == Direction::ToBus { "to" } else { "from" };
+    Some(format!("now passes on more values of `{}` {way} {}", wire.point, wire.group))
+}
+
+/// A wire, by its endpoint and address.
+type Wire<'d> = (Option<u16>, &'d str);
+
+/// The wire of a link that stays.
+fn wire(difference: &Difference) -> Wire<'_> {
+    match &difference.what {
+        What::LinkField { wire, .. } => (difference.endpoint, &wire.group),
+        _ => (difference.endpoint, ""),
+    }
+}
