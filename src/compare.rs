@@ -3,7 +3,7 @@
 //! A side that cannot be read whole is told as such; it is never taken for a side without appliances.
 
 use crate::bridge::lower;
-use crate::build::written;
+use crate::build::{recalled, written};
 use crate::emit::{self, BRIDGE_ENDING, ManifestError};
 use crate::findings::Severity;
 use crate::ledger::Ledger;
@@ -73,8 +73,7 @@ struct Definitions {
 
 /// Reviews two sides. A new side without a ledger of its own is built on the old side's.
 pub fn compare(old: &Side, new: &Side, limits: &Limits) -> Review {
-    let old = read(old, limits, None);
-    let new = read(new, limits, old.next.as_ref());
+    let (old, new) = both(old, new, limits);
     let (before, after) = review::read_both(old.files, new.files);
     review::review(&before, &after)
 }
@@ -88,15 +87,30 @@ pub fn compare_as_patch(
     new: &Side,
     limits: &Limits,
 ) -> Result<(Review, serde_json::Value), ApplyError> {
-    let old = read(old, limits, None);
-    let new = read(new, limits, old.next.as_ref());
+    let (old, new) = both(old, new, limits);
     let (before, after) = (Build::read(old.files), Build::read(new.files));
     let review = review::review(&before, &after);
     let patch = review::json_patch(&review, &before.definitions())?;
     Ok((review, patch))
 }
 
-fn read(side: &Side, limits: &Limits, last: Option<&Ledger>) -> Definitions {
+fn both(old: &Side, new: &Side, limits: &Limits) -> (Definitions, Definitions) {
+    let folder = if let Side::Folder(folder) = old { Some(folder.as_path()) } else { None };
+    let old = read(old, limits, Last::default());
+    let new = read(new, limits, Last { ledger: old.next.as_ref(), folder });
+    (old, new)
+}
+
+/// What came before a side.
+#[derive(Clone, Copy, Default)]
+struct Last<'a> {
+    /// The ledger that it left.
+    ledger: Option<&'a Ledger>,
+    /// The folder of the build, which may know what the side's own ledger has forgotten.
+    folder: Option<&'a Path>,
+}
+
+fn read(side: &Side, limits: &Limits, last: Last<'_>) -> Definitions {
     let read = match side {
         Side::Folder(folder) => {
             Ok(Definitions { files: built(folder, &folder.display().to_string()), next: None })
@@ -149,19 +163,17 @@ fn file(path: &Path, limits: &Limits) -> Result<Definitions, Unread> {
     }
 }
 
-fn house_side(
-    house: &Path,
-    name: &str,
-    limits: &Limits,
-    last: Option<&Ledger>,
-) -> Result<Definitions, Unread> {
+fn house_side(house: &Path, name: &str, limits: &Limits, last: Last<'_>) -> Result<Definitions, Unread> {
     let loaded =
         source::load(house, limits).map_err(|error| unread(name, chain(&error), error.help().to_owned()))?;
     let mut inspection = crate::inspect(loaded, limits);
     if let Some(last) =
-        last.filter(|last| inspection.ledger.is_empty() && last.house() == inspection.ledger.house())
+        last.ledger.filter(|last| inspection.ledger.is_empty() && last.house() == inspection.ledger.house())
     {
         inspection.ledger = last.clone();
+    }
+    if let Some(recalled) = last.folder.and_then(|folder| recalled(&inspection, folder)) {
+        inspection.ledger = recalled.ledger;
     }
     let checked = inspection.judged.checked.as_ref().ok_or_else(|| {
         let help = "`housewright check` shows what is wrong in it".to_owned();

@@ -28,6 +28,7 @@ pub mod house;
 pub mod knx;
 pub mod ledger;
 pub mod matter;
+mod recall;
 pub mod render;
 pub mod resolve;
 pub mod review;

@@ -26,6 +26,8 @@ pub struct Ledger {
     pub(super) house: String,
     pub(super) living: BTreeMap<String, Parts>,
     pub(super) retired: BTreeMap<String, Parts>,
+    /// Numbers up to which bridges gave them, where more is known than stands in the file.
+    pub(super) given: BTreeMap<Arc<str>, EndpointNumber>,
 }
 
 /// Why a key cannot have what another one had.
@@ -58,7 +60,12 @@ impl RenameError {
 impl Ledger {
     /// The ledger of a house that was never built.
     pub fn new(house: impl Into<String>) -> Self {
-        Self { house: house.into(), living: BTreeMap::new(), retired: BTreeMap::new() }
+        Self {
+            house: house.into(),
+            living: BTreeMap::new(),
+            retired: BTreeMap::new(),
+            given: BTreeMap::new(),
+        }
     }
 
     /// The id of the house whose ledger it is.
@@ -118,6 +125,10 @@ impl Ledger {
         for (_, _, identity) in self.living().chain(self.retired()) {
             let number = highest.entry(&identity.bridge).or_insert(identity.number);
             *number = identity.number.max(*number);
+        }
+        for (bridge, given) in &self.given {
+            let number = highest.entry(bridge).or_insert(*given);
+            *number = (*given).max(*number);
         }
         highest.into_iter().map(|(bridge, number)| (Arc::clone(bridge), number)).collect()
     }

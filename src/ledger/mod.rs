@@ -21,6 +21,7 @@ mod identity;
 mod merge;
 mod problem;
 mod read;
+mod remember;
 mod schema;
 mod unmerged;
 
@@ -32,5 +33,6 @@ pub use identity::{DeviceTypes, EndpointNumber, Identity, UniqueId};
 pub use merge::{Built, Change, MergeError, Merged, merge, resolve};
 pub use problem::Problem;
 pub use read::read;
+pub use remember::{Remembered, TOP_PART};
 pub use schema::schema;
 pub use unmerged::{Sides, unmerged_sides};
