@@ -9,13 +9,14 @@ use super::terminal::Terminal;
 use super::{Outcome, houses};
 use crate::findings::nearest;
 use crate::ledger::{
-    Built, FILE_NAME, Identity, MergeTextError, MergedText, UniqueId, merge_texts, resolve_text, sound_ledger,
+    Built, FILE_NAME, Keeps, MergeTextError, MergedText, UniqueId, merge_texts, resolve_text, sound_ledger,
+    unmerged_sides,
 };
 use crate::review::read_bridge_json;
 use crate::source::{Limits, read_single};
 use crate::{build, emit, ledger};
-use std::collections::BTreeSet;
-use std::path::Path;
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
 
 /// Merges, and says what gave way.
 pub(super) fn run(
@@ -38,19 +39,56 @@ fn merge(args: &LedgerMerge, limits: &Limits, terminal: &mut Terminal) -> Result
 }
 
 fn resolve(args: &LedgerResolve, limits: &Limits, terminal: &mut Terminal) -> Result<Outcome, CliError> {
-    let folder = folder_of(&args.house);
+    let folder = house_folder(&args.house)?;
     let _lock = build::lock(&folder)?;
     let path = folder.join(FILE_NAME);
     let text = read(&path, limits)?;
     let out = args.out.clone().unwrap_or_else(|| build::usual_out(&folder));
-    let last = if out.exists() { last_build(&out)? } else { BTreeSet::new() };
-    let is_built = |identity: &Identity| last.contains(&(identity.unique_id, identity.number.get()));
-    let merged = resolve_text(&text, built(args.built), is_built).map_err(refused)?;
+    // A folder that is named must be there.
+    let last = if out.exists() || args.out.is_some() { Some(last_build(&out)?) } else { None };
+    let is_one_text = unmerged_sides(&text).is_none() && !text.contains("<<<<<<<");
+    if is_one_text && args.built.is_some() {
+        return Err(CliError::refused(
+            "`--built` chooses between the lines that git left of two branches, and here it has merged them",
+            "leave it out: the build in the output folder says who keeps a number, or `--out` names it",
+        ));
+    }
+    if !args.keep.is_empty() && (last.is_some() || !is_one_text) {
+        let decides =
+            if is_one_text { format!("the build in `{}`", out.display()) } else { "`--built`".to_owned() };
+        return Err(CliError::refused(
+            format!("{decides} says who keeps a number, so `--keep` cannot"),
+            "leave out `--keep`; if the gateways have another build, name its folder with `--out`",
+        ));
+    }
+    let keeps = last.as_ref().map_or(Keeps::Keys(&args.keep), Keeps::Built);
+    let merged = resolve_text(&text, built(args.built.unwrap_or(BuiltSide::Ours)), keeps).map_err(refused)?;
+    if merged.text == text {
+        terminal.say(&format!("`{}` is in order: there is nothing to resolve", path.display()));
+        return Ok(Outcome::Done);
+    }
     put(&path, &merged, terminal)
 }
 
+/// The folder of a house that is there: a misspelt one must not stand for the folder that the program runs in.
+fn house_folder(house: &Path) -> Result<PathBuf, CliError> {
+    let folder = folder_of(house);
+    let is_there = if house.is_dir() {
+        folder.join("house.yaml").is_file() || folder.join(FILE_NAME).is_file()
+    } else {
+        house.is_file() && house.extension().is_some_and(|it| it == "yaml" || it == "yml")
+    };
+    if is_there {
+        return Ok(folder);
+    }
+    Err(CliError::refused(
+        format!("there is no house at `{}`", house.display()),
+        "give the folder of a house, or its root file",
+    ))
+}
+
 fn rename(args: &LedgerRename, shared: &Shared, terminal: &mut Terminal) -> Result<Outcome, CliError> {
-    let folder = folder_of(&args.house);
+    let folder = house_folder(&args.house)?;
     let _lock = build::lock(&folder)?;
     let path = folder.join(FILE_NAME);
     let ledger = sound_ledger(&read(&path, &limits(shared))?).map_err(refused)?;
@@ -83,9 +121,9 @@ fn described(key: &str, house: &Path, shared: &Shared) -> Result<(), CliError> {
     Err(CliError::refused(format!("the house has no appliance `{key}`"), help))
 }
 
-/// Unique id and number of each endpoint of the build in a folder.
-fn last_build(out: &Path) -> Result<BTreeSet<(UniqueId, u16)>, CliError> {
-    let mut endpoints = BTreeSet::new();
+/// Bridge and number of each unique id in the build in a folder.
+fn last_build(out: &Path) -> Result<BTreeMap<UniqueId, (String, u16)>, CliError> {
+    let mut endpoints = BTreeMap::new();
     for (name, bytes) in emit::read_definitions(out)? {
         let definition = read_bridge_json(&bytes).map_err(|error| {
             CliError::refused(
@@ -93,8 +131,9 @@ fn last_build(out: &Path) -> Result<BTreeSet<(UniqueId, u16)>, CliError> {
                 "name the folder of the last build with `--out`",
             )
         })?;
+        let place = |number| (definition.bridge.key.clone(), number);
         let its = definition.endpoints.iter();
-        endpoints.extend(its.filter_map(|it| Some((UniqueId::parse(&it.unique_id)?, it.number))));
+        endpoints.extend(its.filter_map(|it| Some((UniqueId::parse(&it.unique_id)?, place(it.number)))));
     }
     Ok(endpoints)
 }

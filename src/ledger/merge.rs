@@ -110,6 +110,24 @@ pub enum MergeError {
         /// Key of the bridge.
         bridge: String,
     },
+    /// Nothing says which of two appliances has a number.
+    #[error("nothing says whether `{first}` or `{second}` has endpoint {number} of `{bridge}`")]
+    Undecided {
+        /// Key of the bridge.
+        bridge: String,
+        /// The number.
+        number: EndpointNumber,
+        /// Key of the one that has it.
+        first: String,
+        /// Key of the other one that has it.
+        second: String,
+    },
+    /// An appliance was named to keep a number that nobody else has.
+    #[error("`{key}` has no endpoint number that another appliance has too")]
+    NotTwice {
+        /// Its key.
+        key: String,
+    },
 }
 
 impl From<Exhausted> for MergeError {
@@ -156,30 +174,8 @@ pub fn merge(
     Ok(merged)
 }
 
-/// Brings a single ledger into order that a merge of lines left with numbers given twice. `built` says which
-/// identities are in the last build; of two of equal right the retired one keeps its number, then the first by key.
-///
-/// # Errors
-///
-/// [`MergeError::Exhausted`] if a bridge runs out of numbers.
-pub fn resolve(ledger: &Ledger, built: impl Fn(&Identity) -> bool) -> Result<Merged, MergeError> {
-    let mut kept: Vec<Record> = records(ledger);
-    kept.sort_by_key(|record| (record.identity.unique_id, !record.living));
-    kept.dedup_by_key(|record| record.identity.unique_id);
-    for record in &mut kept {
-        record.right = match (built(&record.identity), record.living) {
-            (true, _) => Right::Base,
-            (false, false) => Right::Built,
-            (false, true) => Right::GivesWay,
-        };
-    }
-    let mut merged = settle(&ledger.house, kept)?;
-    know(&mut merged.ledger, None, ledger, ledger);
-    Ok(merged)
-}
-
 /// Keeps the keys that are known without having anything: those that a side has, unless the other one removed them.
-fn know(merged: &mut Ledger, base: Option<&Ledger>, side: &Ledger, other: &Ledger) {
+pub(super) fn know(merged: &mut Ledger, base: Option<&Ledger>, side: &Ledger, other: &Ledger) {
     for (key, parts) in &side.living {
         let removed =
             !other.living.contains_key(key) && base.is_some_and(|base| base.living.contains_key(key));
@@ -191,7 +187,7 @@ fn know(merged: &mut Ledger, base: Option<&Ledger>, side: &Ledger, other: &Ledge
 
 /// Who keeps a number that two have, best right first.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-enum Right {
+pub(super) enum Right {
     Base,
     Built,
     GivesWay,
@@ -199,18 +195,18 @@ enum Right {
 
 /// One identity with its owner and state.
 #[derive(Clone, Debug)]
-struct Record {
-    owner: Owner,
-    living: bool,
-    identity: Identity,
-    right: Right,
+pub(super) struct Record {
+    pub(super) owner: Owner,
+    pub(super) living: bool,
+    pub(super) identity: Identity,
+    pub(super) right: Right,
     /// Whether only the branch that gives way says whose it is.
     moved: bool,
     /// The owner it goes back to if its own is taken.
     before: Option<Owner>,
 }
 
-fn records(ledger: &Ledger) -> Vec<Record> {
+pub(super) fn records(ledger: &Ledger) -> Vec<Record> {
     let record = |living: bool| {
         move |(key, part, identity): (&str, &str, &Identity)| Record {
             owner: Owner { key: key.to_owned(), part: part.to_owned() },
@@ -251,7 +247,7 @@ fn three_way(base: Option<&Record>, first: Option<&Record>, second: Option<&Reco
 }
 
 /// Makes a ledger of records in which owners and numbers may collide.
-fn settle(house: &str, mut records: Vec<Record>) -> Result<Merged, MergeError> {
+pub(super) fn settle(house: &str, mut records: Vec<Record>) -> Result<Merged, MergeError> {
     let rank = |record: &Record| (record.moved, record.right, record.identity.unique_id);
     records.sort_by(|a, b| a.owner.cmp(&b.owner).then_with(|| rank(a).cmp(&rank(b))));
     let mut merged = Merged { ledger: Ledger::new(house), changes: Vec::new() };

@@ -7,4 +7,5 @@ mod history;
 mod merges;
 mod recipes;
 mod repository;
+mod resolving;
 mod unread;
