@@ -209,6 +209,9 @@ pub fn doubts(inspection: &Inspection, house: &Path) -> Vec<Doubt> {
         return Vec::new();
     };
     let out = usual_out(house);
+    if let Some(other) = build_of_another(plan, &out) {
+        return vec![Doubt { message: other.to_string(), help: other.help() }];
+    }
     let Some(recalled) = recalled(inspection, &out) else { return Vec::new() };
     let is = |key: &Option<Spanned<String>>, other: &str| key.as_ref().is_some_and(|key| key.value == other);
     let described = |key: &str| {
@@ -263,6 +266,12 @@ fn lost_ledger(inspection: &Inspection, house: &Path) -> Option<BuildError> {
     let out = usual_out(house);
     let last = emit::read_manifest(&out).ok()?;
     (last.house == id && lacks_ledger(&last, &inspection.sources)).then(|| ledger_lost(house, &out))
+}
+
+/// That a folder holds the build of another house, as a build into it says.
+fn build_of_another(plan: &Plan, out: &Path) -> Option<EmitError> {
+    let (house, found) = (plan.house.known_id()?.to_owned(), emit::read_manifest(out).ok()?.house);
+    (found != house).then(|| EmitError::OtherHouse { folder: out.to_owned(), found, house })
 }
 
 fn ledger_lost(house: &Path, out: &Path) -> BuildError {

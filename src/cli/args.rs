@@ -340,7 +340,12 @@ pub(super) struct LedgerResolve {
 }
 
 #[derive(Debug, Args)]
-#[command(after_help = "Example: housewright ledger rename hall-lamp porch-lamp my-house")]
+#[command(after_help = "\
+Example: housewright ledger rename hall-lamp porch-lamp my-house
+
+A class that was changed and built by mistake: change it back, then give the key twice, and the
+appliance has its old endpoint again:
+  housewright ledger rename hall-lamp hall-lamp my-house")]
 pub(super) struct LedgerRename {
     /// The key that the appliance had.
     pub(super) old: String,

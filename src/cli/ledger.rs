@@ -7,11 +7,13 @@ use super::error::CliError;
 use super::load::{self, limits};
 use super::terminal::Terminal;
 use super::{Outcome, houses};
+use crate::bridge::identifying;
 use crate::findings::nearest;
 use crate::ledger::{
-    Built, FILE_NAME, Keeps, MergeTextError, MergedText, UniqueId, merge_texts, resolve_text, sound_ledger,
-    unmerged_sides,
+    Built, DeviceTypes, FILE_NAME, Identity, Keeps, MergeTextError, MergedText, UniqueId, merge_texts,
+    resolve_text, sound_ledger, unmerged_sides,
 };
+use crate::resolve::Plan;
 use crate::review::read_bridge_json;
 use crate::source::{Limits, read_single};
 use crate::{build, emit, ledger};
@@ -92,33 +94,42 @@ fn rename(args: &LedgerRename, shared: &Shared, terminal: &mut Terminal) -> Resu
     let _lock = build::lock(&folder)?;
     let path = folder.join(FILE_NAME);
     let ledger = sound_ledger(&read(&path, &limits(shared))?).map_err(refused)?;
+    let inspection = load::inspect(&args.house, shared)?;
+    let Some(checked) = &inspection.judged.checked else {
+        return Err(CliError::refused(
+            format!("the house has errors, so it is not known what `{}` is", args.new),
+            "run `housewright check`, mend them, and try again",
+        ));
+    };
+    let (bridge, types) = described(&args.new, checked.plan())?;
+    let fits = |it: &Identity| *it.bridge == *bridge && types.contains(&it.device_types);
     let renamed = ledger
-        .rename(&args.old, &args.new)
+        .rename(&args.old, &args.new, fits)
         .map_err(|error| CliError::refused(error.to_string(), error.help()))?;
-    described(&args.new, &args.house, shared)?;
     emit::replace_file(&path, ledger::write(&renamed).as_bytes())?;
-    terminal.say(&format!(
-        "`{}` has what `{}` had. Next: `housewright build {}`",
-        args.new,
-        args.old,
-        houses::as_word(&args.house)
-    ));
+    let what = if args.old == args.new {
+        format!("`{}` has again what it had before", args.new)
+    } else {
+        format!("`{}` has what `{}` had", args.new, args.old)
+    };
+    terminal.say(&format!("{what}. Next: `housewright build {}`", houses::as_word(&args.house)));
     Ok(Outcome::Done)
 }
 
-/// Refuses a key that no appliance of the house has. Of a house with errors that cannot be said.
-fn described(key: &str, house: &Path, shared: &Shared) -> Result<(), CliError> {
-    let inspection = load::inspect(house, shared)?;
-    let Some(checked) = &inspection.judged.checked else { return Ok(()) };
-    let keys = || checked.plan().appliances.iter().map(|appliance| appliance.key.value.as_str());
-    if keys().any(|other| other == key) {
-        return Ok(());
-    }
-    let help = match nearest(key, keys()) {
-        Some(right) => format!("did you mean `{right}`?"),
-        None => "give the key that the appliance has in the description now".to_owned(),
+/// The bridge of the appliance with that key, and the device types of its parts.
+fn described<'a>(key: &str, plan: &'a Plan) -> Result<(&'a str, Vec<DeviceTypes>), CliError> {
+    let Some(appliance) = plan.appliances.iter().find(|appliance| appliance.key.value == key) else {
+        let keys = plan.appliances.iter().map(|appliance| appliance.key.value.as_str());
+        let help = match nearest(key, keys) {
+            Some(right) => format!("did you mean `{right}`?"),
+            None => "give the key that the appliance has in the description now".to_owned(),
+        };
+        return Err(CliError::refused(format!("the house has no appliance `{key}`"), help));
     };
-    Err(CliError::refused(format!("the house has no appliance `{key}`"), help))
+    let bridge = plan.bridges.get(appliance.bridge).map_or("", |bridge| bridge.key.value.as_str());
+    let parts = appliance.shape().into_iter().flat_map(|shape| &shape.parts);
+    let types = parts.map(|part| identifying(part.device_types.iter().map(|it| it.id)));
+    Ok((bridge, types.collect()))
 }
 
 /// Bridge and number of each unique id in the build in a folder.

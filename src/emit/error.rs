@@ -170,9 +170,10 @@ impl EmitError {
                 folder.join(found).display()
             ),
             Self::NoManifest { folder, .. } => back(&folder.display()),
-            Self::OtherHouse { house, .. } => {
-                format!("give `{house}` an output folder of its own with `--out`")
-            }
+            Self::OtherHouse { house, found, .. } => format!(
+                "if it is the same house, write `id: {found}` again: with another id every appliance is a new one; if `{house}` is \
+                 another house, give it an output folder of its own with `--out`"
+            ),
             Self::NotAFolder { .. } => "give the name of a folder, or of none that exists, with `--out`".to_owned(),
             Self::NotAFile { .. } => "move it elsewhere; a file is written there".to_owned(),
             Self::Link { .. } => "name the place that it leads to; links are not followed when writing".to_owned(),

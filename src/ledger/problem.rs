@@ -29,6 +29,8 @@ pub enum Problem {
         place: Place,
         /// The id in the ledger.
         found: String,
+        /// The keys of the appliances that live in it.
+        keys: Vec<String>,
     },
     /// The `house` key is missing.
     NoHouse {
