@@ -260,7 +260,8 @@ fn numbers(ledger: &Ledger, last: Option<&Manifest>) -> BTreeMap<String, u16> {
 /// That the ledger is gone while the usual output folder holds a build of this house, where it is so.
 fn lost_ledger(inspection: &Inspection, house: &Path) -> Option<BuildError> {
     let id = inspection.judged.plan()?.house.known_id()?;
-    if ledger_bytes(&inspection.sources).is_some() {
+    // A link that is not followed is told as what it is.
+    if ledger_bytes(&inspection.sources).is_some() || house.join(ledger::FILE_NAME).is_symlink() {
         return None;
     }
     let out = usual_out(house);

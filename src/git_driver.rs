@@ -4,7 +4,7 @@
 //! the lines it has, so that git never shows nothing about a file that differs.
 
 use crate::bridge::definition::BridgeDefinition;
-use crate::ledger::{FILE_NAME, Ledger, sound_ledger};
+use crate::ledger::{FILE_NAME, Ledger, sound_ledger, unmerged_sides};
 use crate::review::forms::{self, TextOptions};
 use crate::review::{self, Build, LedgerReview, read_bridge_json, review_ledgers};
 use similar::TextDiff;
@@ -93,6 +93,10 @@ fn content(bytes: &[u8]) -> Content {
     if !text.trim_start_matches('\u{feff}').trim_start().starts_with('{') {
         return match sound_ledger(&text) {
             Ok(ledger) => Content::Ledger(ledger),
+            Err(error) if unmerged_sides(&text).is_some() => {
+                let help = "`housewright ledger resolve` brings what both branches left into order";
+                Content::Unread(error.to_string(), help.to_owned())
+            }
             Err(error) => Content::Unread(error.to_string(), error.help().to_owned()),
         };
     }

@@ -67,6 +67,11 @@ impl MergeTextError {
     /// What to do next.
     pub fn help(&self) -> &'static str {
         match self {
+            Self::Unreadable { problems, .. }
+                if problems.iter().any(|it| matches!(it, Problem::UnknownVersion { .. })) =>
+            {
+                "use the version of housewright that wrote it, or a later one"
+            }
             Self::Unreadable { version: Version::Both, .. } => {
                 "take `ledger.yaml` back from version control, then try again"
             }

@@ -37,6 +37,20 @@ pub enum Problem {
         /// The start of the file.
         place: Place,
     },
+    /// It is no longer YAML as it is written: a tab, a line that was moved, bytes that are no text.
+    Garbled {
+        /// Where the reader stumbled.
+        place: Place,
+    },
+    /// A key stands there twice, as a merge of lines leaves it; only one of the two would count.
+    KeyTwice {
+        /// The later one.
+        place: Place,
+        /// The earlier one.
+        first: Place,
+        /// As written.
+        key: String,
+    },
     /// A key that a ledger does not have.
     UnknownKey {
         /// The key.
@@ -105,6 +119,8 @@ impl Problem {
             | Self::UnknownVersion { place, .. }
             | Self::OtherHouse { place, .. }
             | Self::NoHouse { place }
+            | Self::Garbled { place }
+            | Self::KeyTwice { place, .. }
             | Self::UnknownKey { place, .. }
             | Self::WrongShape { place, .. }
             | Self::Malformed { place, .. }

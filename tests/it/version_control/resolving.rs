@@ -72,3 +72,35 @@ fn what_does_not_decide_is_refused() {
     let (code, said) = repository.housewright(&["ledger", "rename", "a", "b", "hosue"]);
     assert!(code == 2 && said.contains("there is no house at `hosue`"), "{said}");
 }
+
+#[test]
+fn what_git_left_unmerged_is_shown_with_the_way_out() {
+    let repository = Repository::with(&LAMPS);
+    let sound = repository.read("ledger.yaml");
+    let line = "  bench-lamp:\n";
+    let left = sound.replace(line, &format!("<<<<<<< ours\n{line}=======\n{line}>>>>>>> theirs\n"));
+    repository.write("ledger.yaml", &left);
+    repository.commit("Commit what git left");
+    repository.shows_by("command");
+    repository.write("ledger.yaml", &sound);
+    let shown = repository.git(&["diff", "--ext-diff"]);
+    assert!(
+        shown.contains("`housewright ledger resolve` brings what both branches left into order"),
+        "{shown}"
+    );
+}
+
+#[cfg(unix)]
+#[test]
+fn a_ledger_that_is_a_link_is_not_called_gone() {
+    let repository = Repository::with(&LAMPS);
+    let elsewhere = tempfile::tempdir().expect("a folder for the test");
+    let (ledger, other) = (repository.folder().join("ledger.yaml"), elsewhere.path().join("ledger.yaml"));
+    std::fs::copy(&ledger, &other).expect("both are ours");
+    std::fs::remove_file(&ledger).expect("it is ours");
+    std::os::unix::fs::symlink(&other, &ledger).expect("the folder is ours");
+    let (code, said) = repository.housewright(&["check", "."]);
+    let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(code == 1 && said.contains("put the file itself in the place of the link"), "{said}");
+    assert!(!said.contains("is gone"), "{said}");
+}
