@@ -322,7 +322,7 @@ fn write(lowered: &Lowered<'_>, bridge: usize, out: &mut (dyn Write + Send)) -> 
 fn against_last(out: &Path, lowered: &Lowered<'_>) -> Review {
     let file = |bridge| BuildFile::when_due(&name(lowered, bridge), move || Ok(text(lowered, bridge)));
     let (old, new) =
-        review::read_both(compare::built(out, "the last build"), (0..lowered.len()).map(file).collect());
+        review::read_both(compare::built(out, "the last build", out), (0..lowered.len()).map(file).collect());
     review::review(&old, &new)
 }
 

@@ -21,7 +21,7 @@ pub enum Side {
     File(PathBuf),
     /// A house: its folder or its root file.
     House(PathBuf),
-    /// A house as it was at a git revision.
+    /// A house, a build folder or a bridge JSON as it was at a git revision.
     Revision {
         /// The revision, as git names it.
         revision: String,
@@ -69,6 +69,8 @@ impl Side {
 struct Definitions {
     files: Vec<BuildFile<'static>>,
     next: Option<Ledger>,
+    /// Where the files lie until they are read, if they are of a revision.
+    _there: Option<history::House>,
 }
 
 /// Reviews two sides. A new side without a ledger of its own is built on the old side's.
@@ -113,26 +115,49 @@ struct Last<'a> {
 fn read(side: &Side, limits: &Limits, last: Last<'_>) -> Definitions {
     let read = match side {
         Side::Folder(folder) => {
-            Ok(Definitions { files: built(folder, &folder.display().to_string()), next: None })
+            let name = folder.display().to_string();
+            Ok(Definitions { files: built(folder, &name, folder), ..Definitions::default() })
         }
         Side::File(path) => file(path, limits),
         Side::House(house) => house_side(house, &house.display().to_string(), limits, last),
         Side::Revision { revision, house } => {
             let name = format!("{revision}:{}", house.display());
             match history::at(revision, house, limits) {
-                Ok(there) => house_side(&there.path(), &name, limits, last)
-                    .map_err(|unread| Unread { why: there.without_path(&unread.why), ..unread }),
+                Ok(there) => of_revision(there, &name, limits, last),
                 Err(error) => Err(unread(&name, chain(&error), error.help().to_owned())),
             }
         }
     };
-    read.unwrap_or_else(|unread| Definitions { files: vec![not_there(unread)], next: None })
+    read.unwrap_or_else(|unread| Definitions { files: vec![not_there(unread)], ..Definitions::default() })
+}
+
+/// A house, a build folder or a bridge JSON of a revision.
+fn of_revision(
+    there: history::House,
+    name: &str,
+    limits: &Limits,
+    last: Last<'_>,
+) -> Result<Definitions, Unread> {
+    let path = there.path();
+    let side = Side::of(&path.display().to_string());
+    let read = match side {
+        Ok(Side::File(path)) => file(&path, limits),
+        Ok(Side::Folder(folder)) if folder.join(emit::MANIFEST_NAME).is_file() => {
+            Ok(Definitions { files: built(&folder, name, Path::new(name)), ..Definitions::default() })
+        }
+        _ => house_side(&path, name, limits, last),
+    };
+    match read {
+        Ok(read) => Ok(Definitions { _there: Some(there), ..read }),
+        Err(unread) => Err(Unread { why: there.without_path(&unread.why), ..unread }),
+    }
 }
 
 /// The definitions of a build folder, each of which can be had if it is as it was built, and what cannot be believed.
-pub(crate) fn built(folder: &Path, name: &str) -> Vec<BuildFile<'static>> {
+/// `shown` is the folder as people know it.
+pub(crate) fn built(folder: &Path, name: &str, shown: &Path) -> Vec<BuildFile<'static>> {
     let believed = emit::believed(folder);
-    let (folder, side) = (folder.to_owned(), name.to_owned());
+    let (folder, side) = (shown.to_owned(), name.to_owned());
     let unread = move |file: &str, fault: &ManifestError| Unread {
         name: side.clone(),
         bridge: file.strip_suffix(BRIDGE_ENDING).map(str::to_owned),
@@ -158,7 +183,7 @@ fn not_there(unread: Unread) -> BuildFile<'static> {
 fn file(path: &Path, limits: &Limits) -> Result<Definitions, Unread> {
     let name = path.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
     match source::read_single(path, limits) {
-        Ok(bytes) => Ok(Definitions { files: vec![BuildFile::of(&name, bytes)], next: None }),
+        Ok(bytes) => Ok(Definitions { files: vec![BuildFile::of(&name, bytes)], ..Definitions::default() }),
         Err(cause) => Err(unread(&name, cause.to_string(), "give a bridge JSON that can be read".to_owned())),
     }
 }
@@ -184,7 +209,7 @@ fn house_side(house: &Path, name: &str, limits: &Limits, last: Last<'_>) -> Resu
         unread(name, why, "move appliances to another bridge".to_owned())
     })?;
     let files = written(&lowered).into_iter().map(|(name, bytes)| BuildFile::of(&name, bytes)).collect();
-    Ok(Definitions { files, next: Some(lowered.ledger) })
+    Ok(Definitions { files, next: Some(lowered.ledger), _there: None })
 }
 
 fn first_error(inspection: &Inspection) -> String {

@@ -95,7 +95,7 @@ fn tell_of_ledger(problems: &mut Problems, documents: &[source::Document]) {
     let mut told = Vec::new();
     problems.source.retain(|problem| {
         let place = problem.place();
-        if place.file != document.file || !problem.is_of_text() {
+        if place.file != document.file || !is_of_text(problem) {
             return true;
         }
         told.push(if let source::Problem::DuplicateKey { first, key, .. } = problem {
@@ -112,6 +112,22 @@ fn tell_of_ledger(problems: &mut Problems, documents: &[source::Document]) {
         }
         problems.ledger.extend(told);
     }
+}
+
+/// Whether the text itself is at fault, and not what it says or how much it is.
+fn is_of_text(problem: &source::Problem) -> bool {
+    use source::Problem as Kind;
+    matches!(
+        problem,
+        Kind::Syntax { .. }
+            | Kind::Tab { .. }
+            | Kind::DuplicateKey { .. }
+            | Kind::KeyShape { .. }
+            | Kind::Alias { .. }
+            | Kind::Tag { .. }
+            | Kind::SecondDocument { .. }
+            | Kind::NotText { .. }
+    )
 }
 
 /// A table that the system would not read has no headings either; that follows.

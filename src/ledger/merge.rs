@@ -53,6 +53,13 @@ pub enum Change {
         /// What it was.
         identity: Identity,
     },
+    /// Both branches gave an identity to another key; one of them has it.
+    Disputed {
+        /// Whose it is now.
+        owner: Owner,
+        /// Whose it is in the branch that gave way.
+        other: Owner,
+    },
     /// Both branches gave an identity to one part of an appliance; this one was retired.
     Retired {
         /// Whose.
@@ -66,9 +73,10 @@ impl Change {
     /// Whose identity gave way.
     pub fn owner(&self) -> &Owner {
         match self {
-            Self::Renumbered { owner, .. } | Self::Forgotten { owner, .. } | Self::Retired { owner, .. } => {
-                owner
-            }
+            Self::Renumbered { owner, .. }
+            | Self::Forgotten { owner, .. }
+            | Self::Disputed { owner, .. }
+            | Self::Retired { owner, .. } => owner,
         }
     }
 }
@@ -86,6 +94,12 @@ impl fmt::Display for Change {
                     "endpoint {number} of `{bridge}`, which `{key}` ({part}) once had, belongs to another appliance"
                 )
             }
+            Self::Disputed { other, .. } => write!(
+                f,
+                "`{key}` ({part}) has what the other branch renamed to `{}`: describe it under one of the two keys; \
+                 `housewright ledger rename` moves it",
+                other.key
+            ),
             Self::Retired { identity: Identity { bridge, number, .. }, .. } => {
                 write!(f, "endpoint {number} of `{bridge}`, a second one for `{key}` ({part}), is retired")
             }
@@ -202,6 +216,8 @@ pub(super) struct Record {
     pub(super) right: Right,
     /// Whether only the branch that gives way says whose it is.
     moved: bool,
+    /// Whose it is in the branch that gave way, where both gave it to another key.
+    other: Option<Owner>,
     /// The owner it goes back to if its own is taken.
     before: Option<Owner>,
 }
@@ -214,6 +230,7 @@ pub(super) fn records(ledger: &Ledger) -> Vec<Record> {
             identity: identity.clone(),
             right: Right::GivesWay,
             moved: false,
+            other: None,
             before: None,
         }
     };
@@ -232,7 +249,10 @@ fn three_way(base: Option<&Record>, first: Option<&Record>, second: Option<&Reco
             let renumbered = base.is_some_and(|base| base.identity == first.identity);
             let identity = if renumbered { &second.identity } else { &first.identity };
             let moved = owner != first.owner;
-            Record { owner, living, identity: identity.clone(), moved, ..first.clone() }
+            let is_disputed = by_first && by_second && first.living && second.living;
+            let rival = if takes_second { first } else { second };
+            let other = Some(&rival.owner).filter(|other| is_disputed && **other != owner).cloned();
+            Record { owner, living, identity: identity.clone(), moved, other, ..first.clone() }
         }
         (Some(only), None) | (None, Some(only)) => only.clone(),
         // Gone on both sides by hand; its number must not come back.
@@ -254,6 +274,9 @@ pub(super) fn settle(house: &str, mut records: Vec<Record>) -> Result<Merged, Me
     one_identity_each(&mut records, &mut merged.changes);
     one_owner_each(&mut records, &mut merged.changes)?;
     for record in records {
+        if let Some(other) = record.other.filter(|_| record.living) {
+            merged.changes.push(Change::Disputed { owner: record.owner.clone(), other });
+        }
         let Owner { key, part } = record.owner;
         if record.living {
             merged.ledger.live(&key, part, record.identity);

@@ -334,21 +334,6 @@ impl Problem {
         copy.next().unwrap_or(Place { file: FileId(0), start: 0, end: 0 })
     }
 
-    /// Whether the text itself is at fault, and not what it says or how much it is.
-    pub(crate) fn is_of_text(&self) -> bool {
-        matches!(
-            self,
-            Self::Syntax { .. }
-                | Self::Tab { .. }
-                | Self::DuplicateKey { .. }
-                | Self::KeyShape { .. }
-                | Self::Alias { .. }
-                | Self::Tag { .. }
-                | Self::SecondDocument { .. }
-                | Self::NotText { .. }
-        )
-    }
-
     /// Every place it names, the one where it shows first.
     pub fn places(&self) -> impl Iterator<Item = Place> + use<> {
         let mut all = [None, None];

@@ -153,7 +153,7 @@ proptest! {
         for (events, back) in history.iter().zip(back) {
             events.iter().for_each(|event| event.happen(&mut house));
             let (mut ledger, _) = states[states.len().saturating_sub(1 + back)].remember(built, |_, _| true);
-            for ((bridge, number), _) in &given {
+            for (bridge, number) in given.keys() {
                 ledger.given_up_to(bridge, EndpointNumber::new(*number).expect("it was given"));
             }
             for (_, shown) in built_of(&states[states.len() - 1]) {

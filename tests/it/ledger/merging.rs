@@ -20,6 +20,7 @@ fn tell(change: &Change) -> String {
     match change {
         Change::Renumbered { owner, from, to, .. } => format!("{} {from} -> {to}", owner.key),
         Change::Forgotten { owner, identity } => format!("{} forgets {}", owner.key, identity.number),
+        Change::Disputed { owner, other } => format!("{} is {} there", owner.key, other.key),
         Change::Retired { owner, identity } => format!("{} retires {}", owner.key, identity.number),
     }
 }
