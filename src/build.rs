@@ -7,15 +7,19 @@ use crate::emit::{
     self, BRIDGE_ENDING, Content, EmitError, LedgerText, Lock, Manifest, Outcome, Output, Patience, Role,
     SourceFile, Target,
 };
-use crate::ledger::{self, Exhausted};
-use crate::review::{self, AcceptList, BuildFile, Consequence, Gate, Review, forms};
+use crate::ledger::{self, Exhausted, Ledger};
+use crate::recall::{self, RecallError, Recalled};
+use crate::resolve::Plan;
+use crate::review::{self, AcceptList, BuildFile, Consequence, Gate, Review, forms, review_ledgers};
 use crate::rules::Checked;
-use crate::source::{FileId, FileKind, Sources};
+use crate::source::{FileId, FileKind, Sources, Spanned};
 use crate::{Inspection, compare, house};
 use rayon::prelude::*;
 use std::collections::BTreeMap;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
+
+pub use crate::recall::Doubt;
 
 /// Where a build goes, and what stops it.
 #[derive(Debug)]
@@ -32,23 +36,35 @@ pub struct Order<'a> {
 
 /// What came of it.
 #[derive(Debug)]
-pub enum Built {
-    /// It is in place.
-    Placed {
-        /// What was written.
-        outcome: Box<Outcome>,
-        /// What changed against the build before; none where there was no build before.
-        review: Option<Review>,
-        /// How the gate was passed; none where there was no build before.
-        gate: Option<Gate>,
-    },
-    /// The gate is closed: nothing was written.
-    Stopped {
-        /// What would have changed.
-        review: Box<Review>,
-        /// What stopped it.
-        gate: Gate,
-    },
+pub struct Built {
+    /// What was written; none where a gate is closed and nothing was.
+    pub outcome: Option<Box<Outcome>>,
+    /// What changed, and how the gate was passed. None where nothing was built before; two where the last build could not
+    /// be read whole.
+    pub judged: Vec<Judged>,
+    /// What is to say of a ledger that is not as the last build left it.
+    pub doubts: Vec<Doubt>,
+}
+
+/// A review of what is built, and what it means for the gate.
+#[derive(Debug)]
+pub struct Judged {
+    /// Against what.
+    pub against: Against,
+    /// What changed.
+    pub review: Review,
+    /// What stops it.
+    pub gate: Gate,
+}
+
+/// What a build is held against.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Against {
+    /// The build that it replaces.
+    LastBuild,
+    /// The ledger, which knows keys, bridges and device types only: the house was built, and no build that can be read is
+    /// in the output folder.
+    Ledger,
 }
 
 /// Why nothing was built.
@@ -71,6 +87,16 @@ pub enum BuildError {
         /// The folder of the build.
         out: PathBuf,
     },
+    /// The ledger is not as the last build left it, and what that build gave cannot be read.
+    #[error("`{ledger}` is not as the build in `{out}` left it, and that build cannot be read: {cause}")]
+    LastUnread {
+        /// Where the ledger is.
+        ledger: PathBuf,
+        /// The folder of the build.
+        out: PathBuf,
+        /// What is wrong with the build.
+        cause: RecallError,
+    },
 }
 
 impl BuildError {
@@ -85,6 +111,11 @@ impl BuildError {
                 "take `{}` back from version control: without it every appliance would be a new one, and lose its rooms, \
                  scenes and automations; or, if that is wanted, move `{}` away first",
                 ledger.display(),
+                out.display()
+            ),
+            Self::LastUnread { out, .. } => format!(
+                "take `{0}` back from version control or the gateway: it shows which endpoint numbers were given; or, if it is \
+                 lost, move `{0}` away, and the ledger alone decides",
                 out.display()
             ),
         }
@@ -104,30 +135,30 @@ pub fn lock(house: &Path) -> Result<Lock, EmitError> {
 /// # Errors
 /// [`BuildError`]; the last build and the ledger are whole in every case.
 pub fn build(inspection: &Inspection, checked: &Checked, order: &Order<'_>) -> Result<Built, BuildError> {
-    // What computes does so on the threads for it; this one may wait for the disk.
-    let lowered = rayon::scope(|_| lower(checked, &inspection.ledger))
-        .map_err(|Exhausted { bridge }| BuildError::Exhausted { bridge })?;
     let target = Target::open(order.out, &checked.plan().house.id, Patience::Wait)?;
     if target.previous().is_some_and(|last| lacks_ledger(last, &inspection.sources)) {
         return Err(ledger_lost(order.house, order.out));
     }
-    // A first build changes nothing for a family that has seen none: there is nothing to stop it, or to list.
-    let (review, gate) = if target.previous().is_some() {
-        let mut review = rayon::scope(|_| against_last(order.out, &lowered));
-        let gate = review::gate(&review, order.accepted, order.stop_at);
-        review.note_reasons(&gate, order.accepted);
-        if !gate.is_open() {
-            return Ok(Built::Stopped { review: Box::new(review), gate });
-        }
-        (Some(review), Some(gate))
-    } else {
-        (None, None)
-    };
+    let at = (order.house, order.out);
+    let recalled = target.previous().map(|last| recall(inspection, checked.plan(), at, last)).transpose()?;
+    let known = recalled.as_ref().map_or(&inspection.ledger, |recalled| &recalled.ledger);
+    // What computes does so on the threads for it; this one may wait for the disk.
+    let lowered = rayon::scope(|_| lower(checked, known))
+        .map_err(|Exhausted { bridge }| BuildError::Exhausted { bridge })?;
+    let doubts = recalled.iter().flat_map(|recalled| {
+        recalled.doubts(order.out, |it| lowered.ledger.living().any(|(.., given)| *given == it.identity))
+    });
+    let doubts = doubts.collect();
+    let judged = judge(&target, known, &lowered, order);
+    if !judged.iter().all(|judged| judged.gate.is_open()) {
+        return Ok(Built { outcome: None, judged, doubts });
+    }
+    let review = judged.iter().find(|judged| judged.against == Against::LastBuild);
     let mut outputs = streamed(&lowered);
     let ledger_path = order.house.join(ledger::FILE_NAME);
     let next =
         (lowered.ledger != inspection.ledger).then(|| rayon::scope(|_| ledger::write(&lowered.ledger)));
-    outputs.extend(review.iter().flat_map(papers));
+    outputs.extend(review.iter().flat_map(|judged| papers(&judged.review)));
     let build = emit::Build {
         formats: formats(),
         sources: sources(&inspection.sources),
@@ -138,21 +169,110 @@ pub fn build(inspection: &Inspection, checked: &Checked, order: &Order<'_>) -> R
             next: next.as_deref(),
         },
         outputs,
+        numbers: numbers(&lowered.ledger, target.previous()),
     };
     let outcome = target.put(&build)?;
     drop(build);
-    Ok(Built::Placed { outcome: Box::new(outcome), review, gate })
+    Ok(Built { outcome: Some(Box::new(outcome)), judged, doubts })
+}
+
+fn recall(
+    inspection: &Inspection,
+    plan: &Plan,
+    (house, out): (&Path, &Path),
+    last: &Manifest,
+) -> Result<Recalled, BuildError> {
+    let as_read = ledger_bytes(&inspection.sources).unwrap_or_default();
+    recall::recall(out, last, (&inspection.ledger, as_read), plan).map_err(|cause| BuildError::LastUnread {
+        ledger: house.join(ledger::FILE_NAME),
+        out: out.to_owned(),
+        cause,
+    })
+}
+
+/// The ledger with what the build in a folder shows of identities: as a build over it has it. What cannot be read says
+/// nothing.
+pub(crate) fn recalled(inspection: &Inspection, out: &Path) -> Option<Recalled> {
+    let plan = inspection.judged.plan()?;
+    let id = plan.house.known_id()?;
+    let last = emit::read_manifest(out).ok().filter(|last| last.house == id)?;
+    let as_read = ledger_bytes(&inspection.sources)?;
+    recall::recall(out, &last, (&inspection.ledger, as_read), plan).ok()
+}
+
+/// What is to say of the ledger beside the usual output folder of its house.
+pub fn doubts(inspection: &Inspection, house: &Path) -> Vec<Doubt> {
+    if let Some(lost) = lost_ledger(inspection, house) {
+        return vec![Doubt { message: lost.to_string(), help: lost.help() }];
+    }
+    let Some(plan) = inspection.judged.plan().filter(|_| !inspection.judged.doubts_ledger()) else {
+        return Vec::new();
+    };
+    let out = usual_out(house);
+    if let Some(other) = build_of_another(plan, &out) {
+        return vec![Doubt { message: other.to_string(), help: other.help() }];
+    }
+    let Some(recalled) = recalled(inspection, &out) else { return Vec::new() };
+    let is = |key: &Option<Spanned<String>>, other: &str| key.as_ref().is_some_and(|key| key.value == other);
+    let described = |key: &str| {
+        let mut appliances = plan.appliances.iter();
+        appliances.any(|appliance| appliance.key.value == key || is(&appliance.formerly, key))
+    };
+    recalled.doubts(&out, |it| described(&it.owner.key))
+}
+
+/// The reviews that a build is judged by. A first build changes nothing for a family that has seen none: there is nothing to
+/// stop it, or to list.
+fn judge(target: &Target, known: &Ledger, lowered: &Lowered<'_>, order: &Order<'_>) -> Vec<Judged> {
+    let mut judged = Vec::new();
+    let mut is_whole = false;
+    if target.previous().is_some() {
+        let review = rayon::scope(|_| against_last(order.out, lowered));
+        is_whole = review.unread.is_empty();
+        judged.push(held(Against::LastBuild, review, order));
+    }
+    if !is_whole && !known.is_empty() {
+        judged.push(held(Against::Ledger, review_ledgers(known, &lowered.ledger).review, order));
+    }
+    judged
+}
+
+fn held(against: Against, mut review: Review, order: &Order<'_>) -> Judged {
+    let mut gate = review::gate(&review, order.accepted, order.stop_at);
+    if against == Against::Ledger {
+        // What a ledger does not show may have changed all the same.
+        gate.problems.clear();
+    }
+    review.note_reasons(&gate, order.accepted);
+    Judged { against, review, gate }
+}
+
+/// The highest number that each bridge ever gave, as the ledger and the last build know it.
+fn numbers(ledger: &Ledger, last: Option<&Manifest>) -> BTreeMap<String, u16> {
+    let mut numbers = last.map(|last| last.numbers.clone()).unwrap_or_default();
+    for (bridge, highest) in ledger.highest() {
+        let number = numbers.entry(bridge.to_string()).or_default();
+        *number = highest.get().max(*number);
+    }
+    numbers
 }
 
 /// That the ledger is gone while the usual output folder holds a build of this house, where it is so.
-pub fn lost_ledger(inspection: &Inspection, house: &Path) -> Option<BuildError> {
+fn lost_ledger(inspection: &Inspection, house: &Path) -> Option<BuildError> {
     let id = inspection.judged.plan()?.house.known_id()?;
-    if ledger_bytes(&inspection.sources).is_some() {
+    // A link that is not followed is told as what it is.
+    if ledger_bytes(&inspection.sources).is_some() || house.join(ledger::FILE_NAME).is_symlink() {
         return None;
     }
     let out = usual_out(house);
     let last = emit::read_manifest(&out).ok()?;
     (last.house == id && lacks_ledger(&last, &inspection.sources)).then(|| ledger_lost(house, &out))
+}
+
+/// That a folder holds the build of another house, as a build into it says.
+fn build_of_another(plan: &Plan, out: &Path) -> Option<EmitError> {
+    let (house, found) = (plan.house.known_id()?.to_owned(), emit::read_manifest(out).ok()?.house);
+    (found != house).then(|| EmitError::OtherHouse { folder: out.to_owned(), found, house })
 }
 
 fn ledger_lost(house: &Path, out: &Path) -> BuildError {
@@ -202,7 +322,7 @@ fn write(lowered: &Lowered<'_>, bridge: usize, out: &mut (dyn Write + Send)) -> 
 fn against_last(out: &Path, lowered: &Lowered<'_>) -> Review {
     let file = |bridge| BuildFile::when_due(&name(lowered, bridge), move || Ok(text(lowered, bridge)));
     let (old, new) =
-        review::read_both(compare::built(out, "the last build"), (0..lowered.len()).map(file).collect());
+        review::read_both(compare::built(out, "the last build", out), (0..lowered.len()).map(file).collect());
     review::review(&old, &new)
 }
 

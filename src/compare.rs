@@ -3,7 +3,7 @@
 //! A side that cannot be read whole is told as such; it is never taken for a side without appliances.
 
 use crate::bridge::lower;
-use crate::build::written;
+use crate::build::{recalled, written};
 use crate::emit::{self, BRIDGE_ENDING, ManifestError};
 use crate::findings::Severity;
 use crate::ledger::Ledger;
@@ -21,7 +21,7 @@ pub enum Side {
     File(PathBuf),
     /// A house: its folder or its root file.
     House(PathBuf),
-    /// A house as it was at a git revision.
+    /// A house, a build folder or a bridge JSON as it was at a git revision.
     Revision {
         /// The revision, as git names it.
         revision: String,
@@ -69,12 +69,13 @@ impl Side {
 struct Definitions {
     files: Vec<BuildFile<'static>>,
     next: Option<Ledger>,
+    /// Where the files lie until they are read, if they are of a revision.
+    _there: Option<history::House>,
 }
 
 /// Reviews two sides. A new side without a ledger of its own is built on the old side's.
 pub fn compare(old: &Side, new: &Side, limits: &Limits) -> Review {
-    let old = read(old, limits, None);
-    let new = read(new, limits, old.next.as_ref());
+    let (old, new) = both(old, new, limits);
     let (before, after) = review::read_both(old.files, new.files);
     review::review(&before, &after)
 }
@@ -88,37 +89,75 @@ pub fn compare_as_patch(
     new: &Side,
     limits: &Limits,
 ) -> Result<(Review, serde_json::Value), ApplyError> {
-    let old = read(old, limits, None);
-    let new = read(new, limits, old.next.as_ref());
+    let (old, new) = both(old, new, limits);
     let (before, after) = (Build::read(old.files), Build::read(new.files));
     let review = review::review(&before, &after);
     let patch = review::json_patch(&review, &before.definitions())?;
     Ok((review, patch))
 }
 
-fn read(side: &Side, limits: &Limits, last: Option<&Ledger>) -> Definitions {
+fn both(old: &Side, new: &Side, limits: &Limits) -> (Definitions, Definitions) {
+    let folder = if let Side::Folder(folder) = old { Some(folder.as_path()) } else { None };
+    let old = read(old, limits, Last::default());
+    let new = read(new, limits, Last { ledger: old.next.as_ref(), folder });
+    (old, new)
+}
+
+/// What came before a side.
+#[derive(Clone, Copy, Default)]
+struct Last<'a> {
+    /// The ledger that it left.
+    ledger: Option<&'a Ledger>,
+    /// The folder of the build, which may know what the side's own ledger has forgotten.
+    folder: Option<&'a Path>,
+}
+
+fn read(side: &Side, limits: &Limits, last: Last<'_>) -> Definitions {
     let read = match side {
         Side::Folder(folder) => {
-            Ok(Definitions { files: built(folder, &folder.display().to_string()), next: None })
+            let name = folder.display().to_string();
+            Ok(Definitions { files: built(folder, &name, folder), ..Definitions::default() })
         }
         Side::File(path) => file(path, limits),
         Side::House(house) => house_side(house, &house.display().to_string(), limits, last),
         Side::Revision { revision, house } => {
             let name = format!("{revision}:{}", house.display());
             match history::at(revision, house, limits) {
-                Ok(there) => house_side(&there.path(), &name, limits, last)
-                    .map_err(|unread| Unread { why: there.without_path(&unread.why), ..unread }),
+                Ok(there) => of_revision(there, &name, limits, last),
                 Err(error) => Err(unread(&name, chain(&error), error.help().to_owned())),
             }
         }
     };
-    read.unwrap_or_else(|unread| Definitions { files: vec![not_there(unread)], next: None })
+    read.unwrap_or_else(|unread| Definitions { files: vec![not_there(unread)], ..Definitions::default() })
+}
+
+/// A house, a build folder or a bridge JSON of a revision.
+fn of_revision(
+    there: history::House,
+    name: &str,
+    limits: &Limits,
+    last: Last<'_>,
+) -> Result<Definitions, Unread> {
+    let path = there.path();
+    let side = Side::of(&path.display().to_string());
+    let read = match side {
+        Ok(Side::File(path)) => file(&path, limits),
+        Ok(Side::Folder(folder)) if folder.join(emit::MANIFEST_NAME).is_file() => {
+            Ok(Definitions { files: built(&folder, name, Path::new(name)), ..Definitions::default() })
+        }
+        _ => house_side(&path, name, limits, last),
+    };
+    match read {
+        Ok(read) => Ok(Definitions { _there: Some(there), ..read }),
+        Err(unread) => Err(Unread { why: there.without_path(&unread.why), ..unread }),
+    }
 }
 
 /// The definitions of a build folder, each of which can be had if it is as it was built, and what cannot be believed.
-pub(crate) fn built(folder: &Path, name: &str) -> Vec<BuildFile<'static>> {
+/// `shown` is the folder as people know it.
+pub(crate) fn built(folder: &Path, name: &str, shown: &Path) -> Vec<BuildFile<'static>> {
     let believed = emit::believed(folder);
-    let (folder, side) = (folder.to_owned(), name.to_owned());
+    let (folder, side) = (shown.to_owned(), name.to_owned());
     let unread = move |file: &str, fault: &ManifestError| Unread {
         name: side.clone(),
         bridge: file.strip_suffix(BRIDGE_ENDING).map(str::to_owned),
@@ -144,24 +183,22 @@ fn not_there(unread: Unread) -> BuildFile<'static> {
 fn file(path: &Path, limits: &Limits) -> Result<Definitions, Unread> {
     let name = path.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
     match source::read_single(path, limits) {
-        Ok(bytes) => Ok(Definitions { files: vec![BuildFile::of(&name, bytes)], next: None }),
+        Ok(bytes) => Ok(Definitions { files: vec![BuildFile::of(&name, bytes)], ..Definitions::default() }),
         Err(cause) => Err(unread(&name, cause.to_string(), "give a bridge JSON that can be read".to_owned())),
     }
 }
 
-fn house_side(
-    house: &Path,
-    name: &str,
-    limits: &Limits,
-    last: Option<&Ledger>,
-) -> Result<Definitions, Unread> {
+fn house_side(house: &Path, name: &str, limits: &Limits, last: Last<'_>) -> Result<Definitions, Unread> {
     let loaded =
         source::load(house, limits).map_err(|error| unread(name, chain(&error), error.help().to_owned()))?;
     let mut inspection = crate::inspect(loaded, limits);
     if let Some(last) =
-        last.filter(|last| inspection.ledger.is_empty() && last.house() == inspection.ledger.house())
+        last.ledger.filter(|last| inspection.ledger.is_empty() && last.house() == inspection.ledger.house())
     {
         inspection.ledger = last.clone();
+    }
+    if let Some(recalled) = last.folder.and_then(|folder| recalled(&inspection, folder)) {
+        inspection.ledger = recalled.ledger;
     }
     let checked = inspection.judged.checked.as_ref().ok_or_else(|| {
         let help = "`housewright check` shows what is wrong in it".to_owned();
@@ -172,7 +209,7 @@ fn house_side(
         unread(name, why, "move appliances to another bridge".to_owned())
     })?;
     let files = written(&lowered).into_iter().map(|(name, bytes)| BuildFile::of(&name, bytes)).collect();
-    Ok(Definitions { files, next: Some(lowered.ledger) })
+    Ok(Definitions { files, next: Some(lowered.ledger), _there: None })
 }
 
 fn first_error(inspection: &Inspection) -> String {

@@ -4,7 +4,7 @@
 //! the lines it has, so that git never shows nothing about a file that differs.
 
 use crate::bridge::definition::BridgeDefinition;
-use crate::ledger::{FILE_NAME, Ledger, sound_ledger};
+use crate::ledger::{FILE_NAME, Identity, Ledger, sound_ledger, unmerged_sides};
 use crate::review::forms::{self, TextOptions};
 use crate::review::{self, Build, LedgerReview, read_bridge_json, review_ledgers};
 use similar::TextDiff;
@@ -93,6 +93,10 @@ fn content(bytes: &[u8]) -> Content {
     if !text.trim_start_matches('\u{feff}').trim_start().starts_with('{') {
         return match sound_ledger(&text) {
             Ok(ledger) => Content::Ledger(ledger),
+            Err(error) if unmerged_sides(&text).is_some() => {
+                let help = "`housewright ledger resolve` brings what both branches left into order";
+                Content::Unread(error.to_string(), help.to_owned())
+            }
             Err(error) => Content::Unread(error.to_string(), error.help().to_owned()),
         };
     }
@@ -114,6 +118,16 @@ fn told(ledgers: &LedgerReview, options: &TextOptions) -> String {
         let _ = writeln!(
             out,
             "      help: take their lines in `{FILE_NAME}` back: nothing is ever taken out of it"
+        );
+    }
+    if !ledgers.given_again.is_empty() {
+        out.push_str("\ngiven again: numbers that were retired, and that another appliance has now\n\n");
+        for (key, part, identity, holder) in &ledgers.given_again {
+            let Identity { number, bridge, .. } = identity;
+            let _ = writeln!(out, "    endpoint {number} of `{bridge}`, `{key}` ({part}), now of `{holder}`");
+        }
+        out.push_str(
+            "      help: leave it where a merge of two branches did it; else take `ledger.yaml` back, and build again\n",
         );
     }
     out

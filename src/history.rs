@@ -1,4 +1,4 @@
-//! A house as it was at a git revision: its files, brought into a folder that is gone when it is dropped.
+//! A house, or a build, as it was at a git revision: its files, brought into a folder that is gone when it is dropped.
 //!
 //! Asks the `git` program; nothing of the repository or its work tree is changed.
 
@@ -93,7 +93,8 @@ impl House {
 /// [`HistoryError`].
 pub(crate) fn at(revision: &str, house: &Path, limits: &Limits) -> Result<House, HistoryError> {
     // It may be gone from the work tree; then its name must tell.
-    let named_as_file = house.extension().is_some_and(|ending| ending == "yaml" || ending == "yml");
+    let named_as_file =
+        house.extension().is_some_and(|ending| ending == "yaml" || ending == "yml" || ending == "json");
     let root = house.file_name().filter(|_| house.is_file() || !house.is_dir() && named_as_file);
     let folder = if root.is_some() { house.parent().unwrap_or(Path::new(".")) } else { house };
     let (top, prefix) = repository(folder)?;

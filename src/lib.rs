@@ -28,6 +28,7 @@ pub mod house;
 pub mod knx;
 pub mod ledger;
 pub mod matter;
+mod recall;
 pub mod render;
 pub mod resolve;
 pub mod review;
@@ -79,15 +80,54 @@ pub fn inspect((sources, documents, source_problems): Loaded, limits: &Limits) -
     // The ledger, read before the rules so that its conflicts are findings.
     let (ledger, ledger_problems) = ledger_of(&sources, &others, plan.house.known_id());
     problems.ledger = ledger_problems;
-    if let Some(ledger::Problem::Unmerged { place }) = problems.ledger.first() {
-        // The marks of a merge are no YAML either; that follows.
-        let file = place.file;
-        problems.source.retain(|problem| problem.place().file != file);
-    }
+    tell_of_ledger(&mut problems, &others);
 
     // All rules. Only a plan without errors can be lowered.
     let judged = rules::check(plan, &problems, &library, &ledger);
     Inspection { sources, judged, ledger, library }
+}
+
+/// What is wrong with the text of the ledger is a problem of the ledger: to mend it as one mends a description would lose
+/// what it remembers. The marks of a merge are no YAML either; that follows.
+fn tell_of_ledger(problems: &mut Problems, documents: &[source::Document]) {
+    let Some(document) = documents.iter().find(|document| document.kind == FileKind::Ledger) else { return };
+    let is_unmerged = matches!(problems.ledger.first(), Some(ledger::Problem::Unmerged { .. }));
+    let mut told = Vec::new();
+    problems.source.retain(|problem| {
+        let place = problem.place();
+        if place.file != document.file || !is_of_text(problem) {
+            return true;
+        }
+        told.push(if let source::Problem::DuplicateKey { first, key, .. } = problem {
+            ledger::Problem::KeyTwice { place, first: *first, key: key.clone() }
+        } else {
+            ledger::Problem::Garbled { place }
+        });
+        false
+    });
+    if !is_unmerged {
+        // What cannot be read for a fault of the text is that fault.
+        if told.iter().any(|problem| matches!(problem, ledger::Problem::Garbled { .. })) {
+            problems.ledger.clear();
+        }
+        problems.ledger.extend(told);
+    }
+}
+
+/// Whether the text itself is at fault, and not what it says or how much it is.
+fn is_of_text(problem: &source::Problem) -> bool {
+    use source::Problem as Kind;
+    matches!(
+        problem,
+        Kind::Syntax { .. }
+            | Kind::Tab { .. }
+            | Kind::DuplicateKey { .. }
+            | Kind::KeyShape { .. }
+            | Kind::Alias { .. }
+            | Kind::Tag { .. }
+            | Kind::SecondDocument { .. }
+            | Kind::NotText { .. }
+    )
 }
 
 /// A table that the system would not read has no headings either; that follows.

@@ -76,13 +76,15 @@ fn shape(appliance: &Appliance) -> Arc<Shape> {
     appliance.shape().cloned().unwrap_or_default()
 }
 
+/// Those of the device types of an endpoint that say what it is.
+pub fn identifying(ids: impl IntoIterator<Item = u32>) -> DeviceTypes {
+    DeviceTypes::new(ids.into_iter().filter(|id| !NOT_IDENTIFYING.contains(id)))
+}
+
 fn applicant<'a>(plan: &'a Plan, appliance: &'a Appliance, shape: &'a Shape) -> Applicant<'a> {
     let parts = shape.parts.iter().map(|part| {
         let ids = part.device_types.iter().map(|device_type| device_type.id);
-        Part {
-            name: &part.name,
-            device_types: DeviceTypes::new(ids.filter(|id| !NOT_IDENTIFYING.contains(id))),
-        }
+        Part { name: &part.name, device_types: identifying(ids) }
     });
     Applicant {
         key: &appliance.key.value,

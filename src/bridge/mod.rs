@@ -8,4 +8,4 @@ pub mod definition;
 mod lower;
 mod stencil;
 
-pub use lower::{Lowered, lower};
+pub use lower::{Lowered, identifying, lower};

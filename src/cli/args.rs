@@ -322,22 +322,31 @@ pub(super) struct LedgerMerge {
 #[command(after_help = "\
 Example: housewright ledger resolve my-house
 
-Where git left the lines of both branches, `--built` says which branch's build the gateways have. Where
-it merged the lines, the last build in the output folder says it.")]
+Where git left the lines of both branches, `--built` says which branch's build the gateways have.
+Where it merged the lines, the last build in the output folder says who keeps a number; without a
+build it cannot be known, and `--keep` says it.")]
 pub(super) struct LedgerResolve {
     /// The house's folder, or its root file.
     #[arg(value_name = "HOUSE", default_value = ".")]
     pub(super) house: PathBuf,
-    /// Which branch's build the gateways have; the other one gives way.
-    #[arg(long, value_enum, default_value_t = BuiltSide::Ours)]
-    pub(super) built: BuiltSide,
+    /// Which branch's build the gateways have; the other one gives way. `ours` if it is not given.
+    #[arg(long, value_enum)]
+    pub(super) built: Option<BuiltSide>,
+    /// The appliance that keeps its number where no build says it.
+    #[arg(long, value_name = "KEY")]
+    pub(super) keep: Vec<String>,
     /// The output folder of the last build; `build` in the house's folder if it is not given.
     #[arg(long, value_name = "FOLDER")]
     pub(super) out: Option<PathBuf>,
 }
 
 #[derive(Debug, Args)]
-#[command(after_help = "Example: housewright ledger rename hall-lamp porch-lamp my-house")]
+#[command(after_help = "\
+Example: housewright ledger rename hall-lamp porch-lamp my-house
+
+A class that was changed and built by mistake: change it back, then give the key twice, and the
+appliance has its old endpoint again:
+  housewright ledger rename hall-lamp hall-lamp my-house")]
 pub(super) struct LedgerRename {
     /// The key that the appliance had.
     pub(super) old: String,

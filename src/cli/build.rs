@@ -6,7 +6,7 @@ use super::error::CliError;
 use super::terminal::Terminal;
 use super::{Outcome, houses, load, review};
 use crate::Inspection;
-use crate::build::{self, BuildError, Built, Order};
+use crate::build::{self, Against, BuildError, Built, Doubt, Order};
 use crate::review::forms::Detail;
 use crate::review::{AcceptList, Consequence, read_accept_list};
 use crate::source::{self, FileId, Place};
@@ -123,9 +123,12 @@ fn apart(found: &[PathBuf], out: &impl Fn(&Path) -> PathBuf) -> Result<(), CliEr
 }
 
 /// What a build has to say: beside the result, and as the result.
+#[derive(Default)]
 struct Told {
     /// The findings for a program. They are then the result, and all else is said beside them.
     document: Option<String>,
+    /// Of the ledger.
+    doubts: Vec<Doubt>,
     beside: Vec<String>,
     result: String,
     outcome: Outcome,
@@ -133,6 +136,9 @@ struct Told {
 
 impl Told {
     fn tell(self, terminal: &mut Terminal) -> Result<Outcome, CliError> {
+        for Doubt { message, help } in &self.doubts {
+            terminal.warn(message, help);
+        }
         for text in &self.beside {
             terminal.say(text);
         }
@@ -165,39 +171,61 @@ fn one(
     let Some(checked) = inspection.judged.checked.as_ref().filter(|_| !stopped) else {
         beside.push(NOTHING_BUILT.to_owned());
         let outcome = load::outcome(true, inspection.judged.lacks_a_file());
-        let told = Told { document, beside, result: String::new(), outcome };
+        let told = Told { document, beside, outcome, ..Told::default() };
         return Ok((told, inspection));
     };
     let accepted = accepted(&args.gate, shared)?;
     let order =
         Order { house: &folder, out, stop_at: args.gate.stop_at.map(consequence), accepted: &accepted };
-    let told = match build::build(&inspection, checked, &order)? {
-        Built::Placed { outcome, review, gate } => {
-            if let (Some(review), Some(gate)) = (&review, &gate) {
-                beside.extend(review::gate_words(review, gate, &accepted));
-            }
-            let result = match review {
-                _ if !outcome.changed => "no change\n".to_owned(),
-                Some(review) => review::told(&review, Detail::Brief, terminal),
-                None => format!("first build: {} in `{}`\n", inspection.judged.summary.size(), out.display()),
-            };
-            Told { document, beside, result, outcome: Outcome::Done }
-        }
-        Built::Stopped { review, gate } => {
-            beside.extend(review::gate_words(&review, &gate, &accepted));
-            beside.push(NOTHING_BUILT.to_owned());
-            let outcome = if gate.incomplete { Outcome::Unread } else { Outcome::Stopped };
-            Told { document, beside, result: review::told(&review, Detail::Usual, terminal), outcome }
-        }
-    };
+    let built = build::build(&inspection, checked, &order)?;
+    let first = format!("first build: {} in `{}`\n", inspection.judged.summary.size(), out.display());
+    let told = of_build(built, Told { document, beside, ..Told::default() }, &accepted, &first, terminal);
     Ok((told, inspection))
 }
+
+/// What there is to say of a build. `first` says of one that nothing was there before it.
+fn of_build(built: Built, mut told: Told, accepted: &AcceptList, first: &str, terminal: &Terminal) -> Told {
+    told.doubts = built.doubts;
+    for judged in &built.judged {
+        told.beside.extend(review::gate_words(&judged.review, &judged.gate, accepted));
+    }
+    let is_over_another = built.judged.iter().any(|judged| judged.against == Against::LastBuild);
+    let detail = if built.outcome.is_some() { Detail::Brief } else { Detail::Usual };
+    match &built.outcome {
+        None => told.beside.push(NOTHING_BUILT.to_owned()),
+        Some(outcome) if !outcome.changed => {
+            told.result = "no change\n".to_owned();
+            return told;
+        }
+        Some(_) if !is_over_another => told.result = first.to_owned(),
+        Some(_) => {}
+    }
+    for judged in built.judged.iter().filter(|judged| {
+        // A ledger that nothing was lost from, or added to, has nothing to add.
+        judged.against == Against::LastBuild || !judged.review.is_empty()
+    }) {
+        if judged.against == Against::Ledger {
+            told.result.push_str(AGAINST_LEDGER);
+        }
+        told.result.push_str(&review::told(&judged.review, detail, terminal));
+    }
+    if built.outcome.is_none() {
+        let incomplete = built.judged.iter().any(|judged| judged.gate.incomplete);
+        told.outcome = if incomplete { Outcome::Unread } else { Outcome::Stopped };
+    }
+    told
+}
+
+const AGAINST_LEDGER: &str = "\
+against `ledger.yaml` alone, for no last build can be read: only keys, bridges and
+device types were compared
+";
 
 impl From<BuildError> for CliError {
     fn from(error: BuildError) -> Self {
         match error {
             BuildError::Emit(error) => Self::Emit(error),
-            BuildError::Exhausted { .. } | BuildError::LedgerLost { .. } => {
+            BuildError::Exhausted { .. } | BuildError::LedgerLost { .. } | BuildError::LastUnread { .. } => {
                 Self::refused(error.to_string(), error.help())
             }
         }

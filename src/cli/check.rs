@@ -5,7 +5,7 @@ use super::error::CliError;
 use super::terminal::Terminal;
 use super::{Outcome, houses, load};
 use crate::Inspection;
-use crate::build::{self, BuildError};
+use crate::build::{self, Doubt};
 use crate::emit;
 use crate::findings::{Certainty, Edit, Summary, mend};
 use crate::render::{self, Names, Report};
@@ -25,11 +25,11 @@ pub(super) fn run(args: &Check, shared: &Shared, terminal: &mut Terminal) -> Res
     if let Some(path) = &args.report {
         write_report(args, path, &inspection, terminal)?;
     }
-    let lost = build::lost_ledger(&inspection, &folder_of(house));
-    if let Some(lost) = &lost {
-        terminal.warn(&lost.to_string(), &lost.help());
+    let doubts = build::doubts(&inspection, &folder_of(house));
+    for Doubt { message, help } in &doubts {
+        terminal.warn(message, help);
     }
-    let stops = load::stops(&inspection.judged.summary, args.strict) || (args.strict && lost.is_some());
+    let stops = load::stops(&inspection.judged.summary, args.strict) || (args.strict && !doubts.is_empty());
     let unread = inspection.judged.lacks_a_file();
     load::leave(inspection);
     Ok(load::outcome(stops, unread))
@@ -40,7 +40,7 @@ struct Looked {
     summary: Summary,
     text: String,
     id: Option<String>,
-    lost: Option<BuildError>,
+    doubts: Vec<Doubt>,
     unread: bool,
 }
 
@@ -61,7 +61,7 @@ fn many(
         ));
     }
     let mut total = Summary::default();
-    let (mut ids, mut any_lost, mut any_unread) = (houses::Ids::default(), false, false);
+    let (mut ids, mut any_doubt, mut any_unread) = (houses::Ids::default(), false, false);
     let mut joined = load::Joined::new(args.format);
     let mut worst = None;
     let view = *terminal;
@@ -71,19 +71,19 @@ fn many(
         |house| {
             let inspection = load::inspect(house, shared)?;
             let text = houses::computing(|| load::shown(house, &inspection, args.format, &view));
-            let lost = build::lost_ledger(&inspection, &folder_of(house));
+            let doubts = build::doubts(&inspection, &folder_of(house));
             let unread = inspection.judged.lacks_a_file();
             let id = houses::id_of(&inspection);
-            Ok(Looked { summary: inspection.judged.summary, text, id, lost, unread })
+            Ok(Looked { summary: inspection.judged.summary, text, id, doubts, unread })
         },
         |house, looked: Result<Looked, CliError>, terminal| match looked {
-            Ok(Looked { summary, text, id, lost, unread }) => {
+            Ok(Looked { summary, text, id, doubts, unread }) => {
                 total.add(&summary);
                 any_unread |= unread;
                 ids.look_at(house, id, terminal);
-                if let Some(lost) = lost {
-                    any_lost = true;
-                    terminal.warn(&lost.to_string(), &lost.help());
+                for Doubt { message, help } in &doubts {
+                    any_doubt = true;
+                    terminal.warn(message, help);
                 }
                 joined.add(house, &text, terminal)
             }
@@ -101,7 +101,7 @@ fn many(
     match worst {
         Some(_) => Err(CliError::Told),
         None => {
-            let doubtful = args.strict && (ids.twice || any_lost);
+            let doubtful = args.strict && (ids.twice || any_doubt);
             Ok(load::outcome(doubtful || load::stops(&total, args.strict), any_unread))
         }
     }

@@ -3,6 +3,7 @@
 use super::error::CliError;
 use super::terminal::Terminal;
 use crate::Inspection;
+use crate::ledger::FILE_NAME;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
@@ -41,13 +42,19 @@ pub(super) fn find(given: &[PathBuf]) -> Result<Vec<PathBuf>, CliError> {
 /// The folder of a house that must be there: a misspelt one is not the folder that the program runs in.
 ///
 /// # Errors
-/// A path at which there is nothing.
+/// A path at which there is no house.
 pub(super) fn folder_of_one(house: &Path) -> Result<PathBuf, CliError> {
-    if house.exists() {
-        return Ok(super::check::folder_of(house));
+    let folder = super::check::folder_of(house);
+    let is_there = if house.is_dir() {
+        is_house(&folder) || folder.join(FILE_NAME).is_file()
+    } else {
+        house.is_file() && house.extension().is_some_and(|it| it == "yaml" || it == "yml")
+    };
+    if is_there {
+        return Ok(folder);
     }
     let help = "give the folder of a house, or its root file";
-    Err(CliError::refused(format!("there is no `{}`", house.display()), help))
+    Err(CliError::refused(format!("there is no house at `{}`", house.display()), help))
 }
 
 fn is_house(folder: &Path) -> bool {

@@ -6,15 +6,18 @@ use super::error::CliError;
 use super::load::{self, limits};
 use super::terminal::Terminal;
 use super::{Outcome, houses};
+use crate::bridge::identifying;
 use crate::findings::nearest;
 use crate::ledger::{
-    Built, FILE_NAME, Identity, MergeTextError, MergedText, UniqueId, merge_texts, resolve_text, sound_ledger,
+    Built, DeviceTypes, FILE_NAME, Identity, Keeps, MergeTextError, MergedText, UniqueId, merge_texts,
+    resolve_text, sound_ledger, unmerged_sides,
 };
+use crate::resolve::Plan;
 use crate::review::read_bridge_json;
 use crate::source::{Limits, read_single};
 use crate::{build, emit, ledger};
-use std::collections::BTreeSet;
-use std::path::Path;
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
 
 /// Merges, and says what gave way.
 pub(super) fn run(
@@ -42,9 +45,29 @@ fn resolve(args: &LedgerResolve, limits: &Limits, terminal: &mut Terminal) -> Re
     let path = folder.join(FILE_NAME);
     let text = read(&path, limits)?;
     let out = args.out.clone().unwrap_or_else(|| build::usual_out(&folder));
-    let last = if out.exists() { last_build(&out)? } else { BTreeSet::new() };
-    let is_built = |identity: &Identity| last.contains(&(identity.unique_id, identity.number.get()));
-    let merged = resolve_text(&text, built(args.built), is_built).map_err(refused)?;
+    // A folder that is named must be there.
+    let last = if out.exists() || args.out.is_some() { Some(last_build(&out)?) } else { None };
+    let is_one_text = unmerged_sides(&text).is_none() && !text.contains("<<<<<<<");
+    if is_one_text && args.built.is_some() {
+        return Err(CliError::refused(
+            "`--built` chooses between the lines that git left of two branches, and here it has merged them",
+            "leave it out: the build in the output folder says who keeps a number, or `--out` names it",
+        ));
+    }
+    if !args.keep.is_empty() && (last.is_some() || !is_one_text) {
+        let decides =
+            if is_one_text { format!("the build in `{}`", out.display()) } else { "`--built`".to_owned() };
+        return Err(CliError::refused(
+            format!("{decides} says who keeps a number, so `--keep` cannot"),
+            "leave out `--keep`; if the gateways have another build, name its folder with `--out`",
+        ));
+    }
+    let keeps = last.as_ref().map_or(Keeps::Keys(&args.keep), Keeps::Built);
+    let merged = resolve_text(&text, built(args.built.unwrap_or(BuiltSide::Ours)), keeps).map_err(refused)?;
+    if merged.text == text {
+        terminal.say(&format!("`{}` is in order: there is nothing to resolve", path.display()));
+        return Ok(Outcome::Done);
+    }
     put(&path, &merged, terminal)
 }
 
@@ -53,38 +76,47 @@ fn rename(args: &LedgerRename, shared: &Shared, terminal: &mut Terminal) -> Resu
     let _lock = build::lock(&folder)?;
     let path = folder.join(FILE_NAME);
     let ledger = sound_ledger(&read(&path, &limits(shared))?).map_err(refused)?;
+    let inspection = load::inspect(&args.house, shared)?;
+    let Some(checked) = &inspection.judged.checked else {
+        return Err(CliError::refused(
+            format!("the house has errors, so it is not known what `{}` is", args.new),
+            "run `housewright check`, mend them, and try again",
+        ));
+    };
+    let (bridge, types) = described(&args.new, checked.plan())?;
+    let fits = |it: &Identity| *it.bridge == *bridge && types.contains(&it.device_types);
     let renamed = ledger
-        .rename(&args.old, &args.new)
+        .rename(&args.old, &args.new, fits)
         .map_err(|error| CliError::refused(error.to_string(), error.help()))?;
-    described(&args.new, &args.house, shared)?;
     emit::replace_file(&path, ledger::write(&renamed).as_bytes())?;
-    terminal.say(&format!(
-        "`{}` has what `{}` had. Next: `housewright build {}`",
-        args.new,
-        args.old,
-        houses::as_word(&args.house)
-    ));
+    let what = if args.old == args.new {
+        format!("`{}` has again what it had before", args.new)
+    } else {
+        format!("`{}` has what `{}` had", args.new, args.old)
+    };
+    terminal.say(&format!("{what}. Next: `housewright build {}`", houses::as_word(&args.house)));
     Ok(Outcome::Done)
 }
 
-/// Refuses a key that no appliance of the house has. Of a house with errors that cannot be said.
-fn described(key: &str, house: &Path, shared: &Shared) -> Result<(), CliError> {
-    let inspection = load::inspect(house, shared)?;
-    let Some(checked) = &inspection.judged.checked else { return Ok(()) };
-    let keys = || checked.plan().appliances.iter().map(|appliance| appliance.key.value.as_str());
-    if keys().any(|other| other == key) {
-        return Ok(());
-    }
-    let help = match nearest(key, keys()) {
-        Some(right) => format!("did you mean `{right}`?"),
-        None => "give the key that the appliance has in the description now".to_owned(),
+/// The bridge of the appliance with that key, and the device types of its parts.
+fn described<'a>(key: &str, plan: &'a Plan) -> Result<(&'a str, Vec<DeviceTypes>), CliError> {
+    let Some(appliance) = plan.appliances.iter().find(|appliance| appliance.key.value == key) else {
+        let keys = plan.appliances.iter().map(|appliance| appliance.key.value.as_str());
+        let help = match nearest(key, keys) {
+            Some(right) => format!("did you mean `{right}`?"),
+            None => "give the key that the appliance has in the description now".to_owned(),
+        };
+        return Err(CliError::refused(format!("the house has no appliance `{key}`"), help));
     };
-    Err(CliError::refused(format!("the house has no appliance `{key}`"), help))
+    let bridge = plan.bridges.get(appliance.bridge).map_or("", |bridge| bridge.key.value.as_str());
+    let parts = appliance.shape().into_iter().flat_map(|shape| &shape.parts);
+    let types = parts.map(|part| identifying(part.device_types.iter().map(|it| it.id)));
+    Ok((bridge, types.collect()))
 }
 
-/// Unique id and number of each endpoint of the build in a folder.
-fn last_build(out: &Path) -> Result<BTreeSet<(UniqueId, u16)>, CliError> {
-    let mut endpoints = BTreeSet::new();
+/// Bridge and number of each unique id in the build in a folder.
+fn last_build(out: &Path) -> Result<BTreeMap<UniqueId, (String, u16)>, CliError> {
+    let mut endpoints = BTreeMap::new();
     for (name, bytes) in emit::read_definitions(out)? {
         let definition = read_bridge_json(&bytes).map_err(|error| {
             CliError::refused(
@@ -92,8 +124,9 @@ fn last_build(out: &Path) -> Result<BTreeSet<(UniqueId, u16)>, CliError> {
                 "name the folder of the last build with `--out`",
             )
         })?;
+        let place = |number| (definition.bridge.key.clone(), number);
         let its = definition.endpoints.iter();
-        endpoints.extend(its.filter_map(|it| Some((UniqueId::parse(&it.unique_id)?, it.number))));
+        endpoints.extend(its.filter_map(|it| Some((UniqueId::parse(&it.unique_id)?, place(it.number)))));
     }
     Ok(endpoints)
 }

@@ -28,9 +28,10 @@ use std::process::ExitCode;
 use terminal::Terminal;
 
 /// How a command ended.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 enum Outcome {
     /// Done.
+    #[default]
     Done,
     /// Findings or consequences at or over the limit asked for.
     Stopped,

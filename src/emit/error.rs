@@ -1,6 +1,6 @@
 //! What can keep a build from being put in place.
 
-use super::verify::ManifestError;
+use super::verify::{ManifestError, back};
 use std::io;
 use std::path::PathBuf;
 
@@ -49,6 +49,14 @@ pub enum EmitError {
         /// The output folder.
         folder: PathBuf,
         /// The first such file, relative to the folder.
+        found: String,
+    },
+    /// The output folder holds bridge definitions, and no manifest says what build they are of.
+    #[error("`{folder}` holds `{found}`, and no `manifest.json` that says what build it is of")]
+    NoManifest {
+        /// The output folder.
+        folder: PathBuf,
+        /// The first definition.
         found: String,
     },
     /// The output folder holds the build of another house.
@@ -161,9 +169,11 @@ impl EmitError {
                 "nothing is overwritten that no build has made: move `{}` elsewhere, or give another folder with `--out`",
                 folder.join(found).display()
             ),
-            Self::OtherHouse { house, .. } => {
-                format!("give `{house}` an output folder of its own with `--out`")
-            }
+            Self::NoManifest { folder, .. } => back(&folder.display()),
+            Self::OtherHouse { house, found, .. } => format!(
+                "if it is the same house, write `id: {found}` again: with another id every appliance is a new one; if `{house}` is \
+                 another house, give it an output folder of its own with `--out`"
+            ),
             Self::NotAFolder { .. } => "give the name of a folder, or of none that exists, with `--out`".to_owned(),
             Self::NotAFile { .. } => "move it elsewhere; a file is written there".to_owned(),
             Self::Link { .. } => "name the place that it leads to; links are not followed when writing".to_owned(),

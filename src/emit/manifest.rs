@@ -45,6 +45,10 @@ pub struct Manifest {
     pub ledger: SourceFile,
     /// Every file that was made, by path; without this manifest.
     pub outputs: Vec<OutputFile>,
+    /// The highest endpoint number that each bridge ever gave, by the bridge's key: so a later build sees when the ledger
+    /// has forgotten one.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub numbers: BTreeMap<String, u16>,
     /// SHA-256 of the manifest of the build that this one replaced; null for a first build. A build that changes
     /// nothing replaces nothing.
     pub predecessor: Option<Digest>,

@@ -7,7 +7,8 @@
 //!
 //! - The output folder is one whole build: the last one, or the new one with all its files and its manifest.
 //! - The ledger is whole, and it is on the disk before a build that uses its numbers appears. So the ledger knows
-//!   every number of every build there ever was, and none is given twice.
+//!   every number of every build there ever was, and none is given twice. A ledger that was put back or edited learns it
+//!   from the build that is replaced (`recall`), whose manifest has the highest number that each bridge gave.
 //! - What no build has made is not touched: a folder with somebody's file in it is refused.
 //!
 //! The order of a build, all of it under the [`Lock`]s of the house and of the output folder:

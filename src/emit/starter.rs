@@ -2,6 +2,7 @@
 
 use super::durable::{create, sync_folder};
 use super::error::EmitError;
+use super::manifest::MANIFEST_NAME;
 use super::verify::is_output_name;
 use std::fs;
 use std::io;
@@ -16,7 +17,8 @@ use std::path::{Component, Path, PathBuf};
 pub fn write_new(folder: &Path, files: &[(&str, &[u8])]) -> Result<(), EmitError> {
     for (name, _) in files {
         let path = folder.join(name);
-        if !is_output_name(name) {
+        // A manifest is none of a build's outputs, and may be brought out of a revision.
+        if !is_output_name(name) && *name != MANIFEST_NAME {
             return Err(EmitError::BadName { name: (*name).to_owned() });
         }
         if fs::symlink_metadata(&path).is_ok() {

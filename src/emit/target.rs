@@ -3,6 +3,7 @@
 use super::digest::{Digest, Digesting, digest_source};
 use super::durable::{create, read, replace, sweep, sync_folder};
 use super::error::EmitError;
+use super::last::BRIDGE_ENDING;
 use super::lock::{Lock, Patience};
 use super::manifest::{FORMAT, MANIFEST_NAME, Manifest, OutputFile, Program, SourceFile, VERSION};
 use super::place::Site;
@@ -26,6 +27,8 @@ pub struct Build<'a> {
     pub ledger: LedgerText<'a>,
     /// What was made.
     pub outputs: Vec<Output<'a>>,
+    /// The highest endpoint number that each bridge ever gave.
+    pub numbers: BTreeMap<String, u16>,
 }
 
 /// The ledger of a build.
@@ -165,6 +168,7 @@ impl Target {
             sources,
             ledger: SourceFile { path: build.ledger.name.to_owned(), sha256: digest_source(ledger) },
             outputs: Vec::new(),
+            numbers: build.numbers.clone(),
             predecessor: None,
         }
     }
@@ -235,6 +239,9 @@ fn look(site: &Site, house: &str) -> Result<Option<(Manifest, Digest)>, EmitErro
     let foreign = first_foreign(&site.out, manifest.as_ref().map(|(manifest, _)| manifest))
         .map_err(|(name, cause)| EmitError::Read { path: site.out.join(name), cause })?;
     if let Some(found) = foreign {
+        if manifest.is_none() && found.ends_with(BRIDGE_ENDING) {
+            return Err(EmitError::NoManifest { folder: folder(), found });
+        }
         return Err(EmitError::Foreign { folder: folder(), found });
     }
     match &manifest {

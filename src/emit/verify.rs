@@ -115,20 +115,29 @@ impl ManifestError {
             Self::Newer { .. } => "use the program that made the build, or a later one".to_owned(),
             Self::Foreign { name } => format!("move `{name}` out of `{folder}`"),
             Self::Missing => format!("give the output folder of a build; `{folder}` is none"),
-            Self::MissingOutput { .. } | Self::Changed { .. } => {
-                format!("build again: that replaces what is in `{folder}`")
-            }
+            Self::MissingOutput { .. } | Self::Changed { .. } => format!(
+                "take `{folder}` back from version control or the gateway; a build replaces it as it is, but sees a loss by \
+                 `ledger.yaml` alone"
+            ),
             Self::Read { .. } => "check that you may read it".to_owned(),
             Self::CutOff
             | Self::TooLong { .. }
             | Self::Damaged { .. }
             | Self::OtherFormat { .. }
             | Self::NoSuchVersion { .. }
-            | Self::BadName { .. } => format!(
-                "something other than a build has written to `{folder}`: look at it, remove it, and build again"
-            ),
+            | Self::BadName { .. } => {
+                format!("something other than a build has written to it: {}", back(&folder))
+            }
         }
     }
+}
+
+/// What to do about a manifest that cannot be used: without it nothing says what the build was.
+pub(super) fn back(folder: &std::path::Display<'_>) -> String {
+    format!(
+        "take `{folder}` back from version control or the gateway; if it is lost, move it away, and the next build sees a \
+         loss by `ledger.yaml` alone"
+    )
 }
 
 /// Reads the manifest of an output folder, and believes it.

@@ -85,11 +85,7 @@ pub fn allocate(ledger: &Ledger, applicants: &[Applicant<'_>]) -> Result<Allocat
     let claims = Claims::settle(ledger, applicants, &order);
     let mut office = Office {
         last: ledger,
-        next: Ledger {
-            house: ledger.house.clone(),
-            living: BTreeMap::new(),
-            retired: ledger.retired.clone(),
-        },
+        next: Ledger { retired: ledger.retired.clone(), ..Ledger::new(ledger.house.as_str()) },
         living: Vec::with_capacity(applicants.len()),
         highest: ledger.highest(),
         seen: None,

@@ -2,10 +2,10 @@
 
 use super::entries::Ledger;
 use super::format::write;
-use super::identity::Identity;
-use super::merge::{Built, Change, MergeError, merge, resolve};
+use super::merge::{Built, Change, MergeError, merge};
 use super::problem::Problem;
 use super::read::read;
+use super::resolve::{Keeps, resolve};
 use super::unmerged::{Sides, unmerged_sides};
 use crate::source::{self, FileId, Limits, parse};
 use std::fmt;
@@ -67,12 +67,24 @@ impl MergeTextError {
     /// What to do next.
     pub fn help(&self) -> &'static str {
         match self {
+            Self::Unreadable { problems, .. }
+                if problems.iter().any(|it| matches!(it, Problem::UnknownVersion { .. })) =>
+            {
+                "use the version of housewright that wrote it, or a later one"
+            }
             Self::Unreadable { version: Version::Both, .. } => {
                 "take `ledger.yaml` back from version control, then try again"
             }
             Self::Unreadable { .. } => "bring that branch's `ledger.yaml` into order there, then merge again",
             Self::Merge(MergeError::OtherHouse { .. }) => "merge only branches of one house",
             Self::Merge(MergeError::Exhausted { .. }) => "move appliances of this bridge to another one",
+            Self::Merge(MergeError::Undecided { .. }) => {
+                "name the folder of the build that the gateways have with `--out`; or, if you know which of the two they have, \
+                 its key with `--keep`; or, if a number was changed by hand, take `ledger.yaml` back from version control"
+            }
+            Self::Merge(MergeError::NotTwice { .. }) => {
+                "leave out `--keep`, or give the key as `ledger.yaml` has it"
+            }
         }
     }
 }
@@ -91,23 +103,19 @@ pub fn merge_texts(base: &str, ours: &str, theirs: &str, built: Built) -> Result
 
 /// Brings a ledger into order after a merge without this program: one in which git left the lines of both branches, or
 /// one in which a merge of lines left numbers that were given twice. `built` is the branch that was built, where there are two;
-/// `is_built` says which identities are in the last build, where there is one text.
+/// `keeps` says who keeps a number, where there is one text.
 ///
 /// # Errors
 ///
 /// [`MergeTextError`] if it cannot be read otherwise.
-pub fn resolve_text(
-    text: &str,
-    built: Built,
-    is_built: impl Fn(&Identity) -> bool,
-) -> Result<MergedText, MergeTextError> {
+pub fn resolve_text(text: &str, built: Built, keeps: Keeps<'_>) -> Result<MergedText, MergeTextError> {
     if let Some(Sides { ours, base, theirs }) = unmerged_sides(text) {
         return merge_texts(&base.unwrap_or_default(), &ours, &theirs, built);
     }
     let (ledger, syntax, problems) = whole(text);
     match ledger {
         Some(ledger) if syntax.is_empty() => {
-            let merged = resolve(&ledger, is_built)?;
+            let merged = resolve(&ledger, keeps)?;
             Ok(MergedText { text: write(&merged.ledger), changes: merged.changes })
         }
         _ => Err(unreadable(text, Version::Both, syntax, problems)),

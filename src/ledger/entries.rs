@@ -26,6 +26,8 @@ pub struct Ledger {
     pub(super) house: String,
     pub(super) living: BTreeMap<String, Parts>,
     pub(super) retired: BTreeMap<String, Parts>,
+    /// Numbers up to which bridges gave them, where more is known than stands in the file.
+    pub(super) given: BTreeMap<Arc<str>, EndpointNumber>,
 }
 
 /// Why a key cannot have what another one had.
@@ -35,6 +37,20 @@ pub enum RenameError {
     #[error("`{key}` still has its endpoints")]
     Lives {
         /// The old key.
+        key: String,
+    },
+    /// What the old key had is another kind of device, or on another bridge.
+    #[error("nothing that `{old}` had is of the bridge and device types of `{new}`")]
+    Unlike {
+        /// The old key.
+        old: String,
+        /// The new one.
+        new: String,
+    },
+    /// The appliance has what it is.
+    #[error("`{key}` has an endpoint of its device type already")]
+    Has {
+        /// Its key.
         key: String,
     },
     /// The ledger knows no such key.
@@ -50,6 +66,11 @@ impl RenameError {
     pub fn help(&self) -> String {
         match self {
             Self::Lives { key } => format!("write `formerly: {key}` in the renamed appliance, then build"),
+            Self::Unlike { new, .. } => format!(
+                "an endpoint never becomes another kind of device: give `{new}` the class and bridge that the old one had, and \
+                 try again"
+            ),
+            Self::Has { .. } => "nothing was lost; look at `housewright review`".to_owned(),
             Self::Unknown { .. } => "look for the old key below `retired:` in `ledger.yaml`".to_owned(),
         }
     }
@@ -58,7 +79,12 @@ impl RenameError {
 impl Ledger {
     /// The ledger of a house that was never built.
     pub fn new(house: impl Into<String>) -> Self {
-        Self { house: house.into(), living: BTreeMap::new(), retired: BTreeMap::new() }
+        Self {
+            house: house.into(),
+            living: BTreeMap::new(),
+            retired: BTreeMap::new(),
+            given: BTreeMap::new(),
+        }
     }
 
     /// The id of the house whose ledger it is.
@@ -119,6 +145,10 @@ impl Ledger {
             let number = highest.entry(&identity.bridge).or_insert(identity.number);
             *number = identity.number.max(*number);
         }
+        for (bridge, given) in &self.given {
+            let number = highest.entry(bridge).or_insert(*given);
+            *number = (*given).max(*number);
+        }
         highest.into_iter().map(|(bridge, number)| (Arc::clone(bridge), number)).collect()
     }
 
@@ -143,30 +173,47 @@ impl Ledger {
             .collect()
     }
 
-    /// The ledger after a rename that `formerly` was not told of in time: `new` has what `old` had last, part by
-    /// part, and what `new` was given in the meantime is retired.
+    /// The ledger after a rename that `formerly` was not told of in time, or, with one key twice, after a class that was
+    /// changed and changed back: `new` has what `old` had last, part by part, as far as it `fits` what it is now, and what
+    /// `new` was given for that in the meantime is retired.
     ///
     /// # Errors
     ///
-    /// [`RenameError`] if `old` lives or never had anything.
-    pub fn rename(&self, old: &str, new: &str) -> Result<Self, RenameError> {
+    /// [`RenameError`] if `old` lives as another appliance, never had anything, or had nothing that fits.
+    pub fn rename(
+        &self,
+        old: &str,
+        new: &str,
+        fits: impl Fn(&Identity) -> bool,
+    ) -> Result<Self, RenameError> {
         let mut next = self.clone();
-        if next.living.contains_key(old) {
+        if old != new && next.living.contains_key(old) {
             return Err(RenameError::Lives { key: old.to_owned() });
         }
         let Some(mut lost) = next.retired.remove(old) else {
             return Err(RenameError::Unknown { key: old.to_owned() });
         };
-        lost.sort_by(|(a_part, a), (b_part, b)| (a_part, a.number).cmp(&(b_part, b.number)));
-        for (part, identity) in next.living.remove(new).unwrap_or_default() {
-            next.retire(new, part, identity);
+        let now = next.living.remove(new).unwrap_or_default();
+        if now.iter().any(|(_, identity)| fits(identity)) && old == new {
+            return Err(RenameError::Has { key: new.to_owned() });
         }
+        if !lost.iter().any(|(_, identity)| fits(identity)) {
+            return Err(RenameError::Unlike { old: old.to_owned(), new: new.to_owned() });
+        }
+        lost.sort_by(|(a_part, a), (b_part, b)| (a_part, a.number).cmp(&(b_part, b.number)));
         while let Some((part, identity)) = lost.pop() {
             // Of each part the last one, which has the highest number, comes first.
-            if next.identity(new, &part).is_none() {
+            if fits(&identity) && next.identity(new, &part).is_none() {
                 next.live(new, part, identity);
             } else {
                 next.retire(old, part, identity);
+            }
+        }
+        for (part, identity) in now {
+            if next.identity(new, &part).is_none() {
+                next.live(new, part, identity);
+            } else {
+                next.retire(new, part, identity);
             }
         }
         next.sort();

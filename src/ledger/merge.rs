@@ -53,6 +53,13 @@ pub enum Change {
         /// What it was.
         identity: Identity,
     },
+    /// Both branches gave an identity to another key; one of them has it.
+    Disputed {
+        /// Whose it is now.
+        owner: Owner,
+        /// Whose it is in the branch that gave way.
+        other: Owner,
+    },
     /// Both branches gave an identity to one part of an appliance; this one was retired.
     Retired {
         /// Whose.
@@ -66,9 +73,10 @@ impl Change {
     /// Whose identity gave way.
     pub fn owner(&self) -> &Owner {
         match self {
-            Self::Renumbered { owner, .. } | Self::Forgotten { owner, .. } | Self::Retired { owner, .. } => {
-                owner
-            }
+            Self::Renumbered { owner, .. }
+            | Self::Forgotten { owner, .. }
+            | Self::Disputed { owner, .. }
+            | Self::Retired { owner, .. } => owner,
         }
     }
 }
@@ -86,6 +94,12 @@ impl fmt::Display for Change {
                     "endpoint {number} of `{bridge}`, which `{key}` ({part}) once had, belongs to another appliance"
                 )
             }
+            Self::Disputed { other, .. } => write!(
+                f,
+                "`{key}` ({part}) has what the other branch renamed to `{}`: describe it under one of the two keys; \
+                 `housewright ledger rename` moves it",
+                other.key
+            ),
             Self::Retired { identity: Identity { bridge, number, .. }, .. } => {
                 write!(f, "endpoint {number} of `{bridge}`, a second one for `{key}` ({part}), is retired")
             }
@@ -109,6 +123,24 @@ pub enum MergeError {
     Exhausted {
         /// Key of the bridge.
         bridge: String,
+    },
+    /// Nothing says which of two appliances has a number.
+    #[error("nothing says whether `{first}` or `{second}` has endpoint {number} of `{bridge}`")]
+    Undecided {
+        /// Key of the bridge.
+        bridge: String,
+        /// The number.
+        number: EndpointNumber,
+        /// Key of the one that has it.
+        first: String,
+        /// Key of the other one that has it.
+        second: String,
+    },
+    /// An appliance was named to keep a number that nobody else has.
+    #[error("`{key}` has no endpoint number that another appliance has too")]
+    NotTwice {
+        /// Its key.
+        key: String,
     },
 }
 
@@ -156,30 +188,8 @@ pub fn merge(
     Ok(merged)
 }
 
-/// Brings a single ledger into order that a merge of lines left with numbers given twice. `built` says which
-/// identities are in the last build; of two of equal right the retired one keeps its number, then the first by key.
-///
-/// # Errors
-///
-/// [`MergeError::Exhausted`] if a bridge runs out of numbers.
-pub fn resolve(ledger: &Ledger, built: impl Fn(&Identity) -> bool) -> Result<Merged, MergeError> {
-    let mut kept: Vec<Record> = records(ledger);
-    kept.sort_by_key(|record| (record.identity.unique_id, !record.living));
-    kept.dedup_by_key(|record| record.identity.unique_id);
-    for record in &mut kept {
-        record.right = match (built(&record.identity), record.living) {
-            (true, _) => Right::Base,
-            (false, false) => Right::Built,
-            (false, true) => Right::GivesWay,
-        };
-    }
-    let mut merged = settle(&ledger.house, kept)?;
-    know(&mut merged.ledger, None, ledger, ledger);
-    Ok(merged)
-}
-
 /// Keeps the keys that are known without having anything: those that a side has, unless the other one removed them.
-fn know(merged: &mut Ledger, base: Option<&Ledger>, side: &Ledger, other: &Ledger) {
+pub(super) fn know(merged: &mut Ledger, base: Option<&Ledger>, side: &Ledger, other: &Ledger) {
     for (key, parts) in &side.living {
         let removed =
             !other.living.contains_key(key) && base.is_some_and(|base| base.living.contains_key(key));
@@ -191,7 +201,7 @@ fn know(merged: &mut Ledger, base: Option<&Ledger>, side: &Ledger, other: &Ledge
 
 /// Who keeps a number that two have, best right first.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-enum Right {
+pub(super) enum Right {
     Base,
     Built,
     GivesWay,
@@ -199,18 +209,20 @@ enum Right {
 
 /// One identity with its owner and state.
 #[derive(Clone, Debug)]
-struct Record {
-    owner: Owner,
-    living: bool,
-    identity: Identity,
-    right: Right,
+pub(super) struct Record {
+    pub(super) owner: Owner,
+    pub(super) living: bool,
+    pub(super) identity: Identity,
+    pub(super) right: Right,
     /// Whether only the branch that gives way says whose it is.
     moved: bool,
+    /// Whose it is in the branch that gave way, where both gave it to another key.
+    other: Option<Owner>,
     /// The owner it goes back to if its own is taken.
     before: Option<Owner>,
 }
 
-fn records(ledger: &Ledger) -> Vec<Record> {
+pub(super) fn records(ledger: &Ledger) -> Vec<Record> {
     let record = |living: bool| {
         move |(key, part, identity): (&str, &str, &Identity)| Record {
             owner: Owner { key: key.to_owned(), part: part.to_owned() },
@@ -218,6 +230,7 @@ fn records(ledger: &Ledger) -> Vec<Record> {
             identity: identity.clone(),
             right: Right::GivesWay,
             moved: false,
+            other: None,
             before: None,
         }
     };
@@ -236,7 +249,10 @@ fn three_way(base: Option<&Record>, first: Option<&Record>, second: Option<&Reco
             let renumbered = base.is_some_and(|base| base.identity == first.identity);
             let identity = if renumbered { &second.identity } else { &first.identity };
             let moved = owner != first.owner;
-            Record { owner, living, identity: identity.clone(), moved, ..first.clone() }
+            let is_disputed = by_first && by_second && first.living && second.living;
+            let rival = if takes_second { first } else { second };
+            let other = Some(&rival.owner).filter(|other| is_disputed && **other != owner).cloned();
+            Record { owner, living, identity: identity.clone(), moved, other, ..first.clone() }
         }
         (Some(only), None) | (None, Some(only)) => only.clone(),
         // Gone on both sides by hand; its number must not come back.
@@ -251,13 +267,16 @@ fn three_way(base: Option<&Record>, first: Option<&Record>, second: Option<&Reco
 }
 
 /// Makes a ledger of records in which owners and numbers may collide.
-fn settle(house: &str, mut records: Vec<Record>) -> Result<Merged, MergeError> {
+pub(super) fn settle(house: &str, mut records: Vec<Record>) -> Result<Merged, MergeError> {
     let rank = |record: &Record| (record.moved, record.right, record.identity.unique_id);
     records.sort_by(|a, b| a.owner.cmp(&b.owner).then_with(|| rank(a).cmp(&rank(b))));
     let mut merged = Merged { ledger: Ledger::new(house), changes: Vec::new() };
     one_identity_each(&mut records, &mut merged.changes);
     one_owner_each(&mut records, &mut merged.changes)?;
     for record in records {
+        if let Some(other) = record.other.filter(|_| record.living) {
+            merged.changes.push(Change::Disputed { owner: record.owner.clone(), other });
+        }
         let Owner { key, part } = record.owner;
         if record.living {
             merged.ledger.live(&key, part, record.identity);

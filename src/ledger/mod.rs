@@ -21,6 +21,8 @@ mod identity;
 mod merge;
 mod problem;
 mod read;
+mod remember;
+mod resolve;
 mod schema;
 mod unmerged;
 
@@ -29,8 +31,10 @@ pub use driver::{MergeTextError, MergedText, Version, merge_texts, resolve_text,
 pub use entries::{Ledger, Owner, RenameError};
 pub use format::{FILE_NAME, VERSION, write};
 pub use identity::{DeviceTypes, EndpointNumber, Identity, UniqueId};
-pub use merge::{Built, Change, MergeError, Merged, merge, resolve};
+pub use merge::{Built, Change, MergeError, Merged, merge};
 pub use problem::Problem;
 pub use read::read;
+pub use remember::{Remembered, TOP_PART};
+pub use resolve::{Keeps, resolve};
 pub use schema::schema;
 pub use unmerged::{Sides, unmerged_sides};

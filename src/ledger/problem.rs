@@ -29,11 +29,27 @@ pub enum Problem {
         place: Place,
         /// The id in the ledger.
         found: String,
+        /// The keys of the appliances that live in it.
+        keys: Vec<String>,
     },
     /// The `house` key is missing.
     NoHouse {
         /// The start of the file.
         place: Place,
+    },
+    /// It is no longer YAML as it is written: a tab, a line that was moved, bytes that are no text.
+    Garbled {
+        /// Where the reader stumbled.
+        place: Place,
+    },
+    /// A key stands there twice, as a merge of lines leaves it; only one of the two would count.
+    KeyTwice {
+        /// The later one.
+        place: Place,
+        /// The earlier one.
+        first: Place,
+        /// As written.
+        key: String,
     },
     /// A key that a ledger does not have.
     UnknownKey {
@@ -103,6 +119,8 @@ impl Problem {
             | Self::UnknownVersion { place, .. }
             | Self::OtherHouse { place, .. }
             | Self::NoHouse { place }
+            | Self::Garbled { place }
+            | Self::KeyTwice { place, .. }
             | Self::UnknownKey { place, .. }
             | Self::WrongShape { place, .. }
             | Self::Malformed { place, .. }

@@ -81,7 +81,9 @@ impl Reader {
         };
         let id = self.text(found, "the id of the house")?;
         if house.is_some_and(|house| house != id) {
-            self.problems.push(Problem::OtherHouse { place: found.place(), found: id.to_owned() });
+            let living = root.get(LIVING_KEY).into_iter().flat_map(|living| living.entries());
+            let keys = living.map(|(key, _)| key.raw_text().to_owned()).collect();
+            self.problems.push(Problem::OtherHouse { place: found.place(), found: id.to_owned(), keys });
             return None;
         }
         let mut ledger = Ledger::new(id);

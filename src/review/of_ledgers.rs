@@ -6,8 +6,9 @@ use super::{Build, Review, review};
 use crate::bridge::definition::{
     BridgeDefinition, BridgeRef, DeviceTypeRef, Endpoint, FORMAT, HouseRef, MatterRef, VERSION,
 };
-use crate::ledger::{Identity, Ledger};
+use crate::ledger::{EndpointNumber, Identity, Ledger, UniqueId};
 use crate::matter;
+use rustc_hash::{FxHashMap, FxHashSet};
 use std::collections::BTreeMap;
 
 /// What is different about two ledgers.
@@ -18,6 +19,9 @@ pub struct LedgerReview {
     /// Identities that the old ledger remembers, living or retired, and the new one does not: their numbers could be
     /// given again. By key and part of the appliance, as the old ledger has it.
     pub forgotten: Vec<(String, String, Identity)>,
+    /// Retired identities of the old ledger whose numbers another appliance has in the new one, with its key. Of living ones
+    /// the review says it.
+    pub given_again: Vec<(String, String, Identity, String)>,
 }
 
 /// Compares two ledgers.
@@ -31,12 +35,25 @@ pub fn review_ledgers(old: &Ledger, new: &Ledger) -> LedgerReview {
         .map(|((.., identity), text)| (&*identity.bridge, identity.number.get(), text.as_str()));
     let unknown: Vec<&str> = new.unknown_of(endpoints).into_iter().map(|(.., text)| text).collect();
     let mut unknown = unknown.into_iter().peekable();
-    let forgotten = all()
-        .zip(&texts)
-        .filter(|(_, text)| unknown.next_if_eq(&text.as_str()).is_some())
-        .map(|((key, part, identity), _)| (key.to_owned(), part.to_owned(), identity.clone()))
+    let held: FxHashMap<(&str, EndpointNumber), &str> = new
+        .living()
+        .chain(new.retired())
+        .map(|(key, _, identity)| ((&*identity.bridge, identity.number), key))
         .collect();
-    LedgerReview { review, forgotten }
+    let lived: FxHashSet<UniqueId> = old.living().map(|(.., identity)| identity.unique_id).collect();
+    let (mut forgotten, mut given_again) = (Vec::new(), Vec::new());
+    for ((key, part, identity), text) in all().zip(&texts) {
+        if unknown.next_if_eq(&text.as_str()).is_none() {
+            continue;
+        }
+        let (key, part) = (key.to_owned(), part.to_owned());
+        match held.get(&(&*identity.bridge, identity.number)) {
+            None => forgotten.push((key, part, identity.clone())),
+            Some(_) if lived.contains(&identity.unique_id) => {}
+            Some(holder) => given_again.push((key, part, identity.clone(), (*holder).to_owned())),
+        }
+    }
+    LedgerReview { review, forgotten, given_again }
 }
 
 /// What a ledger says of each bridge, as a definition without clusters and wires.

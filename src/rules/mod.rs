@@ -249,6 +249,18 @@ impl Judged {
         self.findings.iter().any(|finding| finding.rule == writing::unreadable_file::RULE.card.name)
     }
 
+    /// Whether something is wrong with the ledger itself, so that it cannot be held against anything.
+    pub fn doubts_ledger(&self) -> bool {
+        let rules = [
+            &identity::ledger_of_another_house::RULE,
+            &identity::ledger_unmerged::RULE,
+            &identity::ledger_unreadable::RULE,
+            &identity::number_given_twice::RULE,
+            &identity::unique_id_given_twice::RULE,
+        ];
+        self.findings.iter().any(|finding| rules.iter().any(|rule| rule.card.name == finding.rule))
+    }
+
     /// The plan that was looked at, whatever was found.
     pub fn plan(&self) -> Option<&Plan> {
         self.checked.as_ref().map(Checked::plan).or(self.refused.as_ref())

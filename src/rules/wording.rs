@@ -115,6 +115,8 @@ pub(super) fn ledger(problem: &ledger::Problem, context: &Context<'_>, report: &
             identity::unique_id_given_twice::tell(problem, report);
         }
         Kind::NoVersion { .. }
+        | Kind::Garbled { .. }
+        | Kind::KeyTwice { .. }
         | Kind::UnknownVersion { .. }
         | Kind::NoHouse { .. }
         | Kind::UnknownKey { .. }

@@ -3,7 +3,8 @@
 use crate::findings::Severity;
 use crate::resolve::plan::Appliance;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
-use rustc_hash::FxHashMap;
+use crate::source::Spanned;
+use rustc_hash::{FxHashMap, FxHashSet};
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -12,7 +13,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         severity: Severity::Error,
         summary: "`formerly` names a key that an appliance still has",
         on_site: "The old key's endpoint would go to the renamed appliance, and the other one would lose its automations.",
-        remedy: "Take `formerly` out, or give the other appliance a new key.",
+        remedy: "If it is the renamed appliance, give the other one a key of its own, or build before that comes; else take `formerly` out.",
         source: Source::Format,
         frame: Frame::Appliances,
         bad: "\
@@ -51,9 +52,9 @@ fn look(context: &Context<'_>, report: &mut Report) {
     let alive: FxHashMap<&str, &Appliance> =
         plan.appliances.iter().map(|appliance| (appliance.key.value.as_str(), appliance)).collect();
     let mut claimed: FxHashMap<&str, &Appliance> = FxHashMap::default();
+    let mut round: FxHashSet<&str> = FxHashSet::default();
     for appliance in formers {
         let Some(formerly) = &appliance.formerly else { continue };
-        let also = alive.get(formerly.value.as_str()).or_else(|| claimed.get(formerly.value.as_str()));
         if formerly.value == appliance.key.value {
             let message = format!("`{}` was formerly called as it is now", formerly.value);
             let said = Said::new(message, formerly.place, "its own key")
@@ -62,16 +63,76 @@ fn look(context: &Context<'_>, report: &mut Report) {
             report.add(&RULE.card, said);
             continue;
         }
-        if let Some(other) = also {
-            let message = format!(
-                "`{}` was formerly `{}`, as `{}` is or was",
-                appliance.key.value, formerly.value, other.key.value
+        let is_circle = goes_round(appliance, &alive);
+        if is_circle {
+            round.insert(&appliance.key.value);
+            if round.contains(formerly.value.as_str()) {
+                // The other half of what was told.
+                continue;
+            }
+        }
+        if context.ledger.lives(&appliance.key.value) && !is_circle {
+            // The rename was built, and the line has done its work: the old key is free again.
+            continue;
+        }
+        let bearer = alive.get(formerly.value.as_str()).copied();
+        if let Some(other) = bearer.filter(|bearer| is_circle || !is_renamed(bearer, context)) {
+            let help = if is_circle { IN_A_CIRCLE.to_owned() } else { in_use(appliance, other) };
+            tell(appliance, formerly, other, help, context, report);
+        } else if let Some(other) = claimed.get(formerly.value.as_str()) {
+            let help = format!(
+                "only one of them can have what `{}` had: take `formerly` out of the other",
+                formerly.value
             );
-            let said = Said::new(message, formerly.place, "not free")
-                .with(other.key.place, "the other one")
-                .about(appliance, plan);
-            report.add(&RULE.card, said);
+            tell(appliance, formerly, other, help, context, report);
         }
         claimed.insert(&formerly.value, appliance);
     }
+}
+
+fn tell(
+    appliance: &Appliance,
+    formerly: &Spanned<String>,
+    other: &Appliance,
+    help: String,
+    context: &Context<'_>,
+    report: &mut Report,
+) {
+    let message = format!(
+        "`{}` was formerly `{}`, as `{}` is or was",
+        appliance.key.value, formerly.value, other.key.value
+    );
+    let said = Said::new(message, formerly.place, "not free")
+        .with(other.key.place, "the other one")
+        .about(appliance, context.plan)
+        .help(help);
+    report.add(&RULE.card, said);
+}
+
+/// What to write where an appliance has the key that another one had.
+fn in_use(appliance: &Appliance, other: &Appliance) -> String {
+    let (new, old) = (&appliance.key.value, &other.key.value);
+    format!(
+        "if `{new}` is what `{old}` was, leave `formerly` and give the other one a key of its own, or build before it is \
+         added: without the line the new `{old}` would take over all automations of the old one. If `{old}` is what it was, take `formerly` out of \
+         `{new}`"
+    )
+}
+
+/// What to write where keys are exchanged.
+const IN_A_CIRCLE: &str = "keys cannot be exchanged in one build: leave them, and exchange names, rooms and addresses instead; or \
+                           give one a third key first, with `formerly`, and build after each step";
+
+/// Whether an appliance gives its key up itself, for what another one had.
+fn is_renamed(appliance: &Appliance, context: &Context<'_>) -> bool {
+    let formerly = appliance.formerly.as_ref().filter(|formerly| formerly.value != appliance.key.value);
+    formerly.is_some_and(|formerly| context.ledger.lives(&formerly.value))
+}
+
+/// Whether appliances with former keys lead back to this one.
+fn goes_round(appliance: &Appliance, alive: &FxHashMap<&str, &Appliance>) -> bool {
+    const LONGEST: usize = 16;
+    let before = |it: &&Appliance| alive.get(it.formerly.as_ref()?.value.as_str()).copied();
+    let mut earlier = std::iter::successors(before(&appliance), before).take(LONGEST);
+    earlier.any(|it| it.key.value == appliance.key.value)
 }

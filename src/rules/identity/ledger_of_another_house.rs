@@ -2,7 +2,9 @@
 
 use crate::findings::{Certainty, Severity};
 use crate::ledger::Problem;
+use crate::resolve::Plan;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use rustc_hash::FxHashSet;
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -11,7 +13,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         severity: Severity::Error,
         summary: "the ledger belongs to another house",
         on_site: "Its numbers and ids would be given a second time: two houses would claim the same endpoints.",
-        remedy: "Take the ledger of another house out of this folder; a copied house begins without one.",
+        remedy: "Write the id of the ledger again: a house keeps it for ever. Where the house was copied to make another one, take the ledger out of the copy.",
         source: Source::Format,
         frame: Frame::Files,
         bad: "\
@@ -38,24 +40,34 @@ house: test-house
     look: Look::Problem,
 };
 
-/// Says whose it is; where the house's id is that one but for a slip, at the house.
+/// Says whose it is. Where the appliances are those of the ledger, or the id is the ledger's but for a slip, somebody has
+/// changed the id, and the ledger is the one thing that must stay.
 pub(in crate::rules) fn tell(problem: &Problem, context: &Context<'_>, report: &mut Report) {
-    let Problem::OtherHouse { place, found } = problem else { return };
+    let Problem::OtherHouse { place, found, keys } = problem else { return };
     let house = &context.plan.house;
-    let said = match house.id_place.filter(|_| is_slip(&house.id, found)) {
+    let is_same = is_slip(&house.id, found) || has_most(keys, context.plan);
+    let said = match house.id_place.filter(|_| is_same) {
         Some(id_place) => {
             let message = format!("the house's id is `{}`, and `{found}` in its ledger", house.id);
             Said::new(message, id_place, "another id")
                 .with(*place, "the ledger's")
                 .help(format!(
-                    "write `{found}`; or, if this is a copy of that house, take the ledger out of this folder: a copied \
-                     house begins without one"
+                    "write `id: {found}` again: with another id every appliance is a new one and loses its rooms, scenes and \
+                     automations; only `name` may change. If this folder is a copy that is to be another house, take its ledger \
+                     and its build out: a copied house begins without them"
                 ))
                 .replace(found, Certainty::ToBeLookedAt)
         }
         None => Said::new(format!("this is the ledger of the house `{found}`"), *place, "another house"),
     };
     report.add(&RULE.card, said);
+}
+
+/// Whether at least half of the keys are those of appliances that are described.
+fn has_most(keys: &[String], plan: &Plan) -> bool {
+    let described: FxHashSet<&str> = plan.appliances.iter().map(|it| it.key.value.as_str()).collect();
+    let had = keys.iter().filter(|key| described.contains(key.as_str())).count();
+    had > 0 && 2 * had >= keys.len()
 }
 
 /// Whether an id is another one mistyped. Ids that differ in a number are those of two houses.

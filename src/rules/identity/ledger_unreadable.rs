@@ -1,7 +1,7 @@
 //! A ledger, or a line of it, that cannot be read.
 
 use crate::findings::Severity;
-use crate::ledger::Problem;
+use crate::ledger::{Problem, VERSION};
 use crate::rules::{Card, Family, Frame, Look, Report, Rule, Said, Source};
 
 pub(in crate::rules) static RULE: Rule = Rule {
@@ -11,7 +11,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         severity: Severity::Error,
         summary: "the ledger cannot be read",
         on_site: "A build without it would give every appliance a new endpoint: all rooms, scenes and automations would be lost.",
-        remedy: "Take the line back from version control: the ledger is written by `housewright build` only.",
+        remedy: "Take `ledger.yaml` back from version control: it is written by `housewright build` only.",
         source: Source::Format,
         frame: Frame::Files,
         bad: "\
@@ -44,6 +44,8 @@ pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
         Problem::NoVersion { .. } => "the ledger does not say which version it is in".to_owned(),
         Problem::UnknownVersion { found, .. } => format!("version `{found}` of the ledger is not known here"),
         Problem::NoHouse { .. } => "the ledger does not say whose it is".to_owned(),
+        Problem::Garbled { .. } => "the ledger is not as `housewright build` writes it".to_owned(),
+        Problem::KeyTwice { key, .. } => format!("`{key}` stands in the ledger twice"),
         Problem::UnknownKey { key, .. } => format!("a ledger has no key `{key}`"),
         Problem::WrongShape { expected, .. } => format!("{expected} belongs here"),
         Problem::Malformed { text, .. } => {
@@ -58,5 +60,23 @@ pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
         | Problem::SameUniqueId { .. }
         | Problem::LivingAndRetired { .. } => return,
     };
-    report.add(&RULE.card, Said::new(message, problem.place(), "cannot be read"));
+    let said = Said::new(message, problem.place(), "cannot be read");
+    report.add(
+        &RULE.card,
+        match problem {
+            Problem::KeyTwice { first, .. } => said.with(*first, "first here").help(KEY_TWICE),
+            Problem::UnknownVersion { found, .. }
+                if found.parse::<u32>().is_ok_and(|found| found > VERSION) =>
+            {
+                said.help(
+                    "use the version of housewright that wrote it, or a later one; do not change it by hand",
+                )
+            }
+            _ => said,
+        },
+    );
 }
+
+/// Two keys alike are what a merge of lines leaves; to choose one of them is to lose an endpoint.
+const KEY_TWICE: &str = "take `ledger.yaml` back from version control; where two branches wrote it, bring theirs together with \
+                         `housewright ledger merge`: a line that is left out is an endpoint that is lost";

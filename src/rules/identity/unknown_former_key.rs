@@ -1,4 +1,4 @@
-//! A former key that no build knows, beside one that is nearly the same.
+//! A former key that no build knows, while a key that the last build had is no appliance's.
 
 use crate::findings::{Certainty, Severity, nearest};
 use crate::resolve::plan::Appliance;
@@ -10,7 +10,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "unknown-former-key",
         family: Family::Identity,
         severity: Severity::Warning,
-        summary: "`formerly` names a key that no build knows, and nearly one that a build does",
+        summary: "`formerly` names a key that no build knows, while one that a build knows is gone",
         on_site: "The renamed appliance gets a new endpoint: its rooms, scenes and automations are lost.",
         remedy: "Write the key that the appliance had in the last build.",
         source: Source::Format,
@@ -64,7 +64,8 @@ appliances:
 };
 
 /// A line that did its work stays in the description, and the ledger has forgotten the old key: so only appliances that
-/// the ledger does not know yet are looked at, and only keys that no appliance has now are proposed.
+/// the ledger does not know yet are looked at, and only keys that no appliance has now are proposed. Where no key is free
+/// nothing is lost either.
 fn look(context: &Context<'_>, report: &mut Report) {
     let (plan, ledger) = (context.plan, context.ledger);
     let fresh = |appliance: &&Appliance| appliance.formerly.is_some() && !ledger.lives(&appliance.key.value);
@@ -73,19 +74,35 @@ fn look(context: &Context<'_>, report: &mut Report) {
         return;
     }
     let known: FxHashSet<&str> = ledger.keys().collect();
-    let described: FxHashSet<&str> = plan.appliances.iter().map(|it| it.key.value.as_str()).collect();
-    let free = || ledger.keys().filter(|key| !described.contains(key));
+    let mut taken: FxHashSet<&str> = plan.appliances.iter().map(|it| it.key.value.as_str()).collect();
+    taken.extend(renamed.iter().filter_map(|it| Some(it.formerly.as_ref()?.value.as_str())));
+    let free: Vec<&str> = ledger.keys().filter(|key| !taken.contains(key)).collect();
+    let living: Vec<&str> = free.iter().copied().filter(|key| ledger.lives(key)).collect();
     for appliance in renamed {
         let Some(formerly) = &appliance.formerly else { continue };
         if known.contains(formerly.value.as_str()) {
             continue;
         }
-        let Some(right) = nearest(&formerly.value, free()) else { continue };
         let message = format!("no build knows a `{}`", formerly.value);
-        let said = Said::new(message, formerly.place, "not in the ledger")
-            .about(appliance, plan)
-            .help(format!("write `{right}`, which is in the ledger and which no appliance has now"))
-            .replace(right, Certainty::ToBeLookedAt);
+        let said = Said::new(message, formerly.place, "not in the ledger").about(appliance, plan);
+        let right = nearest(&formerly.value, free.iter().copied());
+        let said = match (right, living.as_slice()) {
+            (Some(right), _) => said
+                .help(format!("write `{right}`, which is in the ledger and which no appliance has now"))
+                .replace(right, Certainty::ToBeLookedAt),
+            (None, [only]) => said
+                .help(format!(
+                    "if it was `{only}` in the last build, write `{only}`, which no appliance has now; if the appliance is new, take \
+                     `formerly` out"
+                ))
+                .replace(*only, Certainty::ToBeLookedAt),
+            (None, [first, second, ..]) => said.help(format!(
+                "write the key that it had in the last build: {} keys there, such as `{first}` and `{second}`, are no appliance's \
+                 now; if the appliance is new, take `formerly` out",
+                living.len()
+            )),
+            (None, []) => continue,
+        };
         report.add(&RULE.card, said);
     }
 }

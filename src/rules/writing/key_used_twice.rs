@@ -11,7 +11,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         family: Family::Writing,
         severity: Severity::Error,
         summary: "two things of a kind have one key",
-        on_site: "A key is an identity for ever: two appliances that share one would share an endpoint.",
+        on_site: "A key is an identity for ever: two appliances that share one would share an endpoint; of a room that is described twice it cannot be said which name and floor the family sees.",
         remedy: "Give one of them a key of its own.",
         source: Source::Format,
         frame: Frame::Rooms,
@@ -46,6 +46,14 @@ pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
     if let ProblemKind::KeyTwice { what, text, first } = &problem.kind {
         let message = format!("two {} have the key `{text}`", plural(*what));
         let said = Said::new(message, problem.place, "again here").with(*first, "first here");
+        let said = if *what == Keyed::Room {
+            said.help(format!(
+                "if it is one room, put all its appliances below the first `{text}`: a room is described in one place; if they \
+                 are two, give one of them a key and a name of its own"
+            ))
+        } else {
+            said
+        };
         report.add(&RULE.card, said);
     }
 }

@@ -1,6 +1,7 @@
 //! A path that leaves the house's folder, or is no file.
 
 use crate::findings::Severity;
+use crate::ledger::FILE_NAME;
 use crate::rules::{Card, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::source::Problem;
 
@@ -36,7 +37,12 @@ pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
     let said = match problem {
         Problem::OutsideFolder { place, path, by_link } => {
             let what = if *by_link { "is a link that leaves" } else { "leaves" };
-            Said::new(format!("`{path}` {what} the house's folder"), *place, "not followed")
+            let said = Said::new(format!("`{path}` {what} the house's folder"), *place, "not followed");
+            if path == FILE_NAME {
+                said.help("put the file itself in the place of the link: each house has a ledger of its own, in its folder")
+            } else {
+                said
+            }
         }
         Problem::NotAFile { place, path } => Said::new(format!("`{path}` is no file"), *place, "not read")
             .help("name a file; for all files of a folder write `folder/*.yaml`"),

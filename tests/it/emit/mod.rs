@@ -88,6 +88,7 @@ impl Place {
                 next: parts.ledger,
             },
             outputs: made.chain([review]).collect(),
+            numbers: BTreeMap::new(),
         })
     }
 }

@@ -1,7 +1,7 @@
 //! Ledgers in real git merges.
 
 use super::{House, build, lamps, numbers, sound};
-use housewright::ledger::{Built, FILE_NAME, Ledger, resolve_text, write};
+use housewright::ledger::{Built, FILE_NAME, Keeps, Ledger, resolve_text, write};
 use std::fs::File;
 use std::io::{Read, Write};
 use std::path::Path;
@@ -65,8 +65,9 @@ fn check(base: &House, main: &House, attic: &House, expected: &[&str]) {
         assert_eq!(left.contains("<<<<<<<"), !clean);
         let before = build(&Ledger::new("heron-wharf"), base).next;
         let built = build(&before, main).next;
-        let is_built = |it: &housewright::ledger::Identity| built.living().any(|(_, _, other)| other == it);
-        let resolved = resolve_text(&left, Built::Ours, is_built).expect("git left two ledgers");
+        let built = built.living().map(|(_, _, it)| (it.unique_id, (it.bridge.to_string(), it.number.get())));
+        let resolved = resolve_text(&left, Built::Ours, Keeps::Built(&built.collect()));
+        let resolved = resolved.expect("git left two ledgers");
         assert_eq!(numbers(&sound(&resolved.text)), expected, "{style}: {left}");
     }
 }

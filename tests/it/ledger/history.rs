@@ -1,7 +1,7 @@
 //! Laws that hold over every history of a house.
 
 use super::{Appliance, House, applicants, build, sound};
-use housewright::ledger::{Identity, Ledger, UniqueId, allocate, write};
+use housewright::ledger::{EndpointNumber, Identity, Ledger, Owner, UniqueId, allocate, write};
 use proptest::prelude::*;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -92,6 +92,12 @@ fn all(ledger: &Ledger) -> Vec<&Identity> {
     ledger.living().chain(ledger.retired()).map(|(_, _, identity)| identity).collect()
 }
 
+/// What a build shows of its ledger.
+fn built_of(ledger: &Ledger) -> Vec<(Owner, Identity)> {
+    let owner = |key: &str, part: &str| Owner { key: key.to_owned(), part: part.to_owned() };
+    ledger.living().map(|(key, part, identity)| (owner(key, part), identity.clone())).collect()
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(400) })]
 
@@ -132,6 +138,45 @@ proptest! {
             for (key, _, identity) in ledger.living() {
                 prop_assert_eq!(*owner.entry(identity.unique_id).or_insert(persons[key]), persons[key]);
             }
+        }
+    }
+
+    #[test]
+    fn a_ledger_that_goes_back_gives_no_number_twice(
+        history in histories(),
+        back in prop::collection::vec(0..4usize, 12),
+    ) {
+        let mut house = House::new();
+        let mut states = vec![Ledger::new("heron-wharf")];
+        let mut given: BTreeMap<(String, u16), UniqueId> = BTreeMap::new();
+        let mut built: Vec<(Owner, Identity)> = Vec::new();
+        for (events, back) in history.iter().zip(back) {
+            events.iter().for_each(|event| event.happen(&mut house));
+            let (mut ledger, _) = states[states.len().saturating_sub(1 + back)].remember(built, |_, _| true);
+            for (bridge, number) in given.keys() {
+                ledger.given_up_to(bridge, EndpointNumber::new(*number).expect("it was given"));
+            }
+            for (_, shown) in built_of(&states[states.len() - 1]) {
+                prop_assert!(all(&ledger).contains(&&shown), "{:?} is remembered", shown);
+            }
+            let next = build(&ledger, &house).next;
+            for (_, _, identity) in next.living() {
+                let place = (identity.bridge.to_string(), identity.number.get());
+                prop_assert_eq!(*given.entry(place).or_insert(identity.unique_id), identity.unique_id);
+            }
+            built = built_of(&next);
+            states.push(next);
+        }
+    }
+
+    #[test]
+    fn a_ledger_learns_nothing_from_its_own_build(history in histories()) {
+        let (mut house, mut ledger) = (House::new(), Ledger::new("heron-wharf"));
+        for events in history {
+            events.iter().for_each(|event| event.happen(&mut house));
+            ledger = build(&ledger, &house).next;
+            let (same, remembered) = ledger.remember(built_of(&ledger), |_, _| true);
+            prop_assert_eq!((&same, remembered.len()), (&ledger, 0));
         }
     }
 

@@ -2,9 +2,9 @@
 
 use super::history::{Event, histories};
 use super::{House, build, lamps, numbers, sound};
-use housewright::ledger::{Built, Change, Identity, Ledger, UniqueId, merge, resolve, write};
+use housewright::ledger::{Built, Change, Identity, Keeps, Ledger, UniqueId, merge, resolve, write};
 use proptest::prelude::*;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 /// Merges the ledgers of two houses that both came from one.
 fn check(base: &House, ours: &House, theirs: &House, living: &[&str], changes: &[&str]) {
@@ -20,6 +20,7 @@ fn tell(change: &Change) -> String {
     match change {
         Change::Renumbered { owner, from, to, .. } => format!("{} {from} -> {to}", owner.key),
         Change::Forgotten { owner, identity } => format!("{} forgets {}", owner.key, identity.number),
+        Change::Disputed { owner, other } => format!("{} is {} there", owner.key, other.key),
         Change::Retired { owner, identity } => format!("{} retires {}", owner.key, identity.number),
     }
 }
@@ -110,8 +111,8 @@ fn a_merge_of_lines_is_resolved_by_what_was_built() {
     let ledger = ledger.expect("every line can be read");
     assert_eq!(problems.len(), 1, "{problems:?}");
     let built = |side: &Ledger| {
-        let built: BTreeSet<UniqueId> = side.living().map(|(_, _, it)| it.unique_id).collect();
-        resolve(&ledger, |identity| built.contains(&identity.unique_id)).expect("numbers are left").ledger
+        let built = side.living().map(|(_, _, it)| (it.unique_id, (it.bridge.to_string(), it.number.get())));
+        resolve(&ledger, Keeps::Built(&built.collect())).expect("numbers are left").ledger
     };
     assert_eq!(numbers(&built(&ours)), ["a/light wharf 2", "b/light wharf 4", "m/light wharf 3"]);
     assert_eq!(numbers(&built(&theirs)), ["a/light wharf 2", "b/light wharf 3", "m/light wharf 4"]);

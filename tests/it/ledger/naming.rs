@@ -95,13 +95,13 @@ fn a_person_can_tell_the_ledger_of_a_rename_too_late() {
     let before = build(&Ledger::new("heron-wharf"), &lamps(["a", "b"])).next;
     let after = lamps(["b", "z"]);
     let lost = build(&before, &after).next;
-    let told = lost.rename("a", "z").expect("`a` was retired");
+    let told = lost.rename("a", "z", |_| true).expect("`a` was retired");
     assert_eq!(numbers(&told), ["b/light wharf 3", "z/light wharf 2"]);
     assert_eq!(told.retired().map(|(key, _, it)| (key, it.number.get())).collect::<Vec<_>>(), [("z", 4)]);
     assert_eq!(told.identity("z", "light"), before.identity("a", "light"));
     assert_eq!(build(&told, &after).next, told, "the next build leaves it so");
-    assert!(told.rename("a", "z").is_err(), "nothing is left of it");
-    assert!(told.rename("b", "z").is_err(), "it lives");
+    assert!(told.rename("a", "z", |_| true).is_err(), "nothing is left of it");
+    assert!(told.rename("b", "z", |_| true).is_err(), "it lives");
 }
 
 #[test]
@@ -112,7 +112,7 @@ fn a_rename_told_too_late_takes_the_last_identity_of_each_part() {
     for house in [lamps(["a"]), dimmed, House::new()] {
         ledger = build(&ledger, &house).next;
     }
-    let told = ledger.rename("a", "z").expect("`a` was retired");
+    let told = ledger.rename("a", "z", |_| true).expect("`a` was retired");
     assert_eq!(numbers(&told), ["z/light wharf 3", "z/meter wharf 4"]);
     assert_eq!(told.retired().map(|(key, _, it)| (key, it.number.get())).collect::<Vec<_>>(), [("a", 2)]);
 }

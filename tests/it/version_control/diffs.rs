@@ -73,6 +73,22 @@ fn a_number_that_a_ledger_forgets_is_told() {
 }
 
 #[test]
+fn a_retired_number_that_another_appliance_has_now_is_told_once_and_without_harm() {
+    let repository = changed();
+    repository.shows_by("command");
+    let ledger = repository.read("ledger.yaml");
+    let at = ledger.find("  hatch-lamp:").expect("it is new");
+    let line = ledger[at..].match_indices('\n').nth(1).expect("it has one").0;
+    repository.write("ledger.yaml", &format!("{}{}", &ledger[..at], &ledger[at + line + 1..]));
+    repository.commit("Take the stove lamp out");
+    let living = ledger.split("retired:").next().expect("there is a first part");
+    repository.write("ledger.yaml", &living.replace("hut 5 ", "hut 4 "));
+    let shown = repository.git(&["diff", "--", "ledger.yaml"]);
+    check(&shown, &["given again: ", "endpoint 4 of `hut`, `stove-lamp` (main), now of `hatch-lamp`"]);
+    assert!(!shown.contains("take their lines"), "{shown}");
+}
+
+#[test]
 fn a_filter_gives_lines_that_say_what_they_mean() {
     let repository = changed();
     repository.shows_by("textconv");

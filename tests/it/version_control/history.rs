@@ -37,3 +37,24 @@ fn a_build_names_its_predecessor_and_has_its_review_beside_it() {
     }
     assert_eq!(commits.len(), 4);
 }
+
+#[test]
+fn a_build_that_is_committed_is_a_side_by_its_revision() {
+    let repository = Repository::with(&LAMPS);
+    repository.house(&[("bench-lamp", "Vise lamp", 1), LAMPS[1]]);
+    repository.build();
+    for (old, new) in [("HEAD:build", "build"), ("HEAD:build/hut.bridge.json", "build/hut.bridge.json")] {
+        let (code, said) = repository.housewright(&["review", old, new, "--brief"]);
+        assert!(code == 0 && said.contains("Bench lamp is now called Vise lamp"), "{said}");
+    }
+    let json = repository.read("build/hut.bridge.json");
+    repository.write("build/hut.bridge.json", &json.replace("Stove", "Stave"));
+    repository.commit("Touch the build");
+    let (code, said) = repository.housewright(&["review", "HEAD:build", "build"]);
+    let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        code == 2 && said.contains("old `HEAD:build`: `hut.bridge.json` is not as it was built"),
+        "{said}"
+    );
+    assert!(said.contains("take `HEAD:build` back") && !said.contains("tmp"), "{said}");
+}

@@ -62,6 +62,31 @@ fn the_branch_that_is_merged_gives_way_without_a_conflict_and_the_house_builds()
     repository.house(&BOTH);
     assert_eq!(repository.read("house.yaml"), known, "git merged the house itself");
     builds(&repository, "Attic lamp is new");
+    repository.shows_by("command");
+    let shown = repository.git(&["diff", "attic", "main", "--", "ledger.yaml"]);
+    assert!(shown.contains("hatch-lamp is new") && !shown.contains("forgotten"), "{shown}");
+}
+
+#[test]
+fn two_renames_of_one_appliance_are_told() {
+    let repository = Repository::with(&BASE);
+    repository.write(".gitignore", "build/\n");
+    repository.git(&["rm", "-r", "-q", "--cached", "build"]);
+    repository.commit("Leave the build out");
+    let rename = |key: &str| {
+        repository.house(&[(key, "Stove lamp", 3), BASE[0]]);
+        let house = repository.read("house.yaml");
+        let key = format!("{key}:\n");
+        repository.write("house.yaml", &house.replace(&key, &format!("{key}        formerly: stove-lamp\n")));
+        repository.build();
+        repository.commit("Rename the stove lamp");
+    };
+    repository.git(&["checkout", "-q", "-b", "attic"]);
+    rename("range-lamp");
+    repository.git(&["checkout", "-q", "main"]);
+    rename("hob-lamp");
+    let (_, said) = repository.try_git(&["merge", "--no-edit", "attic"]);
+    assert!(said.contains("`hob-lamp` (main) has what the other branch renamed to `range-lamp`"), "{said}");
 }
 
 #[test]

@@ -1,8 +1,11 @@
 //! A house under version control, with the real git: diffs, merges, recipes, and what cannot be read.
 
+mod checkout;
 mod diffs;
+mod forgotten;
 mod history;
 mod merges;
 mod recipes;
 mod repository;
+mod resolving;
 mod unread;

@@ -158,3 +158,17 @@ fn the_list_of_the_recipe_is_one_that_the_program_reads() {
     );
     assert!(reading.is_sound() && reading.list.entries.len() == 1);
 }
+
+#[test]
+fn the_hook_says_when_the_program_is_not_there() {
+    let repository = hooked();
+    let (code, said) = repository.script(&repository.folder().join(".git/hooks/pre-commit"), &[]);
+    assert_eq!(code, 0, "{said}");
+    let hook =
+        repository.read(".git/hooks/pre-commit").replace("command -v housewright", "command -v house-wright");
+    repository.write(".git/hooks/pre-commit", &hook);
+    repository.house(&BEFORE[..1]);
+    let (done, said) = repository.try_git(&["commit", "-a", "-m", "Take the stove lamp out"]);
+    assert!(!done && said.contains("`housewright` is not on the PATH"), "{said}");
+    assert!(!said.contains("mend the errors"), "{said}");
+}

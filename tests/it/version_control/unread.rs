@@ -75,7 +75,7 @@ fn a_manifest_that_does_not_fit_its_files_names_the_file() {
     unread(
         &repository,
         &["first", "build"],
-        &["old `first`: `hut.bridge.json` is not as it was built", "build again"],
+        &["old `first`: `hut.bridge.json` is not as it was built", "take `first` back from version control"],
     );
     std::fs::remove_file(repository.folder().join("first/hut.bridge.json")).expect("it is ours");
     unread(&repository, &["first", "build"], &["old `first`: `hut.bridge.json` is missing"]);
