@@ -1,5 +1,6 @@
 //! Addresses of the bus.
 
+use super::address_cell::unmarked;
 use std::fmt;
 use std::num::NonZeroU16;
 
@@ -120,8 +121,9 @@ impl GroupAddress {
     }
 
     /// The address that was meant by a text with zeros before its numbers, other separators, spaces, letters that look
-    /// like digits, or words behind it.
+    /// like digits, a spreadsheet's marks around it, or words behind it.
     pub fn meant(text: &str, notation: Notation) -> Option<Self> {
+        let text = unmarked(text);
         let read = |text: &str| {
             let parts = text.split(['/', '.', '-', ' ', '\\', ',']).filter(|part| !part.is_empty());
             let digits = |part: &str| part.replace(['l', 'I', '|'], "1").replace(['o', 'O'], "0");

@@ -5,7 +5,8 @@ use std::str::FromStr;
 
 /// The flags of a group object: what it does on the bus.
 ///
-/// Read from `CRWTU`, `C R - T -`, `CR-T-`, `crt` and the like; written as six places, `CR-T--`.
+/// Read from `CRWTU`, `C R - T -`, `CR-T-`, `crt` and the like, and from the German `KLSÜA`; written as six places,
+/// `CR-T--`.
 /// Source: KNX 3/4/1, group objects (from memory).
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 pub struct Flags {
@@ -25,10 +26,42 @@ pub struct Flags {
 
 /// Why text is no list of flags.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-#[error("`{found}` is no flag of a group object: the flags are C, R, W, T, U and I, like `CRT`")]
+#[error(
+    "`{found}` is no flag of a group object: the flags are C, R, W, T, U and I, like `CRT`, or K, L, S, Ü, A and I"
+)]
 pub struct FlagsError {
     /// The first character that is none.
     pub found: char,
+}
+
+impl Flags {
+    /// The flag of an English letter.
+    fn english(&mut self, letter: char) -> Option<&mut bool> {
+        match letter {
+            'C' => Some(&mut self.communication),
+            'R' => Some(&mut self.read),
+            'W' => Some(&mut self.write),
+            'T' => Some(&mut self.transmit),
+            'U' => Some(&mut self.update),
+            'I' => Some(&mut self.read_at_start),
+            _ => None,
+        }
+    }
+
+    /// The flag of a German letter: Kommunikation, Lesen, Schreiben, Übertragen, Aktualisieren, Initialisieren (common
+    /// practice). A plain U would be T here and U there, so it is none.
+    fn german(&mut self, letter: char) -> Option<&mut bool> {
+        let letter = match letter {
+            'K' => 'C',
+            'L' => 'R',
+            'S' => 'W',
+            'Ü' | 'ü' => 'T',
+            'A' => 'U',
+            'I' => 'I',
+            _ => return None,
+        };
+        self.english(letter)
+    }
 }
 
 impl FromStr for Flags {
@@ -36,17 +69,14 @@ impl FromStr for Flags {
 
     fn from_str(text: &str) -> Result<Self, FlagsError> {
         let mut flags = Self::default();
-        for letter in text.chars() {
-            match letter.to_ascii_uppercase() {
-                'C' => flags.communication = true,
-                'R' => flags.read = true,
-                'W' => flags.write = true,
-                'T' => flags.transmit = true,
-                'U' => flags.update = true,
-                'I' => flags.read_at_start = true,
-                '-' | '–' | '.' | ',' | ' ' | '\t' => {}
-                _ => return Err(FlagsError { found: letter }),
-            }
+        let is_letter = |letter: &char| !matches!(letter, '-' | '–' | '.' | ',' | ' ' | '\t');
+        let letters = || text.chars().filter(is_letter);
+        let is_german =
+            letters().any(|letter| matches!(letter.to_ascii_uppercase(), 'K' | 'L' | 'S' | 'A' | 'Ü' | 'ü'));
+        for letter in letters() {
+            let upper = letter.to_ascii_uppercase();
+            let flag = if is_german { flags.german(upper) } else { flags.english(upper) };
+            *flag.ok_or(FlagsError { found: letter })? = true;
         }
         Ok(flags)
     }
@@ -80,9 +110,25 @@ mod tests {
         check("CRWTU", "CRWTU-");
         check("C R - T -", "CR-T--");
         check("CR-T-", "CR-T--");
-        check("K", "`K` is no flag of a group object: the flags are C, R, W, T, U and I, like `CRT`");
         check("crt", "CR-T--");
         check("", "------");
         check("CRWTUI", "CRWTUI");
+    }
+
+    #[test]
+    fn reads_german_letters_by_themselves() {
+        check("KLSÜA", "CRWTU-");
+        check("KL-Ü-", "CR-T--");
+        check("k-s--", "C-W---");
+        check("ü", "---T--");
+        check("KLSÜAI", "CRWTUI");
+        let wrong = |letter: char| {
+            format!(
+                "`{letter}` is no flag of a group object: the flags are C, R, W, T, U and I, like `CRT`, or K, L, S, Ü, A and I"
+            )
+        };
+        check("KLU", &wrong('U'));
+        check("CRTÜ", &wrong('C'));
+        check("X", &wrong('X'));
     }
 }

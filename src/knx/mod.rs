@@ -16,11 +16,13 @@
 //! ```
 
 mod address;
+mod address_cell;
 mod address_index;
 pub mod batch;
 pub mod codec;
 pub mod describe;
 pub mod dpt;
+mod dpt_cell;
 mod dpt_id;
 mod flags;
 mod guess;
@@ -30,9 +32,11 @@ mod value;
 mod written;
 
 pub use address::{AddressError, DisplayAddress, GroupAddress, Notation};
+pub use address_cell::{DateCell, Spelling};
 pub use address_index::AddressIndex;
 pub use codec::{DecodeError, EncodeError, decode, encode};
 pub use dpt::{Dpt, Field};
+pub use dpt_cell::DptCell;
 pub use dpt_id::{DptId, DptIdError, DptRef};
 pub use flags::{Flags, FlagsError};
 pub use guess::{Guess, guess};

@@ -5,6 +5,7 @@
 //! nothing about whether the wiring makes sense, and knows nothing of Matter.
 
 mod appliances;
+mod cells;
 mod notation;
 pub mod plan;
 mod problem;
@@ -18,7 +19,7 @@ use plan::{Allow, Bridge, HouseFacts, Room};
 use rayon::prelude::*;
 
 pub use plan::Plan;
-pub use problem::{Problem, ProblemKind};
+pub use problem::{CellFault, Problem, ProblemKind};
 pub use words::{WordList, words_schema};
 
 /// Looks up what a description names. Never fails: what cannot be looked up is left out and told.

@@ -7,6 +7,7 @@ use crate::classes::{
 use crate::house::is_fit_key;
 use crate::knx::{AddressIndex, Dpt, DptRef, Flags, GroupAddress, Notation};
 use crate::source::{FileId, Place, Spanned};
+use rustc_hash::FxHashSet;
 use std::sync::{Arc, OnceLock};
 
 /// Everything the rules look at. Parts of the description that could not be understood are left out of it, and told
@@ -73,6 +74,8 @@ pub struct AddressTable {
     pub ranges: Vec<RangeRow>,
     /// First row of each address.
     pub by_address: AddressIndex,
+    /// Addresses that rows may have had whose cells a spreadsheet turned into dates.
+    pub lost: FxHashSet<GroupAddress>,
     /// Whether the table has a column of datapoint types, of flags, of rooms.
     pub columns: TableColumns,
 }

@@ -2,7 +2,7 @@
 
 use super::plan::Role;
 use crate::classes::Class;
-use crate::knx::{AddressError, DptIdError, Notation};
+use crate::knx::{AddressError, DptIdError, Notation, Spelling};
 use crate::source::Place;
 use std::sync::Arc;
 
@@ -17,6 +17,27 @@ pub struct Problem {
     pub room: Option<String>,
     /// What.
     pub kind: ProblemKind,
+}
+
+/// What is wrong with a cell of an address table, as far as cells have the same cause.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum CellFault {
+    /// An address in another notation than the house's.
+    Notation(Notation),
+    /// An address that is spelt unusually.
+    Spelling(Spelling),
+    /// A date, which a spreadsheet made of an address; the row is left out.
+    Date,
+    /// An address with a part that is too large, or the one of broadcasts; the row is left out.
+    NoGroup,
+    /// No address; the row is left out.
+    NoAddress,
+    /// A datapoint type without its dot.
+    WithoutDot,
+    /// No datapoint type; the cell is left out.
+    NoType,
+    /// No flags; the cell is left out.
+    NoFlags,
 }
 
 /// What could not be looked up.
@@ -135,6 +156,17 @@ pub enum ProblemKind {
     TableFlags {
         /// As written.
         text: String,
+    },
+    /// Cells of an address table that all have the same fault, the first of them at the problem's place.
+    TableCells {
+        /// What is wrong with them.
+        fault: CellFault,
+        /// How many they are.
+        count: usize,
+        /// Of so many rows.
+        of: usize,
+        /// A few that differ: as written, and as what they were read.
+        examples: Vec<(String, Option<String>)>,
     },
     /// A range whose ends are the wrong way round, or one value.
     Range {

@@ -101,6 +101,7 @@ mod table {
     pub(super) mod garbled_name;
     pub(super) mod group_of_mixed_types;
     pub(super) mod nameless_row;
+    pub(super) mod nameless_table;
     pub(super) mod row_name_twice;
     pub(super) mod row_names_exchanged;
     pub(super) mod row_outside_its_group;
@@ -149,12 +150,15 @@ mod writing {
 }
 
 mod card;
+mod cell_wording;
 mod class_wording;
 mod copies;
 mod explain;
+mod renumbered;
 mod report;
 mod run;
 mod sharing;
+mod short_type;
 mod suspicion;
 mod wording;
 
@@ -340,6 +344,7 @@ static RULES: &[&Rule] = &[
     &naming::name_too_long::RULE,
     &naming::name_used_twice::RULE,
     &table::nameless_row::RULE,
+    &table::nameless_table::RULE,
     &writing::no_bridge::RULE,
     &writing::not_text::RULE,
     &behaviour::noticeable_loss::RULE,

@@ -16,7 +16,8 @@ pub struct Report {
 impl Report {
     /// Adds a finding of the rule on `card`.
     pub fn add(&mut self, card: &Card, said: Said) {
-        let Said { message, primary, related, help, edit, severity, evidence, appliance, room } = said;
+        let Said { message, primary, related, help, edit, severity, evidence, on_site, appliance, room } =
+            said;
         self.findings.push(Finding {
             rule: card.name,
             severity: severity.unwrap_or(card.severity),
@@ -24,7 +25,7 @@ impl Report {
             primary,
             related,
             evidence,
-            on_site: Some(card.on_site.to_owned()),
+            on_site: Some(on_site.unwrap_or_else(|| card.on_site.to_owned())),
             help: help.or_else(|| Some(card.remedy.to_owned())),
             appliance,
             room,
@@ -66,6 +67,7 @@ pub struct Said {
     edit: Option<Edit>,
     severity: Option<Severity>,
     evidence: Option<String>,
+    on_site: Option<String>,
     appliance: Option<String>,
     room: Option<String>,
 }
@@ -81,6 +83,7 @@ impl Said {
             edit: None,
             severity: None,
             evidence: None,
+            on_site: None,
             appliance: None,
             room: None,
         }
@@ -140,6 +143,13 @@ impl Said {
     #[must_use]
     pub fn because(mut self, evidence: &str) -> Self {
         self.evidence = Some(evidence.to_owned());
+        self
+    }
+
+    /// Says what happens on site, in place of what the card says.
+    #[must_use]
+    pub fn on_site(mut self, on_site: impl Into<String>) -> Self {
+        self.on_site = Some(on_site.into());
         self
     }
 

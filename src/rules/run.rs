@@ -70,7 +70,7 @@ fn tell_problems(
         .collect();
     for problem in &problems.source {
         // A table that is no text has no headings either; that follows.
-        if matches!(problem, source::Problem::NoHeading { place } if no_text.contains(&place.file)) {
+        if matches!(problem, source::Problem::NoHeading { place, .. } if no_text.contains(&place.file)) {
             continue;
         }
         wording::source(problem, context, &mut report);

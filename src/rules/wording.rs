@@ -1,7 +1,7 @@
 //! Which rule puts a problem of an earlier stage into words. Each match is complete: a new problem needs a rule.
 
 use super::report::Report;
-use super::{Context, address, class, datapoint_type, find, identity, table, writing};
+use super::{Context, address, class, datapoint_type, find, identity, short_type, table, writing};
 use crate::classes::{Class, Combination, Condition, End};
 use crate::knx::{AddressError, Notation};
 use crate::resolve::ProblemKind as Resolved;
@@ -39,6 +39,7 @@ pub(super) fn source(problem: &source::Problem, _: &Context<'_>, report: &mut Re
         | Source::RepeatedHeading { .. }
         | Source::NoHeading { .. }
         | Source::MissingHeading { .. } => table::unreadable_row::tell_of_source(problem, report),
+        Source::NoNames { .. } => table::nameless_table::tell(problem, report),
         Source::UnknownKey { .. } => writing::unknown_key::tell(problem, report),
         Source::MissingKey { .. } => writing::missing_key::tell_of_source(problem, report),
         Source::WrongShape { .. } | Source::UnknownWord { .. } | Source::Unfit { .. } => {
@@ -89,7 +90,10 @@ pub(super) fn resolve(problem: &resolve::Problem, context: &Context<'_>, report:
             AddressError::Reserved { .. } => address::reserved_address::tell(problem, context, report),
             AddressError::Malformed { .. } => address::malformed_address::tell(problem, context, report),
         },
-        Resolved::MalformedDpt { .. } => datapoint_type::malformed_datapoint_type::tell(problem, report),
+        Resolved::MalformedDpt { .. } => match short_type::said(problem, context) {
+            Some(said) => report.add(&datapoint_type::malformed_datapoint_type::RULE.card, said),
+            None => datapoint_type::malformed_datapoint_type::tell(problem, report),
+        },
         Resolved::UnknownDpt { .. } => datapoint_type::unknown_datapoint_type::tell(problem, report),
         Resolved::UnknownBus { .. } => writing::unknown_bus::tell(problem, report),
         Resolved::UnknownBridge { .. } => writing::unknown_bridge::tell(problem, report),
@@ -97,9 +101,10 @@ pub(super) fn resolve(problem: &resolve::Problem, context: &Context<'_>, report:
         Resolved::BridgeNotNamed { .. } => writing::unnamed_bridge::tell(problem, report),
         Resolved::NoBridge => writing::no_bridge::tell(problem, report),
         Resolved::TableWithoutAddress => table::empty_table::tell(problem, report),
-        Resolved::TableAddress { .. } | Resolved::TableDpt { .. } | Resolved::TableFlags { .. } => {
-            table::unreadable_row::tell(problem, report)
-        }
+        Resolved::TableAddress { .. }
+        | Resolved::TableDpt { .. }
+        | Resolved::TableFlags { .. }
+        | Resolved::TableCells { .. } => table::unreadable_row::tell(problem, context, report),
         Resolved::Range { .. } => writing::unfit_range::tell(problem, report),
     }
 }

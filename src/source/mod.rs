@@ -7,6 +7,7 @@
 
 pub mod delimited;
 mod encoding;
+mod fault;
 mod folder;
 mod limits;
 mod load;
@@ -19,10 +20,11 @@ mod watch;
 mod yaml;
 
 pub use delimited::RowFault;
+pub use fault::{AliasFault, SyntaxFault, TextFault};
 pub use limits::Limits;
 pub use load::{LoadError, Loaded, load};
 pub use place::{FileId, Place, Spanned};
-pub use problem::{AliasFault, Counted, Problem, Shape, SyntaxFault, TextFault};
+pub use problem::{Counted, Problem, Shape};
 pub use single::read_single;
 pub use sources::{Document, FileKind, LineColumn, Sources};
 pub use watch::{Changed, Watch};

@@ -1,6 +1,6 @@
 //! What was wrong with a file: facts with places, no prose. The rules put them into words.
 
-use super::{FileId, Limits, Place, RowFault};
+use super::{AliasFault, FileId, Limits, Place, RowFault, SyntaxFault, TextFault};
 
 /// What a value is, before it has a type.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -13,87 +13,6 @@ pub enum Shape {
     Sequence,
     /// Keys with values.
     Mapping,
-}
-
-/// Why text is not YAML.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum SyntaxFault {
-    /// `[` or `{` has no partner.
-    UnclosedBracket,
-    /// `]` or `}` has no partner, or the other kind's.
-    StrayBracket,
-    /// A comma, or the closing bracket, is missing between the entries of `[…]` or `{…}`.
-    MissingComma,
-    /// A quotation mark has no partner.
-    UnclosedQuote,
-    /// Something stands directly behind a closing quotation mark.
-    AfterQuote,
-    /// A backslash in double quotes is followed by what it cannot be followed by.
-    Escape,
-    /// A line begins left or right of where its neighbours begin.
-    Indentation,
-    /// The same, where it is known where the line was meant to begin. The rest was read as if it did.
-    Column {
-        /// Spaces before it.
-        spaces: usize,
-        /// Spaces that were meant.
-        meant: usize,
-    },
-    /// The line above this one, with the key that it belongs to, was forgotten. What stands below was left out.
-    ForgottenKey {
-        /// Spaces before the key.
-        spaces: usize,
-    },
-    /// A key has no colon, or text stands where a key must.
-    KeyWithoutColon {
-        /// Key and value as they were probably meant.
-        meant: Option<String>,
-    },
-    /// A colon is not followed by a space, so that it is part of a text: `name:Kitchen`.
-    ColonWithoutSpace {
-        /// Key and value as they were probably meant.
-        meant: Option<String>,
-    },
-    /// A colon stands where none may: two in one line, or not followed by a space.
-    StrayColon,
-    /// A `-` of a list stands where none may.
-    StrayDash,
-    /// A character that cannot begin a value, such as `@`, `` ` `` or `%`.
-    Character(char),
-    /// A comment stands directly behind text, or within it.
-    Comment,
-    /// An anchor, a tag or a directive is not written as one.
-    Property,
-    /// The header of a block of text (`|`, `>`) or its first lines.
-    Block,
-    /// The text ends in the middle of something.
-    End,
-    /// Anything else, in the parser's words.
-    Other(String),
-}
-
-/// Why an alias (`*name`) was not followed.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum AliasFault {
-    /// No anchor (`&name`) of this name stands before it.
-    Unknown,
-    /// It stands within what it names.
-    Itself,
-    /// What all aliases of the file stand for is more than [`Limits::alias_nodes`](super::Limits).
-    TooMuch,
-}
-
-/// Why bytes are not text.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum TextFault {
-    /// A byte that is not UTF-8.
-    Utf8,
-    /// A unit that is not UTF-16.
-    Utf16,
-    /// A zero byte: this is no text file.
-    Zero,
-    /// A control character that no text file has.
-    Control,
 }
 
 /// What there was too much of.
@@ -262,18 +181,31 @@ pub enum Problem {
     NoHeading {
         /// Its first row.
         place: Place,
+        /// Whether it is XML.
+        is_xml: bool,
+    },
+    /// A table in which no column could be taken for the names of its rows.
+    NoNames {
+        /// The heading of its addresses.
+        place: Place,
+        /// Headings of columns that may have the names.
+        candidates: Vec<String>,
     },
     /// The heading of a table once more, among its rows.
     RepeatedHeading {
-        /// The row.
+        /// The row, or the first of them.
         place: Place,
+        /// How many of them this is about.
+        count: usize,
     },
     /// A row of a table that could not be read, or not as it was meant.
     BrokenRow {
-        /// The row.
+        /// The row, or the first of them.
         place: Place,
         /// Why.
         fault: RowFault,
+        /// How many of them this is about.
+        count: usize,
     },
     /// A key that means nothing here. It was left out.
     UnknownKey {
@@ -372,8 +304,9 @@ impl Problem {
             | Self::TooMany { place, .. }
             | Self::Unreadable { place, .. }
             | Self::MissingHeading { place, .. }
-            | Self::NoHeading { place }
-            | Self::RepeatedHeading { place }
+            | Self::NoHeading { place, .. }
+            | Self::NoNames { place, .. }
+            | Self::RepeatedHeading { place, .. }
             | Self::BrokenRow { place, .. }
             | Self::UnknownKey { place, .. }
             | Self::MissingKey { place, .. }

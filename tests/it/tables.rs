@@ -48,3 +48,58 @@ fn words_of_the_house_say_what_a_status_is() {
         |texts: &[(&str, &str)]| told(&inspect(texts)).iter().any(|(rule, _)| *rule == "listens-to-feedback");
     assert!(has(&with) && !has(&with[..2]));
 }
+
+/// One cause is one finding, however many rows have it, and what is read all the same stops no build.
+#[test]
+fn a_table_of_thousands_is_told_once_of_what_all_its_rows_have() {
+    let house = "housewright: 1\nhouse: { id: reed-house, name: Reed House }\nbuses: { main: { table: bus.csv } }\n\
+        bridges: { reed: { name: Reed House, capacity: 20 } }\nrooms:\n  hall:\n    name: Hall\n    appliances:\n      lamp:\n        \
+        name: Lamp\n        class: on-off-light\n        points:\n          switching: { command: 1/0/1, feedback: 1/0/2 }\n";
+    let told_of = |cell: &str, row: &str| {
+        let mut table = "Address;Name;DPT;Flags\n".to_owned();
+        for number in 1..=2_500_u16 {
+            let (middle, sub) = (number >> 8, number & 255);
+            let name = match number {
+                1 => "Hall lamp switch".to_owned(),
+                2 => "Hall lamp status".to_owned(),
+                _ => format!("Spare {number}"),
+            };
+            let address = format!("{}/{}/{sub}", 1 + middle / 8, middle % 8);
+            let raw = (1 + middle / 8) * 2048 + (middle % 8) * 256 + sub;
+            let row =
+                row.replace("RAW", &raw.to_string()).replace("ADDRESS", &address).replace("NAME", &name);
+            writeln!(table, "{}", row.replace("CELL", cell)).unwrap();
+        }
+        let inspection = inspect(&[("house.yaml", house), ("bus.csv", &table)]);
+        assert!(inspection.judged.checked.is_some(), "{cell} {row} stops the build");
+        told(&inspection).into_iter().filter(|(rule, _)| *rule != "unused-rows").collect::<Vec<_>>()
+    };
+    assert_eq!(told_of("1.001 switch", "ADDRESS;NAME;CELL;"), []);
+    assert_eq!(told_of("1 bit", "ADDRESS;NAME;CELL;"), [("unreadable-row", 2)]);
+    assert_eq!(told_of("?", "ADDRESS;NAME;;CELL"), [("unreadable-row", 2)]);
+    assert_eq!(told_of("1.001", "=\"ADDRESS\";NAME;CELL;"), [("unreadable-row", 2)]);
+    assert_eq!(told_of("1.001", "RAW;NAME;CELL;"), [("unreadable-row", 2)]);
+    assert_eq!(told_of("1.001", "ADDRESS;NAME;CELL;\n;Spare;;"), [("unreadable-row", 3)]);
+    assert_eq!(told_of("1.001", "ADDRESS;NAME;CELL;\nADDRESS;NAME;CELL;"), [("row-twice", 3)]);
+}
+
+/// `5.1` may be 5.001 or 5.100; the table says which one it was.
+#[test]
+fn a_type_that_lost_its_zeros_is_the_one_that_the_table_has() {
+    let house = "housewright: 1\nhouse: { id: reed-house, name: Reed House }\nbuses: { main: { table: bus.csv } }\n\
+        bridges: { reed: { name: Reed House, capacity: 20 } }\nrooms:\n  bath:\n    name: Bath\n    appliances:\n      fan:\n        \
+        name: Fan\n        class: fan\n        points:\n          speed: { command: 1/1/1, feedback: 1/4/1, dpt: 5.1 }\n";
+    let meant = |types: [&str; 2]| {
+        let [command, feedback] = types;
+        let table =
+            format!("Address,Name,DPT\n1/1/1,Fan stage,{command}\n1/4/1,Fan stage status,{feedback}\n");
+        let inspection = inspect(&[("house.yaml", house), ("bus.csv", &table)]);
+        let found =
+            inspection.judged.findings.iter().find(|finding| finding.rule == "malformed-datapoint-type");
+        let edit = found.and_then(|found| found.edit.clone()).expect("it has a correction");
+        edit.replacements.into_iter().map(|(_, text)| text).collect::<Vec<_>>()
+    };
+    assert_eq!(meant(["5.100", "5.100"]), ["5.100"]);
+    assert_eq!(meant(["5.100", "5.001"]), ["5.001"]);
+    assert_eq!(meant(["5.010", "5.010"]), ["5.001"]);
+}

@@ -1,9 +1,11 @@
 //! An address that the bus's table does not have.
 
 use crate::findings::{Certainty, Severity};
-use crate::resolve::plan::{Appliance, Point, Role};
+use crate::resolve::plan::{Appliance, Role};
+use crate::rules::renumbered::{Missing, renumbered, row_within};
 use crate::rules::suspicion;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::source::Place;
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -58,29 +60,79 @@ address,name
 ",
         folds: &[],
     },
-    look: Look::Point(look),
+    look: Look::Whole(look),
 };
 
-fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
-    let plan = context.plan;
-    if context.survey.is_misplaced(appliance) {
-        return;
-    }
-    let Some(table) = plan.buses.get(appliance.bus).and_then(|bus| bus.table.as_ref()) else { return };
-    for (role, wire) in point.wires() {
-        let address = wire.address.value;
-        if table.row(address).is_none() {
-            let written = address.display(plan.house.notation);
-            let message = format!(
-                "`{written}`, the {} of `{}`, is not in the address table",
-                role.word(),
-                appliance.key.value
-            );
-            let said = Said::new(message, wire.address.place, "no such row").about(appliance, plan);
-            report
-                .add(&RULE.card, propose(said, context, appliance, (point.spec, role), &written.to_string()));
+fn look(context: &Context<'_>, report: &mut Report) {
+    for bus in 0..context.plan.buses.len() {
+        let missing = missing(bus, context);
+        let renumbered = renumbered(bus, &missing, context);
+        let mut alone = missing;
+        for main in renumbered {
+            alone = tell_renumbered(bus, main, alone, context, report);
+        }
+        for missing in alone {
+            tell(missing, context, report);
         }
     }
+}
+
+/// The addresses in use that the table of a bus does not have.
+fn missing<'a>(bus: usize, context: &Context<'a>) -> Vec<Missing<'a>> {
+    let Some(table) = context.plan.buses.get(bus).and_then(|bus| bus.table.as_ref()) else {
+        return Vec::new();
+    };
+    let mut found = Vec::new();
+    let on_it = context.plan.appliances.iter().filter(|appliance| appliance.bus == bus);
+    for appliance in on_it.filter(|appliance| !context.survey.is_misplaced(appliance)) {
+        for point in &appliance.points {
+            for (role, wire) in point.wires() {
+                let address = wire.address.value;
+                // Its row may be one that a spreadsheet broke, and that was told.
+                if table.row(address).is_none() && !table.lost.contains(&address) {
+                    found.push(Missing { appliance, point: point.spec, role, wire });
+                }
+            }
+        }
+    }
+    found
+}
+
+fn tell(missing: Missing<'_>, context: &Context<'_>, report: &mut Report) {
+    let Missing { appliance, point, role, wire } = missing;
+    let written = wire.address.value.display(context.plan.house.notation).to_string();
+    let message =
+        format!("`{written}`, the {} of `{}`, is not in the address table", role.word(), appliance.key.value);
+    let said = Said::new(message, wire.address.place, "no such row").about(appliance, context.plan);
+    report.add(&RULE.card, propose(said, context, appliance, (point, role), &written));
+}
+
+/// Tells once that the table has a whole main group under another number; gives back what that does not explain.
+fn tell_renumbered<'a>(
+    bus: usize,
+    (from, to): (u8, u8),
+    missing: Vec<Missing<'a>>,
+    context: &Context<'_>,
+    report: &mut Report,
+) -> Vec<Missing<'a>> {
+    let Some(table) = context.plan.buses.get(bus).and_then(|bus| bus.table.as_ref()) else { return missing };
+    let (of_it, others): (Vec<_>, Vec<_>) = missing.into_iter().partition(|missing| {
+        missing.wire.address.value.main() == from && row_within(missing, to, bus, table, context).is_some()
+    });
+    let notation = context.plan.house.notation;
+    let right = |missing: &Missing<'_>| {
+        Some((missing.wire.address.place, missing.within(to)?.display(notation).to_string()))
+    };
+    let edits: Vec<(Place, String)> = of_it.iter().filter_map(right).collect();
+    let Some((place, first)) = edits.first().cloned() else { return others };
+    let message = format!("the table has {} addresses of main group {from} in main group {to}", edits.len());
+    let said = Said::new(message, place, format!("the first of them; in the table `{first}`"))
+        .help(format!(
+            "write `{to}/…` for `{from}/…` in all of them; or give the rows their old numbers, if the table is wrong"
+        ))
+        .edit(edits, Certainty::ToBeLookedAt);
+    report.add(&RULE.card, said);
+    others
 }
 
 /// Names the row that is probably meant: the description has its address wrong, or the table has.

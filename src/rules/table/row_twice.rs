@@ -77,6 +77,9 @@ fn look(context: &Context<'_>, report: &mut Report) {
             }
             _ => None,
         };
+        let (copies, pairs): (Vec<_>, Vec<_>) =
+            pairs.into_iter().partition(|(first, row)| is_copy(first, row));
+        tell_copies(&copies, context, report);
         for (first, row) in pairs {
             let written = row.address.value.display(plan.house.notation);
             let same = first.name.value == row.name.value;
@@ -99,6 +102,38 @@ fn look(context: &Context<'_>, report: &mut Report) {
                 },
             );
         }
+    }
+}
+
+/// Whether two rows say the same in all their cells.
+fn is_copy(first: &Row, row: &Row) -> bool {
+    let words =
+        |row: &Row| [&row.room, &row.description].map(|text| text.as_ref().map(|text| text.value.clone()));
+    let types = |row: &Row| (row.dpt.map(|dpt| dpt.value), row.flags.map(|flags| flags.value));
+    first.name.value == row.name.value && types(first) == types(row) && words(first) == words(row)
+}
+
+/// So many rows that stand there twice are told one by one; more of them have one cause.
+const TOLD_ALONE: usize = 3;
+
+fn tell_copies(copies: &[(&Row, &Row)], context: &Context<'_>, report: &mut Report) {
+    let told = if copies.len() > TOLD_ALONE { 1 } else { copies.len() };
+    for (first, row) in copies.iter().take(told) {
+        let written = row.address.value.display(context.plan.house.notation);
+        let (message, label, help) = if told < copies.len() {
+            let message = format!("{} rows of the address table stand in it twice", copies.len());
+            (message, "the first of them again", "take out the ones that say nothing new")
+        } else {
+            (
+                format!("the row of `{written}` stands in the address table twice"),
+                "again here",
+                "take one of them out",
+            )
+        };
+        let said = Said::new(message, row.address.place, label)
+            .with(first.address.place, "this row counts")
+            .on_site("Nothing: the rows say the same.");
+        report.add(&RULE.card, said.help(help).weighing(Severity::Note));
     }
 }
 

@@ -1,12 +1,12 @@
 //! How a table is laid out: its delimiter, its heading, and which column says what.
 
-use super::headings::{known, plain};
-use super::records::{IN_SOURCE, Record, Records, Span};
-use super::{Column, Delimiter, RowSpans, text};
+use super::contents::Contents;
+use super::headings::plain;
+use super::parts::Parts;
+use super::records::{IN_SOURCE, Record, Span};
+use super::start::{Heading, Rank, Start, looks_like_address};
+use super::{Column, Delimiter, RowSpans};
 use crate::source::{FileId, Limits, Place, Problem, Spanned};
-
-/// Rows at the start of a table among which its heading is looked for, and by which its delimiter is judged.
-const ROWS_LOOKED_AT: usize = 60;
 
 /// A cell that is not there.
 const ABSENT: Span = Span { start: 0, end: 0, link: IN_SOURCE };
@@ -23,13 +23,10 @@ pub(super) struct Layout {
     at: [Option<usize>; 6],
     /// The heading of the addresses, as headings are compared.
     address_heading: String,
-}
-
-/// The start of a table, split by one of the delimiters.
-struct Start {
-    delimiter: Delimiter,
-    records: Vec<Record>,
-    texts: Vec<Box<str>>,
+    /// Where main, middle and sub group have columns of their own, these.
+    pub(super) parts: Option<Parts>,
+    /// The columns with the names of main and middle groups, where the names are those of sub groups.
+    above: [Option<usize>; 2],
 }
 
 impl Layout {
@@ -57,12 +54,25 @@ impl Layout {
     }
 
     fn empty(delimiter: Delimiter) -> Self {
-        let (headings, at) = ([None; 6], [None; 6]);
-        Self { delimiter, headings, first_row: 0, columns: usize::MAX, at, address_heading: String::new() }
+        Self {
+            delimiter,
+            headings: [None; 6],
+            first_row: 0,
+            columns: usize::MAX,
+            at: [None; 6],
+            address_heading: String::new(),
+            parts: None,
+            above: [None; 2],
+        }
     }
 
     pub(super) fn has_address(&self) -> bool {
         self.at.first().is_some_and(Option::is_some)
+    }
+
+    /// Whether a row without an address is a comment, by its first cell.
+    pub(super) fn is_comment(first: &str, address: &str) -> bool {
+        first.starts_with('#') && !looks_like_address(address)
     }
 
     /// Whether the text of an address cell is the column's heading come again.
@@ -75,104 +85,21 @@ impl Layout {
     /// The cells of a row, in the order of [`Column::ALL`].
     pub(super) fn row(&self, record: &Record) -> RowSpans {
         let cells = self.at.map(|at| at.and_then(|at| record.cells.get(at)).copied().unwrap_or(ABSENT));
-        RowSpans { start: record.start, end: record.end, is_range: false, cells }
+        RowSpans { start: record.start, end: record.end, is_range: false, is_broken: false, cells }
     }
-}
 
-/// How well a delimiter fits; the greater, the better.
-type Rank = (usize, usize, usize);
-
-/// A row that was recognised as the heading.
-struct Heading {
-    /// Its number among the rows.
-    row: usize,
-    /// The number of each column in the row.
-    at: [Option<usize>; 6],
+    /// A row that names a range, with the name that stands in the column of main or middle groups.
+    pub(super) fn named_range(&self, record: &Record, mut row: RowSpans) -> RowSpans {
+        let [main, middle] = self.above.map(|at| at.and_then(|at| record.cells.get(at)).copied());
+        let said = |span: &Span| span.start < span.end;
+        if let Some(name) = row.cells.get_mut(Column::Name.index()).filter(|name| !said(name)) {
+            *name = middle.filter(said).or(main).unwrap_or(*name);
+        }
+        row
+    }
 }
 
 impl Start {
-    fn read(source: &str, delimiter: Delimiter, limits: &Limits) -> Self {
-        let mut reader = Records::new(source, delimiter, limits.table_cells);
-        let (mut records, mut texts) = (Vec::new(), Vec::new());
-        while records.len() < ROWS_LOOKED_AT {
-            let mut record = Record::default();
-            if !reader.next(&mut record, &mut texts) {
-                break;
-            }
-            records.push(record);
-        }
-        Self { delimiter, records, texts }
-    }
-
-    fn text<'a>(&'a self, cell: &Span, source: &'a str) -> &'a str {
-        text(*cell, &self.texts, source)
-    }
-
-    /// The first row with a heading for the address, by the house's words or by well-known ones.
-    fn heading(&self, source: &str, named: &[(Column, Spanned<String>)]) -> Option<Heading> {
-        self.records.iter().enumerate().find_map(|(row, record)| {
-            let at = self.columns(record, source, named);
-            let has_address = at.first().is_some_and(Option::is_some);
-            // One word alone on a line may be a title.
-            let columns_found = at.iter().flatten().count();
-            (has_address && (columns_found > 1 || record.cells.len() == 1)).then_some(Heading { row, at })
-        })
-    }
-
-    /// Which columns a row has headings for. A heading that the house names comes before the well-known ones.
-    fn columns(
-        &self,
-        record: &Record,
-        source: &str,
-        named: &[(Column, Spanned<String>)],
-    ) -> [Option<usize>; 6] {
-        let mut at = [None; 6];
-        let mut ranks = [usize::MAX; 6];
-        for (number, cell) in record.cells.iter().enumerate() {
-            let heading = self.text(cell, source);
-            let by_house = named.iter().find(|(_, word)| plain(&word.value) == plain(heading));
-            let found = by_house
-                .map(|(column, _)| (*column, 0))
-                .or_else(|| known(heading).map(|(column, rank)| (column, rank + 1)));
-            let Some((column, rank)) = found else { continue };
-            if let (Some(slot), Some(best)) = (at.get_mut(column.index()), ranks.get_mut(column.index()))
-                && rank < *best
-            {
-                *slot = Some(number);
-                *best = rank;
-            }
-        }
-        at
-    }
-
-    fn rank(&self, heading: Option<&Heading>, source: &str) -> Rank {
-        let found = heading.map_or(0, |heading| heading.at.iter().flatten().count());
-        let addresses = self.address_column(source).map_or(0, |(_, rows)| rows);
-        let mut widths: Vec<usize> = self.records.iter().map(|record| record.cells.len()).collect();
-        widths.sort_unstable();
-        let width = widths.get(widths.len() / 2).copied().unwrap_or(0);
-        (found, addresses, width)
-    }
-
-    /// The column in which most cells look like addresses, and how many do.
-    fn address_column(&self, source: &str) -> Option<(usize, usize)> {
-        let mut counts: Vec<usize> = Vec::new();
-        for record in &self.records {
-            for (number, cell) in record.cells.iter().enumerate() {
-                if counts.len() <= number {
-                    counts.push(0);
-                }
-                if let Some(count) =
-                    counts.get_mut(number).filter(|_| looks_like_address(self.text(cell, source)))
-                {
-                    *count += 1;
-                }
-            }
-        }
-        let most = counts.iter().copied().max().filter(|most| *most > 0)?;
-        counts.iter().position(|count| *count == most).map(|number| (number, most))
-    }
-
     fn with_heading(
         &self,
         heading: &Heading,
@@ -183,18 +110,83 @@ impl Start {
     ) -> Layout {
         let Some(record) = self.records.get(heading.row) else { return Layout::empty(self.delimiter) };
         let place = |cell: &Span| Place { file, start: cell.start, end: cell.end };
-        let headings = heading.at.map(|at| at.and_then(|at| record.cells.get(at)).map(place));
         self.tell_missing(Some(record), source, named, problems);
-        let address = heading.at.first().copied().flatten().and_then(|at| record.cells.get(at));
-        let address_heading = address.map_or(String::new(), |cell| plain(self.text(cell, source)));
+        let mut at = heading.at;
+        let word = |number: Option<usize>| number.map_or("", |number| self.cell(record, number, source));
+        let address_heading = match &heading.parts {
+            Some(parts) => parts.columns().map(|number| plain(word(number))).concat(),
+            None => plain(word(at.first().copied().flatten())),
+        };
+        if let (Some(parts), Some(address)) = (&heading.parts, at.first_mut()) {
+            *address = parts.first();
+        }
+        let [main, middle, sub] = heading.names;
+        let mut above = [None; 2];
+        if let Some(name) = at.get_mut(Column::Name.index())
+            && (name.is_none() || *name == sub)
+        {
+            (*name, above) = (sub, [main, middle]);
+        }
+        let candidates = self.find_by_contents(heading.row, &mut at, source, named);
+        let headings = at.map(|at| at.and_then(|at| record.cells.get(at)).map(place));
+        if let (Some(candidates), Some(place)) = (candidates, headings.first().copied().flatten()) {
+            problems.push(Problem::NoNames { place, candidates });
+        }
         Layout {
-            delimiter: self.delimiter,
             headings,
             first_row: record.end,
             columns: record.cells.len(),
-            at: heading.at,
+            at,
             address_heading,
+            parts: heading.parts.clone(),
+            above,
+            ..Layout::empty(self.delimiter)
         }
+    }
+
+    /// Finds the columns of types and of names by what stands in them, where no heading says so. Where that leaves the
+    /// names in doubt, the headings of the columns that may have them; none where no row is there to be named.
+    fn find_by_contents(
+        &self,
+        heading: usize,
+        at: &mut [Option<usize>; 6],
+        source: &str,
+        named: &[(Column, Spanned<String>)],
+    ) -> Option<Vec<String>> {
+        let record = self.records.get(heading)?;
+        let address = at.first().copied().flatten()?;
+        let has_address = |record: &&Record| {
+            let text = self.cell(record, address, source);
+            text.contains(|letter: char| letter.is_ascii_digit()) && !text.ends_with(['-', '*'])
+        };
+        let rows: Vec<&Record> = self.records.iter().skip(heading + 1).filter(has_address).collect();
+        let taken: Vec<usize> = at.iter().flatten().copied().collect();
+        let of_column = |number: usize| {
+            let cells: Vec<&str> = rows.iter().map(|record| self.cell(record, number, source)).collect();
+            Contents::new(number, self.cell(record, number, source), &cells)
+        };
+        let columns: Vec<Contents<'_>> = (0..record.cells.len()).map(of_column).collect();
+        let free = || columns.iter().filter(|column| column.is_unknown() && !taken.contains(&column.number));
+        let by_house = |wanted: Column| named.iter().any(|(column, _)| *column == wanted);
+        let types = free().find(|column| column.looks_like_types()).map(|column| column.number);
+        if let Some(slot) = at.get_mut(Column::Dpt.index()).filter(|slot| slot.is_none()) {
+            *slot = types.filter(|_| !by_house(Column::Dpt));
+        }
+        let slot =
+            at.get_mut(Column::Name.index()).filter(|slot| slot.is_none() && !by_house(Column::Name))?;
+        let names = || free().filter(|column| Some(column.number) != types && column.looks_like_names());
+        if let (Some(only), None) = (names().next(), names().nth(1)) {
+            *slot = Some(only.number);
+            return None;
+        }
+        let mut candidates: Vec<String> = names().map(|column| column.heading().to_owned()).collect();
+        if candidates.is_empty() {
+            let description = at.get(Column::Description.index()).copied().flatten();
+            let words =
+                columns.iter().filter(|column| Some(column.number) == description && column.has_texts());
+            candidates = words.map(|column| column.heading().to_owned()).collect();
+        }
+        (!rows.is_empty()).then_some(candidates)
     }
 
     /// A table whose heading does not say where the addresses are, or that has none: the addresses are known by
@@ -216,21 +208,30 @@ impl Start {
         let Some((address, _)) = address else {
             if named.is_empty() {
                 let (start, end) = first.map_or((0, 0), |record| (record.start, record.end));
-                problems.push(Problem::NoHeading { place: Place { file, start, end } });
+                let is_xml = source.trim_start_matches('\u{feff}').trim_start().starts_with('<');
+                problems.push(Problem::NoHeading { place: Place { file, start, end }, is_xml });
             }
             return Layout::empty(self.delimiter);
         };
         let mut at = words.map_or([None; 6], |words| self.columns(words, source, named));
-        let taken: Vec<usize> = at.iter().flatten().copied().chain([address]).collect();
-        let [first_column, second, ..] = &mut at;
+        let [first_column, ..] = &mut at;
         *first_column = Some(address);
-        if second.is_none() {
+        let candidates = words.and_then(|_| self.find_by_contents(0, &mut at, source, named));
+        let taken: Vec<usize> = at.iter().flatten().copied().collect();
+        let [_, second, ..] = &mut at;
+        let is_doubtful = candidates.as_ref().is_some_and(|candidates| candidates.len() > 1);
+        if second.is_none() && !is_doubtful {
             *second = self.longest_column(source, &taken, usize::from(words.is_some()));
         }
+        let is_nameless = second.is_none();
         let headings = at.map(|at| {
             let cell = words.and_then(|words| words.cells.get(at?));
             cell.map(|cell| Place { file, start: cell.start, end: cell.end })
         });
+        let [place, ..] = headings;
+        if let (Some(candidates), Some(place), true) = (candidates, place, is_nameless) {
+            problems.push(Problem::NoNames { place, candidates });
+        }
         let first_row = words.map_or(0, |words| words.end);
         Layout { headings, at, first_row, ..Layout::empty(self.delimiter) }
     }
@@ -254,32 +255,4 @@ impl Start {
             }
         }
     }
-
-    /// The column with the most letters, of those that are not taken.
-    fn longest_column(&self, source: &str, taken: &[usize], first_row: usize) -> Option<usize> {
-        let mut letters: Vec<usize> = Vec::new();
-        for record in self.records.iter().skip(first_row) {
-            for (number, cell) in record.cells.iter().enumerate() {
-                if letters.len() <= number {
-                    letters.push(0);
-                }
-                if let Some(count) = letters.get_mut(number) {
-                    *count += self.text(cell, source).chars().filter(|letter| letter.is_alphabetic()).count();
-                }
-            }
-        }
-        let most = letters.iter().enumerate().filter(|(number, _)| !taken.contains(number));
-        let (number, count) = most.rev().max_by_key(|(_, count)| **count)?;
-        (*count > 0).then_some(number)
-    }
-}
-
-/// Whether a cell is two or three numbers with slashes between.
-fn looks_like_address(cell: &str) -> bool {
-    let mut parts = 0;
-    let numbers = cell.split('/').all(|part| {
-        parts += 1;
-        !part.is_empty() && part.len() <= 4 && part.bytes().all(|byte| byte.is_ascii_digit())
-    });
-    numbers && (parts == 2 || parts == 3)
 }

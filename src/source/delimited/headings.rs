@@ -1,9 +1,10 @@
 //! What the headings of an address table mean.
 //!
-//! The words are common practice of the trade, in English and German, written by hand; a house with other headings
-//! names them under `columns:`.
+//! The words are common practice of the trade, in English and German, and a few from other languages, written by hand; a
+//! house with other headings names them under `columns:`.
 
 use super::Column;
+use unicode_normalization::UnicodeNormalization as _;
 
 /// Headings that are known without being told, as [`plain`] leaves them. Of two columns with the same meaning, the
 /// one whose heading stands first here counts.
@@ -18,6 +19,19 @@ const KNOWN: [(Column, &[&str]); 6] = [
             "ga",
             "address",
             "adresse",
+            "groupaddresses",
+            "groupaddr",
+            "gruppenadressen",
+            "gruppenadr",
+            "adressedegroupe",
+            "indirizzodigruppo",
+            "indirizzogruppo",
+            "indirizzo",
+            "direcciondegrupo",
+            "direccion",
+            "groepsadres",
+            "adres",
+            "adr",
             "addr",
             "gruppe",
         ],
@@ -39,6 +53,24 @@ const KNOWN: [(Column, &[&str]); 6] = [
             "title",
             "titel",
             "text",
+            "ganame",
+            "adressname",
+            "addressname",
+            "nomdugroupe",
+            "nomdegroupe",
+            "nom",
+            "libelle",
+            "nomegruppo",
+            "nome",
+            "denominazione",
+            "groepsnaam",
+            "naam",
+            "nombre",
+            "nazwa",
+            "funktionsname",
+            "verbraucher",
+            "objektname",
+            "objekt",
         ],
     ),
     (
@@ -55,6 +87,14 @@ const KNOWN: [(Column, &[&str]); 6] = [
             "dptid",
             "datatype",
             "datentyp",
+            "knxtyp",
+            "typknx",
+            "typededonnees",
+            "typedepointdedonnees",
+            "tipodidatapoint",
+            "tipopuntodati",
+            "tipodedatos",
+            "datapunttype",
             "type",
             "typ",
             "format",
@@ -77,6 +117,14 @@ const KNOWN: [(Column, &[&str]); 6] = [
             "notiz",
             "notizen",
             "anmerkung",
+            "beschrieb",
+            "descrizione",
+            "descripcion",
+            "omschrijving",
+            "remarque",
+            "remarques",
+            "commentaire",
+            "opmerking",
         ],
     ),
     (
@@ -97,9 +145,16 @@ const KNOWN: [(Column, &[&str]); 6] = [
     ),
 ];
 
-/// A heading as it is compared: letters and digits, in lower case.
+/// Headings of the columns of main, middle and sub group: of their numbers, or of their names.
+const LEVELS: [&[&str]; 3] = [
+    &["main", "maingroup", "hauptgruppe", "hg"],
+    &["middle", "middlegroup", "mittelgruppe", "mg"],
+    &["sub", "subgroup", "untergruppe", "ug"],
+];
+
+/// A heading as it is compared: letters without accents and digits, in lower case.
 pub(super) fn plain(heading: &str) -> String {
-    heading.chars().filter(|character| character.is_alphanumeric()).flat_map(char::to_lowercase).collect()
+    heading.nfd().filter(|character| character.is_alphanumeric()).flat_map(char::to_lowercase).collect()
 }
 
 /// The meaning of a heading, with its rank among those of the same meaning.
@@ -108,4 +163,16 @@ pub(super) fn known(heading: &str) -> Option<(Column, usize)> {
     KNOWN.iter().find_map(|(column, words)| {
         words.iter().position(|word| *word == heading).map(|rank| (*column, rank))
     })
+}
+
+/// The number of the level that a heading names: main, middle or sub group.
+pub(super) fn level(heading: &str) -> Option<usize> {
+    let heading = plain(heading);
+    LEVELS.iter().position(|words| words.contains(&heading.as_str()))
+}
+
+/// Whether a heading speaks of types.
+pub(super) fn hints_at_type(heading: &str) -> bool {
+    let heading = plain(heading);
+    ["typ", "tipo", "dpt", "dpst", "datap"].iter().any(|word| heading.contains(word))
 }

@@ -5,8 +5,11 @@
 //! matter of this module.
 
 mod columns;
+mod contents;
 mod headings;
+mod parts;
 mod records;
+mod start;
 
 pub use records::RowFault;
 
@@ -69,17 +72,20 @@ pub enum Delimiter {
     Semicolon,
     /// A tab.
     Tab,
+    /// `|`
+    Bar,
 }
 
 impl Delimiter {
     /// In the order in which they win when all are as good.
-    const ALL: [Self; 3] = [Self::Semicolon, Self::Tab, Self::Comma];
+    const ALL: [Self; 4] = [Self::Semicolon, Self::Tab, Self::Comma, Self::Bar];
 
     fn byte(self) -> u8 {
         match self {
             Self::Comma => b',',
             Self::Semicolon => b';',
             Self::Tab => b'\t',
+            Self::Bar => b'|',
         }
     }
 }
@@ -102,6 +108,8 @@ struct RowSpans {
     end: u32,
     /// Whether the row names a range of addresses, such as a main group.
     is_range: bool,
+    /// Whether it was told that its cells do not fit.
+    is_broken: bool,
     cells: [Span; 6],
 }
 
@@ -189,37 +197,46 @@ impl Table {
     fn read_rows(&mut self, source: &str, layout: &Layout, limits: &Limits, problems: &mut Vec<Problem>) {
         let mut records = Records::new(source, layout.delimiter, limits.table_cells);
         let mut record = Record::default();
-        let mut rows = 0;
+        let mut parts = layout.parts.clone();
+        let (mut faults, mut rows) = (Faults::default(), 0);
         while records.next(&mut record, &mut self.texts) {
             let place = Place { file: self.file, start: record.start, end: record.end };
             rows += 1;
             if rows > limits.table_rows {
                 let limit = limits.table_rows as u64;
-                tell(problems, Problem::TooMany { place, counted: Counted::Rows, limit, path: None });
+                problems.push(Problem::TooMany { place, counted: Counted::Rows, limit, path: None });
                 break;
             }
             if record.start < layout.first_row || record.is_empty() {
                 continue;
             }
-            let row = layout.row(&record);
+            let mut row = layout.row(&record);
+            if let (Some(parts), Some(address)) = (&mut parts, row.cells.first_mut()) {
+                *address = parts.address(&record, source, &mut self.texts);
+            }
             let text = |span: Span| text(span, &self.texts, source);
             let address = row.cells.first().map_or("", |span| text(*span));
             if layout.is_heading(address) {
-                tell(problems, Problem::RepeatedHeading { place });
+                faults.add(None, place);
+                continue;
+            }
+            if Layout::is_comment(record.cells.first().map_or("", |span| text(*span)), address) {
                 continue;
             }
             let beyond = record.cells.iter().skip(layout.columns).any(|cell| cell.start < cell.end);
             let fault = record.fault.or(beyond.then_some(RowFault::TooManyCells));
             if let Some(fault) = fault {
-                tell(problems, Problem::BrokenRow { place, fault });
+                faults.add(Some(fault), place);
             }
             if !address.is_empty() {
                 let is_range = names_range(address);
-                self.rows.push(RowSpans { is_range, ..row });
+                let row = if is_range { layout.named_range(&record, row) } else { row };
+                self.rows.push(RowSpans { is_range, is_broken: fault.is_some(), ..row });
             } else if fault.is_none() && layout.has_address() {
-                tell(problems, Problem::BrokenRow { place, fault: RowFault::NoAddress });
+                faults.add(Some(RowFault::NoAddress), place);
             }
         }
+        faults.tell(problems);
         self.rows.shrink_to_fit();
     }
 }
@@ -229,6 +246,12 @@ impl<'a> Row<'a> {
     #[must_use]
     pub fn place(self) -> Place {
         Place { file: self.table.file, start: self.spans.start, end: self.spans.end }
+    }
+
+    /// Whether it was told that its cells do not fit: too many of them, or quotation marks without a partner.
+    #[must_use]
+    pub fn is_broken(self) -> bool {
+        self.spans.is_broken
     }
 
     /// A cell's text with its place; none when the table has no such column or the cell is empty.
@@ -255,141 +278,39 @@ fn names_range(address: &str) -> bool {
     address.split('/').next_back().is_some_and(|part| matches!(part.trim(), "-" | "*"))
 }
 
-fn tell(problems: &mut Vec<Problem>, problem: Problem) {
-    super::problem::tell(problems, problem);
+/// Rows with one fault that are told one by one; more of them have one cause, and are told as one.
+const TOLD_ALONE: usize = 3;
+
+/// What is wrong with rows, by the fault; none stands for the heading come again.
+#[derive(Default)]
+struct Faults {
+    found: Vec<(Option<RowFault>, usize, Vec<Place>)>,
+}
+
+impl Faults {
+    fn add(&mut self, fault: Option<RowFault>, place: Place) {
+        let known = self.found.iter().position(|(known, ..)| *known == fault);
+        if known.is_none() {
+            self.found.push((fault, 0, Vec::new()));
+        }
+        let index = known.unwrap_or(self.found.len() - 1);
+        let Some((_, count, places)) = self.found.get_mut(index) else { return };
+        *count += 1;
+        if places.len() < TOLD_ALONE {
+            places.push(place);
+        }
+    }
+
+    fn tell(self, problems: &mut Vec<Problem>) {
+        for (fault, count, places) in self.found {
+            let (told, each) = if count > TOLD_ALONE { (1, count) } else { (count, 1) };
+            problems.extend(places.into_iter().take(told).map(|place| match fault {
+                Some(fault) => Problem::BrokenRow { place, fault, count: each },
+                None => Problem::RepeatedHeading { place, count: each },
+            }));
+        }
+    }
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// Reads `source` and compares what was found, a line for each row and problem: cells as `column=text`, ranges
-    /// with `…`, problems with `!` and the text of their place.
-    fn check(source: &str, columns: &[(Column, &str)], expected: &str) {
-        let place = Place { file: FileId(9), start: 0, end: 0 };
-        let columns: Vec<_> =
-            columns.iter().map(|(column, word)| (*column, Spanned::new((*word).to_owned(), place))).collect();
-        let (table, problems) = Table::read(source, FileId(1), &columns, &Limits::default());
-        let mut found = String::new();
-        for row in table.all(source) {
-            found += if row.spans.is_range { "… " } else { "" };
-            for column in Column::ALL {
-                let Some(cell) = row.cell(column) else { continue };
-                let slice = &source[cell.place.start as usize..cell.place.end as usize];
-                assert!(slice == cell.value || slice.contains("\"\""), "{slice} is not {}", cell.value);
-                found += &format!("{}={} ", column.key(), cell.value.replace('\n', "⏎"));
-            }
-            found = found.trim_end().to_owned() + "\n";
-        }
-        for problem in problems {
-            let place = problem.place();
-            let slice =
-                if place.file == FileId(9) { "" } else { &source[place.start as usize..place.end as usize] };
-            let what = format!("{problem:?}");
-            let what = what.split([' ', '{', '(']).next().unwrap_or("").to_owned();
-            let fault = if let Problem::BrokenRow { fault, .. } = problem {
-                format!(" {fault:?}")
-            } else {
-                String::new()
-            };
-            let slice: String = slice.replace('\n', "⏎").chars().take(40).collect();
-            found += &(format!("! {what}{fault} {slice}").trim_end().to_owned() + "\n");
-        }
-        let expected: String = expected
-            .lines()
-            .map(str::trim)
-            .filter(|line| !line.is_empty())
-            .map(|line| format!("{line}\n"))
-            .collect();
-        assert_eq!(found, expected, "from\n{source}");
-    }
-
-    #[test]
-    fn delimiters_are_found_out() {
-        for mark in [',', ';', '\t'] {
-            let text =
-                "Address|Name|Datapoint type\r\n1/2/3|Lamp, left; \\t|DPST-1-1\r\n1/2/4|\"Lamp\"|1.001\r\n";
-            let text = text.replace("Lamp, left; \\t", "Lamp").replace('|', &mark.to_string());
-            check(&text, &[], "address=1/2/3 name=Lamp dpt=DPST-1-1\naddress=1/2/4 name=Lamp dpt=1.001");
-        }
-        // The other marks within cells do not mislead.
-        check(
-            "Name;Adresse;Beschreibung\na,b,c,d,e;1/2/3;f,g,h,i\na,b,c,d,e;1/2/4;f,g,h,i\n",
-            &[],
-            "address=1/2/3 name=a,b,c,d,e description=f,g,h,i\naddress=1/2/4 name=a,b,c,d,e description=f,g,h,i",
-        );
-    }
-
-    #[test]
-    fn headings_in_both_languages_and_of_the_house() {
-        check(
-            "Gruppenadresse;Bezeichnung;Datenpunkttyp;Raum;Flags;Bemerkung\n0/0/1;Licht;1.001;Küche;CRT;x\n",
-            &[],
-            "address=0/0/1 name=Licht dpt=1.001 description=x flags=CRT room=Küche",
-        );
-        check(
-            "No,Wire,What it does\n1,0/0/1,Lamp\n",
-            &[(Column::Address, "wire"), (Column::Name, "What it does")],
-            "address=0/0/1 name=Lamp",
-        );
-        // Where the words do not help, the looks do.
-        check("No,Wire,Comment\n1,0/0/1,x\n", &[], "address=0/0/1 description=x");
-        check("No,Wire\nx,0/0/1\n", &[(Column::Address, "Cable")], "address=0/0/1 name=x\n! MissingHeading");
-    }
-
-    #[test]
-    fn disorder_is_read_around() {
-        check(
-            "Heron Wharf, addresses of the bus\n\nAddress,Name\n1/-/-,Lights\n1/1/-,Switching\n1/1/1,Hall\n\n\
-             ,Ground floor\nAddress,Name\n1/1/2,\n1/1/3,Lamp,left\nTotal:,3\n,,\n",
-            &[],
-            "… address=1/-/- name=Lights
-             … address=1/1/- name=Switching
-             address=1/1/1 name=Hall
-             address=1/1/2
-             address=1/1/3 name=Lamp
-             address=Total: name=3
-             ! BrokenRow NoAddress ,Ground floor
-             ! RepeatedHeading Address,Name
-             ! BrokenRow TooManyCells 1/1/3,Lamp,left",
-        );
-    }
-
-    #[test]
-    fn quotation_marks() {
-        check(
-            "Address;Name\n1/1/1;\"a \"\"b\"\" c\"\n1/1/2;\" two; lines\nhere \"\n1/1/3;12\" pipe\n1/1/4;\"open\n1/1/5;\"x\"\n",
-            &[],
-            "address=1/1/1 name=a \"b\" c
-             address=1/1/2 name=two; lines⏎here
-             address=1/1/3 name=12\" pipe
-             address=1/1/4 name=\"open
-             address=1/1/5 name=x
-             ! BrokenRow UnclosedQuote 1/1/4;\"open",
-        );
-    }
-
-    #[test]
-    fn without_a_heading_the_looks_decide() {
-        check(
-            "\u{feff}Lamp,1/1/1,x\nOther lamp,1/1/2,y\n",
-            &[],
-            "address=1/1/1 name=Lamp\naddress=1/1/2 name=Other lamp",
-        );
-        check("a,b\nc,d\n", &[], "! NoHeading a,b");
-        check("", &[], "! NoHeading");
-    }
-
-    #[test]
-    fn long_rows_cost_only_themselves() {
-        let text = format!(
-            "Address,Name\n1/1/1,{}\n1/1/2,\"{}\"\n1/1/3,x\n",
-            "y".repeat(40_000),
-            "z".repeat(40_000)
-        );
-        let (table, problems) = Table::read(&text, FileId(0), &[], &Limits::default());
-        let rows: Vec<_> = table.rows(&text).map(|row| row.cell(Column::Address).unwrap().value).collect();
-        assert_eq!(rows, ["1/1/1", "1/1/2", "1/1/3"]);
-        assert_eq!(problems.len(), 2, "{problems:?}");
-    }
-}
+mod tests;

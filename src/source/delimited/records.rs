@@ -181,7 +181,7 @@ impl<'t> Records<'t> {
 
 /// A delimiter or line end: what the state machine takes along with a cell.
 fn is_separator(character: char) -> bool {
-    matches!(character, ',' | ';' | '\t' | '\r' | '\n')
+    matches!(character, ',' | ';' | '\t' | '|' | '\r' | '\n')
 }
 
 /// Whether a cell begins with a quotation mark that no other one closes. The state machine takes text behind the
@@ -232,6 +232,6 @@ fn window(text: &str, at: usize, most: usize) -> &str {
 }
 
 /// A position in a file, which has fewer than 2^31 bytes.
-fn narrow(position: usize) -> u32 {
+pub(super) fn narrow(position: usize) -> u32 {
     u32::try_from(position).unwrap_or(u32::MAX)
 }

@@ -1,0 +1,82 @@
+//! Columns that are known by what stands in them, where no heading says what they are.
+
+use super::headings::{hints_at_type, known};
+use rustc_hash::FxHashSet;
+
+/// What the first rows with addresses have in one column.
+pub(super) struct Contents<'a> {
+    /// Its number.
+    pub(super) number: usize,
+    heading: &'a str,
+    /// What its cells say that say something.
+    texts: Vec<&'a str>,
+    /// How many rows there are.
+    rows: usize,
+}
+
+impl<'a> Contents<'a> {
+    pub(super) fn new(number: usize, heading: &'a str, cells: &[&'a str]) -> Self {
+        let texts = cells.iter().copied().filter(|text| !text.is_empty()).collect();
+        Self { number, heading, texts, rows: cells.len() }
+    }
+
+    /// Whether it has no heading whose meaning is known.
+    pub(super) fn is_unknown(&self) -> bool {
+        known(self.heading).is_none()
+    }
+
+    /// Whether it may have the names: nearly every row has words in it, and nearly every row others.
+    pub(super) fn looks_like_names(&self) -> bool {
+        let filled = self.texts.len();
+        let letters = |text: &&str| text.chars().filter(|letter| letter.is_alphabetic()).count();
+        let different: FxHashSet<&str> = self.texts.iter().copied().collect();
+        let words = self.texts.iter().filter(|text| letters(text) > 2).count();
+        filled > 0
+            && filled * 5 >= self.rows * 4
+            && words * 5 >= filled * 4
+            && different.len() * 5 >= filled * 4
+    }
+
+    /// Whether it has the datapoint types: they are written as such, or its heading speaks of types.
+    pub(super) fn looks_like_types(&self) -> bool {
+        let types = |needs_prefix| self.texts.iter().filter(|text| is_type(text, needs_prefix)).count();
+        let filled = self.texts.len();
+        filled > 0 && types(!hints_at_type(self.heading)) * 5 >= filled * 4
+    }
+
+    /// Whether nearly all that it has are numbers.
+    pub(super) fn are_numbers(&self) -> bool {
+        let is_number = |text: &&str| {
+            matches!(*text, "-" | "*") || text.len() <= 4 && text.bytes().all(|byte| byte.is_ascii_digit())
+        };
+        let numbers = self.texts.iter().copied().filter(is_number).count();
+        numbers > 0 && numbers * 5 >= self.texts.len() * 4
+    }
+
+    /// Whether something stands in it.
+    pub(super) fn has_texts(&self) -> bool {
+        !self.texts.is_empty()
+    }
+
+    /// Its heading.
+    pub(super) fn heading(&self) -> &'a str {
+        self.heading
+    }
+}
+
+/// Whether a cell is written like a datapoint type: `DPST-1-1`, `DPT 1.001`, or `1.001` where it needs no prefix.
+fn is_type(text: &str, needs_prefix: bool) -> bool {
+    let prefix = ["DPST-", "DPT-", "DPT ", "DPT"]
+        .into_iter()
+        .find(|prefix| text.get(..prefix.len()).is_some_and(|start| start.eq_ignore_ascii_case(prefix)));
+    let rest = prefix.and_then(|prefix| text.get(prefix.len()..)).unwrap_or(text);
+    let (main, sub) = rest.split_once(['.', '-', ',']).unwrap_or((rest, ""));
+    let is_number = |text: &str, most: usize| {
+        (1..=most).contains(&text.len()) && text.bytes().all(|byte| byte.is_ascii_digit())
+    };
+    let sub = sub.split(|letter: char| !letter.is_ascii_digit()).next().unwrap_or("");
+    match prefix {
+        Some(_) => is_number(main, 3),
+        None => !needs_prefix && is_number(main, 3) && is_number(sub, 4) && sub.len() > 2,
+    }
+}

@@ -1,0 +1,222 @@
+//! What is read from tables, a text a case.
+
+use super::*;
+
+/// Reads `source` and compares what was found, a line for each row and problem: cells as `column=text`, ranges
+/// with `…`, problems with `!` and the text of their place.
+fn check(source: &str, columns: &[(Column, &str)], expected: &str) {
+    let place = Place { file: FileId(9), start: 0, end: 0 };
+    let columns: Vec<_> =
+        columns.iter().map(|(column, word)| (*column, Spanned::new((*word).to_owned(), place))).collect();
+    let (table, problems) = Table::read(source, FileId(1), &columns, &Limits::default());
+    let mut found = String::new();
+    for row in table.all(source) {
+        found += if row.spans.is_range { "… " } else { "" };
+        for column in Column::ALL {
+            let Some(cell) = row.cell(column) else { continue };
+            let slice = &source[cell.place.start as usize..cell.place.end as usize];
+            let in_parts = column == Column::Address && !slice.contains('/');
+            assert!(
+                slice == cell.value || slice.contains("\"\"") || in_parts,
+                "{slice} is not {}",
+                cell.value
+            );
+            found += &format!("{}={} ", column.key(), cell.value.replace('\n', "⏎"));
+        }
+        found = found.trim_end().to_owned() + "\n";
+    }
+    for problem in problems {
+        let place = problem.place();
+        let slice =
+            if place.file == FileId(9) { "" } else { &source[place.start as usize..place.end as usize] };
+        let what = format!("{problem:?}");
+        let what = what.split([' ', '{', '(']).next().unwrap_or("").to_owned();
+        let fault = if let Problem::BrokenRow { fault, .. } = problem {
+            format!(" {fault:?}")
+        } else {
+            String::new()
+        };
+        let slice: String = slice.replace('\n', "⏎").chars().take(40).collect();
+        found += &(format!("! {what}{fault} {slice}").trim_end().to_owned() + "\n");
+    }
+    let expected: String = expected
+        .lines()
+        .map(str::trim)
+        .filter(|line| !line.is_empty())
+        .map(|line| format!("{line}\n"))
+        .collect();
+    assert_eq!(found, expected, "from\n{source}");
+}
+
+#[test]
+fn delimiters_are_found_out() {
+    for mark in [',', ';', '\t', '|'] {
+        let text =
+            "Address|Name|Datapoint type\r\n1/2/3|Lamp, left; \\t|DPST-1-1\r\n1/2/4|\"Lamp\"|1.001\r\n";
+        let text = text.replace("Lamp, left; \\t", "Lamp").replace('|', &mark.to_string());
+        check(&text, &[], "address=1/2/3 name=Lamp dpt=DPST-1-1\naddress=1/2/4 name=Lamp dpt=1.001");
+    }
+    // The other marks within cells do not mislead.
+    check(
+        "Name;Adresse;Beschreibung\na,b,c,d,e;1/2/3;f,g,h,i\na,b,c,d,e;1/2/4;f,g,h,i\n",
+        &[],
+        "address=1/2/3 name=a,b,c,d,e description=f,g,h,i\naddress=1/2/4 name=a,b,c,d,e description=f,g,h,i",
+    );
+}
+
+#[test]
+fn headings_in_both_languages_and_of_the_house() {
+    check(
+        "Gruppenadresse;Bezeichnung;Datenpunkttyp;Raum;Flags;Bemerkung\n0/0/1;Licht;1.001;Küche;CRT;x\n",
+        &[],
+        "address=0/0/1 name=Licht dpt=1.001 description=x flags=CRT room=Küche",
+    );
+    check(
+        "No,Wire,What it does\n1,0/0/1,Lamp\n",
+        &[(Column::Address, "wire"), (Column::Name, "What it does")],
+        "address=0/0/1 name=Lamp",
+    );
+    // Where the words do not help, the looks do.
+    check("No,Wire,Comment\n1,0/0/1,x\n", &[], "address=0/0/1 description=x\n! NoNames Wire");
+    check("No,Wire\nx,0/0/1\n", &[(Column::Address, "Cable")], "address=0/0/1 name=x\n! MissingHeading");
+}
+
+#[test]
+fn disorder_is_read_around() {
+    check(
+        "Heron Wharf, addresses of the bus\n\nAddress,Name\n1/-/-,Lights\n1/1/-,Switching\n1/1/1,Hall\n\n\
+         ,Ground floor\nAddress,Name\n1/1/2,\n1/1/3,Lamp,left\nTotal:,3\n,,\n",
+        &[],
+        "… address=1/-/- name=Lights
+         … address=1/1/- name=Switching
+         address=1/1/1 name=Hall
+         address=1/1/2
+         address=1/1/3 name=Lamp
+         address=Total: name=3
+         ! BrokenRow NoAddress ,Ground floor
+         ! RepeatedHeading Address,Name
+         ! BrokenRow TooManyCells 1/1/3,Lamp,left",
+    );
+}
+
+#[test]
+fn quotation_marks() {
+    check(
+        "Address;Name\n1/1/1;\"a \"\"b\"\" c\"\n1/1/2;\" two; lines\nhere \"\n1/1/3;12\" pipe\n1/1/4;\"open\n1/1/5;\"x\"\n",
+        &[],
+        "address=1/1/1 name=a \"b\" c
+         address=1/1/2 name=two; lines⏎here
+         address=1/1/3 name=12\" pipe
+         address=1/1/4 name=\"open
+         address=1/1/5 name=x
+         ! BrokenRow UnclosedQuote 1/1/4;\"open",
+    );
+}
+
+#[test]
+fn without_a_heading_the_looks_decide() {
+    check(
+        "\u{feff}Lamp,1/1/1,x\nOther lamp,1/1/2,y\n",
+        &[],
+        "address=1/1/1 name=Lamp\naddress=1/1/2 name=Other lamp",
+    );
+    check("a,b\nc,d\n", &[], "! NoHeading a,b");
+    check("", &[], "! NoHeading");
+}
+
+#[test]
+fn long_rows_cost_only_themselves() {
+    let text =
+        format!("Address,Name\n1/1/1,{}\n1/1/2,\"{}\"\n1/1/3,x\n", "y".repeat(40_000), "z".repeat(40_000));
+    let (table, problems) = Table::read(&text, FileId(0), &[], &Limits::default());
+    let rows: Vec<_> = table.rows(&text).map(|row| row.cell(Column::Address).unwrap().value).collect();
+    assert_eq!(rows, ["1/1/1", "1/1/2", "1/1/3"]);
+    assert_eq!(problems.len(), 2, "{problems:?}");
+}
+
+#[test]
+fn names_are_known_by_headings_of_other_languages_and_by_what_they_are() {
+    check(
+        "Désignation;Adresse;Type de données;Central\nLampe;1/1/1;DPST-1-1;\nVolet;1/1/2;DPST-1-8;\n",
+        &[],
+        "address=1/1/1 name=Lampe dpt=DPST-1-1\naddress=1/1/2 name=Volet dpt=DPST-1-8",
+    );
+    check(
+        "Was;Adresse;Typ der Daten;Gewerk\nLampe;1/1/1;1.001;Licht\nDecke;1/1/2;1.001;Licht\n",
+        &[],
+        "address=1/1/1 name=Lampe dpt=1.001\naddress=1/1/2 name=Decke dpt=1.001",
+    );
+    // A description is none, and of two columns that may be it neither is.
+    check(
+        "Adresse;Bemerkung;Leistung\n1/1/1;Lampe;1.500\n1/1/2;Decke;2.250\n",
+        &[],
+        "address=1/1/1 description=Lampe\naddress=1/1/2 description=Decke\n! NoNames Adresse",
+    );
+    check(
+        "Adresse;Was;Wo\n1/1/1;Lampe;Flur\n1/1/2;Decke;Diele\n",
+        &[],
+        "address=1/1/1\naddress=1/1/2\n! NoNames Adresse",
+    );
+    check(
+        "Adresse;Was;Wo\n1/1/1;Lampe;Flur\n1/1/2;Decke;Diele\n",
+        &[(Column::Name, "Wo")],
+        "address=1/1/1 name=Flur\naddress=1/1/2 name=Diele",
+    );
+}
+
+#[test]
+fn names_of_groups_stand_in_columns_of_their_own() {
+    let expected = "… address=1/-/- name=Light
+         … address=1/0/- name=Switch
+         address=1/0/1 name=Hall lamp";
+    check("Main;Middle;Sub;Address\nLight;;;1/-/-\n;Switch;;1/0/-\n;;Hall lamp;1/0/1\n", &[], expected);
+    check("Main,Middle,Sub,Main,Middle,Sub\nLight,,,1,,\n,Switch,,1,0,\n,,Hall lamp,1,0,1\n", &[], expected);
+    check(
+        "Main;Middle;Sub;Address\nLight;Switch;Hall lamp;1/0/1\nLight;Switch;Hall spot;1/0/2\n",
+        &[],
+        "address=1/0/1 name=Hall lamp\naddress=1/0/2 name=Hall spot",
+    );
+}
+
+#[test]
+fn addresses_may_stand_in_columns_of_numbers() {
+    check(
+        "HG;MG;UG;Name\n1;0;1;Lamp\n1;0;2;Spot\nHG;MG;UG;Name\n2;-;-;Blinds\n2;1;;Move\n2;1;40;Blind\n;;;x\n",
+        &[],
+        "address=1/0/1 name=Lamp
+         address=1/0/2 name=Spot
+         … address=2/-/- name=Blinds
+         … address=2/1/- name=Move
+         address=2/1/40 name=Blind
+         ! RepeatedHeading HG;MG;UG;Name
+         ! BrokenRow NoAddress ;;;x",
+    );
+    // What stands above counts for an empty cell, until another main group begins.
+    check(
+        "HG;MG;UG;Name\n1;0;1;Lamp\n;;2;Spot\n;4;1;Status\n2;;3;Blind\n",
+        &[],
+        "address=1/0/1 name=Lamp
+         address=1/0/2 name=Spot
+         address=1/4/1 name=Status
+         address=2//3 name=Blind",
+    );
+    check("Main group,Sub group,Name\n1,515,Lamp\n", &[], "address=1/515 name=Lamp");
+    // Names alone are no addresses.
+    check("Main;Middle;Sub\nLight;Switch;Lamp\n", &[], "! NoHeading Main;Middle;Sub");
+}
+
+#[test]
+fn comments_are_left_out() {
+    check(
+        "#;Address;Name\n1;1/1/1;Lamp\n# the garden;;\n#1/1/2;;\n#2;1/1/3;Spot\n",
+        &[],
+        "address=1/1/1 name=Lamp\naddress=1/1/3 name=Spot",
+    );
+}
+
+#[test]
+fn many_rows_of_one_fault_are_told_once() {
+    let text = format!("Address,Name\n{}1/1/1,Lamp\n", ",Ground floor\n".repeat(4));
+    let (_, problems) = Table::read(&text, FileId(0), &[], &Limits::default());
+    assert!(matches!(problems.as_slice(), [Problem::BrokenRow { count: 4, .. }]), "{problems:?}");
+}
