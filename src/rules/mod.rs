@@ -32,6 +32,7 @@ mod class {
 
 mod cross_wiring {
     pub(super) mod address_twice_in_appliance;
+    pub(super) mod addresses_beside_their_rows;
     pub(super) mod addresses_exchanged;
     pub(super) mod central_address_as_feedback;
     pub(super) mod command_is_others_feedback;
@@ -300,6 +301,7 @@ static RULES: &[&Rule] = &[
     &address::address_out_of_range::RULE,
     &datapoint_type::address_read_two_ways::RULE,
     &cross_wiring::address_twice_in_appliance::RULE,
+    &cross_wiring::addresses_beside_their_rows::RULE,
     &cross_wiring::addresses_exchanged::RULE,
     &writing::allow_without_reason::RULE,
     &identity::bridge_over_capacity::RULE,

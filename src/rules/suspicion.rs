@@ -21,6 +21,11 @@ pub(super) fn point_of(wire: u32, context: &Context<'_>) -> Option<Place> {
     look_up(wire, context).map(|(_, _, point, _)| point.key)
 }
 
+/// The appliance and the wire of the plan that a wire of the survey is.
+pub(super) fn wire_of<'a>(wire: u32, context: &Context<'a>) -> Option<(&'a Appliance, &'a Wire)> {
+    look_up(wire, context).map(|(_, appliance, _, wire)| (appliance, wire))
+}
+
 fn row<'a>(wired: &Wired, context: &Context<'a>) -> Option<&'a Row> {
     let table = context.plan.buses.get(wired.bus as usize)?.table.as_ref()?;
     table.rows.get(wired.row? as usize)
@@ -31,7 +36,7 @@ fn right_words(suspect: &Suspect, wired: &Wired, context: &Context<'_>) -> Optio
 }
 
 /// An address as it is written, and what to write, with the name of its row.
-fn right_words_of(right: GroupAddress, bus: usize, context: &Context<'_>) -> (String, String) {
+pub(super) fn right_words_of(right: GroupAddress, bus: usize, context: &Context<'_>) -> (String, String) {
     let written = right.display(context.plan.house.notation).to_string();
     let table = context.plan.buses.get(bus).and_then(|bus| bus.table.as_ref());
     let named = table

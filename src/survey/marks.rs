@@ -3,6 +3,7 @@
 
 use super::functions::UNKNOWN;
 use super::offsets::{Habit, Verdict};
+use super::owners::TELLING;
 use super::uses::Uses;
 use super::wires::{Wired, Wires, narrow};
 use super::{Learned, homes::Home};
@@ -192,9 +193,22 @@ impl<'a> Judge<'a> {
         candidates
     }
 
+    /// Whether the row of an address plainly names another appliance than a wire's.
+    fn names_another(&self, wired: &Wired, address: GroupAddress) -> bool {
+        let learned = self.learned;
+        let row = self.table(wired).and_then(|table| table.by_address.get(address));
+        let stem = row.and_then(|row| learned.stems.stem(wired.bus, row));
+        let owner = stem.and_then(|stem| Some((stem, learned.owners.owner(wired.bus, stem)?)));
+        owner.is_some_and(|(stem, owner)| {
+            let like = |appliance| learned.owners.likeness(stem, appliance, &learned.stems, &learned.tokens);
+            like(owner as usize) > like(wired.appliance as usize) + TELLING
+        })
+    }
+
     /// The best address for a wire but the one that is written, its marks, and whether nothing else comes near.
     ///
-    /// Where the written one has telegrams of the right length, none that has not comes near.
+    /// Where the written one has telegrams of the right length, none that has not comes near; and none whose row names
+    /// another appliance, wherever the habits lead.
     pub(super) fn best(&self, wired: &Wired, but: Option<GroupAddress>) -> Option<(GroupAddress, Mark)> {
         let row = |address: GroupAddress| self.table(wired)?.row(address);
         let fits = |address: GroupAddress| row(address).and_then(|row| self.fits_type(wired, row));
@@ -209,6 +223,7 @@ impl<'a> Judge<'a> {
                 let mark = self.mark(wired, address, false);
                 (mark.total(), address, mark)
             })
+            .filter(|(_, address, mark)| mark.name > -1.0 || !self.names_another(wired, *address))
             .collect();
         marked.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
         let next = marked.get(1).map(|(total, ..)| *total);

@@ -15,8 +15,10 @@ mod numbers;
 mod offsets;
 mod owners;
 mod settle;
+mod shifts;
 mod stems;
 mod suspects;
+mod taught;
 mod tokens;
 mod uses;
 mod vocabulary;
@@ -26,10 +28,11 @@ use crate::knx::GroupAddress;
 use crate::resolve::Plan;
 use crate::resolve::plan::{Appliance, Role};
 use rayon::prelude::*;
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxHashMap, FxHashSet};
 use std::sync::OnceLock;
 
 pub use offsets::{Distance, Habit};
+pub use shifts::{Scope, Shift};
 pub use suspects::{Evidence, Slip, Suspect};
 pub use uses::{Use, Uses};
 pub use wires::{Function, Kind, Wired, Wires};
@@ -46,6 +49,8 @@ pub struct Survey {
     pub wires: Wires,
     /// Wires that break what the rest of the house keeps.
     pub suspects: Vec<Suspect>,
+    /// Wires that slipped together: all lie one distance beside the rows that name them.
+    pub shifts: Vec<Shift>,
     /// Rooms that name another bus than they are wired to, each with the one that was probably meant: indices in the
     /// plan. Nothing else is said of their addresses.
     pub misplaced: Vec<(usize, usize)>,
@@ -93,7 +98,11 @@ impl Survey {
             Some(plan.appliances.get(appliance as usize)?.room)
         };
         suspects.retain(|suspect| room(suspect).is_none_or(|room| !is_among(&misplaced, room)));
-        Self { uses, wires, suspects, misplaced, learned, by_key: OnceLock::new() }
+        let shifts = shifts::find(marks::Judge { plan, wires: &wires, uses: &uses, learned: &learned });
+        let slipped: FxHashSet<u32> =
+            shifts.iter().flat_map(|shift| &shift.wires).map(|(wire, _)| *wire).collect();
+        suspects.retain(|suspect| !suspect.wires().any(|wire| slipped.contains(&wire)));
+        Self { uses, wires, suspects, shifts, misplaced, learned, by_key: OnceLock::new() }
     }
 
     /// Whether a use of an address is its appliance's own: several have not the point in common, and the room is on the
@@ -139,9 +148,14 @@ impl Survey {
         (mark.total() >= LIKELY && !taken).then_some(address)
     }
 
-    /// How well the written address of an end serves it; the higher the better.
+    /// How well the written address of an end serves it, and its row names the appliance; the higher the better.
     pub fn standing(&self, plan: &Plan, wired: &Wired) -> f64 {
-        self.judge(plan).mark(wired, wired.address, true).total()
+        let learned = &self.learned;
+        let stem = wired.row.and_then(|row| learned.stems.stem(wired.bus, row));
+        let likeness = stem.map(|stem| {
+            learned.owners.likeness(stem, wired.appliance as usize, &learned.stems, &learned.tokens)
+        });
+        self.judge(plan).mark(wired, wired.address, true).total() + likeness.unwrap_or(0.0)
     }
 
     /// Whether the row of an address has words of a status; none where it has no name.

@@ -6,13 +6,11 @@
 use super::called::{Called, RoomWords, each_once, joined};
 use super::numbers::{Lists, Numbered};
 use super::stems::{Stem, Stems};
+use super::taught::{Said, taught};
 use super::tokens::{PerWord, Tokens, Word, begins, is_short_for};
 use super::vocabulary::Vocabulary;
 use super::wires::{Wires, narrow};
 use rayon::prelude::*;
-
-/// Rows of this many appliances teach a word for a room.
-const FEWEST: usize = 3;
 
 /// A word of so many appliances' rows that fits few of their names says nothing.
 const NOISE: u32 = 6;
@@ -24,7 +22,7 @@ const SHORT: f64 = 0.8;
 const BEGINNING: f64 = 0.95;
 
 /// A stem names one appliance better than another from this difference on.
-const TELLING: f64 = 0.05;
+pub(super) const TELLING: f64 = 0.05;
 
 /// Owners looked at that have as many rows of a stem.
 const MOST_OWNERS: usize = 8;
@@ -72,6 +70,15 @@ enum Named {
     Several,
 }
 
+impl Named {
+    fn one(self) -> Option<u32> {
+        match self {
+            Self::One(room) => Some(room),
+            Self::None | Self::Several => None,
+        }
+    }
+}
+
 impl Owners {
     pub(super) fn of(
         called: Called,
@@ -109,7 +116,10 @@ impl Owners {
         let ((learned, index), (places, wired)) = rayon::join(
             || {
                 rayon::join(
-                    || learned(&owners.room, wires, stems, tokens.len()),
+                    || {
+                        let said = Said::of(&owners.rooms, tokens);
+                        taught(&said, &owners.room, wires, stems, |word| owners.named.of(word).one())
+                    },
                     || index(stems, tokens.len()),
                 )
             },
@@ -265,11 +275,7 @@ impl Owners {
 
     /// The one room of the house that a stem speaks of; none where it speaks of none, or of several.
     pub(super) fn room_said(&self, stem: Stem, stems: &Stems) -> Option<u32> {
-        let named = |word: Word| match self.named.of(word) {
-            Named::One(room) => Some(room),
-            Named::None | Named::Several => None,
-        };
-        let said = |word: &Word| self.learned.of(*word).or_else(|| named(*word));
+        let said = |word: &Word| self.learned.of(*word).or_else(|| self.named.of(*word).one());
         let mut rooms = stems.words(stem).iter().filter_map(said);
         let first = rooms.next()?;
         rooms.all(|room| room == first).then_some(first)
@@ -320,20 +326,6 @@ impl Owners {
     }
 }
 
-/// Which words stand for a room: those in rows of several of its appliances and hardly anywhere else.
-fn learned(room: &[u32], wires: &Wires, stems: &Stems, words: usize) -> PerWord<Option<u32>> {
-    let of_words = Lists::grouped(words, || {
-        wires.all.iter().filter(|wired| !wired.shared).flat_map(|wired| {
-            let stem = wired.row.and_then(|row| stems.stem(wired.bus, row));
-            let words = stem.map_or(&[][..], |stem| stems.words(stem));
-            let room = room.get(wired.appliance as usize).copied().unwrap_or_default();
-            words.iter().map(move |word| (narrow(word.index()), (room, wired.appliance)))
-        })
-    });
-    let learned = (0..words).into_par_iter().map(|word| taught(of_words.of(word).to_vec()));
-    PerWord::with(learned.collect())
-}
-
 /// Stems by each of their words, those of a bus side by side.
 fn index(stems: &Stems, words: usize) -> Lists<(u32, Stem)> {
     let mut index = Lists::grouped(words, || {
@@ -375,13 +367,4 @@ fn wired(wires: &Wires, stems: &Stems) -> Lists<(u32, u32)> {
     });
     wired.sort_each();
     wired
-}
-
-/// The room that a word stands for, by the rooms and appliances in whose rows it is.
-fn taught(mut rows: Vec<(u32, u32)>) -> Option<u32> {
-    rows.sort_unstable();
-    let rooms = rows.chunk_by(|a, b| a.0 == b.0);
-    let most = rooms.rev().max_by_key(|rows| rows.len())?;
-    let appliances = most.chunk_by(|a, b| a == b).count();
-    (appliances >= FEWEST && most.len() * 5 >= rows.len() * 4).then(|| most.first().map(|(room, _)| *room))?
 }

@@ -71,6 +71,17 @@ pub struct Suspect {
     pub evidence: Vec<Evidence>,
 }
 
+impl Suspect {
+    /// The wire, and what it was exchanged with.
+    pub(super) fn wires(&self) -> impl Iterator<Item = u32> {
+        let with = match self.slip {
+            Slip::Exchanged { with } | Slip::RowsExchanged { with } => Some(with),
+            Slip::Alone => None,
+        };
+        std::iter::once(self.wire).chain(with)
+    }
+}
+
 /// A wire that something speaks against, before it is known what happened.
 #[derive(Debug)]
 pub(super) struct Charge {

@@ -1,0 +1,217 @@
+//! Wires that all lie the same distance beside the rows that name them: whole appliances of a room, or one function all
+//! over a house. A row was left out or put in where the numbers were written down, and everything behind it slipped.
+//!
+//! The names alone are asked: where all slipped together the habits of the house slipped with them.
+
+use super::marks::Judge;
+use super::offsets::Distance;
+use super::uses::Use;
+use super::wires::{Kind, Wired, narrow};
+use crate::knx::GroupAddress;
+use rayon::prelude::*;
+use rustc_hash::{FxHashMap, FxHashSet};
+
+/// A row says plainly what it is for from this on.
+const PLAIN: f64 = 0.5;
+
+/// Wires that slipped together in a room, at least.
+const FEWEST: usize = 4;
+
+/// Appliances with one slipped wire each, at least.
+const FEWEST_OF_KIND: usize = 3;
+
+/// For each slipped wire of a kind, so many are looked at of which the table does not say whose they are.
+const MOST_UNSURE: usize = 16;
+
+/// Uses of an address that are looked at.
+const MOST_USERS: usize = 16;
+
+/// What slipped.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Scope {
+    /// Appliances of the room at this index in the plan; `all`, where it has no other.
+    Room {
+        /// The index.
+        room: u32,
+        /// Whether all wires of the room did.
+        all: bool,
+    },
+    /// Wires of one kind.
+    Kind(Kind),
+}
+
+/// Wires that lie one distance beside their rows.
+#[derive(Clone, Debug)]
+pub struct Shift {
+    /// What slipped.
+    pub scope: Scope,
+    /// From where they should lie to where they do.
+    pub distance: Distance,
+    /// By their index in [`Wires::all`](super::Wires::all), each with the address of the row that names it.
+    pub wires: Vec<(u32, GroupAddress)>,
+}
+
+/// Where a wire lies beside the row that names it.
+#[derive(Clone, Copy)]
+struct Beside {
+    wire: u32,
+    right: GroupAddress,
+    distance: Distance,
+}
+
+/// The shifts of a plan.
+pub(super) fn find(judge: Judge<'_>) -> Vec<Shift> {
+    let besides: Vec<Option<Beside>> = (0..judge.plan.appliances.len())
+        .into_par_iter()
+        .flat_map_iter(|appliance| {
+            let (start, own) = judge.wires.of_appliance(appliance);
+            own.iter().zip(start..).map(move |(wired, index)| beside(judge, wired, index))
+        })
+        .collect();
+    let wired = |wire: u32| judge.wires.all.get(wire as usize);
+    let slipped = |beside: &&Beside| wired(beside.wire).is_some_and(|wired| wired.address != beside.right);
+    let (mut by_room, mut by_kind) = (FxHashMap::default(), FxHashMap::default());
+    let mut unsure: FxHashMap<Kind, Vec<u32>> = FxHashMap::default();
+    for ((beside, wired), index) in besides.iter().zip(&judge.wires.all).zip(0u32..) {
+        if beside.is_none() && wired.row.is_some() {
+            unsure.entry(wired.kind).or_default().push(index);
+        }
+        let Some(beside) = beside.as_ref().filter(slipped) else { continue };
+        let room =
+            judge.plan.appliances.get(wired.appliance as usize).map(|appliance| narrow(appliance.room));
+        let room = (wired.bus, room.unwrap_or_default(), beside.distance);
+        by_room.entry(room).or_insert_with(Vec::new).push(*beside);
+        by_kind.entry((wired.bus, wired.kind, beside.distance)).or_insert_with(Vec::new).push(*beside);
+    }
+    let mut shifts: Vec<Shift> = Vec::new();
+    let mut told: FxHashSet<u32> = FxHashSet::default();
+    let mut rooms: Vec<_> = by_room.into_iter().collect();
+    rooms.sort_unstable_by_key(|(key, _)| *key);
+    for ((_, room, distance), slipped) in rooms {
+        let whole = whole_appliances(judge, &besides, slipped, distance);
+        let wires = free(judge, &besides, whole);
+        if wires.len() >= FEWEST && appliances(judge, &wires) > 1 {
+            told.extend(wires.iter().map(|(wire, _)| *wire));
+            let all = in_room(judge, &besides, room) == wires.len();
+            shifts.push(Shift { scope: Scope::Room { room, all }, distance, wires });
+        }
+    }
+    let mut kinds: Vec<_> = by_kind.into_iter().collect();
+    kinds.sort_unstable_by_key(|(key, _)| *key);
+    for ((_, kind, distance), mut slipped) in kinds {
+        slipped.retain(|beside| !told.contains(&beside.wire));
+        let mut wires = free(judge, &besides, slipped);
+        if appliances(judge, &wires) >= FEWEST_OF_KIND {
+            // Gone through for many only, so that the cost stays in line with the wires.
+            let unsure = unsure.get(&kind).filter(|unsure| unsure.len() <= MOST_UNSURE * wires.len());
+            wires.extend(unsure.into_iter().flatten().filter_map(|wire| {
+                let right = sibling_at(judge, *wire, distance)?;
+                (!told.contains(wire)).then_some((*wire, right))
+            }));
+            wires.sort_unstable();
+            shifts.push(Shift { scope: Scope::Kind(kind), distance, wires });
+        }
+    }
+    shifts.sort_by_key(|shift| shift.wires.first().copied());
+    shifts
+}
+
+/// The row that names a wire plainly, and how far beside it the wire lies; none where the table does not say.
+fn beside(judge: Judge<'_>, wired: &Wired, index: usize) -> Option<Beside> {
+    let (home, table) = (judge.home(wired).filter(|_| !wired.shared)?, judge.table(wired)?);
+    let learned = judge.learned;
+    let fit = |row: u32| {
+        let call = learned.stems.call(wired.bus, row)?;
+        Some(learned.functions.fit(call, wired.function, None))
+    };
+    let here = wired.row.filter(|row| learned.stems.stem(wired.bus, *row) == Some(home.stem));
+    let right = if here.and_then(fit).is_some_and(|fit| fit >= PLAIN) {
+        wired.address
+    } else {
+        let mut fits: Vec<(f64, GroupAddress)> = learned
+            .stems
+            .rows_of(wired.bus, home.stem)
+            .filter_map(|row| Some((fit(row)?, table.rows.get(row as usize)?.address.value)))
+            .filter(|(fit, _)| *fit >= PLAIN)
+            .collect();
+        fits.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+        match fits.as_slice() {
+            [(_, right)] => *right,
+            [(best, right), (next, _), ..] if best - next > 0.1 => *right,
+            _ => return None,
+        }
+    };
+    let distance = Distance::between(right, wired.address, judge.plan.house.notation);
+    Some(Beside { wire: narrow(index), right, distance })
+}
+
+/// The address at a distance back from a wire of which the table does not say whose it is, where the row there is named as
+/// that of a sibling.
+fn sibling_at(judge: Judge<'_>, wire: u32, distance: Distance) -> Option<GroupAddress> {
+    let wired = judge.wires.all.get(wire as usize)?;
+    let right = distance.reversed().from(wired.address, judge.plan.house.notation)?;
+    let stems = &judge.learned.stems;
+    let stem = |row: Option<u32>| stems.stem(wired.bus, row?);
+    let meant = stem(judge.table(wired)?.by_address.get(right))?;
+    let (_, own) = judge.wires.of_appliance(wired.appliance as usize);
+    let sibling = own.iter().any(|other| other.address != wired.address && stem(other.row) == Some(meant));
+    (sibling && stem(wired.row) != Some(meant)).then_some(right)
+}
+
+/// Those of slipped wires whose appliances slipped whole, as far as the table says.
+fn whole_appliances(
+    judge: Judge<'_>,
+    besides: &[Option<Beside>],
+    mut slipped: Vec<Beside>,
+    distance: Distance,
+) -> Vec<Beside> {
+    let whole = |beside: &Beside| {
+        let wired = judge.wires.all.get(beside.wire as usize);
+        let own = wired.map(|wired| judge.wires.of_appliance(wired.appliance as usize));
+        own.is_some_and(|(start, own)| {
+            let own = besides.get(start..start + own.len()).unwrap_or_default();
+            own.iter().flatten().all(|beside| beside.distance == distance)
+        })
+    };
+    slipped.retain(whole);
+    slipped
+}
+
+/// Slipped wires whose right address nobody has by right, and none that has theirs: those two were exchanged.
+fn free(judge: Judge<'_>, besides: &[Option<Beside>], slipped: Vec<Beside>) -> Vec<(u32, GroupAddress)> {
+    let of_use = |used: Use| {
+        let (start, own) = judge.wires.of_appliance(used.appliance as usize);
+        let at = own.iter().position(|wired| wired.point == used.point && wired.role == used.role)?;
+        besides.get(start + at).copied().flatten()
+    };
+    let free = |beside: &Beside| {
+        let Some(wired) = judge.wires.all.get(beside.wire as usize) else { return false };
+        let mut users = judge.uses.of_address(wired.bus as usize, beside.right).take(MOST_USERS);
+        users.all(|used| {
+            of_use(used).is_none_or(|other| other.right != beside.right && other.right != wired.address)
+        })
+    };
+    slipped.into_iter().filter(free).map(|beside| (beside.wire, beside.right)).collect()
+}
+
+fn appliances(judge: Judge<'_>, wires: &[(u32, GroupAddress)]) -> usize {
+    let mut appliances: Vec<u32> = wires
+        .iter()
+        .filter_map(|(wire, _)| judge.wires.all.get(*wire as usize))
+        .map(|wired| wired.appliance)
+        .collect();
+    appliances.dedup();
+    appliances.len()
+}
+
+/// How many wires of a room the table says something of.
+fn in_room(judge: Judge<'_>, besides: &[Option<Beside>], room: u32) -> usize {
+    let start = judge.plan.appliances.partition_point(|appliance| narrow(appliance.room) < room);
+    let rest = judge.plan.appliances.iter().enumerate().skip(start);
+    let of_room = rest.take_while(|(_, appliance)| narrow(appliance.room) == room);
+    let wires = of_room.map(|(index, _)| {
+        let (start, own) = judge.wires.of_appliance(index);
+        besides.get(start..start + own.len()).unwrap_or_default().iter().flatten().count()
+    });
+    wires.sum()
+}
