@@ -142,7 +142,9 @@ fn of_revision(
     let side = Side::of(&path.display().to_string());
     let read = match side {
         Ok(Side::File(path)) => file(&path, limits),
-        Ok(Side::Folder(folder)) if folder.join(emit::MANIFEST_NAME).is_file() => {
+        Ok(Side::Folder(folder))
+            if folder.join(emit::MANIFEST_NAME).is_file() && !folder.join("house.yaml").is_file() =>
+        {
             Ok(Definitions { files: built(&folder, name, Path::new(name)), ..Definitions::default() })
         }
         _ => house_side(&path, name, limits, last),

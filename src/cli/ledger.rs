@@ -17,7 +17,7 @@ use crate::review::read_bridge_json;
 use crate::source::{Limits, read_single};
 use crate::{build, emit, ledger};
 use std::collections::BTreeMap;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 /// Merges, and says what gave way.
 pub(super) fn run(

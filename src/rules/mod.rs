@@ -155,6 +155,7 @@ mod cell_wording;
 mod class_wording;
 mod copies;
 mod explain;
+mod judged;
 mod renumbered;
 mod report;
 mod run;
@@ -164,7 +165,6 @@ mod suspicion;
 mod wording;
 
 use crate::classes::ClassLibrary;
-use crate::findings::{Findings, Summary};
 use crate::ledger::Ledger;
 use crate::resolve::Plan;
 use crate::resolve::plan::{Appliance, Point};
@@ -173,6 +173,7 @@ use crate::{classes, house, ledger, resolve, source};
 
 pub use card::{Card, Family, Frame, Source};
 pub use explain::{explain, facts, list, page};
+pub use judged::{Checked, Judged, check};
 pub use report::{Report, Said};
 
 /// A rule: what it says about itself, and how it looks.
@@ -222,63 +223,6 @@ pub struct Problems {
     pub resolve: Vec<resolve::Problem>,
     /// Reading the ledger.
     pub ledger: Vec<ledger::Problem>,
-}
-
-/// A plan without an error. Only [`check`] makes one, so nothing unchecked can be lowered.
-#[derive(Debug)]
-pub struct Checked(Plan);
-
-impl Checked {
-    /// The plan.
-    pub fn plan(&self) -> &Plan {
-        &self.0
-    }
-}
-
-/// What the checks came to.
-#[derive(Debug)]
-pub struct Judged {
-    /// What there is to say.
-    pub findings: Findings,
-    /// The numbers of it.
-    pub summary: Summary,
-    /// The plan, when no finding is an error.
-    pub checked: Option<Checked>,
-    /// The plan, when one is: to tell of, not to build from.
-    refused: Option<Plan>,
-}
-
-impl Judged {
-    /// Whether the system would not read a file, so that nothing can be said of it.
-    pub fn lacks_a_file(&self) -> bool {
-        self.findings.iter().any(|finding| finding.rule == writing::unreadable_file::RULE.card.name)
-    }
-
-    /// Whether something is wrong with the ledger itself, so that it cannot be held against anything.
-    pub fn doubts_ledger(&self) -> bool {
-        let rules = [
-            &identity::ledger_of_another_house::RULE,
-            &identity::ledger_unmerged::RULE,
-            &identity::ledger_unreadable::RULE,
-            &identity::number_given_twice::RULE,
-            &identity::unique_id_given_twice::RULE,
-        ];
-        self.findings.iter().any(|finding| rules.iter().any(|rule| rule.card.name == finding.rule))
-    }
-
-    /// The plan that was looked at, whatever was found.
-    pub fn plan(&self) -> Option<&Plan> {
-        self.checked.as_ref().map(Checked::plan).or(self.refused.as_ref())
-    }
-}
-
-/// Looks at a plan with every rule.
-pub fn check(plan: Plan, problems: &Problems, library: &ClassLibrary, ledger: &Ledger) -> Judged {
-    let survey = Survey::of(&plan);
-    let (findings, summary) = run::run(&Context { plan: &plan, survey: &survey, library, ledger }, problems);
-    let (checked, refused) =
-        if summary.errors == 0 { (Some(Checked(plan)), None) } else { (None, Some(plan)) };
-    Judged { findings, summary, checked, refused }
 }
 
 /// The rule of that name.

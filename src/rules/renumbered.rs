@@ -28,6 +28,27 @@ impl Missing<'_> {
 /// Fewer addresses than this are no renumbered main group.
 const FEWEST: usize = 8;
 
+/// The addresses in use that the table of a bus does not have.
+pub(super) fn missing<'a>(bus: usize, context: &Context<'a>) -> Vec<Missing<'a>> {
+    let Some(table) = context.plan.buses.get(bus).and_then(|bus| bus.table.as_ref()) else {
+        return Vec::new();
+    };
+    let mut found = Vec::new();
+    let on_it = context.plan.appliances.iter().filter(|appliance| appliance.bus == bus);
+    for appliance in on_it.filter(|appliance| !context.survey.is_misplaced(appliance)) {
+        for point in &appliance.points {
+            for (role, wire) in point.wires() {
+                let address = wire.address.value;
+                // Its row may be one that a spreadsheet broke, and that was told.
+                if table.row(address).is_none() && !table.lost.contains(&address) {
+                    found.push(Missing { appliance, point: point.spec, role, wire });
+                }
+            }
+        }
+    }
+    found
+}
+
 /// The main groups of a bus whose addresses its table lacks and has under another number, each with that number: nearly
 /// all are missing, nearly all have a row there that nothing else uses, and most of these rows name what they are for.
 pub(super) fn renumbered(bus: usize, missing: &[Missing<'_>], context: &Context<'_>) -> Vec<(u8, u8)> {

@@ -2,7 +2,7 @@
 
 use crate::findings::{Certainty, Severity};
 use crate::resolve::plan::{Appliance, Role};
-use crate::rules::renumbered::{Missing, renumbered, row_within};
+use crate::rules::renumbered::{Missing, missing, renumbered, row_within};
 use crate::rules::suspicion;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::source::Place;
@@ -75,27 +75,6 @@ fn look(context: &Context<'_>, report: &mut Report) {
             tell(missing, context, report);
         }
     }
-}
-
-/// The addresses in use that the table of a bus does not have.
-fn missing<'a>(bus: usize, context: &Context<'a>) -> Vec<Missing<'a>> {
-    let Some(table) = context.plan.buses.get(bus).and_then(|bus| bus.table.as_ref()) else {
-        return Vec::new();
-    };
-    let mut found = Vec::new();
-    let on_it = context.plan.appliances.iter().filter(|appliance| appliance.bus == bus);
-    for appliance in on_it.filter(|appliance| !context.survey.is_misplaced(appliance)) {
-        for point in &appliance.points {
-            for (role, wire) in point.wires() {
-                let address = wire.address.value;
-                // Its row may be one that a spreadsheet broke, and that was told.
-                if table.row(address).is_none() && !table.lost.contains(&address) {
-                    found.push(Missing { appliance, point: point.spec, role, wire });
-                }
-            }
-        }
-    }
-    found
 }
 
 fn tell(missing: Missing<'_>, context: &Context<'_>, report: &mut Report) {

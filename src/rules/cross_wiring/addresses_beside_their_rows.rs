@@ -2,10 +2,11 @@
 
 use crate::findings::{Certainty, Severity};
 use crate::resolve::plan::{AddressTable, Appliance, Wire};
-use crate::rules::suspicion;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::rules::{renumbered, suspicion};
 use crate::source::Place;
 use crate::survey::{Scope, Shift};
+use rustc_hash::FxHashMap;
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -110,7 +111,25 @@ address,name
 };
 
 fn look(context: &Context<'_>, report: &mut Report) {
+    // Main groups that have another number in the table are told as that, by bus.
+    let mut renumbered: FxHashMap<usize, Vec<(u8, u8)>> = FxHashMap::default();
     for shift in &context.survey.shifts {
+        let first = shift.wires.first().and_then(|(wire, _)| suspicion::wire_of(*wire, context));
+        let moved = first.is_some_and(|(appliance, wire)| {
+            let address = wire.address.value;
+            let is_absent = table(appliance, context).is_some_and(|table| table.row(address).is_none());
+            let bus = appliance.bus;
+            let of_bus = || renumbered::renumbered(bus, &renumbered::missing(bus, context), context);
+            is_absent
+                && renumbered
+                    .entry(bus)
+                    .or_insert_with(of_bus)
+                    .iter()
+                    .any(|(from, _)| *from == address.main())
+        });
+        if moved {
+            continue;
+        }
         if let Some(said) = tell(shift, context) {
             report.add(&RULE.card, said);
         }

@@ -182,6 +182,8 @@ fn every_ledger_keeps_to_its_schema() {
     let mut files = Vec::new();
     below(&root().join("examples"), "ledger.yaml", &mut files);
     below(&root().join("tests/cases"), "ledger.yaml", &mut files);
+    // Broken on purpose.
+    files.retain(|file| !file.ends_with("ledger-with-a-key-twice/ledger.yaml"));
     files.push(root().join("tests/it/ledger/version-1.yaml"));
     check("ledger", &files, 3);
 }
