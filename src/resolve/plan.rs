@@ -379,6 +379,14 @@ impl Role {
         }
     }
 
+    /// What people call such an address: "the command of `switching`".
+    pub fn noun(self) -> &'static str {
+        match self {
+            Self::Listens => "further address",
+            Self::Command | Self::Feedback => self.word(),
+        }
+    }
+
     /// The class's word for it.
     pub fn end(self) -> End {
         match self {

@@ -54,7 +54,7 @@ pub(super) fn right_words_of(right: GroupAddress, bus: usize, context: &Context<
 pub(super) fn tell(suspect: &Suspect, context: &Context<'_>) -> Option<Said> {
     let (wired, appliance, point, wire) = look_up(suspect.wire, context)?;
     let written = wired.address.display(context.plan.house.notation);
-    let what = format!("the {} of `{}`", wired.role.word(), point.name(appliance));
+    let what = format!("the {} of `{}`", wired.role.noun(), point.name(appliance));
     let message = if suspect.with.is_empty() {
         format!("{what} in `{}` is probably not `{written}`", appliance.key.value)
     } else {
@@ -210,10 +210,10 @@ pub(super) fn tell_rows(suspect: &Suspect, with: u32, context: &Context<'_>) -> 
     let message = if same {
         format!(
             "the table calls the {} of `{}` in `{}` \"{mine_words}\" and the {} of `{}` \"{their_words}\"",
-            wired.role.word(),
+            wired.role.noun(),
             point.name(appliance),
             appliance.key.value,
-            other_wired.role.word(),
+            other_wired.role.noun(),
             other_point.name(other),
         )
     } else {

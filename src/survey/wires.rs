@@ -146,7 +146,7 @@ impl Wires {
     /// A kind in words: "the command of `switching`".
     pub fn words(&self, kind: Kind) -> String {
         match self.kinds.get(kind.0 as usize) {
-            Some((_, point, role)) => format!("the {} of `{point}`", role.word()),
+            Some((_, point, role)) => format!("the {} of `{point}`", role.noun()),
             None => "an address".to_owned(),
         }
     }

@@ -81,7 +81,7 @@ fn tell(missing: Missing<'_>, context: &Context<'_>, report: &mut Report) {
     let Missing { appliance, point, role, wire } = missing;
     let written = wire.address.value.display(context.plan.house.notation).to_string();
     let message =
-        format!("`{written}`, the {} of `{}`, is not in the address table", role.word(), appliance.key.value);
+        format!("`{written}`, the {} of `{}`, is not in the address table", role.noun(), appliance.key.value);
     let said = Said::new(message, wire.address.place, "no such row").about(appliance, context.plan);
     report.add(&RULE.card, propose(said, context, appliance, (point, role), &written));
 }

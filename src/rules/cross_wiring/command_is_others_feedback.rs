@@ -78,13 +78,13 @@ fn look(context: &Context<'_>, report: &mut Report) {
         let written = address.display(plan.house.notation);
         let message = format!(
             "`{written}` is the {} of `{}` and the {} of `{}`",
-            wrong.role.word(),
+            wrong.role.noun(),
             appliance.key.value,
-            right.role.word(),
+            right.role.noun(),
             other.key.value
         );
-        let said = Said::new(message, wire.address.place, format!("the {}", wrong.role.word()))
-            .with(other_wire.address.place, format!("the {} of `{}`", right.role.word(), other.key.value))
+        let said = Said::new(message, wire.address.place, format!("the {}", wrong.role.noun()))
+            .with(other_wire.address.place, format!("the {} of `{}`", right.role.noun(), other.key.value))
             .about(appliance, plan);
         report.add(&RULE.card, suspicion::propose(said, context, appliance, (point.spec, wrong.role)));
     }

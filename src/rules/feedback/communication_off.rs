@@ -90,7 +90,7 @@ fn look_at(role: Role, wire: &Wire, appliance: &Appliance, context: &Context<'_>
     let message = format!(
         "`{}`, the {} of `{}`, takes no part in the bus",
         wire.address.value.display(plan.house.notation),
-        role.word(),
+        role.noun(),
         appliance.key.value
     );
     let said = Said::new(message, wire.address.place, "flag C is not set")
