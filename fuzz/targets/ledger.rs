@@ -1,7 +1,9 @@
 //! The text of a ledger: read, put in order, merged, and behind a house.
 #![no_main]
 
-use housewright::ledger::{self, Built};
+use std::collections::BTreeMap;
+
+use housewright::ledger::{self, Built, Keeps};
 use housewright_fuzz::{houses, lines};
 use libfuzzer_sys::{fuzz_mutator, fuzz_target, fuzzer_mutate};
 
@@ -34,9 +36,12 @@ fuzz_target!(|text: &str| {
             "reads otherwise:\n{written}"
         );
     }
-    if let Ok(resolved) = ledger::resolve_text(text, Built::Ours, |_| false) {
-        let again = ledger::sound_ledger(&resolved.text);
-        assert!(again.is_ok(), "put in order, and still not sound: {again:?}\n{}", resolved.text);
+    let nothing = BTreeMap::new();
+    for keeps in [Keeps::Built(&nothing), Keeps::Keys(&[])] {
+        if let Ok(resolved) = ledger::resolve_text(text, Built::Ours, keeps) {
+            let again = ledger::sound_ledger(&resolved.text);
+            assert!(again.is_ok(), "put in order, and still not sound: {again:?}\n{}", resolved.text);
+        }
     }
     // Several versions in one input stand for the branches of a merge.
     let versions: Vec<&str> = text.split(houses::FILE).collect();
