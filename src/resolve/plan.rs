@@ -2,13 +2,15 @@
 
 use super::words::WordList;
 use crate::classes::{
-    Chosen, ChosenPoint, Class, End, Number, PointSpec, SettingSpec, SettingValue, Shape, ShapeFault,
+    Chosen, ChosenPoint, Class, Number, PointSpec, SettingSpec, SettingValue, Shape, ShapeFault,
 };
 use crate::house::is_fit_key;
 use crate::knx::{AddressIndex, Dpt, DptRef, Flags, GroupAddress, Notation};
 use crate::source::{FileId, Place, Spanned};
 use rustc_hash::FxHashSet;
 use std::sync::{Arc, OnceLock};
+
+pub use super::role::Role;
 
 /// Everything the rules look at. Parts of the description that could not be understood are left out of it, and told
 /// as [problems](super::Problem).
@@ -354,46 +356,6 @@ impl Point {
             .map(|wire| (Role::Command, wire))
             .chain(self.feedback.iter().map(|wire| (Role::Feedback, wire)))
             .chain(self.listens.iter().map(|wire| (Role::Listens, wire)))
-    }
-}
-
-/// What a wire is for.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Role {
-    /// The point is written through it.
-    #[default]
-    Command,
-    /// The point's status is learned from it.
-    Feedback,
-    /// It also moves the point: a central or group function.
-    Listens,
-}
-
-impl Role {
-    /// The key in the description.
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::Command => "command",
-            Self::Feedback => "feedback",
-            Self::Listens => "listens",
-        }
-    }
-
-    /// What people call such an address: "the command of `switching`".
-    pub fn noun(self) -> &'static str {
-        match self {
-            Self::Listens => "further address",
-            Self::Command | Self::Feedback => self.word(),
-        }
-    }
-
-    /// The class's word for it.
-    pub fn end(self) -> End {
-        match self {
-            Self::Command => End::Command,
-            Self::Feedback => End::Feedback,
-            Self::Listens => End::Listens,
-        }
     }
 }
 
