@@ -140,6 +140,9 @@ impl GroupAddress {
     /// # Errors
     /// [`AddressError`]: malformed, out of range, reserved (zero), or written in another notation.
     pub fn parse(text: &str, notation: Notation) -> Result<Self, AddressError> {
+        if let Some(number) = plain_number(text, notation) {
+            return Self::new(number).ok_or_else(|| AddressError::Reserved { text: text.to_owned() });
+        }
         let found = Notation::of_parts(text.split('/').count());
         if let Some(found) = found.filter(|found| *found != notation) {
             let meant = match number(text, found) {
@@ -204,6 +207,31 @@ impl fmt::Display for DisplayAddress {
     }
 }
 
+/// The number of a group address that is written as the notation has it; may be 0. What [`number`] finds, sooner.
+fn plain_number(text: &str, notation: Notation) -> Option<u16> {
+    let mut parts = notation.parts().iter();
+    let (mut whole, mut value, mut digits) = (0_u32, 0_u32, 0);
+    for byte in text.bytes().chain([b'/']) {
+        match byte {
+            // A zero before others is none of the forms; a sixth digit is more than any part has.
+            b'0'..=b'9' if (digits == 0 || value > 0) && digits < 5 => {
+                value = value * 10 + u32::from(byte - b'0');
+                digits += 1;
+            }
+            b'/' if digits > 0 => {
+                let most = u32::from(parts.next()?.1);
+                if value > most {
+                    return None;
+                }
+                whole = whole * (most + 1) + value;
+                (value, digits) = (0, 0);
+            }
+            _ => return None,
+        }
+    }
+    if parts.next().is_none() { u16::try_from(whole).ok() } else { None }
+}
+
 /// The number of a group address; may be 0.
 fn number(text: &str, notation: Notation) -> Result<u16, AddressError> {
     let parts = notation.parts();
@@ -249,6 +277,37 @@ mod tests {
         assert_eq!(found.as_ref().map(|found| found.number()).map_err(String::as_str), expected, "{input:?}");
         if let Ok(address) = found {
             assert_eq!(address.display(input.1).to_string(), input.0);
+        }
+    }
+
+    #[test]
+    fn the_short_way_reads_what_the_long_one_reads() {
+        for notation in [ThreeLevel, TwoLevel, Free] {
+            for address in (1..=u16::MAX).filter_map(GroupAddress::new) {
+                let text = address.display(notation).to_string();
+                assert_eq!(plain_number(&text, notation), Some(address.number()), "{text}");
+                assert_eq!(number(&text, notation), Ok(address.number()), "{text}");
+            }
+            for text in [
+                "",
+                "/",
+                "0",
+                "01/2/3",
+                "1/02/3",
+                "1/2/",
+                "/1/2",
+                "1/2/3/4",
+                "32/0/1",
+                "1/8/1",
+                "1/1/256",
+                "1/2048",
+                "65536",
+                "1/2/ 3",
+                "1/2/3x",
+                "99999999999",
+            ] {
+                assert_eq!(plain_number(text, notation), number(text, notation).ok(), "{text} {notation}");
+            }
         }
     }
 

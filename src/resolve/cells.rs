@@ -6,13 +6,15 @@ use super::problem::{CellFault, Problem, ProblemKind};
 use crate::knx::{AddressError, DateCell, DptCell, DptRef, Flags, GroupAddress, Notation, Spelling};
 use crate::source::delimited::{Column, Row as Written, Table};
 use crate::source::{Place, Spanned};
-use rustc_hash::FxHashSet;
+use rustc_hash::{FxHashMap, FxHashSet};
 use std::cell::OnceCell;
 
 /// So many cells with one fault are told one by one; more of them have one cause, and are told as one.
 const TOLD_ALONE: usize = 3;
 /// So many cells of those that are told as one are shown.
 const EXAMPLES: usize = 3;
+/// So many ways to write a type are kept in mind.
+const KEPT_TYPES: usize = 256;
 
 /// Reading the rows of one table, and what was wrong with them so far.
 pub(super) struct Reading<'a> {
@@ -23,6 +25,8 @@ pub(super) struct Reading<'a> {
     forms: OnceCell<Forms>,
     faults: Vec<Gathered>,
     rows: usize,
+    /// What cells said of types, and what it means: a table has few that differ.
+    types: FxHashMap<&'a str, Option<DptCell>>,
     /// Addresses that cells may have had which are dates now.
     pub(super) lost: FxHashSet<GroupAddress>,
 }
@@ -47,7 +51,8 @@ struct Gathered {
 impl<'a> Reading<'a> {
     pub(super) fn new(table: &'a Table, source: &'a str, notation: Notation) -> Self {
         let (forms, lost) = (OnceCell::new(), FxHashSet::default());
-        Self { notation, table, source, forms, faults: Vec::new(), rows: 0, lost }
+        let (faults, types) = (Vec::new(), FxHashMap::default());
+        Self { notation, table, source, forms, faults, rows: 0, types, lost }
     }
 
     /// What was wrong, each cause once where it is that of many cells.
@@ -84,7 +89,7 @@ impl<'a> Reading<'a> {
         }
     }
 
-    pub(super) fn row(&mut self, written: Written<'_>) -> Read {
+    pub(super) fn row(&mut self, written: Written<'a>) -> Read {
         let Some(cell) = written.cell(Column::Address) else { return Read::Nothing };
         if let Some(range) = self.heading(written, cell) {
             return Read::Range(range);
@@ -96,10 +101,11 @@ impl<'a> Reading<'a> {
         let bare = |name: Spanned<Box<str>>| {
             Read::Row(Row { address, name, dpt: None, flags: None, room: None, description: None })
         };
-        let words = spelling == Some(Spelling::Words);
         let parted =
-            cell.value.trim().split_once(char::is_whitespace).filter(|(first, _)| first.contains('/'));
-        if let Some((_, name)) = parted.filter(|_| words) {
+            || cell.value.trim().split_once(char::is_whitespace).filter(|(first, _)| first.contains('/'));
+        if spelling == Some(Spelling::Words)
+            && let Some((_, name)) = parted()
+        {
             // Where the name stands in the cell of the address no other cell is in its column.
             return bare(Spanned::new(Box::from(name.trim()), cell.place));
         }
@@ -131,7 +137,7 @@ impl<'a> Reading<'a> {
             Notation::TwoLevel => 2,
             Notation::Free => 1,
         };
-        let parts = cell.value.split('/').count();
+        let parts = cell.value.bytes().filter(|byte| *byte == b'/').count() + 1;
         if parts >= levels || written.cell(Column::Dpt).is_some() {
             return None;
         }
@@ -184,16 +190,21 @@ impl<'a> Reading<'a> {
     }
 
     /// The type of a cell, if it says one; an error if it says something that is none.
-    fn dpt(&mut self, cell: Spanned<&str>) -> Result<Option<Spanned<DptRef>>, ()> {
+    fn dpt(&mut self, cell: Spanned<&'a str>) -> Result<Option<Spanned<DptRef>>, ()> {
         let kind = || ProblemKind::TableDpt { text: cell.value.to_owned() };
-        match DptCell::read(cell.value) {
-            Ok(DptCell::Nothing) => Ok(None),
-            Ok(DptCell::Type(found)) => Ok(Some(Spanned::new(found, cell.place))),
-            Ok(DptCell::WithoutDot(id)) => {
+        let known = self.types.get(cell.value).copied();
+        let read = known.unwrap_or_else(|| DptCell::read(cell.value).ok());
+        if known.is_none() && self.types.len() < KEPT_TYPES {
+            self.types.insert(cell.value, read);
+        }
+        match read {
+            Some(DptCell::Nothing) => Ok(None),
+            Some(DptCell::Type(found)) => Ok(Some(Spanned::new(found, cell.place))),
+            Some(DptCell::WithoutDot(id)) => {
                 self.tell(CellFault::WithoutDot, cell, Some(id.to_string()), kind());
                 Ok(Some(Spanned::new(DptRef::Exact(id), cell.place)))
             }
-            Err(_) => {
+            None => {
                 self.tell(CellFault::NoType, cell, None, kind());
                 Err(())
             }

@@ -89,8 +89,12 @@ fn unmarked_utf16(bytes: &[u8]) -> Option<&'static Encoding> {
 
 /// The first control character that text does not have.
 fn control(text: &str) -> Option<(usize, TextFault)> {
+    let is_control = |byte: &u8| *byte < 0x20 && !matches!(*byte, b'\t' | b'\n' | b'\r' | 0x0c);
     let bytes = text.as_bytes();
-    let at = bytes.iter().position(|&byte| byte < 0x20 && !matches!(byte, b'\t' | b'\n' | b'\r' | 0x0c))?;
+    // A block at a time without a way out of it is looked at sixteen bytes and more at once.
+    let none = |block: &&[u8]| !block.iter().fold(false, |found, byte| found | is_control(byte));
+    let sound = bytes.chunks(256).take_while(none).count() * 256;
+    let at = sound + bytes.get(sound..)?.iter().position(is_control)?;
     let fault = if bytes.get(at) == Some(&0) { TextFault::Zero } else { TextFault::Control };
     Some((at, fault))
 }

@@ -157,9 +157,12 @@ pub(super) fn plain(heading: &str) -> String {
     heading.nfd().filter(|character| character.is_alphanumeric()).flat_map(char::to_lowercase).collect()
 }
 
+/// Bytes of the longest text that may be a known heading: what a wrong delimiter leaves in one piece is longer.
+const LONGEST: usize = 64;
+
 /// The meaning of a heading, with its rank among those of the same meaning.
 pub(super) fn known(heading: &str) -> Option<(Column, usize)> {
-    let heading = plain(heading);
+    let heading = Some(heading).filter(|heading| heading.len() <= LONGEST).map(plain)?;
     KNOWN.iter().find_map(|(column, words)| {
         words.iter().position(|word| *word == heading).map(|rank| (*column, rank))
     })
@@ -167,7 +170,7 @@ pub(super) fn known(heading: &str) -> Option<(Column, usize)> {
 
 /// The number of the level that a heading names: main, middle or sub group.
 pub(super) fn level(heading: &str) -> Option<usize> {
-    let heading = plain(heading);
+    let heading = Some(heading).filter(|heading| heading.len() <= LONGEST).map(plain)?;
     LEVELS.iter().position(|words| words.contains(&heading.as_str()))
 }
 

@@ -142,7 +142,7 @@ impl Table {
             headings: layout.headings,
             // A list that grows is in memory twice at times.
             rows: Vec::with_capacity(
-                source.bytes().filter(|byte| *byte == b'\n').count().min(limits.table_rows) + 1,
+                memchr::memchr_iter(b'\n', source.as_bytes()).count().min(limits.table_rows) + 1,
             ),
             texts: Vec::new(),
         };
@@ -275,7 +275,8 @@ fn text<'a>(span: Span, texts: &'a [Box<str>], source: &'a str) -> &'a str {
 
 /// Whether an address stands for all below it: `1/-/-`, `1/2/-`, `1/2/*`.
 fn names_range(address: &str) -> bool {
-    address.split('/').next_back().is_some_and(|part| matches!(part.trim(), "-" | "*"))
+    let last = || address.rsplit('/').next().unwrap_or("").trim();
+    !address.ends_with(|last: char| last.is_ascii_digit()) && matches!(last(), "-" | "*")
 }
 
 /// Rows with one fault that are told one by one; more of them have one cause, and are told as one.

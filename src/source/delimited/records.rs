@@ -89,7 +89,7 @@ impl<'t> Records<'t> {
         }
         let kept = owned.len();
         let first_line = line(self.text.get(self.at..).unwrap_or(""));
-        let quotes = self.mends_left > 0 && first_line.contains('"');
+        let quotes = self.mends_left > 0 && memchr::memchr(b'"', first_line.as_bytes()).is_some();
         let next = if quotes {
             let window = window(self.text, self.at, MOST_ROW_BYTES);
             match self.split(window, record, owned) {
@@ -129,14 +129,15 @@ impl<'t> Records<'t> {
         let shown = window(line, 0, MOST_ROW_BYTES);
         record.cells.clear();
         record.fault = (shown.len() < line.len()).then_some(RowFault::TooLong);
-        let mut at = self.at;
-        for raw in shown.split(char::from(self.delimiter.byte())) {
+        let ends = memchr::memchr_iter(self.delimiter.byte(), shown.as_bytes()).chain([shown.len()]);
+        let mut start = 0;
+        for end in ends {
             if record.cells.len() == self.most_cells {
                 record.fault = record.fault.or(Some(RowFault::TooManyCells));
                 break;
             }
-            record.cells.push(trimmed(at, raw));
-            at += raw.len() + 1;
+            record.cells.push(trimmed(self.at + start, shown.get(start..end).unwrap_or("")));
+            start = end + 1;
         }
     }
 
@@ -219,7 +220,7 @@ fn trimmed(start: usize, text: &str) -> Span {
 
 /// A text up to the end of its first line.
 fn line(text: &str) -> &str {
-    text.find(['\r', '\n']).and_then(|end| text.get(..end)).unwrap_or(text)
+    memchr::memchr2(b'\r', b'\n', text.as_bytes()).and_then(|end| text.get(..end)).unwrap_or(text)
 }
 
 /// At most `most` bytes of a text, from `at` on, cut between characters.

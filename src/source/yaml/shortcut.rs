@@ -31,7 +31,7 @@ pub(super) fn read<'b>(source: &str, builder: Builder<'b>, limits: &Limits) -> O
     };
     let mut at = if source.starts_with('\u{feff}') { '\u{feff}'.len_utf8() } else { 0 };
     while let Some(rest) = source.get(at..).filter(|rest| !rest.is_empty()) {
-        let end = rest.find('\n').map_or(source.len(), |length| at + length);
+        let end = memchr::memchr(b'\n', rest.as_bytes()).map_or(source.len(), |length| at + length);
         if scanner.line(at, end).is_none() {
             return scanner.stopped(at);
         }
