@@ -202,7 +202,9 @@ impl Looking<'_> {
     }
 
     fn point(&mut self, spec: u16, class_point: &PointSpec, key: Place, written: model::Point) -> Point {
+        let is_dpt_written = !matches!(written.dpt, Given::Absent);
         let dpt = written.dpt.into_here().and_then(|text| self.dpt(&text));
+        let dpt_unread = is_dpt_written && dpt.is_none();
         let typed = |end| {
             let written = dpt.as_ref().map(|dpt| dpt.value).filter(|dpt| applies(class_point, end, dpt.id));
             written.or_else(|| usual(class_point, end))
@@ -221,7 +223,7 @@ impl Looking<'_> {
         let range = written.range.into_here().filter(|range| self.range(range));
         let reversed =
             written.reversed.here().filter(|reversed| reversed.value).map(|reversed| reversed.place);
-        Point { spec, key, command, feedback, listens, dpt, reversed, range }
+        Point { spec, key, command, feedback, listens, dpt, dpt_unread, reversed, range }
     }
 
     fn wire(&mut self, text: &Spanned<String>, dpt: Option<&'static Dpt>, end: (u16, Role)) -> Option<Wire> {

@@ -9,6 +9,7 @@ mod cells;
 mod notation;
 pub mod plan;
 mod problem;
+mod role;
 mod tables;
 mod words;
 

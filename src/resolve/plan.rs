@@ -1,8 +1,9 @@
 //! The plan: every point has its class role, datapoint type, bus and address.
 
+pub use super::role::Role;
 use super::words::WordList;
 use crate::classes::{
-    Chosen, ChosenPoint, Class, End, Number, PointSpec, SettingSpec, SettingValue, Shape, ShapeFault,
+    Chosen, ChosenPoint, Class, Number, PointSpec, SettingSpec, SettingValue, Shape, ShapeFault,
 };
 use crate::house::is_fit_key;
 use crate::knx::{AddressIndex, Dpt, DptRef, Flags, GroupAddress, Notation};
@@ -293,6 +294,8 @@ pub struct Point {
     pub listens: Vec<Wire>,
     /// The datapoint type as written, where it is.
     pub dpt: Option<Spanned<&'static Dpt>>,
+    /// Whether a datapoint type is written that could not be read; the wires have the class's usual one.
+    pub dpt_unread: bool,
     /// Where it says that its values mean the opposite.
     pub reversed: Option<Place>,
     /// Lowest and highest value it takes, in the unit of its datapoint type.
@@ -354,46 +357,6 @@ impl Point {
             .map(|wire| (Role::Command, wire))
             .chain(self.feedback.iter().map(|wire| (Role::Feedback, wire)))
             .chain(self.listens.iter().map(|wire| (Role::Listens, wire)))
-    }
-}
-
-/// What a wire is for.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Role {
-    /// The point is written through it.
-    #[default]
-    Command,
-    /// The point's status is learned from it.
-    Feedback,
-    /// It also moves the point: a central or group function.
-    Listens,
-}
-
-impl Role {
-    /// The key in the description.
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::Command => "command",
-            Self::Feedback => "feedback",
-            Self::Listens => "listens",
-        }
-    }
-
-    /// What people call such an address: "the command of `switching`".
-    pub fn noun(self) -> &'static str {
-        match self {
-            Self::Listens => "further address",
-            Self::Command | Self::Feedback => self.word(),
-        }
-    }
-
-    /// The class's word for it.
-    pub fn end(self) -> End {
-        match self {
-            Self::Command => End::Command,
-            Self::Feedback => End::Feedback,
-            Self::Listens => End::Listens,
-        }
     }
 }
 

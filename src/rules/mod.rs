@@ -160,8 +160,8 @@ mod renumbered;
 mod report;
 mod run;
 mod sharing;
-mod short_type;
 mod suspicion;
+mod table_type;
 mod wording;
 
 use crate::classes::ClassLibrary;
