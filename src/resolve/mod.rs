@@ -39,6 +39,7 @@ pub fn resolve(
         id: house.head.id.here().map(|id| id.value.clone()).unwrap_or_default(),
         id_place: house.head.id.place(),
         name: house.head.name.here().map(|name| name.value.clone()).unwrap_or_default(),
+        name_place: house.head.name.here().map(|name| name.place),
         notation,
         unread: house.unread,
         place: Some(house.head_place.unwrap_or(house.root)),

@@ -40,6 +40,8 @@ pub struct HouseFacts {
     pub id_place: Option<Place>,
     /// Its name.
     pub name: String,
+    /// Where its name stands.
+    pub name_place: Option<Place>,
     /// How group addresses are written.
     pub notation: Notation,
     /// Whether a file could not be read: what is missing may stand there.

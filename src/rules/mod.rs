@@ -156,6 +156,7 @@ mod class_wording;
 mod copies;
 mod explain;
 mod judged;
+mod named;
 mod renumbered;
 mod report;
 mod run;
