@@ -31,6 +31,13 @@ pub struct Plan {
     pub words: Vec<WordList>,
 }
 
+impl Plan {
+    /// The address table of a bus, where it has one.
+    pub fn table(&self, bus: usize) -> Option<&AddressTable> {
+        self.buses.get(bus)?.table.as_ref()
+    }
+}
+
 /// The house as a whole.
 #[derive(Debug, Default)]
 pub struct HouseFacts {

@@ -155,6 +155,7 @@ mod cell_wording;
 mod class_wording;
 mod copies;
 mod explain;
+mod flags;
 mod judged;
 mod named;
 mod renumbered;

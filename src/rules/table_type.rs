@@ -41,7 +41,7 @@ fn takes(point: &Point, appliance: &Appliance, id: DptId) -> bool {
 
 /// The one type that the rows of a point have.
 fn of_rows(point: &Point, appliance: &Appliance, context: &Context<'_>) -> Option<DptId> {
-    let table = context.plan.buses.get(appliance.bus)?.table.as_ref()?;
+    let table = context.plan.table(appliance.bus)?;
     let rows = point.wires().filter_map(|(_, wire)| table.row(wire.address.value));
     let mut types = rows.filter_map(|row| match row.dpt?.value {
         DptRef::Exact(id) => Some(id),
