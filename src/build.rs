@@ -10,7 +10,10 @@ use crate::emit::{
 use crate::ledger::{self, Exhausted, Ledger};
 use crate::recall::{self, RecallError, Recalled};
 use crate::resolve::Plan;
-use crate::review::{self, AcceptList, BuildFile, Consequence, Gate, Review, forms, review_ledgers};
+use crate::review::{
+    self, AcceptList, BuildFile, Compared, Consequence, Gate, Origin, OriginKind, Review, forms,
+    review_ledgers,
+};
 use crate::rules::Checked;
 use crate::source::{FileId, FileKind, Sources, Spanned};
 use crate::{Inspection, compare, house};
@@ -321,9 +324,11 @@ fn write(lowered: &Lowered<'_>, bridge: usize, out: &mut (dyn Write + Send)) -> 
 /// change.
 fn against_last(out: &Path, lowered: &Lowered<'_>) -> Review {
     let file = |bridge| BuildFile::when_due(&name(lowered, bridge), move || Ok(text(lowered, bridge)));
-    let (old, new) =
-        review::read_both(compare::built(out, "the last build", out), (0..lowered.len()).map(file).collect());
-    review::review(&old, &new)
+    let mut last = Origin::new(OriginKind::LastBuild, None);
+    let before = compare::built(out, ("the last build", out), &mut last);
+    let (old, new) = review::read_both(before, (0..lowered.len()).map(file).collect());
+    let compared = Some(Compared { old: last, new: Origin::new(OriginKind::ThisBuild, None) });
+    Review { compared, ..review::review(&old, &new) }
 }
 
 fn papers(review: &Review) -> [Output<'_>; 3] {

@@ -4,10 +4,10 @@
 
 use crate::bridge::lower;
 use crate::build::{recalled, written};
-use crate::emit::{self, BRIDGE_ENDING, ManifestError};
+use crate::emit::{self, BRIDGE_ENDING, Digest, ManifestError};
 use crate::findings::Severity;
 use crate::ledger::Ledger;
-use crate::review::{self, ApplyError, Build, BuildFile, Review, Unread};
+use crate::review::{self, ApplyError, Build, BuildFile, Compared, Origin, OriginKind, Review, Unread};
 use crate::source::{self, Limits};
 use crate::{Inspection, history};
 use std::path::{Path, PathBuf};
@@ -62,6 +62,19 @@ impl Side {
             Some(_) | None => Err(NoSide { word: word.to_owned() }),
         }
     }
+
+    /// What is known of it before it is read.
+    fn origin(&self) -> Origin {
+        let (kind, given) = match self {
+            Self::Folder(path) => (OriginKind::BuildFolder, path.display().to_string()),
+            Self::File(path) => (OriginKind::BridgeJson, path.display().to_string()),
+            Self::House(path) => (OriginKind::House, path.display().to_string()),
+            Self::Revision { revision, house } => {
+                (OriginKind::Revision, format!("{revision}:{}", house.display()))
+            }
+        };
+        Origin::new(kind, Some(given))
+    }
 }
 
 /// What was read of a side.
@@ -75,9 +88,10 @@ struct Definitions {
 
 /// Reviews two sides. A new side without a ledger of its own is built on the old side's.
 pub fn compare(old: &Side, new: &Side, limits: &Limits) -> Review {
-    let (old, new) = both(old, new, limits);
+    let ((old, old_origin), (new, new_origin)) = both(old, new, limits);
     let (before, after) = review::read_both(old.files, new.files);
-    review::review(&before, &after)
+    let compared = Some(Compared { old: old_origin, new: new_origin });
+    Review { compared, ..review::review(&before, &after) }
 }
 
 /// Reviews two sides, and gives the review as a JSON patch of the old side's bridge JSONs by their keys too.
@@ -89,17 +103,20 @@ pub fn compare_as_patch(
     new: &Side,
     limits: &Limits,
 ) -> Result<(Review, serde_json::Value), ApplyError> {
-    let (old, new) = both(old, new, limits);
+    let ((old, _), (new, _)) = both(old, new, limits);
     let (before, after) = (Build::read(old.files), Build::read(new.files));
     let review = review::review(&before, &after);
     let patch = review::json_patch(&review, &before.definitions())?;
     Ok((review, patch))
 }
 
-fn both(old: &Side, new: &Side, limits: &Limits) -> (Definitions, Definitions) {
+/// A side as it was read, and what it is.
+type Told = (Definitions, Origin);
+
+fn both(old: &Side, new: &Side, limits: &Limits) -> (Told, Told) {
     let folder = if let Side::Folder(folder) = old { Some(folder.as_path()) } else { None };
     let old = read(old, limits, Last::default());
-    let new = read(new, limits, Last { ledger: old.next.as_ref(), folder });
+    let new = read(new, limits, Last { ledger: old.0.next.as_ref(), folder });
     (old, new)
 }
 
@@ -112,42 +129,47 @@ struct Last<'a> {
     folder: Option<&'a Path>,
 }
 
-fn read(side: &Side, limits: &Limits, last: Last<'_>) -> Definitions {
+fn read(side: &Side, limits: &Limits, last: Last<'_>) -> Told {
+    let mut origin = side.origin();
+    let name = origin.given.clone().unwrap_or_default();
     let read = match side {
-        Side::Folder(folder) => {
-            let name = folder.display().to_string();
-            Ok(Definitions { files: built(folder, &name, folder), ..Definitions::default() })
-        }
-        Side::File(path) => file(path, limits),
-        Side::House(house) => house_side(house, &house.display().to_string(), limits, last),
-        Side::Revision { revision, house } => {
-            let name = format!("{revision}:{}", house.display());
-            match history::at(revision, house, limits) {
-                Ok(there) => of_revision(there, &name, limits, last),
-                Err(error) => Err(unread(&name, chain(&error), error.help().to_owned())),
-            }
-        }
+        Side::Folder(folder) => Ok(folder_side(folder, (&name, folder), &mut origin)),
+        Side::File(path) => file(path, limits, &mut origin),
+        Side::House(house) => house_side(house, &name, limits, last),
+        Side::Revision { revision, house } => match history::at(revision, house, limits) {
+            Ok(there) => of_revision(there, &name, (limits, last), &mut origin),
+            Err(error) => Err(unread(&name, chain(&error), error.help().to_owned())),
+        },
     };
-    read.unwrap_or_else(|unread| Definitions { files: vec![not_there(unread)], ..Definitions::default() })
+    let nothing = |unread| Definitions { files: vec![not_there(unread)], ..Definitions::default() };
+    (read.unwrap_or_else(nothing), origin)
 }
 
 /// A house, a build folder or a bridge JSON of a revision.
 fn of_revision(
     there: history::House,
     name: &str,
-    limits: &Limits,
-    last: Last<'_>,
+    (limits, last): (&Limits, Last<'_>),
+    origin: &mut Origin,
 ) -> Result<Definitions, Unread> {
     let path = there.path();
     let side = Side::of(&path.display().to_string());
+    origin.commit.clone_from(&there.commit);
     let read = match side {
-        Ok(Side::File(path)) => file(&path, limits),
+        Ok(Side::File(path)) => {
+            origin.kind = OriginKind::BridgeJson;
+            file(&path, limits, origin)
+        }
         Ok(Side::Folder(folder))
             if folder.join(emit::MANIFEST_NAME).is_file() && !folder.join("house.yaml").is_file() =>
         {
-            Ok(Definitions { files: built(&folder, name, Path::new(name)), ..Definitions::default() })
+            origin.kind = OriginKind::BuildFolder;
+            Ok(folder_side(&folder, (name, Path::new(name)), origin))
         }
-        _ => house_side(&path, name, limits, last),
+        _ => {
+            origin.kind = OriginKind::House;
+            house_side(&path, name, limits, last)
+        }
     };
     match read {
         Ok(read) => Ok(Definitions { _there: Some(there), ..read }),
@@ -155,10 +177,22 @@ fn of_revision(
     }
 }
 
+fn folder_side(folder: &Path, (name, shown): (&str, &Path), origin: &mut Origin) -> Definitions {
+    Definitions { files: built(folder, (name, shown), origin), ..Definitions::default() }
+}
+
 /// The definitions of a build folder, each of which can be had if it is as it was built, and what cannot be believed.
-/// `shown` is the folder as people know it.
-pub(crate) fn built(folder: &Path, name: &str, shown: &Path) -> Vec<BuildFile<'static>> {
+/// `shown` is the folder as people know it. What its manifest says of the build is noted in its origin.
+pub(crate) fn built(
+    folder: &Path,
+    (name, shown): (&str, &Path),
+    origin: &mut Origin,
+) -> Vec<BuildFile<'static>> {
     let believed = emit::believed(folder);
+    if let Some((program, manifest)) = &believed.made {
+        origin.program = Some(format!("{} {}", program.name, program.version));
+        origin.sha256 = Some(manifest.to_string());
+    }
     let (folder, side) = (shown.to_owned(), name.to_owned());
     let unread = move |file: &str, fault: &ManifestError| Unread {
         name: side.clone(),
@@ -182,10 +216,13 @@ fn not_there(unread: Unread) -> BuildFile<'static> {
     BuildFile::when_due("", || Err(unread))
 }
 
-fn file(path: &Path, limits: &Limits) -> Result<Definitions, Unread> {
+fn file(path: &Path, limits: &Limits, origin: &mut Origin) -> Result<Definitions, Unread> {
     let name = path.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
     match source::read_single(path, limits) {
-        Ok(bytes) => Ok(Definitions { files: vec![BuildFile::of(&name, bytes)], ..Definitions::default() }),
+        Ok(bytes) => {
+            origin.sha256 = Some(Digest::of(&bytes).to_string());
+            Ok(Definitions { files: vec![BuildFile::of(&name, bytes)], ..Definitions::default() })
+        }
         Err(cause) => Err(unread(&name, cause.to_string(), "give a bridge JSON that can be read".to_owned())),
     }
 }

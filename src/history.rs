@@ -3,6 +3,7 @@
 //! Asks the `git` program; nothing of the repository or its work tree is changed.
 
 use crate::emit;
+use crate::review::Commit;
 use crate::source::Limits;
 use std::ffi::OsString;
 use std::io::{self, BufReader, Read as _, Write as _};
@@ -72,6 +73,8 @@ impl HistoryError {
 pub(crate) struct House {
     folder: TempDir,
     root: Option<OsString>,
+    /// The commit that the revision names, if it names one.
+    pub(crate) commit: Option<Commit>,
 }
 
 impl House {
@@ -107,7 +110,21 @@ pub(crate) fn at(revision: &str, house: &Path, limits: &Limits) -> Result<House,
     let broken = |cause| HistoryError::Broken { revision: revision.to_owned(), cause };
     let target = tempfile::tempdir().map_err(broken)?;
     bring_out(&top, &blobs, target.path(), limits).map_err(broken)?;
-    Ok(House { folder: target, root: root.map(ToOwned::to_owned) })
+    let commit = commit(&top, revision)?;
+    Ok(House { folder: target, root: root.map(ToOwned::to_owned), commit })
+}
+
+/// The commit that a revision names; none where it names a tree.
+fn commit(top: &Path, revision: &str) -> Result<Option<Commit>, HistoryError> {
+    let asked = format!("{revision}^{{commit}}");
+    let said = git(top, &["rev-list", "-1", "--format=%H %ci", "--end-of-options", &asked])?;
+    let text = String::from_utf8_lossy(said.as_deref().unwrap_or_default()).into_owned();
+    // Before what was asked for stands a line `commit HASH`; behind the date, the time.
+    let line = text.lines().nth(1).and_then(|line| line.split_once(' '));
+    Ok(line.map(|(hash, date)| Commit {
+        hash: hash.to_owned(),
+        date: date.chars().take_while(|letter| *letter != ' ').collect(),
+    }))
 }
 
 /// Why a folder of a revision cannot be listed.

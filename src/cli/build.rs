@@ -57,7 +57,7 @@ fn many(
                     if let Some(document) = &told.document {
                         joined.add(house, document, terminal)?;
                     }
-                    match told.tell(terminal)? {
+                    match told.tell_of_one(is_text, terminal)? {
                         Outcome::Done => {}
                         Outcome::Stopped => stopped += 1,
                         Outcome::Unread => failed += 1,
@@ -65,6 +65,9 @@ fn many(
                 }
                 Err(error) => {
                     failed += 1;
+                    if is_text {
+                        say(NOT_BUILT, is_text, terminal)?;
+                    }
                     terminal.complain(&error);
                 }
             }
@@ -135,6 +138,18 @@ struct Told {
 }
 
 impl Told {
+    /// Of one house among several: as text all of it stands below the house's name, so that neither stream leaves it open whose
+    /// a finding is.
+    fn tell_of_one(self, is_text: bool, terminal: &mut Terminal) -> Result<Outcome, CliError> {
+        if is_text {
+            for text in &self.beside {
+                say(text, is_text, terminal)?;
+            }
+            return Self { beside: Vec::new(), ..self }.tell(terminal);
+        }
+        self.tell(terminal)
+    }
+
     fn tell(self, terminal: &mut Terminal) -> Result<Outcome, CliError> {
         for Doubt { message, help } in &self.doubts {
             terminal.warn(message, help);
@@ -149,6 +164,8 @@ impl Told {
     }
 }
 
+/// What stands below the name of a house that an error stopped; the error itself is told beside the result.
+const NOT_BUILT: &str = "not built: an error stopped it";
 const NOTHING_BUILT: &str = "nothing was built: the last build and the ledger are as they were";
 
 fn one(

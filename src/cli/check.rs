@@ -90,7 +90,7 @@ fn many(
             Err(error) => {
                 terminal.complain(&error);
                 worst = Some(error);
-                Ok(())
+                joined.leave_out(house, terminal)
             }
         },
     )?;

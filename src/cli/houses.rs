@@ -85,6 +85,8 @@ fn search(folder: &Path, whole: &Path, deep: usize, houses: &mut Vec<PathBuf>) {
 fn distinct(houses: &[PathBuf]) -> Result<(), CliError> {
     let mut folders: Vec<(PathBuf, &PathBuf)> = houses
         .iter()
+        // One that is not there is left to the reader, which says so.
+        .filter(|house| house.exists())
         .filter_map(|house| Some((super::check::folder_of(house).canonicalize().ok()?, house)))
         .collect();
     folders.sort();

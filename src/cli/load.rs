@@ -129,6 +129,16 @@ impl Joined {
         }
     }
 
+    /// Says of a house that could not be read that it is missing, where the output is for people.
+    pub(super) fn leave_out(&mut self, house: &Path, terminal: &mut Terminal) -> Result<(), CliError> {
+        match self.form {
+            FindingsForm::Text | FindingsForm::Markdown => {
+                self.add(house, "not checked: it could not be read\n", terminal)
+            }
+            FindingsForm::Lines | FindingsForm::Json | FindingsForm::Sarif => Ok(()),
+        }
+    }
+
     /// Prints what was kept: findings of each house under `houses`, or one SARIF log with a run for each.
     pub(super) fn finish(self, terminal: &mut Terminal) -> Result<(), CliError> {
         let document = match self.form {

@@ -3,8 +3,8 @@
 use super::digest::Digest;
 use super::durable::read;
 use super::error::EmitError;
-use super::manifest::{MANIFEST_NAME, Manifest, OutputFile};
-use super::verify::{ManifestError, first_foreign, read_manifest, verify};
+use super::manifest::{MANIFEST_NAME, Manifest, OutputFile, Program};
+use super::verify::{ManifestError, first_foreign, read_manifest, read_with_digest, verify};
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -36,6 +36,8 @@ pub struct Believed {
     pub definitions: Vec<Definition>,
     /// What is wrong: name of a file, and how. Files that are no definitions are not looked at.
     pub faults: Vec<(String, ManifestError)>,
+    /// The program that made the build, as its manifest says, and the manifest's own digest.
+    pub made: Option<(Program, Digest)>,
 }
 
 /// A bridge definition in a folder, which is read when it is its turn.
@@ -51,8 +53,8 @@ pub struct Definition {
 /// Finds as much of a build as can be read: a file that is not as it was built says nothing about the others.
 pub fn believed(folder: &Path) -> Believed {
     let definition = |name: String, built| Definition { path: folder.join(&name), name, built };
-    match read_manifest(folder) {
-        Ok(manifest) => {
+    match read_with_digest(folder) {
+        Ok((manifest, digest)) => {
             let foreign = match first_foreign(folder, Some(&manifest)) {
                 Ok(foreign) => foreign.map(|name| (name.clone(), ManifestError::Foreign { name })),
                 Err((name, cause)) => Some((name.clone(), ManifestError::Read { name, cause })),
@@ -61,11 +63,13 @@ pub fn believed(folder: &Path) -> Believed {
             Believed {
                 definitions: built.map(|output| definition(output.path.clone(), Some(output))).collect(),
                 faults: foreign.into_iter().filter(|(name, _)| name.ends_with(BRIDGE_ENDING)).collect(),
+                made: Some((manifest.program, digest)),
             }
         }
         Err(fault) => Believed {
             definitions: lying_about(folder).into_iter().map(|name| definition(name, None)).collect(),
             faults: vec![(MANIFEST_NAME.to_owned(), fault)],
+            made: None,
         },
     }
 }

@@ -19,7 +19,7 @@ pub(crate) mod visible;
 pub use collection::{Findings, RuleFacts, Summary};
 pub use edit::{Certainty, Edit};
 pub use finding::{Finding, Label, Severity};
-pub use nearest::{list, nearest};
+pub use nearest::{list, nearest, nearest_key, some};
 
 /// A document of ours as JSON with a line end.
 fn pretty(document: &impl serde::Serialize) -> String {

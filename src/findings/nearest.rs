@@ -26,6 +26,16 @@ pub fn nearest<'a>(written: &str, words: impl IntoIterator<Item = &'a str>) -> O
         .map(|(_, word)| word)
 }
 
+/// The nearest of the keys of a house's own, of which there may be as many as there are mistakes: only the first
+/// [`MOST`] are compared.
+pub fn nearest_key<'a>(written: &str, keys: &'a [String]) -> Option<&'a str> {
+    nearest(written, keys.iter().take(MOST).map(String::as_str))
+}
+
+/// As many lines as an installation has at most: 15 areas of 15 lines (KNX 3/1/2, from memory). No house has as many
+/// bridges.
+const MOST: usize = 15 * 15;
+
 fn plain(word: &str) -> String {
     word.chars()
         .filter(|character| !matches!(character, '-' | '_' | ' '))
@@ -41,6 +51,16 @@ pub fn list<'a>(words: impl IntoIterator<Item = &'a str>) -> String {
         Some((only, [])) => only.clone(),
         Some((last, rest)) => format!("{} and {last}", rest.join(", ")),
     }
+}
+
+/// The first words in a sentence, and how many there are beside them.
+pub fn some(words: &[String]) -> String {
+    const NAMED: usize = 12;
+    if words.len() <= NAMED {
+        return list(words.iter().map(String::as_str));
+    }
+    let named: Vec<String> = words.iter().take(NAMED).map(|word| format!("`{word}`")).collect();
+    format!("{} and {} more", named.join(", "), words.len() - NAMED)
 }
 
 #[cfg(test)]
@@ -63,6 +83,14 @@ mod tests {
     fn what_is_far_too_long_is_compared_with_nothing() {
         // Letter by letter this would take minutes.
         check(&"switching ".repeat(2_000_000), None);
+    }
+
+    #[test]
+    fn of_many_words_some_are_named() {
+        let words: Vec<String> = (1..=300).map(|at| format!("line-{at}")).collect();
+        assert_eq!(super::some(&words[..2]), "`line-1` and `line-2`");
+        assert!(super::some(&words).ends_with(", `line-12` and 288 more"), "{}", super::some(&words));
+        assert_eq!(super::nearest_key("linne-225", &words), Some("line-225"));
     }
 
     #[test]

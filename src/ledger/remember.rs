@@ -114,7 +114,14 @@ impl Learner {
         let was = match (found, holder) {
             (Some(spot), holder) => {
                 let known = self.at(&spot)?.clone();
-                let is_anothers = holder.is_some_and(|holder| holder != identity.unique_id);
+                let other = holder.filter(|holder| *holder != identity.unique_id);
+                if let Some(retired) = other.and_then(|other| self.own_retired(other, &owner)) {
+                    self.replace(&spot, &identity);
+                    let unique_id = other.unwrap_or(identity.unique_id);
+                    self.replace(&retired, &Identity { unique_id, ..known.clone() });
+                    return Some(Remembered { owner, identity, was: Some(known) });
+                }
+                let is_anothers = other.is_some();
                 if known == identity || is_anothers || (holder.is_some() && !holds(&known)) {
                     return None;
                 }
@@ -142,6 +149,14 @@ impl Learner {
         Some(Remembered { owner, identity, was })
     }
 
+    /// Where an identity stands that the same part had, and that is retired: a number that stood there by hand, or before the
+    /// ledger went back. The two may exchange their numbers.
+    fn own_retired(&mut self, id: UniqueId, owner: &Owner) -> Option<Spot> {
+        let spot = self.ids.get(&id).filter(|spot| !spot.living && spot.key == owner.key)?.clone();
+        let parts = self.entries(false).get(&spot.key)?;
+        parts.get(spot.position).filter(|(part, _)| *part == owner.part).map(|_| spot)
+    }
+
     fn entries(&mut self, living: bool) -> &mut BTreeMap<String, Parts> {
         if living { &mut self.ledger.living } else { &mut self.ledger.retired }
     }
@@ -161,8 +176,10 @@ impl Learner {
     fn adopt(&mut self, owner: &Owner, identity: &Identity) {
         let parts = self.ledger.living.get(&owner.key).map(Vec::as_slice).unwrap_or_default();
         let has_other = parts.iter().any(|(part, known)| {
+            // One behind another bridge, or of another kind, is none that the appliance can keep beside this one: which of
+            // them is as described shows when identities are given.
             let is_alike = known.bridge == identity.bridge && known.device_types == identity.device_types;
-            *part == owner.part || is_alike && !self.built.contains(&known.unique_id)
+            is_alike && (*part == owner.part || !self.built.contains(&known.unique_id))
         });
         self.add(!has_other, owner, identity);
     }

@@ -232,7 +232,7 @@ impl Report<'_> {
         mask: &mut Option<Mask>,
     ) -> WireRow {
         let notation = self.plan.map(|plan| plan.house.notation).unwrap_or_default();
-        let table = self.plan.and_then(|plan| plan.buses.get(appliance.bus)?.table.as_ref());
+        let table = self.plan.and_then(|plan| plan.table(appliance.bus));
         let row = table.and_then(|table| table.row(wire.address.value));
         let text = |text: Option<String>| text.unwrap_or_default();
         WireRow {

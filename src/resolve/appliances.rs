@@ -1,7 +1,8 @@
 //! Rooms and appliances: classes, points, addresses, settings.
 
 use super::given_allows;
-use super::plan::{Appliance, Bridge, Bus, Confirmed, Point, Role, Room, Setting, Wire};
+use super::keys::Keys;
+use super::plan::{Appliance, Confirmed, Point, Role, Room, Setting, Wire};
 use super::problem::{Problem, ProblemKind};
 use crate::classes::{Class, ClassLibrary, End, Exposure, PointSpec, SettingFault, SettingKind, SettingSpec};
 use crate::house::model;
@@ -12,8 +13,8 @@ use std::sync::{Arc, OnceLock};
 /// What appliances are looked up in.
 pub(super) struct Surroundings<'a> {
     pub(super) notation: Notation,
-    pub(super) buses: &'a [Bus],
-    pub(super) bridges: &'a [Bridge],
+    pub(super) buses: &'a Keys,
+    pub(super) bridges: &'a Keys,
     pub(super) library: &'a ClassLibrary,
 }
 
@@ -132,9 +133,9 @@ impl Looking<'_> {
     fn bus(&mut self, name: &Given<String>) -> Option<usize> {
         let name = name.here()?;
         let buses = self.surroundings.buses;
-        let found = buses.iter().position(|bus| bus.key == name.value);
+        let found = buses.position(&name.value);
         if found.is_none() {
-            let known = buses.iter().map(|bus| bus.key.clone()).collect();
+            let known = Arc::clone(&buses.all);
             self.tell(name.place, ProblemKind::UnknownBus { name: name.value.clone(), known });
         }
         found.or(Some(Appliance::UNKNOWN_BUS))
@@ -143,16 +144,16 @@ impl Looking<'_> {
     fn bridge(&mut self, name: &Given<String>) -> Option<usize> {
         let name = name.here()?;
         let bridges = self.surroundings.bridges;
-        let found = bridges.iter().position(|bridge| bridge.key.value == name.value);
+        let found = bridges.position(&name.value);
         if found.is_none() {
-            let known = bridges.iter().map(|bridge| bridge.key.value.clone()).collect();
+            let known = Arc::clone(&bridges.all);
             self.tell(name.place, ProblemKind::UnknownBridge { name: name.value.clone(), known });
         }
         found.or(Some(0))
     }
 
     fn the_only_bus(&mut self, appliance: &Spanned<String>) -> usize {
-        if self.surroundings.buses.len() > 1 {
+        if self.surroundings.buses.are_several() {
             self.without_bus.push(appliance.clone());
             return Appliance::UNKNOWN_BUS;
         }
@@ -161,7 +162,7 @@ impl Looking<'_> {
 
     /// A house without a bridge has been told so once; its appliances are looked at all the same.
     fn the_only_bridge(&mut self, appliance: &Spanned<String>) -> usize {
-        if self.surroundings.bridges.len() > 1 {
+        if self.surroundings.bridges.are_several() {
             self.without_bridge.push(appliance.clone());
         }
         0
@@ -171,12 +172,12 @@ impl Looking<'_> {
     fn tell_of_without(&mut self, room: Place) {
         if let Some((place, appliance)) = once(std::mem::take(&mut self.without_bus), room) {
             self.appliance = appliance;
-            let known = self.surroundings.buses.iter().map(|bus| bus.key.clone()).collect();
+            let known = Arc::clone(&self.surroundings.buses.all);
             self.tell(place, ProblemKind::BusNotNamed { known });
         }
         if let Some((place, appliance)) = once(std::mem::take(&mut self.without_bridge), room) {
             self.appliance = appliance;
-            let known = self.surroundings.bridges.iter().map(|bridge| bridge.key.value.clone()).collect();
+            let known = Arc::clone(&self.surroundings.bridges.all);
             self.tell(place, ProblemKind::BridgeNotNamed { known });
         }
     }
@@ -202,7 +203,9 @@ impl Looking<'_> {
     }
 
     fn point(&mut self, spec: u16, class_point: &PointSpec, key: Place, written: model::Point) -> Point {
+        let is_dpt_written = !matches!(written.dpt, Given::Absent);
         let dpt = written.dpt.into_here().and_then(|text| self.dpt(&text));
+        let dpt_unread = is_dpt_written && dpt.is_none();
         let typed = |end| {
             let written = dpt.as_ref().map(|dpt| dpt.value).filter(|dpt| applies(class_point, end, dpt.id));
             written.or_else(|| usual(class_point, end))
@@ -221,7 +224,7 @@ impl Looking<'_> {
         let range = written.range.into_here().filter(|range| self.range(range));
         let reversed =
             written.reversed.here().filter(|reversed| reversed.value).map(|reversed| reversed.place);
-        Point { spec, key, command, feedback, listens, dpt, reversed, range }
+        Point { spec, key, command, feedback, listens, dpt, dpt_unread, reversed, range }
     }
 
     fn wire(&mut self, text: &Spanned<String>, dpt: Option<&'static Dpt>, end: (u16, Role)) -> Option<Wire> {

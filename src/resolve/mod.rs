@@ -6,6 +6,7 @@
 
 mod appliances;
 mod cells;
+mod keys;
 mod notation;
 pub mod plan;
 mod problem;
@@ -16,6 +17,7 @@ mod words;
 use crate::classes::ClassLibrary;
 use crate::house::House;
 use crate::source::{self, Entries, Given, Limits, Place, Scalar, Sources, Spanned};
+use keys::Keys;
 use plan::{Allow, Bridge, HouseFacts, Room};
 use rayon::prelude::*;
 
@@ -37,13 +39,16 @@ pub fn resolve(
         id: house.head.id.here().map(|id| id.value.clone()).unwrap_or_default(),
         id_place: house.head.id.place(),
         name: house.head.name.here().map(|name| name.value.clone()).unwrap_or_default(),
+        name_place: house.head.name.here().map(|name| name.place),
         notation,
         unread: house.unread,
         place: Some(house.head_place.unwrap_or(house.root)),
     };
     let (buses, mut source_problems) = tables::buses(house.buses, notation, sources, limits, &mut problems);
     let bridges = bridges(house.bridges, house.root, house.unread, &mut problems);
-    let surroundings = appliances::Surroundings { notation, buses: &buses, bridges: &bridges, library };
+    let on_buses = Keys::of(buses.iter().map(|bus| bus.key.as_str()));
+    let on_bridges = Keys::of(bridges.iter().map(|bridge| bridge.key.value.as_str()));
+    let surroundings = appliances::Surroundings { notation, buses: &on_buses, bridges: &on_bridges, library };
     let resolved: Vec<_> = house
         .rooms
         .into_par_iter()

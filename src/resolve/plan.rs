@@ -32,6 +32,13 @@ pub struct Plan {
     pub words: Vec<WordList>,
 }
 
+impl Plan {
+    /// The address table of a bus, where it has one.
+    pub fn table(&self, bus: usize) -> Option<&AddressTable> {
+        self.buses.get(bus)?.table.as_ref()
+    }
+}
+
 /// The house as a whole.
 #[derive(Debug, Default)]
 pub struct HouseFacts {
@@ -41,6 +48,8 @@ pub struct HouseFacts {
     pub id_place: Option<Place>,
     /// Its name.
     pub name: String,
+    /// Where its name stands.
+    pub name_place: Option<Place>,
     /// How group addresses are written.
     pub notation: Notation,
     /// Whether a file could not be read: what is missing may stand there.
@@ -295,6 +304,8 @@ pub struct Point {
     pub listens: Vec<Wire>,
     /// The datapoint type as written, where it is.
     pub dpt: Option<Spanned<&'static Dpt>>,
+    /// Whether a datapoint type is written that could not be read; the wires have the class's usual one.
+    pub dpt_unread: bool,
     /// Where it says that its values mean the opposite.
     pub reversed: Option<Place>,
     /// Lowest and highest value it takes, in the unit of its datapoint type.

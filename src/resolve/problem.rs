@@ -115,24 +115,24 @@ pub enum ProblemKind {
         /// As written.
         name: String,
         /// Those it has.
-        known: Vec<String>,
+        known: Arc<[String]>,
     },
     /// A bridge that the house does not have.
     UnknownBridge {
         /// As written.
         name: String,
         /// Those it has.
-        known: Vec<String>,
+        known: Arc<[String]>,
     },
     /// The house has several buses, and neither appliance nor room says which.
     BusNotNamed {
         /// Those it has.
-        known: Vec<String>,
+        known: Arc<[String]>,
     },
     /// The house has several bridges, and neither appliance nor room says which.
     BridgeNotNamed {
         /// Those it has.
-        known: Vec<String>,
+        known: Arc<[String]>,
     },
     /// The house describes no bridge at all.
     NoBridge,

@@ -1,5 +1,6 @@
 //! A change: one or more differences that are one thing to a person, and the appliance it happens to.
 
+use super::compared::Compared;
 use super::difference::Difference;
 use super::judgement::{Consequence, Gateway, judgement};
 use super::{Size, Unread};
@@ -12,6 +13,8 @@ use serde::{Deserialize, Serialize};
 pub struct Review {
     /// The house, as the new build names it (the old one if the new has no bridge).
     pub house: Option<HouseRef>,
+    /// What the two sides are; `None` where whoever asked for the review knows and says it.
+    pub compared: Option<Compared>,
     /// How much the old build holds.
     pub before: Size,
     /// How much the new build holds.

@@ -5,7 +5,7 @@
 //! turns the old definitions into the new ones with it. Reads no file, knows nothing of house descriptions, and never
 //! says that nothing changed about something that could not be read: that is in [`Review::unread`].
 //!
-//! `outline` is an endpoint as far as it is looked at, `difference` finds and applies single differences, `effect` runs
+//! `compared` says what the two sides are, `outline` is an endpoint as far as it is looked at, `difference` finds and applies single differences, `effect` runs
 //! conversions before and after to see what they do to people, `matching` says which appliance is which, `judgement` is the one table of consequences, `words` puts a change into sentences, `forms`
 //! writes the review for people and programs.
 #![allow(
@@ -18,6 +18,7 @@ mod address;
 mod both;
 mod build;
 mod change;
+mod compared;
 mod difference;
 mod effect;
 pub mod forms;
@@ -36,6 +37,7 @@ pub use accept::{
 pub use both::read_both;
 pub use build::{Build, BuildFile, Size, Unread};
 pub use change::{Change, Kind, Member, Remedy, Review, Side, Subject};
+pub use compared::{Commit, Compared, Origin, OriginKind};
 pub use difference::{
     ApplyError, BridgeField, ClusterField, Difference, EndpointField, LinkField, What, Wire, apply,
     json_patch, same,

@@ -155,13 +155,15 @@ mod cell_wording;
 mod class_wording;
 mod copies;
 mod explain;
+mod flags;
 mod judged;
+mod named;
 mod renumbered;
 mod report;
 mod run;
 mod sharing;
-mod short_type;
 mod suspicion;
+mod table_type;
 mod wording;
 
 use crate::classes::ClassLibrary;

@@ -30,7 +30,7 @@ const FEWEST: usize = 8;
 
 /// The addresses in use that the table of a bus does not have.
 pub(super) fn missing<'a>(bus: usize, context: &Context<'a>) -> Vec<Missing<'a>> {
-    let Some(table) = context.plan.buses.get(bus).and_then(|bus| bus.table.as_ref()) else {
+    let Some(table) = context.plan.table(bus) else {
         return Vec::new();
     };
     let mut found = Vec::new();
@@ -52,7 +52,7 @@ pub(super) fn missing<'a>(bus: usize, context: &Context<'a>) -> Vec<Missing<'a>>
 /// The main groups of a bus whose addresses its table lacks and has under another number, each with that number: nearly
 /// all are missing, nearly all have a row there that nothing else uses, and most of these rows name what they are for.
 pub(super) fn renumbered(bus: usize, missing: &[Missing<'_>], context: &Context<'_>) -> Vec<(u8, u8)> {
-    let table = context.plan.buses.get(bus).and_then(|bus| bus.table.as_ref());
+    let table = context.plan.table(bus);
     let Some(table) = table.filter(|_| context.plan.house.notation != Notation::Free) else {
         return Vec::new();
     };

@@ -27,7 +27,7 @@ pub(super) fn wire_of<'a>(wire: u32, context: &Context<'a>) -> Option<(&'a Appli
 }
 
 fn row<'a>(wired: &Wired, context: &Context<'a>) -> Option<&'a Row> {
-    let table = context.plan.buses.get(wired.bus as usize)?.table.as_ref()?;
+    let table = context.plan.table(wired.bus as usize)?;
     table.rows.get(wired.row? as usize)
 }
 
@@ -38,7 +38,7 @@ fn right_words(suspect: &Suspect, wired: &Wired, context: &Context<'_>) -> Optio
 /// An address as it is written, and what to write, with the name of its row.
 pub(super) fn right_words_of(right: GroupAddress, bus: usize, context: &Context<'_>) -> (String, String) {
     let written = right.display(context.plan.house.notation).to_string();
-    let table = context.plan.buses.get(bus).and_then(|bus| bus.table.as_ref());
+    let table = context.plan.table(bus);
     let named = table
         .and_then(|table| table.row(right))
         .map(|row| row.name.value.trim())

@@ -1,7 +1,7 @@
 //! Which rule puts a problem of an earlier stage into words. Each match is complete: a new problem needs a rule.
 
 use super::report::Report;
-use super::{Context, address, class, datapoint_type, find, identity, short_type, table, writing};
+use super::{Context, address, class, datapoint_type, find, identity, table, writing};
 use crate::classes::{Class, Combination, Condition, End};
 use crate::knx::{AddressError, Notation};
 use crate::resolve::ProblemKind as Resolved;
@@ -90,11 +90,10 @@ pub(super) fn resolve(problem: &resolve::Problem, context: &Context<'_>, report:
             AddressError::Reserved { .. } => address::reserved_address::tell(problem, context, report),
             AddressError::Malformed { .. } => address::malformed_address::tell(problem, context, report),
         },
-        Resolved::MalformedDpt { .. } => match short_type::said(problem, context) {
-            Some(said) => report.add(&datapoint_type::malformed_datapoint_type::RULE.card, said),
-            None => datapoint_type::malformed_datapoint_type::tell(problem, report),
-        },
-        Resolved::UnknownDpt { .. } => datapoint_type::unknown_datapoint_type::tell(problem, report),
+        Resolved::MalformedDpt { .. } => {
+            datapoint_type::malformed_datapoint_type::tell(problem, context, report);
+        }
+        Resolved::UnknownDpt { .. } => datapoint_type::unknown_datapoint_type::tell(problem, context, report),
         Resolved::UnknownBus { .. } => writing::unknown_bus::tell(problem, report),
         Resolved::UnknownBridge { .. } => writing::unknown_bridge::tell(problem, report),
         Resolved::BusNotNamed { .. } => writing::unnamed_bus::tell(problem, report),

@@ -47,7 +47,7 @@ fn meant(appliances: &[Appliance], judge: Judge<'_>) -> Option<usize> {
 
 /// Whether an address on a bus is another room's, or missing in its table, and no row of this one.
 fn is_foreign(wire: &Wire, bus: usize, room: usize, judge: Judge<'_>) -> bool {
-    let table = judge.plan.buses.get(bus).and_then(|bus| bus.table.as_ref());
+    let table = judge.plan.table(bus);
     if table.is_some() && row(wire, bus, judge).is_none() {
         return true;
     }
@@ -67,7 +67,7 @@ fn says(wire: &Wire, bus: usize, room: usize, judge: Judge<'_>) -> bool {
 }
 
 fn row(wire: &Wire, bus: usize, judge: Judge<'_>) -> Option<u32> {
-    judge.plan.buses.get(bus)?.table.as_ref()?.by_address.get(wire.address.value)
+    judge.plan.table(bus)?.by_address.get(wire.address.value)
 }
 
 /// Commands and feedbacks that no other appliance has by nature.

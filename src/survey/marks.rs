@@ -50,7 +50,7 @@ pub(super) struct Judge<'a> {
 
 impl<'a> Judge<'a> {
     pub(super) fn table(&self, wired: &Wired) -> Option<&'a AddressTable> {
-        self.plan.buses.get(wired.bus as usize)?.table.as_ref()
+        self.plan.table(wired.bus as usize)
     }
 
     pub(super) fn home(&self, wired: &Wired) -> Option<Home> {

@@ -160,7 +160,7 @@ impl Survey {
 
     /// Whether the row of an address has words of a status; none where it has no name.
     pub fn is_named_status(&self, plan: &Plan, bus: usize, address: GroupAddress) -> Option<bool> {
-        let table = plan.buses.get(bus)?.table.as_ref()?;
+        let table = plan.table(bus)?;
         let row = table.by_address.get(address)?;
         let call = self.learned.stems.call(wires::narrow(bus), row)?;
         Some(self.learned.functions.is_status(call))

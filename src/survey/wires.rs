@@ -67,7 +67,7 @@ impl Wires {
             let next = narrow(classes.len());
             let class = *classes.entry(Arc::as_ptr(&appliance.class.value)).or_insert(next);
             wires.starts.push(narrow(wires.all.len()));
-            let table = plan.buses.get(appliance.bus).and_then(|bus| bus.table.as_ref());
+            let table = plan.table(appliance.bus);
             for (point, place) in appliance.points.iter().zip(0u32..) {
                 for (role, wire) in point.wires().filter(|(role, _)| *role != Role::Listens) {
                     let (kind, shared) = *of_points.entry((class, point.spec, role)).or_insert_with(|| {

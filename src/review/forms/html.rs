@@ -4,7 +4,8 @@
 
 use super::page::{Piece, pieces, written};
 use super::view::{
-    clean, gateway, gateway_of, groups, hint, keys, only_side, remedy, room, side, summary, telling, title,
+    clean, gateway, gateway_of, groups, hint, keys, only_side, remedy, room, side, sides, summary, telling,
+    title,
 };
 use crate::review::change::{Change, Review, Side};
 use crate::review::judgement::Judgement;
@@ -22,11 +23,19 @@ struct Page<'r> {
     title: String,
     summary: String,
     gateway: Option<String>,
+    /// What was compared.
+    sides: Vec<SideLine>,
     hint: Option<Vec<Piece>>,
     unread: Vec<UnreadLine>,
     rooms: BTreeSet<String>,
     kinds: Vec<KindLine<'r>>,
     groups: Vec<GroupPart<'r>>,
+}
+
+#[derive(Serialize)]
+struct SideLine {
+    side: String,
+    origin: Vec<Piece>,
 }
 
 #[derive(Serialize)]
@@ -106,6 +115,7 @@ fn page(review: &Review) -> Page<'static> {
         title: title(review),
         summary: capital(&summary(review)),
         gateway: (!review.changes.is_empty()).then(|| capital(&gateway(review))),
+        sides: sides(review).into_iter().map(side_line).collect(),
         hint: hint(review).map(|hint| pieces(&hint)),
         unread: review
             .unread
@@ -144,6 +154,10 @@ fn page(review: &Review) -> Page<'static> {
             })
             .collect(),
     }
+}
+
+fn side_line((side, origin): (&str, String)) -> SideLine {
+    SideLine { side: capital(side), origin: pieces(&origin) }
 }
 
 fn kind_line(kind: &'static Judgement) -> KindLine<'static> {

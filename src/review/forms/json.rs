@@ -7,6 +7,7 @@ use super::view::telling;
 use crate::bridge::definition::HouseRef;
 use crate::review::build::{Size, Unread};
 use crate::review::change::{Change, Kind, Member, Remedy, Review, Side, Subject};
+use crate::review::compared::Compared;
 use crate::review::difference::Difference;
 use crate::review::judgement::{Consequence, Gateway, judgement};
 use rayon::prelude::*;
@@ -32,6 +33,9 @@ pub struct ReviewDocument<'a> {
     /// The house, as the new build names it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub house: Option<HouseRef>,
+    /// What the two sides are: what was compared.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub compared: Option<Compared>,
     /// How much the old build holds.
     pub before: Size,
     /// How much the new build holds.
@@ -154,6 +158,7 @@ pub fn document(review: &Review) -> ReviewDocument<'_> {
         format: FORMAT.to_owned(),
         version: VERSION,
         house: review.house.clone(),
+        compared: review.compared.clone(),
         before: review.before,
         after: review.after,
         complete: review.unread.is_empty(),
@@ -220,6 +225,7 @@ impl From<ReviewDocument<'_>> for Review {
         };
         Self {
             house: document.house,
+            compared: document.compared,
             before: document.before,
             after: document.after,
             changes: document.changes.into_iter().map(change).collect(),

@@ -4,7 +4,8 @@
 //! is folded, and one of very many is cut with a word about what is missing: the JSON form is always whole.
 
 use super::view::{
-    clean, counts, gateway, gateway_of, groups, hint, keys, only_side, remedy, side, summary, telling, title,
+    clean, counts, gateway, gateway_of, groups, hint, keys, only_side, remedy, side, sides, summary, telling,
+    title,
 };
 use crate::review::change::{Change, Review, Side};
 use crate::review::judgement::Consequence;
@@ -23,6 +24,7 @@ pub fn markdown(review: &Review) -> String {
     let mut out = String::new();
     let _ = writeln!(out, "# Review of {}\n", escape(&title(review)));
     let _ = writeln!(out, "{}.\n", capital(&escape(&summary(review))));
+    write_sides(&mut out, review);
     if !review.unread.is_empty() {
         let _ = writeln!(out, "**Not everything could be compared:**\n");
         for (of, unread) in &review.unread {
@@ -74,6 +76,16 @@ pub fn markdown(review: &Review) -> String {
     out.truncate(ends);
     out.push('\n');
     out
+}
+
+/// What was compared.
+fn write_sides(out: &mut String, review: &Review) {
+    for (side, origin) in sides(review) {
+        let _ = writeln!(out, "- {}: {}", capital(side), escape(&origin));
+    }
+    if review.compared.is_some() {
+        out.push('\n');
+    }
 }
 
 fn write_change(out: &mut String, change: &Change) {

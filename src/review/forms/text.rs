@@ -1,7 +1,8 @@
 //! The review for a terminal or a plain text file: by consequence, then by room.
 
 use super::view::{
-    clean, counts, gateway, gateway_of, groups, hint, keys, only_side, remedy, side, summary, telling, title,
+    clean, counts, gateway, gateway_of, groups, hint, keys, only_side, remedy, side, sides, summary, telling,
+    title,
 };
 use crate::review::change::{Change, Kind, Review};
 use crate::review::judgement::{Consequence, Judgement, judgement, judgements};
@@ -125,6 +126,9 @@ impl Paper {
         self.wrapped(0, 2, &format!("{}: {}", title(review), summary(review)));
         if !review.changes.is_empty() {
             self.wrapped(0, 2, &format!("{}; {}", counts(review), gateway(review)));
+        }
+        for (side, origin) in sides(review) {
+            self.wrapped(0, 2, &format!("{side}: {origin}"));
         }
         if let Some(hint) = hint(review) {
             self.wrapped(0, 2, &hint);

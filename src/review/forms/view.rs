@@ -86,6 +86,12 @@ pub(super) fn title(review: &Review) -> String {
     clean(review.house.as_ref().map_or("Two builds", |house| house.name.as_str()))
 }
 
+/// The two sides, each with its name: what was compared.
+pub(super) fn sides(review: &Review) -> Vec<(&'static str, String)> {
+    let sides = review.compared.iter().flat_map(|both| [(Side::Old, &both.old), (Side::New, &both.new)]);
+    sides.map(|(of, origin)| (side(of), clean(&origin.phrase()).replace('\n', "\u{fffd}"))).collect()
+}
+
 /// What so many new identities at once are probably due to, as a sentence without its full stop.
 pub(super) fn hint(review: &Review) -> Option<String> {
     const MANY: usize = 5;

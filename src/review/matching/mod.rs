@@ -44,7 +44,7 @@ pub(super) fn review(old: &Build, new: &Build) -> Review {
     let mut changes = places::fold(changes);
     changes.par_sort_by_cached_key(place);
     let house = new.bridges.first().or(old.bridges.first()).map(|bridge| bridge.head.house.clone());
-    Review { house, before: old.size(), after: new.size(), changes, unread }
+    Review { house, compared: None, before: old.size(), after: new.size(), changes, unread }
 }
 
 /// Where a change stands in the review: worst first; of the house, of bridges, of several rooms, room by room.

@@ -94,7 +94,7 @@ fn tell_renumbered<'a>(
     context: &Context<'_>,
     report: &mut Report,
 ) -> Vec<Missing<'a>> {
-    let Some(table) = context.plan.buses.get(bus).and_then(|bus| bus.table.as_ref()) else { return missing };
+    let Some(table) = context.plan.table(bus) else { return missing };
     let (of_it, others): (Vec<_>, Vec<_>) = missing.into_iter().partition(|missing| {
         missing.wire.address.value.main() == from && row_within(missing, to, bus, table, context).is_some()
     });

@@ -221,5 +221,5 @@ fn heard(shift: &Shift, slipped: &[Slipped<'_>], context: &Context<'_>) -> Vec<(
 }
 
 fn table<'a>(appliance: &Appliance, context: &Context<'a>) -> Option<&'a AddressTable> {
-    context.plan.buses.get(appliance.bus)?.table.as_ref()
+    context.plan.table(appliance.bus)
 }

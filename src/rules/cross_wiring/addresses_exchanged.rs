@@ -225,7 +225,7 @@ fn look(context: &Context<'_>, report: &mut Report) {
 /// Tells a command that can only be read and a status that can only be written.
 fn by_flags(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
     let plan = context.plan;
-    let table = plan.buses.get(appliance.bus).and_then(|bus| bus.table.as_ref());
+    let table = plan.table(appliance.bus);
     let flags = |wire: &Wire| Some(table?.row(wire.address.value)?.flags.as_ref()?.value);
     let (Some(command), Some(feedback)) = (&point.command, &point.feedback) else { return };
     let (Some(on_command), Some(on_feedback)) = (flags(command), flags(feedback)) else { return };

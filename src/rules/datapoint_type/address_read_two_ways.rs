@@ -50,7 +50,7 @@ fn look(context: &Context<'_>, report: &mut Report) {
         if uses.clone().nth(1).is_none() {
             continue;
         }
-        let mut uses = uses.filter_map(|used| used.look_up(plan));
+        let mut uses = uses.filter_map(|used| used.look_up(plan)).filter(|(_, point, _)| !point.dpt_unread);
         let Some((first, _, first_wire)) = uses.next() else { continue };
         if let Some((appliance, _, wire)) = uses.find(|(.., wire)| wire.dpt.size != first_wire.dpt.size) {
             let written = address.display(plan.house.notation);

@@ -71,9 +71,9 @@ address,name,dpt
 
 fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
     let plan = context.plan;
-    let Some(table) = plan.buses.get(appliance.bus).and_then(|bus| bus.table.as_ref()) else { return };
-    // A type that the class does not take either is wrong by itself: that is told.
-    if type_not_of_class::accepted(point, appliance).is_some() {
+    let Some(table) = plan.table(appliance.bus) else { return };
+    // What is written and cannot be read, or is a type that the class does not take, is wrong by itself: that is told.
+    if point.dpt_unread || type_not_of_class::accepted(point, appliance).is_some() {
         return;
     }
     for (role, wire) in point.wires() {

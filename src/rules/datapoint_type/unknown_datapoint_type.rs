@@ -1,9 +1,9 @@
 //! A datapoint type that the table does not have.
 
-use crate::findings::Severity;
-use crate::findings::list;
+use crate::findings::{Certainty, Severity, list};
 use crate::resolve::{Problem, ProblemKind};
-use crate::rules::{Card, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::rules::table_type::meant;
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -26,13 +26,18 @@ switching: { command: 1/1/1, feedback: 1/4/1, dpt: 1.099 }
 };
 
 /// Names those of the same main type.
-pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
+pub(in crate::rules) fn tell(problem: &Problem, context: &Context<'_>, report: &mut Report) {
     if let ProblemKind::UnknownDpt { text, near } = &problem.kind {
         let message = format!("there is no datapoint type `{text}`");
         let said = Said::new(message, problem.place, "unknown").keyed(problem);
-        let said = match near.as_slice() {
-            [] => said,
-            near => said.help(format!("write one of {}", list(near.iter().take(8).map(String::as_str)))),
+        let said = match (meant(problem, context), near.as_slice()) {
+            (Some(meant), _) => said
+                .help(format!("write `{meant}`, as the table has it"))
+                .replace(meant.to_string(), Certainty::ToBeLookedAt),
+            (None, []) => said,
+            (None, near) => {
+                said.help(format!("write one of {}", list(near.iter().take(8).map(String::as_str))))
+            }
         };
         report.add(&RULE.card, said);
     }

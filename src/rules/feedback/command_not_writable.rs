@@ -1,9 +1,9 @@
 //! A command address cannot be written: its flag W is not set.
 
-use crate::classes::End;
 use crate::findings::Severity;
 use crate::resolve::plan::{Appliance, Point, Role};
-use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::rules::flags;
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Source};
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -63,18 +63,9 @@ address,name,flags
 
 fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
     let plan = context.plan;
-    let Some(wire) = point.wire(Role::Command) else { return };
-    let table = plan.buses.get(appliance.bus).and_then(|bus| bus.table.as_ref());
-    let Some(row) = table.and_then(|table| table.row(wire.address.value)) else { return };
-    let asked = point
-        .spec(appliance)
-        .and_then(|spec| spec.end(End::Command))
-        .is_some_and(|end| end.flags.contains('W'));
-    let Some(flags) = row.flags.as_ref().filter(|flags| asked && !flags.value.write) else { return };
-    let written = wire.address.value.display(plan.house.notation);
-    let message = format!("`{written}`, the command of `{}`, cannot be written", appliance.key.value);
-    let said = Said::new(message, wire.address.place, "flag W is not set")
-        .with(flags.place, "its flags")
-        .about(appliance, plan);
-    report.add(&RULE.card, said);
+    let asked = flags::where_asked(point, (Role::Command, 'W'), appliance, plan);
+    if let Some((wire, flags)) = asked.filter(|(_, flags)| !flags.value.write) {
+        let why = ("cannot be written", "flag W is not set");
+        report.add(&RULE.card, flags::said((Role::Command, wire), flags, why, appliance, plan));
+    }
 }

@@ -2,7 +2,8 @@
 
 use crate::findings::Severity;
 use crate::resolve::plan::{AddressTable, Appliance, Role, Wire};
-use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::rules::flags;
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Source};
 
 /// Of so many rows with flags one may be without C; where it is more, the table does not list C.
 const OF_EACH: usize = 5;
@@ -83,20 +84,11 @@ fn look(context: &Context<'_>, report: &mut Report) {
 
 fn look_at(role: Role, wire: &Wire, appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
     let plan = context.plan;
-    let table = plan.buses.get(appliance.bus).and_then(|bus| bus.table.as_ref());
-    let row = table.and_then(|table| table.row(wire.address.value));
-    let flags = row.and_then(|row| row.flags.as_ref()).filter(|flags| !flags.value.communication);
-    let Some(flags) = flags else { return };
-    let message = format!(
-        "`{}`, the {} of `{}`, takes no part in the bus",
-        wire.address.value.display(plan.house.notation),
-        role.noun(),
-        appliance.key.value
-    );
-    let said = Said::new(message, wire.address.place, "flag C is not set")
-        .with(flags.place, "its flags")
-        .about(appliance, plan);
-    report.add(&RULE.card, said);
+    let listed = flags::listed(wire, appliance, plan);
+    if let Some(flags) = listed.filter(|flags| !flags.value.communication) {
+        let why = ("takes no part in the bus", "flag C is not set");
+        report.add(&RULE.card, flags::said((role, wire), flags, why, appliance, plan));
+    }
 }
 
 /// Whether a table lists the flag C: nearly all rows that have flags have it.

@@ -1,9 +1,9 @@
 //! A feedback address cannot be read: its flag R is not set.
 
-use crate::classes::End;
 use crate::findings::Severity;
 use crate::resolve::plan::{Appliance, Point, Role};
-use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::rules::flags;
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Source};
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -70,24 +70,15 @@ fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mu
     if !appliance.bridged {
         return;
     }
-    let Some(wire) = point.wire(Role::Feedback) else { return };
-    let table = plan.buses.get(appliance.bus).and_then(|bus| bus.table.as_ref());
-    let Some(row) = table.and_then(|table| table.row(wire.address.value)) else { return };
-    let asked = point
-        .spec(appliance)
-        .and_then(|spec| spec.end(End::Feedback))
-        .is_some_and(|end| end.flags.contains('R'));
-    let Some(flags) = row.flags.as_ref().filter(|flags| asked && !flags.value.read) else { return };
-    let written = wire.address.value.display(plan.house.notation);
+    let asked = flags::where_asked(point, (Role::Feedback, 'R'), appliance, plan);
+    let Some((wire, flags)) = asked.filter(|(_, flags)| !flags.value.read) else { return };
     // An address without R and T both is most likely no status at all: one finding.
-    let (what, flag) = if flags.value.transmit {
+    let why = if flags.value.transmit {
         ("cannot be read", "flag R is not set")
     } else {
         ("cannot be read and is never sent", "flags R and T are not set")
     };
-    let message = format!("`{written}`, the feedback of `{}`, {what}", appliance.key.value);
-    let said =
-        Said::new(message, wire.address.place, flag).with(flags.place, "its flags").about(appliance, plan);
+    let said = flags::said((Role::Feedback, wire), flags, why, appliance, plan);
     let links = &appliance.class.value.links;
     if flags.value.transmit && links.iter().any(|link| link.point == point.spec && link.cluster == PRESENCE) {
         let help =

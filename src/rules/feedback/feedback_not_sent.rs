@@ -1,9 +1,9 @@
 //! A feedback address is never sent: its flag T is not set.
 
-use crate::classes::End;
 use crate::findings::Severity;
 use crate::resolve::plan::{Appliance, Point, Role};
-use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::rules::flags;
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Source};
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -63,18 +63,9 @@ address,name,flags
 
 fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
     let plan = context.plan;
-    let Some(wire) = point.wire(Role::Feedback) else { return };
-    let table = plan.buses.get(appliance.bus).and_then(|bus| bus.table.as_ref());
-    let Some(row) = table.and_then(|table| table.row(wire.address.value)) else { return };
-    let asked = point
-        .spec(appliance)
-        .and_then(|spec| spec.end(End::Feedback))
-        .is_some_and(|end| end.flags.contains('T'));
-    let Some(flags) = row.flags.as_ref().filter(|flags| asked && !flags.value.transmit) else { return };
-    let written = wire.address.value.display(plan.house.notation);
-    let message = format!("`{written}`, the feedback of `{}`, is never sent", appliance.key.value);
-    let said = Said::new(message, wire.address.place, "flag T is not set")
-        .with(flags.place, "its flags")
-        .about(appliance, plan);
-    report.add(&RULE.card, said);
+    let asked = flags::where_asked(point, (Role::Feedback, 'T'), appliance, plan);
+    if let Some((wire, flags)) = asked.filter(|(_, flags)| !flags.value.transmit) {
+        let why = ("is never sent", "flag T is not set");
+        report.add(&RULE.card, flags::said((Role::Feedback, wire), flags, why, appliance, plan));
+    }
 }

@@ -1,9 +1,10 @@
 //! A name without a visible character.
 
-use crate::findings::Severity;
+use crate::findings::{Certainty, Severity};
 use crate::matter::{LabelFault, NodeLabel};
+use crate::resolve::Plan;
+use crate::rules::named::{self, Named};
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
-use crate::source::Spanned;
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -28,34 +29,34 @@ lamp:
   class: on-off-light
   points: { switching: { command: 1/1/1, feedback: 1/4/1 } }
 ",
-        folds: &[],
+        folds: &["invisible-character-in-name"],
     },
     look: Look::Whole(look),
 };
 
-/// A bridge's name is a NodeLabel as an appliance's is.
+/// A bridge's name is a NodeLabel as an appliance's is; those of rooms, floors and the house stand beside them.
 fn look(context: &Context<'_>, report: &mut Report) {
-    let plan = context.plan;
-    for bridge in &plan.bridges {
-        if let Some(said) = said(&bridge.name, "the bridge ", &bridge.key.value) {
+    for named in named::all(context.plan) {
+        if let Some(said) = said(&named, context.plan) {
             report.add(&RULE.card, said);
-        }
-    }
-    for appliance in &plan.appliances {
-        if let Some(said) = said(&appliance.name, "", &appliance.key.value) {
-            report.add(&RULE.card, said.about(appliance, plan));
         }
     }
 }
 
-fn said(name: &Spanned<String>, kind: &str, key: &str) -> Option<Said> {
-    let message = match NodeLabel::new(&name.value) {
+fn said(named: &Named<'_>, plan: &Plan) -> Option<Said> {
+    match NodeLabel::new(named.name) {
         Err(LabelFault::Control { at }) => {
-            let character = name.value.get(at..).and_then(|rest| rest.chars().next())?;
-            format!("the name of {kind}`{key}` holds {character:?}, which cannot be printed")
+            let character = named.name.get(at..).and_then(|rest| rest.chars().next())?;
+            let tell = |whose: &str| format!("{whose} holds {character:?}, which cannot be printed");
+            let said = named.said(tell, "not a name", plan);
+            let tidy = named::tidy(named.name);
+            Some(if tidy.is_empty() { said } else { said.rename(&tidy, Certainty::ToBeLookedAt) })
         }
-        Err(LabelFault::Empty) => format!("the name of {kind}`{key}` is empty"),
-        Ok(_) | Err(LabelFault::Long { .. }) => return None,
-    };
-    Some(Said::new(message, name.place, "not a name"))
+        Err(LabelFault::Empty) => {
+            let said = named.said(|whose| format!("{whose} is empty"), "not a name", plan);
+            let help = "write the floor as the family says it, or leave `floor` out";
+            Some(if named.is_of_floor() { said.help(help) } else { said })
+        }
+        Ok(_) | Err(LabelFault::Long { .. }) => None,
+    }
 }

@@ -1,8 +1,8 @@
 //! A name with a character that nobody sees.
 
 use crate::findings::{Certainty, Severity};
-use crate::resolve::plan::Appliance;
-use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::rules::named;
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Source};
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -29,55 +29,27 @@ lamp:
 ",
         folds: &["stray-space-in-name"],
     },
-    look: Look::Appliance(look),
+    look: Look::Whole(look),
 };
-
-/// Characters without ink that are no plain space: controls, zero width, direction marks, soft hyphen, fillers.
-fn is_invisible(character: char) -> bool {
-    character.is_control()
-        || matches!(
-            character,
-            '\u{ad}'
-                | '\u{34f}'
-                | '\u{61c}'
-                | '\u{115f}'..='\u{1160}'
-                | '\u{17b4}'..='\u{17b5}'
-                | '\u{180b}'..='\u{180f}'
-                | '\u{200b}'..='\u{200f}'
-                | '\u{2028}'..='\u{202e}'
-                | '\u{2060}'..='\u{206f}'
-                | '\u{3164}'
-                | '\u{feff}'
-                | '\u{ffa0}'
-                | '\u{fff9}'..='\u{fffb}'
-                | '\u{e0000}'..='\u{e007f}'
-        )
-}
 
 /// A space that is not the one of the keyboard, such as a no-break space.
 fn is_odd_space(character: char) -> bool {
     character != ' ' && character.is_whitespace() && !character.is_control()
 }
 
-fn look(appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
-    let name = &appliance.name.value;
-    let Some(found) = name.chars().find(|&character| is_invisible(character) || is_odd_space(character))
-    else {
-        return;
-    };
-    let plain: String = name
-        .chars()
-        .filter(|&character| !is_invisible(character) || character.is_whitespace())
-        .map(|character| if character.is_whitespace() { ' ' } else { character })
-        .collect();
-    let tidy = plain.split_whitespace().collect::<Vec<_>>().join(" ");
-    let message = format!(
-        "the name of `{}` has a character that nobody sees, U+{:04X}",
-        appliance.key.value,
-        u32::from(found)
-    );
-    let said =
-        Said::new(message, appliance.name.place, "more than it looks like").about(appliance, context.plan);
-    let said = if tidy.is_empty() { said } else { said.rename(&tidy, Certainty::ToBeLookedAt) };
-    report.add(&RULE.card, said);
+fn look(context: &Context<'_>, report: &mut Report) {
+    for named in named::all(context.plan) {
+        let mut characters = named.name.chars();
+        let Some(found) =
+            characters.find(|&character| named::is_invisible(character) || is_odd_space(character))
+        else {
+            continue;
+        };
+        let number = u32::from(found);
+        let tell = |whose: &str| format!("{whose} has a character that nobody sees, U+{number:04X}");
+        let said = named.said(tell, "more than it looks like", context.plan);
+        let tidy = named::tidy(named.name);
+        let said = if tidy.is_empty() { said } else { said.rename(&tidy, Certainty::ToBeLookedAt) };
+        report.add(&RULE.card, said);
+    }
 }

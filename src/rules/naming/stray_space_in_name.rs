@@ -2,8 +2,8 @@
 
 use crate::findings::Certainty;
 use crate::findings::Severity;
-use crate::resolve::plan::Appliance;
-use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::rules::named;
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Source};
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -30,17 +30,24 @@ lamp:
 ",
         folds: &[],
     },
-    look: Look::Appliance(look),
+    look: Look::Whole(look),
 };
 
-fn look(appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
-    let name = &appliance.name.value;
-    let tidy = name.split_whitespace().collect::<Vec<_>>().join(" ");
-    if tidy != *name && !tidy.is_empty() && !name.chars().any(char::is_control) {
-        let message = format!("the name of `{}` has a space that nobody sees", appliance.key.value);
-        let said = Said::new(message, appliance.name.place, "a stray space")
-            .about(appliance, context.plan)
-            .rename(&tidy, Certainty::Sure);
-        report.add(&RULE.card, said);
+fn look(context: &Context<'_>, report: &mut Report) {
+    for named in named::all(context.plan) {
+        let name = named.name;
+        // Nearly all names are tidy.
+        let is_tidy = !name.starts_with(char::is_whitespace)
+            && !name.ends_with(char::is_whitespace)
+            && !name.contains("  ");
+        if is_tidy && name.is_ascii() || name.chars().any(char::is_control) {
+            continue;
+        }
+        let tidy = name.split_whitespace().collect::<Vec<_>>().join(" ");
+        if tidy != name && !tidy.is_empty() {
+            let tell = |whose: &str| format!("{whose} has a space that nobody sees");
+            let said = named.said(tell, "a stray space", context.plan).rename(&tidy, Certainty::Sure);
+            report.add(&RULE.card, said);
+        }
     }
 }

@@ -152,7 +152,7 @@ type Missing<'a> = (&'a Appliance, (u16, Role), &'a Wire);
 fn missing_alone<'a>(context: &Context<'a>) -> FxHashMap<usize, Option<Missing<'a>>> {
     let mut found: FxHashMap<usize, Option<Missing<'a>>> = FxHashMap::default();
     for appliance in &context.plan.appliances {
-        let table = context.plan.buses.get(appliance.bus).and_then(|bus| bus.table.as_ref());
+        let table = context.plan.table(appliance.bus);
         let Some(table) = table else { continue };
         for point in &appliance.points {
             for (role, wire) in point.wires().filter(|(_, wire)| table.row(wire.address.value).is_none()) {

@@ -83,7 +83,7 @@ fn look(context: &Context<'_>, report: &mut Report) {
     // Many rows are of one room, written in one way.
     let mut heard: FxHashMap<&str, Option<&Room>> = FxHashMap::default();
     for appliance in &plan.appliances {
-        let table = plan.buses.get(appliance.bus).and_then(|bus| bus.table.as_ref());
+        let table = plan.table(appliance.bus);
         let Some(table) = table.filter(|table| table.columns.room) else { continue };
         let Some(room) = plan.rooms.get(appliance.room) else { continue };
         // A wind alarm hangs where the wind is.

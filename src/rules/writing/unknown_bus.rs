@@ -1,7 +1,7 @@
 //! A bus that the house does not have.
 
 use crate::findings::Severity;
-use crate::findings::{Certainty, list, nearest};
+use crate::findings::{Certainty, nearest_key, some};
 use crate::resolve::{Problem, ProblemKind};
 use crate::rules::{Card, Family, Frame, Look, Report, Rule, Said, Source};
 
@@ -39,10 +39,10 @@ pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
     if let ProblemKind::UnknownBus { name, known } = &problem.kind {
         let said =
             Said::new(format!("the house has no bus `{name}`"), problem.place, "unknown bus").keyed(problem);
-        let said = match nearest(name, known.iter().map(String::as_str)) {
+        let said = match nearest_key(name, known) {
             Some(right) => said.help(format!("write `{right}`")).replace(right, Certainty::ToBeLookedAt),
             None if known.is_empty() => said,
-            None => said.help(format!("it has {}", list(known.iter().map(String::as_str)))),
+            None => said.help(format!("it has {}", some(known))),
         };
         report.add(&RULE.card, said);
     }

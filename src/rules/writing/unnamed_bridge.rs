@@ -1,7 +1,7 @@
 //! An appliance that does not say which of several bridges is its own.
 
 use crate::findings::Severity;
-use crate::findings::list;
+use crate::findings::some;
 use crate::resolve::{Problem, ProblemKind};
 use crate::rules::{Card, Family, Frame, Look, Report, Rule, Said, Source};
 
@@ -70,7 +70,7 @@ pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
             }
         };
         let said = Said::new(who, problem.place, "which bridge?").keyed(problem);
-        let known = list(known.iter().map(String::as_str));
+        let known = some(known);
         report.add(&RULE.card, said.help(format!("write `bridge:` with one of {known}, {here}")));
     }
 }

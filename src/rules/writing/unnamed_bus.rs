@@ -1,7 +1,7 @@
 //! An appliance that does not say which of several buses is its own.
 
 use crate::findings::Severity;
-use crate::findings::list;
+use crate::findings::some;
 use crate::resolve::{Problem, ProblemKind};
 use crate::rules::{Card, Family, Frame, Look, Report, Rule, Said, Source};
 
@@ -67,7 +67,7 @@ pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
             }
         };
         let said = Said::new(who, problem.place, "which bus?").keyed(problem);
-        let known = list(known.iter().map(String::as_str));
+        let known = some(known);
         report.add(&RULE.card, said.help(format!("write `bus:` with one of {known}, {here}")));
     }
 }

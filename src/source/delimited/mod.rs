@@ -52,12 +52,6 @@ impl Column {
         }
     }
 
-    /// The column of a key under `columns:`.
-    #[must_use]
-    pub fn of_key(key: &str) -> Option<Self> {
-        Self::ALL.into_iter().find(|column| column.key() == key)
-    }
-
     fn index(self) -> usize {
         self as usize
     }

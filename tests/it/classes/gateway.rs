@@ -19,9 +19,9 @@ pub(super) struct Gateway {
     last: BTreeMap<(String, u16), Value>,
 }
 
-/// An appliance of a class: its points as `NAME.command` or `NAME.feedback`, with a datapoint type after a space where it is
-/// not the usual one.
-pub(super) fn appliance(class: &str, ends: &[&str], settings: &[(&str, f64)]) -> Gateway {
+/// An appliance of a class: its points as `NAME.command` or `NAME.feedback`, or `NAME` for both of them that the class has,
+/// with a datapoint type after a space where it is not the usual one.
+pub(super) fn appliance(class: &str, ends: &[&str], settings: &[(&str, Json)]) -> Gateway {
     let class = ClassLibrary::built_in().get(class).expect(class);
     let mut chosen = Chosen::default();
     for end in ends {
@@ -29,10 +29,9 @@ pub(super) fn appliance(class: &str, ends: &[&str], settings: &[(&str, f64)]) ->
     }
     chosen.points.sort_by_key(|point| point.point);
     for (name, value) in settings {
-        let index = class.settings.iter().position(|setting| setting.name == *name).expect(name);
-        let number = housewright::classes::Number::new(*value).expect("a number");
-        chosen.settings.push((u16::try_from(index).expect("few"), SettingValue::Number(number)));
+        chosen.settings.push((class.setting(name).expect(name).0, setting(value)));
     }
+    chosen.settings.sort_by_key(|(index, _)| *index);
     let shape = class.shape(&chosen).expect("a shape");
     let mut now = Fields::new();
     for cluster in shape.parts.iter().flat_map(|part| &part.clusters) {
@@ -46,9 +45,19 @@ pub(super) fn appliance(class: &str, ends: &[&str], settings: &[(&str, f64)]) ->
     Gateway { class, chosen, shape, now, last: BTreeMap::new() }
 }
 
+fn setting(value: &Json) -> SettingValue {
+    match value {
+        Json::String(word) => SettingValue::Text(word.clone()),
+        other => {
+            let number = other.as_f64().and_then(housewright::classes::Number::new);
+            SettingValue::Number(number.expect("a number"))
+        }
+    }
+}
+
 fn add(class: &Class, chosen: &mut Chosen, written: &str) {
     let (address, dpt) = written.split_once(' ').unwrap_or((written, ""));
-    let (name, end) = address.split_once('.').expect("NAME.END");
+    let (name, end) = address.split_once('.').unwrap_or((address, "both"));
     let (index, spec) = class.point(name).expect(name);
     let known = chosen.points.iter().position(|point| point.point == index);
     let at = known.unwrap_or(chosen.points.len());
@@ -64,14 +73,18 @@ fn add(class: &Class, chosen: &mut Chosen, written: &str) {
             range: None,
         });
     }
-    let usual = |end: &Option<housewright::classes::EndSpec>| end.as_ref().expect(written).dpts[0];
-    let given = |usual: DptId| Some(if dpt.is_empty() { usual } else { dpt.parse().expect(dpt) });
+    let given = |end: &Option<housewright::classes::EndSpec>| -> Option<DptId> {
+        let usual = end.as_ref()?.dpts[0];
+        Some(if dpt.is_empty() { usual } else { dpt.parse().expect(dpt) })
+    };
     let point = &mut chosen.points[at];
-    match end {
-        "command" => point.command = given(usual(&spec.command)),
-        "feedback" => point.feedback = given(usual(&spec.feedback)),
-        other => panic!("{other}"),
+    if ["command", "both"].contains(&end) {
+        point.command = given(&spec.command);
     }
+    if ["feedback", "both"].contains(&end) {
+        point.feedback = given(&spec.feedback);
+    }
+    assert!(point.command.is_some() || point.feedback.is_some(), "{written}");
 }
 
 impl Gateway {
@@ -121,8 +134,8 @@ impl Gateway {
 
     /// Another word for a setting.
     pub(super) fn choose(&mut self, setting: &str, word: &str) {
-        let index = self.class.settings.iter().position(|known| known.name == setting).expect(setting);
-        self.chosen.settings.push((u16::try_from(index).expect("few"), SettingValue::Text(word.to_owned())));
+        let (index, _) = self.class.setting(setting).expect(setting);
+        self.chosen.settings.push((index, SettingValue::Text(word.to_owned())));
         self.shape = self.class.shape(&self.chosen).expect("a shape");
     }
 
@@ -152,11 +165,19 @@ impl Gateway {
     /// The telegrams that a command sends, as point and value.
     pub(super) fn asked(&self, command: &str, fields: Json) -> Vec<(String, Json)> {
         let Json::Object(fields) = fields else { panic!("fields") };
-        let input = Value::from_json(&Json::Object(self.whole(command, fields))).expect("a value");
-        let links = self.shape.parts.iter().flat_map(|part| &part.links);
-        let links = links.filter(|link| {
-            link.direction == Direction::ToBus
-                && matches!(&link.target, Target::Command(name) if format!("{}.{name}", link.cluster) == command)
+        self.sends(command, Json::Object(self.whole(command, fields)))
+    }
+
+    /// The telegrams that a value sends which a controller writes to an attribute, as point and value.
+    pub(super) fn written(&self, attribute: &str, value: Json) -> Vec<(String, Json)> {
+        self.sends(attribute, value)
+    }
+
+    /// What the links of a Matter end make of an input, in their order.
+    fn sends(&self, end: &str, input: Json) -> Vec<(String, Json)> {
+        let input = Value::from_json(&input).expect("a value");
+        let links = self.shape.parts.iter().flat_map(|part| &part.links).filter(|link| {
+            link.direction == Direction::ToBus && format!("{}.{}", link.cluster, link.target.name()) == end
         });
         let sent = links.filter_map(|link| {
             let result = link.conversion.run(&input, &self.now).expect("converts");

@@ -2,82 +2,8 @@
 //!
 //! Expected values: Matter Application Cluster Specification 1.6 and KNX 3/7/2.
 
-use super::scalings::only;
-use housewright::classes::{Chosen, Class, ClassLibrary, Direction, Number, SettingValue, Shape, ShapedLink};
-use housewright::convert::{Fields, Value};
+use super::gateway::{Gateway, appliance};
 use serde_json::{Value as Json, json};
-use std::sync::Arc;
-
-/// An appliance as a gateway runs it.
-struct Appliance {
-    class: Arc<Class>,
-    shape: Arc<Shape>,
-    now: Fields,
-}
-
-impl Appliance {
-    /// One with these points by these datapoint types (an end alone is written `POINT.feedback`), and these settings.
-    fn new(name: &str, points: &[(&str, &str)], settings: &[(&str, Json)]) -> Self {
-        let class = ClassLibrary::built_in().get(name).expect(name);
-        let whole: Vec<_> =
-            points.iter().map(|(point, dpt)| (point.split('.').next().unwrap_or(point), *dpt)).collect();
-        let mut chosen = Chosen::default();
-        only(name, &whole)(&mut chosen);
-        for point in points.iter().filter_map(|(point, _)| point.strip_suffix(".feedback")) {
-            let (index, _) = class.point(point).expect(point);
-            chosen
-                .points
-                .iter_mut()
-                .filter(|point| point.point == index)
-                .for_each(|point| point.command = None);
-        }
-        let setting = |(name, value): &(&str, Json)| {
-            let value = match value {
-                Json::String(word) => SettingValue::Text(word.clone()),
-                other => {
-                    SettingValue::Number(Number::new(other.as_f64().expect("a number")).expect("finite"))
-                }
-            };
-            (class.setting(name).expect(name).0, value)
-        };
-        chosen.settings = settings.iter().map(setting).collect();
-        chosen.settings.sort_by_key(|(index, _)| *index);
-        let shape = class.shape(&chosen).expect("a shape");
-        let mut now = Fields::new();
-        for cluster in shape.parts.iter().flat_map(|part| &part.clusters) {
-            for (name, value) in &cluster.attributes {
-                if let Ok(value) = Value::from_json(value) {
-                    now.put(format!("{}.{name}", cluster.name), value);
-                }
-            }
-        }
-        Self { class, shape, now }
-    }
-
-    /// The wires between a point and the rest, each with `Cluster.Name` of its Matter end.
-    fn links(&self, point: &str, direction: Direction) -> Vec<(String, &ShapedLink)> {
-        let (index, _) = self.class.point(point).expect(point);
-        let links = self.shape.parts.iter().flat_map(|part| &part.links);
-        let links = links.filter(|link| link.point == index && link.direction == direction);
-        links.map(|link| (format!("{}.{}", link.cluster, link.target.name()), link)).collect()
-    }
-
-    /// A telegram comes in: all links from the state before.
-    fn hears(&mut self, point: &str, telegram: &Json) {
-        let input = Value::from_json(telegram).expect("a value");
-        let links = self.links(point, Direction::FromBus).into_iter();
-        let made: Vec<_> = links
-            .map(|(name, link)| (name, link.conversion.run(&input, &self.now).expect("converts")))
-            .collect();
-        for (name, value) in made.into_iter().filter(|(_, value)| *value != Value::Null) {
-            self.now.put(name, value);
-        }
-    }
-
-    fn shows(&self, name: &str) -> Json {
-        self.now.get(name).map_or(Json::Null, Value::to_json)
-    }
-}
 
 /// `SystemMode`: 0 off, 3 cooling, 4 heating. `ThermostatRunningState`: 1 heats, 2 cools.
 #[test]
@@ -87,9 +13,9 @@ fn a_changeover_and_a_mode_are_known_together() {
     let valve = |percent: u8| ("valve", json!(percent));
     for changeover in ["changeover", "changeover.feedback"] {
         let see = |telegrams: &[&(&str, Json)]| {
-            let points = [("mode", "20.102"), (changeover, "1.100"), ("valve", "5.001")];
-            let mut room = Appliance::new("room-thermostat", &points, &[("function", json!("both"))]);
-            telegrams.iter().for_each(|(point, telegram)| room.hears(point, telegram));
+            let points = ["mode 20.102", &format!("{changeover} 1.100"), "valve 5.001"];
+            let mut room = appliance("room-thermostat", &points, &[("function", json!("both"))]);
+            telegrams.iter().for_each(|(point, telegram)| room.told(point, telegram.clone()));
             ["SystemMode", "ThermostatRunningState"].map(|name| room.shows(&format!("Thermostat.{name}")))
         };
         // A start in protection: off, whatever the change-over says.
@@ -110,13 +36,13 @@ fn a_changeover_and_a_mode_are_known_together() {
 /// Where the change-over is only reported, controllers offer what the plant does.
 #[test]
 fn a_plant_that_cools_offers_no_heating() {
-    let points = [("mode", "20.102"), ("changeover.feedback", "1.100")];
-    let mut room = Appliance::new("room-thermostat", &points, &[("function", json!("both"))]);
+    let points = ["mode 20.102", "changeover.feedback 1.100"];
+    let mut room = appliance("room-thermostat", &points, &[("function", json!("both"))]);
     let sequence = "Thermostat.ControlSequenceOfOperation";
     assert_eq!(room.shows(sequence), 4);
-    room.hears("changeover", &json!(false));
+    room.told("changeover", json!(false));
     assert_eq!(room.shows(sequence), 0);
-    room.hears("changeover", &json!(true));
+    room.told("changeover", json!(true));
     assert_eq!(room.shows(sequence), 2);
 }
 
@@ -127,9 +53,9 @@ fn a_charging_point_charges_while_power_flows() {
     let released = |free: bool| ("charging", json!(free));
     let power = |watts: u32| ("power", json!(watts));
     let see = |with_power: bool, telegrams: &[(&str, Json)]| {
-        let points = [("charging", "1.001"), ("plugged", "1.002"), ("power", "14.056")];
-        let mut point = Appliance::new("vehicle-charger", &points[..if with_power { 3 } else { 2 }], &[]);
-        telegrams.iter().for_each(|(name, telegram)| point.hears(name, telegram));
+        let points = ["charging 1.001", "plugged 1.002", "power 14.056"];
+        let mut point = appliance("vehicle-charger", &points[..if with_power { 3 } else { 2 }], &[]);
+        telegrams.iter().for_each(|(name, telegram)| point.told(name, telegram.clone()));
         point.shows("EnergyEvse.State")
     };
     assert_eq!(see(true, &[released(true), plugged(true), power(0)]), 1);
@@ -148,19 +74,18 @@ fn a_charging_point_charges_while_power_flows() {
 /// The current is limited before it may flow.
 #[test]
 fn a_limit_is_sent_before_the_release() {
-    let points = [("charging", "1.001"), ("current-limit", "7.012")];
-    let point = Appliance::new("vehicle-charger", &points, &[]);
-    let sent = point.shape.parts.iter().flat_map(|part| &part.links);
-    let order: Vec<_> =
-        sent.filter(|link| link.target.name() == "EnableCharging").map(|link| link.dpt.to_string()).collect();
-    assert_eq!(order, ["7.012", "1.001"]);
+    let points = ["charging 1.001", "current-limit 7.012"];
+    let point = appliance("vehicle-charger", &points, &[]);
+    let sent = point.asked("EnergyEvse.EnableCharging", json!({"MaximumChargeCurrent": 16_000}));
+    let order: Vec<&str> = sent.iter().map(|(point, _)| point.as_str()).collect();
+    assert_eq!(order, ["current-limit", "charging"]);
 }
 
 /// `FanModeEnum`: 0 off, 1 low, 2 medium, 3 high, 5 automatic.
 #[test]
 fn a_mode_of_a_fan_comes_back_from_any_number_of_stages() {
     for stages in 1..=100_u32 {
-        let mut fan = Appliance::new("fan", &[("speed", "5.010")], &[("stages", json!(stages))]);
+        let mut fan = appliance("fan", &["speed 5.010"], &[("stages", json!(stages))]);
         let modes: &[u32] = match fan.shows("FanControl.FanModeSequence").as_u64() {
             Some(5) => &[0, 3],
             Some(1) => &[0, 1, 3],
@@ -168,14 +93,9 @@ fn a_mode_of_a_fan_comes_back_from_any_number_of_stages() {
         };
         assert_eq!(modes.len(), stages.min(3) as usize + 1);
         for mode in modes {
-            let input = Value::from_json(&json!(mode)).expect("a value");
-            let links = fan.links("speed", Direction::ToBus).into_iter();
-            let sent: Vec<_> = links
-                .filter(|(name, _)| name == "FanControl.FanMode")
-                .map(|(_, link)| link.conversion.run(&input, &fan.now).expect("converts").to_json())
-                .collect();
-            let [stage] = sent.as_slice() else { panic!("{stages} stages: {sent:?}") };
-            fan.hears("speed", &json!(stage.as_f64().expect("a number").round()));
+            let sent = fan.written("FanControl.FanMode", json!(mode));
+            let [(_, stage)] = sent.as_slice() else { panic!("{stages} stages: {sent:?}") };
+            fan.told("speed", json!(stage.as_f64().expect("a number").round()));
             assert_eq!(fan.shows("FanControl.FanMode"), json!(mode), "{stages} stages send {stage}");
         }
     }
@@ -183,40 +103,40 @@ fn a_mode_of_a_fan_comes_back_from_any_number_of_stages() {
 
 #[test]
 fn a_fan_that_is_switched_off_at_the_wall_is_off() {
-    let mut fan = Appliance::new("fan", &[("speed", "5.001"), ("switching", "1.001")], &[]);
-    let shows = |fan: &Appliance| {
+    let mut fan = appliance("fan", &["speed 5.001", "switching 1.001"], &[]);
+    let shows = |fan: &Gateway| {
         ["FanMode", "PercentSetting", "PercentCurrent"].map(|name| fan.shows(&format!("FanControl.{name}")))
     };
-    fan.hears("speed", &json!(60));
-    fan.hears("switching", &json!(true));
+    fan.told("speed", json!(60));
+    fan.told("switching", json!(true));
     assert_eq!(shows(&fan), [2, 60, 60]);
-    fan.hears("switching", &json!(false));
+    fan.told("switching", json!(false));
     assert_eq!(shows(&fan), [0, 0, 0]);
-    fan.hears("switching", &json!(true));
+    fan.told("switching", json!(true));
     assert_eq!(shows(&fan), [3, 100, 100]);
-    fan.hears("speed", &json!(60));
+    fan.told("speed", json!(60));
     assert_eq!(shows(&fan), [2, 60, 60]);
 }
 
 /// In automatic the percentage is null, which the gateway sees to (cluster§4.4.6.3): no telegram sets it.
 #[test]
 fn a_fan_that_controls_itself_has_no_percentage_set() {
-    let mut fan = Appliance::new("fan", &[("speed", "5.001"), ("automatic", "1.001")], &[]);
-    fan.hears("automatic", &json!(true));
-    fan.now.put("FanControl.PercentSetting".to_owned(), Value::Null);
-    fan.hears("speed", &json!(40));
+    let mut fan = appliance("fan", &["speed 5.001", "automatic 1.001"], &[]);
+    fan.told("automatic", json!(true));
+    fan.place("FanControl.PercentSetting", Json::Null);
+    fan.told("speed", json!(40));
     let shows = ["FanMode", "PercentSetting", "PercentCurrent"];
     assert_eq!(shows.map(|name| fan.shows(&format!("FanControl.{name}"))), [json!(5), Json::Null, json!(40)]);
-    fan.hears("automatic", &json!(false));
+    fan.told("automatic", json!(false));
     assert_eq!(shows.map(|name| fan.shows(&format!("FanControl.{name}"))), [1, 40, 40]);
 }
 
 /// A value of 20.102 without a name leaves the choice as it is.
 #[test]
 fn a_mode_that_has_no_name_is_not_shown() {
-    let mut modes = Appliance::new("mode-selector", &[("mode", "20.102")], &[("mode-4", json!("Night"))]);
+    let mut modes = appliance("mode-selector", &["mode 20.102"], &[("mode-4", json!("Night"))]);
     for (told, shown) in [(1, 2), (2, 2), (3, 4), (4, 4), (0, 1)] {
-        modes.hears("mode", &json!(told));
+        modes.told("mode", json!(told));
         assert_eq!(modes.shows("ModeSelect.CurrentMode"), shown, "{told}");
     }
 }
@@ -224,23 +144,18 @@ fn a_mode_that_has_no_name_is_not_shown() {
 /// KNX 3/7/2 §6.16: brightness and colour temperature, each only where the telegram marks it.
 #[test]
 fn one_object_has_brightness_and_white() {
-    let mut lamp = Appliance::new("tunable-white-light", &[("colour-temperature", "249.600")], &[]);
-    lamp.hears("colour-temperature", &json!({"time": 1.5, "temperature": 4000, "brightness": null}));
+    let mut lamp = appliance("tunable-white-light", &["colour-temperature 249.600"], &[]);
+    lamp.told("colour-temperature", json!({"time": 1.5, "temperature": 4000, "brightness": null}));
     assert_eq!(lamp.shows("ColorControl.ColorTemperatureMireds"), 250);
     assert_eq!(lamp.shows("LevelControl.CurrentLevel"), 254);
-    lamp.hears("colour-temperature", &json!({"time": null, "temperature": null, "brightness": 128}));
+    lamp.told("colour-temperature", json!({"time": null, "temperature": null, "brightness": 128}));
     assert_eq!(lamp.shows("ColorControl.ColorTemperatureMireds"), 250);
     assert_eq!(
         [lamp.shows("LevelControl.CurrentLevel"), lamp.shows("OnOff.OnOff")],
         [json!(127), json!(true)]
     );
-    let sends = |command: &str, fields: Json| {
-        let input = Value::from_json(&fields).expect("a value");
-        let links = lamp.links("colour-temperature", Direction::ToBus).into_iter();
-        let sent = links
-            .filter(|(name, _)| name == command)
-            .map(|(_, link)| link.conversion.run(&input, &lamp.now).expect("converts"));
-        sent.filter(|value| *value != Value::Null).map(|value| value.to_json()).collect::<Vec<_>>()
+    let sends = |command: &str, fields: Json| -> Vec<Json> {
+        lamp.asked(command, fields).into_iter().map(|(_, value)| value).collect()
     };
     let white = sends("ColorControl.MoveToColorTemperature", json!({"ColorTemperatureMireds": 250}));
     assert_eq!(white, [json!({"temperature": 4000})]);

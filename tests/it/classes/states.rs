@@ -114,7 +114,7 @@ fn telegram(point: &str, value: bool) -> Vec<(String, Json)> {
 /// cluster§5.3.7.4: what cannot be sent to a position opens for 0 and closes for anything else.
 #[test]
 fn a_shutter_whose_position_is_only_told_opens_and_closes() {
-    for settings in [&[][..], &[("travel-time", 30.0)]] {
+    for settings in [&[][..], &[("travel-time", json!(30))]] {
         let shutter = appliance(
             "roller-shutter",
             &["move.command", "step-stop.command", "position.feedback"],
@@ -138,7 +138,7 @@ fn a_shutter_of_unknown_position_goes_to_its_ends_and_never_takes_a_stray_step()
     for stop in ["step-stop", "stop"] {
         let ends = ["move.command".to_owned(), format!("{stop}.command")];
         let ends: Vec<&str> = ends.iter().map(String::as_str).collect();
-        let mut shutter = appliance("roller-shutter", &ends, &[("travel-time", 30.0)]);
+        let mut shutter = appliance("roller-shutter", &ends, &[("travel-time", json!(30))]);
         assert_eq!(shutter.asked(LIFT, lift(5000)), NOTHING, "nothing is known of it");
         assert_eq!(shutter.asked(LIFT, lift(0)), telegram("move", false));
         assert_eq!(shutter.asked(LIFT, lift(10000)), telegram("move", true));
@@ -149,7 +149,7 @@ fn a_shutter_of_unknown_position_goes_to_its_ends_and_never_takes_a_stray_step()
         assert_eq!(shutter.asked(LIFT, lift(4000)), up, "{stop}");
     }
     let mut shutter =
-        appliance("roller-shutter", &["move.command", "stop.command"], &[("travel-time", 30.0)]);
+        appliance("roller-shutter", &["move.command", "stop.command"], &[("travel-time", json!(30))]);
     shutter.place("WindowCovering.CurrentPositionLiftPercent100ths", json!(4000));
     assert_eq!(shutter.asked(LIFT, lift(4000)), NOTHING, "it is there");
 }

@@ -5,6 +5,7 @@
 mod command;
 mod format;
 mod git;
+mod going_back;
 mod history;
 mod merging;
 mod naming;

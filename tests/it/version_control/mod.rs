@@ -8,4 +8,5 @@ mod merges;
 mod recipes;
 mod repository;
 mod resolving;
+mod sides;
 mod unread;
