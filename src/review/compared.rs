@@ -18,6 +18,7 @@ pub struct Compared {
 /// Where one side of a review comes from.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "camelCase")]
+#[schemars(rename = "ComparedSide")]
 pub struct Origin {
     /// What it is.
     pub kind: OriginKind,
@@ -39,6 +40,7 @@ pub struct Origin {
 /// What a side of a review is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
+#[schemars(rename = "ComparedSideKind")]
 pub enum OriginKind {
     /// A build folder.
     BuildFolder,
