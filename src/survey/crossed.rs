@@ -181,40 +181,37 @@ impl<'a> Looking<'a> {
             return Vec::new();
         }
         let points = self.points();
-        let of = |wired: &Wired, whole: bool| {
-            if whole {
-                points.get(&wired.function).copied().unwrap_or(wired.function)
-            } else {
-                wired.function
-            }
-        };
-        let mut groups: Vec<(bool, [Function; 2], Crossing)> = Vec::new();
+        let mut crossings: Vec<Crossing> = Vec::new();
         let mut known: FxHashMap<(bool, [Function; 2]), usize> = FxHashMap::default();
         for &(one, other) in found {
             let wired = |wire: u32| self.wires.all.get(wire as usize);
             let (Some(first), Some(second)) = (wired(one), wired(other)) else { continue };
-            let whole = first.point != second.point;
-            let mut pair = [(of(first, whole), one), (of(second, whole), other)];
-            pair.sort_unstable();
-            let [(first, one), (second, other)] = pair;
-            let group = *known.entry((whole, [first, second])).or_insert_with(|| {
-                groups.push((whole, [first, second], Crossing::default()));
-                groups.len() - 1
+            let (key, turned) = key(first, second, &points);
+            let group = *known.entry(key).or_insert_with(|| {
+                crossings.push(Crossing::default());
+                crossings.len() - 1
             });
-            groups.get_mut(group).into_iter().for_each(|(.., crossing)| crossing.pairs.push((one, other)));
+            let pair = if turned { (other, one) } else { (one, other) };
+            crossings.get_mut(group).into_iter().for_each(|crossing| crossing.pairs.push(pair));
         }
+        let mut both: Vec<usize> = Vec::new();
         for appliance in 0..self.plan.appliances.len() {
             let (_, own) = self.wires.of_appliance(appliance);
-            for (whole, functions, crossing) in &mut groups {
-                let has = |function: &Function| own.iter().any(|wired| of(wired, *whole) == *function);
-                crossing.of += usize::from(functions.iter().all(has));
+            let pairs = own
+                .iter()
+                .enumerate()
+                .flat_map(|(place, one)| own.iter().skip(place + 1).map(move |other| (one, other)));
+            both.extend(pairs.filter_map(|(one, other)| known.get(&key(one, other, &points).0)));
+            both.sort_unstable();
+            both.dedup();
+            for group in both.drain(..) {
+                crossings.get_mut(group).into_iter().for_each(|crossing| crossing.of += 1);
             }
         }
-        let crossings = groups.into_iter().map(|(.., mut crossing)| {
+        for crossing in &mut crossings {
             crossing.is_habit = crossing.appliances(self.wires) * OF_EACH >= crossing.of;
-            crossing
-        });
-        crossings.collect()
+        }
+        crossings
     }
 
     /// For each function the first that is of the same point.
@@ -223,6 +220,18 @@ impl<'a> Looking<'a> {
         let functions = self.wires.functions();
         functions.filter_map(|(function, point, _)| Some((function, first(point)?.0))).collect()
     }
+}
+
+/// What two ends of an appliance are told as: their functions, or those that stand for their points where these are two;
+/// and whether the second comes first.
+fn key(one: &Wired, other: &Wired, points: &FxHashMap<Function, Function>) -> ((bool, [Function; 2]), bool) {
+    let whole = one.point != other.point;
+    let of = |wired: &Wired| {
+        let point = points.get(&wired.function).filter(|_| whole);
+        point.copied().unwrap_or(wired.function)
+    };
+    let (first, second) = (of(one), of(other));
+    ((whole, [first.min(second), first.max(second)]), first > second)
 }
 
 /// What is seen at a glance: each row says what the other end is, or that of a command that it is a status.

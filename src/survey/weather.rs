@@ -37,6 +37,8 @@ pub(super) fn find(judge: Judge<'_>, speech: &Speech, told: impl Fn(u32) -> bool
         .collect();
     let mut groups: Vec<OtherWeather> = Vec::new();
     let mut known: FxHashMap<(u32, Function, GroupAddress), usize> = FxHashMap::default();
+    // The table is looked through once for each function, however many addresses are wrong.
+    let mut rights: FxHashMap<(u32, Function), Option<GroupAddress>> = FxHashMap::default();
     for (wired, index) in judge.wires.all.iter().zip(0u32..) {
         let kind = kinds.iter().find(|(function, _)| *function == wired.function);
         let (Some((_, own)), Some(row)) = (kind, wired.row) else { continue };
@@ -46,7 +48,8 @@ pub(super) fn find(judge: Judge<'_>, speech: &Speech, told: impl Fn(u32) -> bool
             continue;
         }
         let group = *known.entry((wired.bus, wired.function, wired.address)).or_insert_with(|| {
-            let right = row_of(judge, wired, *own, speech);
+            let right = rights.entry((wired.bus, wired.function));
+            let right = *right.or_insert_with(|| row_of(judge, wired, *own, speech));
             groups.push(OtherWeather { wires: Vec::new(), right, said });
             groups.len() - 1
         });
