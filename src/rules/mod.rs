@@ -154,6 +154,7 @@ mod card;
 mod cell_wording;
 mod class_wording;
 mod copies;
+mod crossing;
 mod explain;
 mod flags;
 mod judged;

@@ -9,7 +9,10 @@ use crate::source::Place;
 use crate::survey::{Evidence, Habit, Slip, Suspect, Wired};
 
 /// A wire of the survey with the appliance, point and wire of the plan.
-fn look_up<'a>(index: u32, context: &Context<'a>) -> Option<(&'a Wired, &'a Appliance, &'a Point, &'a Wire)> {
+pub(super) fn look_up<'a>(
+    index: u32,
+    context: &Context<'a>,
+) -> Option<(&'a Wired, &'a Appliance, &'a Point, &'a Wire)> {
     let wired = context.survey.wires.all.get(index as usize)?;
     let appliance = context.plan.appliances.get(wired.appliance as usize)?;
     let point = appliance.points.get(wired.point as usize)?;
@@ -26,7 +29,8 @@ pub(super) fn wire_of<'a>(wire: u32, context: &Context<'a>) -> Option<(&'a Appli
     look_up(wire, context).map(|(_, appliance, _, wire)| (appliance, wire))
 }
 
-fn row<'a>(wired: &Wired, context: &Context<'a>) -> Option<&'a Row> {
+/// The row of a wire's address.
+pub(super) fn row<'a>(wired: &Wired, context: &Context<'a>) -> Option<&'a Row> {
     let table = context.plan.table(wired.bus as usize)?;
     table.rows.get(wired.row? as usize)
 }
@@ -186,7 +190,10 @@ fn rooms_of(suspect: &Suspect, context: &Context<'_>) -> Option<String> {
 }
 
 /// The edit that exchanges the addresses of pairs of wires.
-fn exchange(pairs: impl Iterator<Item = (u32, u32)>, context: &Context<'_>) -> Vec<(Place, String)> {
+pub(super) fn exchange(
+    pairs: impl Iterator<Item = (u32, u32)>,
+    context: &Context<'_>,
+) -> Vec<(Place, String)> {
     let notation = context.plan.house.notation;
     let place = |wire: u32| look_up(wire, context).map(|(.., wire)| wire.address);
     let mut edits = Vec::new();
@@ -317,6 +324,7 @@ pub(super) fn words(suspect: &Suspect, context: &Context<'_>) -> String {
     match suspect.evidence.first() {
         Some(Evidence::Habit { habit, from }) => habit_words(suspect, *habit, *from, context),
         Some(Evidence::Function) => function_words(suspect, context),
+        Some(Evidence::Words) => "each of the two rows is called what the other address is for".to_owned(),
         Some(Evidence::Row { .. } | Evidence::Room { .. }) | None => row_words(suspect, context),
     }
 }
@@ -341,7 +349,7 @@ pub(super) fn row_words(suspect: &Suspect, context: &Context<'_>) -> String {
     let Some((wired, ..)) = look_up(suspect.wire, context) else { return String::new() };
     let siblings = suspect.evidence.iter().find_map(|evidence| match evidence {
         Evidence::Row { siblings } => Some(*siblings),
-        Evidence::Habit { .. } | Evidence::Function | Evidence::Room { .. } => None,
+        Evidence::Habit { .. } | Evidence::Function | Evidence::Words | Evidence::Room { .. } => None,
     });
     let (_, own) = context.survey.wires.of_appliance(wired.appliance as usize);
     if siblings == Some(0) {

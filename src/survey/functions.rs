@@ -85,8 +85,18 @@ fn says(words: &[Word], point: &str, role: Role, tokens: &Tokens, vocabulary: &V
         .flat_map(|meaning| meaning.points.iter().map(String::as_str))
         .collect();
     let status = is_status(words, tokens, vocabulary);
-    let measured =
-        matches!(point, "temperature" | "humidity" | "illuminance" | "occupancy" | "contact" | "leak");
+    let measured = matches!(
+        point,
+        "temperature"
+            | "humidity"
+            | "illuminance"
+            | "occupancy"
+            | "contact"
+            | "tilt"
+            | "leak"
+            | "smoke"
+            | "fault"
+    );
     let end = status == (role == Role::Feedback) || (measured && role == Role::Feedback);
     let named = points.contains(&point) || (points.is_empty() && status && point == "switching");
     end && named

@@ -135,7 +135,7 @@ impl<'a> Judge<'a> {
         let row = table.zip(row).and_then(|(table, row)| table.rows.get(row as usize));
         let mut cost = if table.is_some() && row.is_none() { 1.0 } else { 0.0 };
         if let Some(row) = row {
-            cost += self.row_cost(wired, row);
+            cost += row_cost(self.plan, wired, row);
         }
         if wired.shared {
             return cost;
@@ -149,26 +149,6 @@ impl<'a> Judge<'a> {
             cost += 0.8;
         }
         cost
-    }
-
-    fn row_cost(&self, wired: &Wired, row: &Row) -> f64 {
-        let flags = row.flags.as_ref().map(|flags| flags.value);
-        let unfit = flags.is_some_and(|flags| match wired.role {
-            Role::Command => !flags.write,
-            Role::Feedback => !flags.read && !flags.transmit,
-            Role::Listens => false,
-        });
-        let of_type = if self.fits_type(wired, row) == Some(false) { 0.8 } else { 0.0 };
-        of_type + if unfit { 0.4 } else { 0.0 }
-    }
-
-    /// Whether the telegrams of a row are of the length that the wire's are; none where one of them is not known.
-    fn fits_type(&self, wired: &Wired, row: &Row) -> Option<bool> {
-        let appliance = self.plan.appliances.get(wired.appliance as usize)?;
-        let point = appliance.points.get(wired.point as usize)?;
-        let typed = point.wire(wired.role).or_else(|| point.wires().next().map(|(_, wire)| wire))?.dpt;
-        let listed = dpt::of_main(row.dpt.as_ref()?.value.main()).first()?;
-        Some(listed.size == typed.size)
     }
 
     /// The addresses that could be meant for a wire: those that a habit leads to, and the appliance's own rows that are
@@ -211,7 +191,7 @@ impl<'a> Judge<'a> {
     /// another appliance, wherever the habits lead.
     pub(super) fn best(&self, wired: &Wired, but: Option<GroupAddress>) -> Option<(GroupAddress, Mark)> {
         let row = |address: GroupAddress| self.table(wired)?.row(address);
-        let fits = |address: GroupAddress| row(address).and_then(|row| self.fits_type(wired, row));
+        let fits = |address: GroupAddress| row(address).and_then(|row| fits_type(self.plan, wired, row));
         let written_fits = but.and_then(fits) == Some(true);
         let mut marked: Vec<(f64, GroupAddress, Mark)> = self
             .candidates(wired)
@@ -230,4 +210,25 @@ impl<'a> Judge<'a> {
         let (total, address, mark) = marked.into_iter().next()?;
         next.is_none_or(|next| total - next > 0.05).then_some((address, mark))
     }
+}
+
+/// What the flags and the type of a row cost a wire.
+pub(super) fn row_cost(plan: &Plan, wired: &Wired, row: &Row) -> f64 {
+    let flags = row.flags.as_ref().map(|flags| flags.value);
+    let unfit = flags.is_some_and(|flags| match wired.role {
+        Role::Command => !flags.write,
+        Role::Feedback => !flags.read && !flags.transmit,
+        Role::Listens => false,
+    });
+    let of_type = if fits_type(plan, wired, row) == Some(false) { 0.8 } else { 0.0 };
+    of_type + if unfit { 0.4 } else { 0.0 }
+}
+
+/// Whether the telegrams of a row are of the length that the wire's are; none where one of them is not known.
+fn fits_type(plan: &Plan, wired: &Wired, row: &Row) -> Option<bool> {
+    let appliance = plan.appliances.get(wired.appliance as usize)?;
+    let point = appliance.points.get(wired.point as usize)?;
+    let typed = point.wire(wired.role).or_else(|| point.wires().next().map(|(_, wire)| wire))?.dpt;
+    let listed = dpt::of_main(row.dpt.as_ref()?.value.main()).first()?;
+    Some(listed.size == typed.size)
 }

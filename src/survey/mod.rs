@@ -6,14 +6,17 @@
 
 mod buses;
 mod called;
+mod crossed;
 mod elsewhere;
 mod functions;
+mod heard;
 mod homes;
 mod marks;
 pub mod names;
 mod numbers;
 mod offsets;
 mod owners;
+mod said;
 mod settle;
 mod shifts;
 mod stems;
@@ -22,6 +25,7 @@ mod taught;
 mod tokens;
 mod uses;
 mod vocabulary;
+mod weather;
 mod wires;
 
 use crate::knx::GroupAddress;
@@ -31,10 +35,14 @@ use rayon::prelude::*;
 use rustc_hash::{FxHashMap, FxHashSet};
 use std::sync::OnceLock;
 
+pub use crossed::Crossing;
+pub use heard::Overheard;
 pub use offsets::{Distance, Habit};
+pub use said::Weather;
 pub use shifts::{Scope, Shift};
 pub use suspects::{Evidence, Slip, Suspect};
 pub use uses::{Use, Uses};
+pub use weather::OtherWeather;
 pub use wires::{Function, Kind, Wired, Wires};
 
 /// An address proposed for a wire must have at least these marks.
@@ -51,6 +59,12 @@ pub struct Survey {
     pub suspects: Vec<Suspect>,
     /// Wires that slipped together: all lie one distance beside the rows that name them.
     pub shifts: Vec<Shift>,
+    /// Ends that lie in each other's rows in several appliances.
+    pub crossings: Vec<Crossing>,
+    /// Alarms of wind on rows of rain, and the other way round.
+    pub other_weather: Vec<OtherWeather>,
+    /// Appliances that listen to another room's address.
+    pub overheard: Vec<Overheard>,
     /// Rooms that name another bus than they are wired to, each with the one that was probably meant: indices in the
     /// plan. Nothing else is said of their addresses.
     pub misplaced: Vec<(usize, usize)>,
@@ -77,6 +91,7 @@ struct Learned {
     homes: Vec<Option<homes::Home>>,
     /// For each wire whether its own row speaks against it.
     doubtful: Vec<bool>,
+    speech: said::Speech,
 }
 
 impl Survey {
@@ -87,22 +102,52 @@ impl Survey {
             || rayon::join(|| Uses::of(plan), || Wires::of(plan)),
             || called::Called::of(plan, &mut tokens),
         );
-        let mut learned = Learned::of(plan, &wires, called, tokens);
-        learned.doubtful = doubtful(marks::Judge { plan, wires: &wires, uses: &uses, learned: &learned });
-        let mut suspects =
-            suspects::find(marks::Judge { plan, wires: &wires, uses: &uses, learned: &learned });
-        let misplaced =
-            buses::misplaced(marks::Judge { plan, wires: &wires, uses: &uses, learned: &learned });
-        let room = |suspect: &Suspect| {
-            let appliance = wires.all.get(suspect.wire as usize)?.appliance;
-            Some(plan.appliances.get(appliance as usize)?.room)
+        let (mut learned, mut crossings) = Learned::of(plan, &wires, called, tokens);
+        // What a whole house has exchanged is no habit to hold the rest to.
+        let mended = crossed::mended(&wires, crossings.iter().filter(|crossing| crossing.is_habit));
+        let counted = mended.as_ref().unwrap_or(&wires);
+        learned.doubtful = doubtful(marks::Judge { plan, wires: counted, uses: &uses, learned: &learned });
+        let judge = marks::Judge { plan, wires: counted, uses: &uses, learned: &learned };
+        let mut suspects = suspects::find(judge);
+        let misplaced = buses::misplaced(judge);
+        let is_misplaced = |wire: u32| {
+            let appliance = wires.all.get(wire as usize).map(|wired| wired.appliance as usize);
+            let room = appliance.and_then(|appliance| plan.appliances.get(appliance)).map(|one| one.room);
+            room.is_some_and(|room| is_among(&misplaced, room))
         };
-        suspects.retain(|suspect| room(suspect).is_none_or(|room| !is_among(&misplaced, room)));
-        let shifts = shifts::find(marks::Judge { plan, wires: &wires, uses: &uses, learned: &learned });
+        suspects.retain(|suspect| !is_misplaced(suspect.wire));
+        let shifts = shifts::find(judge);
         let slipped: FxHashSet<u32> =
             shifts.iter().flat_map(|shift| &shift.wires).map(|(wire, _)| *wire).collect();
         suspects.retain(|suspect| !suspect.wires().any(|wire| slipped.contains(&wire)));
-        Self { uses, wires, suspects, shifts, misplaced, learned, by_key: OnceLock::new() }
+        crossings.iter_mut().for_each(|crossing| {
+            crossing.pairs.retain(|(one, other)| {
+                ![*one, *other].iter().any(|wire| slipped.contains(wire) || is_misplaced(*wire))
+            });
+        });
+        crossed::settle(&mut crossings, &mut suspects, &wires);
+        let moved: FxHashSet<u32> = suspects.iter().flat_map(Suspect::told).chain(slipped).collect();
+        let crossed = crossed::all_wires(&crossings);
+        let is_told = |wire: u32| moved.contains(&wire) || is_misplaced(wire);
+        let other_weather =
+            weather::find(judge, &learned.speech, |wire| is_told(wire) || crossed.contains(&wire));
+        let overheard = heard::find(judge, |appliance| {
+            let (start, own) = wires.of_appliance(appliance as usize);
+            (start..start + own.len()).any(|wire| is_told(wires::narrow(wire)))
+        });
+        let by_key = OnceLock::new();
+        Self {
+            uses,
+            wires,
+            suspects,
+            shifts,
+            crossings,
+            other_weather,
+            overheard,
+            misplaced,
+            learned,
+            by_key,
+        }
     }
 
     /// Whether a use of an address is its appliance's own: several have not the point in common, and the room is on the
@@ -211,19 +256,36 @@ impl Survey {
 }
 
 impl Learned {
-    fn of(plan: &Plan, wires: &Wires, called: called::Called, mut tokens: tokens::Tokens) -> Self {
+    /// With the ends that lie in each other's rows, whether or not that was counted.
+    fn of(
+        plan: &Plan,
+        wires: &Wires,
+        called: called::Called,
+        mut tokens: tokens::Tokens,
+    ) -> (Self, Vec<Crossing>) {
         let vocabulary = vocabulary::Vocabulary::with(&plan.words);
-        let ((stems, functions, owners), offsets) = rayon::join(
+        let offsets = |wires: &Wires| offsets::Offsets::of(wires, plan.appliances.len(), plan.house.notation);
+        let ((stems, mut functions, owners, (speech, crossings)), mut offsets_learned) = rayon::join(
             || {
                 let stems = stems::Stems::of(plan, wires, &called, &mut tokens, &vocabulary);
                 let functions = functions::Functions::of(wires, &stems, &tokens, &vocabulary);
                 let owners = owners::Owners::of(called, wires, &stems, &tokens, &vocabulary);
-                (stems, functions, owners)
+                let looking =
+                    crossed::Looking { plan, wires, stems: &stems, owners: &owners, tokens: &tokens };
+                let speech = said::Speech::of(wires, &tokens, &vocabulary);
+                let crossings = crossed::find(&looking, &speech);
+                (stems, functions, owners, (speech, crossings))
             },
-            || offsets::Offsets::of(wires, plan.appliances.len(), plan.house.notation),
+            || offsets(wires),
         );
+        let habits = crossings.iter().filter(|crossing| crossing.is_habit);
+        if let Some(mended) = crossed::mended(wires, habits) {
+            functions = functions::Functions::of(&mended, &stems, &tokens, &vocabulary);
+            offsets_learned = offsets(&mended);
+        }
         let homes = homes::homes(plan, wires, &stems, &owners, &tokens);
-        Self { tokens, stems, functions, owners, offsets, homes, doubtful: Vec::new() }
+        let (offsets, doubtful) = (offsets_learned, Vec::new());
+        (Self { tokens, stems, functions, owners, offsets, homes, doubtful, speech }, crossings)
     }
 
     /// Whether a wire's own row speaks against it, by its index in [`Wires::all`].

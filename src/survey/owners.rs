@@ -225,6 +225,11 @@ impl Owners {
         all.map(|other| self.alike(word, *other, tokens)).fold(0.0, f64::max)
     }
 
+    /// Whether a row's word may be one of an appliance's.
+    pub(super) fn is_own(&self, word: Word, appliance: usize, tokens: &Tokens) -> bool {
+        self.fits(word, appliance, &[self.core.of(appliance), self.more.of(appliance)], tokens) > 0.0
+    }
+
     /// How well one of an appliance's words is found in a row.
     fn covered(&self, own: Word, appliance: usize, words: &[Word], tokens: &Tokens) -> f64 {
         if words.binary_search(&own).is_ok() {
@@ -281,6 +286,12 @@ impl Owners {
         rooms.all(|room| room == first).then_some(first)
     }
 
+    /// The words of a row but those that say a room.
+    pub(super) fn besides(&self, words: &[Word], room: u32) -> Vec<Word> {
+        let said = |word: &Word| self.learned.of(*word).or_else(|| self.named.of(*word).one());
+        words.iter().filter(|word| said(word) != Some(room)).copied().collect()
+    }
+
     /// Whether a stem may speak of an appliance's room, or the appliance is called after the other one.
     pub(super) fn may_be_here(
         &self,
@@ -296,10 +307,15 @@ impl Owners {
         let telling = |word: &&Word| !room.floor.contains(word) && self.named.of(**word) != Named::Several;
         let own: Vec<Word> = room.name.iter().chain(&room.more).filter(telling).copied().collect();
         let here = |word: &Word| own.iter().any(|own| own == word || self.alike(*word, *own, tokens) > 0.0);
+        stems.words(stem).iter().any(here) || self.is_called_after(appliance, other)
+    }
+
+    /// Whether an appliance has a word of another room in its name that its own room has not.
+    pub(super) fn is_called_after(&self, appliance: usize, other: u32) -> bool {
+        let name = |room: u32| self.rooms.get(room as usize).map_or(&[][..], |room| room.name.as_slice());
+        let own = self.room.get(appliance).map_or(&[][..], |room| name(*room));
         let core = self.core.of(appliance);
-        let theirs = self.rooms.get(other as usize).map_or(&[][..], |other| other.name.as_slice());
-        stems.words(stem).iter().any(here)
-            || theirs.iter().any(|word| core.contains(word) && !room.name.contains(word))
+        name(other).iter().any(|word| core.contains(word) && !own.contains(word))
     }
 
     /// Stems that have a word of an appliance's own, those of its rarest words first.

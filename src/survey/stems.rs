@@ -130,8 +130,8 @@ impl Stems {
         Some(*self.first.get(bus as usize)? as usize + row as usize)
     }
 
-    /// The words of a row.
-    fn row(&self, bus: u32, row: u32) -> &[Word] {
+    /// The words of a row, sorted.
+    pub(super) fn row(&self, bus: u32, row: u32) -> &[Word] {
         self.place(bus, row).map_or(&[], |place| self.rows.of(place))
     }
 
@@ -334,6 +334,11 @@ impl Stems {
         self.split(bus, row).call
     }
 
+    /// Whether a word says what rows are for.
+    pub(super) fn is_function(&self, word: Word) -> bool {
+        self.functions.of(word)
+    }
+
     /// The words of a stem.
     pub(super) fn words(&self, stem: Stem) -> &[Word] {
         self.stems.thing(stem.0).map_or(&[], Vec::as_slice)
@@ -373,7 +378,9 @@ struct Trade<'a> {
 
 impl Trade<'_> {
     fn knows(&self, word: Word) -> bool {
-        let known = self.vocabulary.of(self.tokens.text(word));
-        known.is_some_and(|meaning| meaning.status || !meaning.points.is_empty())
+        let text = self.tokens.text(word);
+        let known = self.vocabulary.of(text);
+        // A word with a number tells two points of one appliance apart; elsewhere it numbers appliances: "PM 2".
+        known.is_some_and(|meaning| meaning.status || (!meaning.points.is_empty() && !text.contains('#')))
     }
 }

@@ -28,6 +28,8 @@ pub enum Evidence {
     },
     /// Its row in the table has the function words of another kind of wire.
     Function,
+    /// By the words of the trade its row is called what the one that it was exchanged with is, and the other way round.
+    Words,
     /// All rows of the appliance name one other room, unlike those of its room's other appliances.
     Room {
         /// The index of the room that they name.
@@ -72,6 +74,24 @@ pub struct Suspect {
 }
 
 impl Suspect {
+    /// Two ends of one appliance that lie in each other's rows.
+    pub(super) fn crossed((wire, with): (u32, u32), also: &[(u32, u32)]) -> Self {
+        Self {
+            wire,
+            right: None,
+            slip: Slip::Exchanged { with },
+            also: also.to_vec(),
+            with: Vec::new(),
+            evidence: vec![Evidence::Words],
+        }
+    }
+
+    /// All wires that something is said of.
+    pub(super) fn told(&self) -> impl Iterator<Item = u32> {
+        let also = self.also.iter().flat_map(|(one, other)| [*one, *other]);
+        self.wires().chain(also).chain(self.with.iter().map(|(wire, _)| *wire))
+    }
+
     /// The wire, and what it was exchanged with.
     pub(super) fn wires(&self) -> impl Iterator<Item = u32> {
         let with = match self.slip {

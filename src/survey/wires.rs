@@ -42,7 +42,7 @@ pub struct Wired {
 }
 
 /// All wires, those of an appliance side by side.
-#[derive(Debug, Default)]
+#[derive(Clone, Debug, Default)]
 pub struct Wires {
     /// In the order of the plan.
     pub all: Vec<Wired>,

@@ -3,8 +3,8 @@
 use crate::findings::{Certainty, Severity};
 use crate::knx::Flags;
 use crate::resolve::plan::{Appliance, Point, Wire};
-use crate::rules::suspicion;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::rules::{crossing, suspicion};
 use crate::source::Place;
 use crate::survey::Slip;
 use rustc_hash::FxHashSet;
@@ -214,6 +214,11 @@ fn look(context: &Context<'_>, report: &mut Report) {
             told.extend(wires.filter_map(|wire| suspicion::point_of(wire, context)));
             report.add(&RULE.card, said.because(&suspicion::words(suspect, context)));
         }
+    }
+    for crossing in &context.survey.crossings {
+        let wires = crossing.pairs.iter().flat_map(|(one, other)| [*one, *other]);
+        told.extend(wires.filter_map(|wire| suspicion::point_of(wire, context)));
+        crossing::tell(crossing, context).into_iter().for_each(|said| report.add(&RULE.card, said));
     }
     for appliance in &context.plan.appliances {
         for point in appliance.points.iter().filter(|point| !told.contains(&point.key)) {

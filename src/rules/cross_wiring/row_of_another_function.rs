@@ -1,9 +1,9 @@
 //! An address whose row has the function words of another point or end.
 
-use crate::findings::Severity;
-use crate::rules::suspicion;
-use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Source};
-use crate::survey::{Evidence, Slip};
+use crate::findings::{Certainty, Severity};
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::rules::{crossing, suspicion};
+use crate::survey::{Evidence, OtherWeather, Slip, Weather};
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -130,4 +130,36 @@ fn look(context: &Context<'_>, report: &mut Report) {
             report.add(&RULE.card, told.because(&suspicion::function_words(suspect, context)));
         }
     }
+    for other in &context.survey.other_weather {
+        weather(other, context).into_iter().for_each(|said| report.add(&RULE.card, said));
+    }
+}
+
+/// An alarm of wind on a row of rain, or the other way round, once for all that have the address.
+fn weather(other: &OtherWeather, context: &Context<'_>) -> Option<Said> {
+    let (wired, appliance, point, wire) = suspicion::look_up(*other.wires.first()?, context)?;
+    let wires = || other.wires.iter().filter_map(|wire| suspicion::wire_of(*wire, context));
+    let names = crossing::names(wires().map(|(appliance, _)| appliance), other.wires.len());
+    let message = format!(
+        "the feedback of `{}` in {names} is probably not `{}`",
+        point.name(appliance),
+        wired.address.display(context.plan.house.notation)
+    );
+    let row = suspicion::row(wired, context).map_or("", |row| row.name.value.trim());
+    let said = match other.said {
+        Weather::Wind => "wind and not of rain",
+        Weather::Rain => "rain and not of wind",
+    };
+    let said = Said::new(message, wire.address.place, format!("in the table \"{row}\""))
+        .about(appliance, context.plan)
+        .because(&format!("its row speaks of {said}"))
+        .on_site("A storm or a shower is taken for the other, and the one that is meant is not heard.");
+    let Some(right) = other.right else { return Some(said) };
+    let (right, help) = suspicion::right_words_of(right, appliance.bus, context);
+    let help = match other.wires.len() {
+        1 => help,
+        count => format!("{help}; and likewise at the other {}", count - 1),
+    };
+    let edits = wires().map(|(_, wire)| (wire.address.place, right.clone())).collect();
+    Some(said.help(help).edit(edits, Certainty::ToBeLookedAt))
 }

@@ -1,16 +1,17 @@
-//! An appliance whose rows in the table all name another room.
+//! An appliance whose rows in the table all name another room, or that listens to the address of one.
 
-use crate::findings::Severity;
-use crate::rules::suspicion;
-use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Source};
-use crate::survey::Evidence;
+use crate::findings::{Certainty, Severity};
+use crate::resolve::plan::Appliance;
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::rules::{crossing, suspicion};
+use crate::survey::{Evidence, Overheard};
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
         name: "rows-of-another-room",
         family: Family::CrossWiring,
         severity: Severity::Warning,
-        summary: "all rows of an appliance name another room of the house",
+        summary: "all rows of an appliance, or what it listens to, name another room of the house",
         on_site: "Whoever asks for the lamp of one room gets that of another.",
         remedy: "Move the appliance to the room, or look its addresses up.",
         source: Source::CommonPractice,
@@ -113,7 +114,7 @@ fn look(context: &Context<'_>, report: &mut Report) {
     for suspect in &context.survey.suspects {
         let room = suspect.evidence.iter().find_map(|evidence| match evidence {
             Evidence::Room { said, others } => Some((*said, *others)),
-            Evidence::Habit { .. } | Evidence::Row { .. } | Evidence::Function => None,
+            Evidence::Habit { .. } | Evidence::Row { .. } | Evidence::Function | Evidence::Words => None,
         });
         if let Some((said, others)) = room
             && let Some(told) = suspicion::tell_room(suspect, said, others, context)
@@ -121,4 +122,38 @@ fn look(context: &Context<'_>, report: &mut Report) {
             report.add(&RULE.card, told);
         }
     }
+    for overheard in &context.survey.overheard {
+        overhears(overheard, context).into_iter().for_each(|said| report.add(&RULE.card, said));
+    }
+}
+
+/// Appliances of a room that listen to the address of another one, told once.
+fn overhears(overheard: &Overheard, context: &Context<'_>) -> Option<Said> {
+    let plan = context.plan;
+    let (appliance, _, wire) = overheard.uses.first()?.look_up(plan)?;
+    let room = |index: usize| plan.rooms.get(index).map_or("", |room| room.name.value.as_str());
+    let uses = || overheard.uses.iter().filter_map(|used| used.look_up(plan));
+    let mut appliances: Vec<&Appliance> = uses().map(|(appliance, ..)| appliance).collect();
+    appliances.dedup_by_key(|appliance| appliance.key.place);
+    let (verb, count) = (if appliances.len() == 1 { "listens" } else { "listen" }, appliances.len());
+    let names = crossing::names(appliances.into_iter(), count);
+    let (here, there) = (room(appliance.room), room(overheard.said as usize));
+    let message = format!("{names} of `{here}` {verb} to an address of `{there}`");
+    let table = plan.buses.get(appliance.bus).and_then(|bus| bus.table.as_ref());
+    let row = table.and_then(|table| table.row(wire.address.value)).map_or("", |row| row.name.value.trim());
+    let (right, help) = suspicion::right_words_of(overheard.right, appliance.bus, context);
+    let help = match overheard.uses.len() {
+        1 => help,
+        count => format!("{help}; and likewise at the other {}", count - 1),
+    };
+    let edits = uses().map(|(.., wire)| (wire.address.place, right.clone())).collect();
+    let said = Said::new(message, wire.address.place, format!("in the table \"{row}\""))
+        .about(appliance, plan)
+        .because("the table has the same for their own room")
+        .on_site(format!(
+            "What is meant for `{there}` moves `{here}` too, and what is meant for `{here}` does not."
+        ))
+        .help(help)
+        .edit(edits, Certainty::ToBeLookedAt);
+    Some(said)
 }

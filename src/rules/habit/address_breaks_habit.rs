@@ -205,7 +205,7 @@ fn look(context: &Context<'_>, report: &mut Report) {
     for suspect in &context.survey.suspects {
         let habit = suspect.evidence.iter().find_map(|evidence| match evidence {
             Evidence::Habit { habit, from } => Some((*habit, *from)),
-            Evidence::Row { .. } | Evidence::Function | Evidence::Room { .. } => None,
+            Evidence::Row { .. } | Evidence::Function | Evidence::Words | Evidence::Room { .. } => None,
         });
         let alone = matches!(suspect.slip, Slip::Alone);
         if let Some((habit, from)) = habit.filter(|_| alone)

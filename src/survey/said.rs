@@ -1,0 +1,201 @@
+//! What the words of a row say in the words of the trade: which points they name, and whether it is a status.
+
+use super::tokens::{PerWord, Tokens, Word};
+use super::vocabulary::{Meaning, Vocabulary};
+use super::wires::{Function, Wires};
+use std::cmp::Ordering;
+
+/// The bit of a status; those below are kinds of weather and points.
+const STATUS: u32 = 63;
+
+/// The bits of wind and of rain.
+const WIND: u32 = 62;
+const RAIN: u32 = 61;
+
+/// So many points have a bit; no house has more, and another one says nothing.
+const POINTS: usize = 61;
+
+/// What an alarm is about.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Weather {
+    /// Wind.
+    Wind,
+    /// Rain.
+    Rain,
+}
+
+/// Points and a status, a bit for each.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(super) struct Said(u64);
+
+impl Said {
+    pub(super) fn is_status(self) -> bool {
+        self.0 >> STATUS != 0
+    }
+
+    /// Whether it names one of these points.
+    pub(super) fn names(self, points: u64) -> bool {
+        self.0 & points != 0
+    }
+
+    fn points(self) -> u64 {
+        self.0 & ((1 << POINTS) - 1)
+    }
+
+    /// A status of nothing else is that of switching.
+    fn or(self, switching: u64) -> Self {
+        if self.is_status() && self.points() == 0 { Self(self.0 | switching) } else { self }
+    }
+
+    fn and(self, other: Self) -> Self {
+        Self(self.0 | other.0)
+    }
+}
+
+/// What every word of a house says.
+#[derive(Debug, Default)]
+pub(super) struct Speech {
+    words: PerWord<u64>,
+    /// The bit of each function's point.
+    points: Vec<u64>,
+    /// What a status is of that names no point.
+    switching: u64,
+}
+
+/// What words of a row say that its neighbour does not have, or that both have.
+#[derive(Clone, Copy, Debug, Default)]
+struct Share {
+    said: Said,
+    /// The same without the words that name the appliance.
+    besides: Said,
+    /// Has a word that is neither the trade's nor for a function.
+    strange: bool,
+    /// Has a word for a function that the trade does not know.
+    unknown: bool,
+}
+
+/// What tells two rows apart.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Apart {
+    one: Share,
+    other: Share,
+    both: Share,
+    /// What a status is of that names no point.
+    switching: u64,
+}
+
+impl Speech {
+    pub(super) fn of(wires: &Wires, tokens: &Tokens, vocabulary: &Vocabulary) -> Self {
+        let mut names: Vec<&str> = Vec::new();
+        let mut points = Vec::new();
+        let bit = |place: usize| if place < POINTS { 1_u64 << place } else { 0 };
+        for (_, point, _) in wires.functions() {
+            let place = names.iter().position(|name| *name == point).unwrap_or_else(|| {
+                names.push(point);
+                names.len() - 1
+            });
+            points.push(bit(place));
+        }
+        let named = |point: &str| names.iter().position(|name| *name == point).map_or(0, bit);
+        let said = |meaning: &Meaning| {
+            let status = u64::from(meaning.status) << STATUS;
+            let said = |point: &String| match point.as_str() {
+                "wind-alarm" => named(point) | 1 << WIND,
+                "rain-alarm" | "rain" => named(point) | 1 << RAIN,
+                _ => named(point),
+            };
+            meaning.points.iter().fold(status, |all, point| all | said(point))
+        };
+        let words = tokens.texts().map(|text| vocabulary.of(text).map_or(0, said)).collect();
+        Self { words: PerWord::with(words), points, switching: named("switching") }
+    }
+
+    /// The point of a function, as a bit.
+    pub(super) fn point(&self, function: Function) -> u64 {
+        self.points.get(function.0 as usize).copied().unwrap_or(0)
+    }
+
+    /// The one kind of weather that words name.
+    pub(super) fn weather(&self, words: &[Word]) -> Option<Weather> {
+        let Said(said) = self.said(words);
+        match (said >> WIND & 1, said >> RAIN & 1) {
+            (1, 0) => Some(Weather::Wind),
+            (0, 1) => Some(Weather::Rain),
+            _ => None,
+        }
+    }
+
+    /// What the words of a row say together.
+    pub(super) fn said(&self, words: &[Word]) -> Said {
+        Said(words.iter().fold(0, |said, word| said | self.words.of(*word))).or(self.switching)
+    }
+
+    /// What tells two rows apart, by their words in order. `known` says of a word whether it names the appliance, and
+    /// whether it is for a function.
+    pub(super) fn apart(&self, [one, other]: [&[Word]; 2], known: impl Fn(Word) -> (bool, bool)) -> Apart {
+        let mut apart = Apart::default();
+        let (mut one, mut other) = (one.iter().peekable(), other.iter().peekable());
+        loop {
+            let order = match (one.peek(), other.peek()) {
+                (Some(a), Some(b)) => a.cmp(b),
+                (Some(_), None) => Ordering::Less,
+                (None, Some(_)) => Ordering::Greater,
+                (None, None) => break,
+            };
+            let (share, word) = match order {
+                Ordering::Less => (&mut apart.one, one.next()),
+                Ordering::Greater => (&mut apart.other, other.next()),
+                Ordering::Equal => {
+                    other.next();
+                    (&mut apart.both, one.next())
+                }
+            };
+            if let Some(&word) = word {
+                share.add(Said(self.words.of(word)), known(word));
+            }
+        }
+        apart.switching = self.switching;
+        apart
+    }
+}
+
+impl Share {
+    fn add(&mut self, said: Said, (is_own, is_function): (bool, bool)) {
+        self.said = self.said.and(said);
+        if !is_own {
+            self.besides = self.besides.and(said);
+        }
+        self.strange |= said == Said::default() && !is_function;
+        self.unknown |= said == Said::default() && is_function;
+    }
+}
+
+impl Apart {
+    /// Whether the row of a point's command says that it is a status and that of its feedback does not; `first` when the
+    /// command is the first of the two.
+    pub(super) fn ends_crossed(&self, first: bool, point: u64) -> bool {
+        let (command, feedback) = if first { (self.one, self.other) } else { (self.other, self.one) };
+        let another = |share: Share| share.besides.points() != 0 && !share.besides.names(point);
+        let status = command.besides.is_status() && !feedback.said.is_status();
+        // "Valeur retour" and "valeur commande": both say which point it is, and one word more is no other one.
+        let alike = self.both.besides.names(point) || !(another(command) || another(feedback));
+        status && !self.is_strange() && !another(self.both) && alike
+    }
+
+    /// Whether each row names the point of the other end and not that of its own: by the words that the other row does not
+    /// have, or, where one row has no more than the other, by those of both.
+    pub(super) fn points_crossed(&self, one: u64, other: u64) -> bool {
+        let names = |said: Said, point: u64, not: u64| said.names(point) && !said.names(not);
+        let whole = |share: Share| if share.unknown { share.said } else { share.said.or(self.switching) };
+        let each = names(whole(self.one), other, one) && names(whole(self.other), one, other);
+        let nothing = |share: Share| share.said.points() == 0 && !share.unknown;
+        let both = if self.both.unknown { self.both.besides } else { self.both.besides.or(self.switching) };
+        let first = nothing(self.other) && names(self.one.besides, other, one) && names(both, one, other);
+        let second = nothing(self.one) && names(self.other.besides, one, other) && names(both, other, one);
+        !self.is_strange() && (each || first || second)
+    }
+
+    fn is_strange(&self) -> bool {
+        self.one.strange || self.other.strange
+    }
+}
