@@ -17,43 +17,75 @@ pub const VERSION: u32 = 1;
 
 /// One bridge: everything a gateway needs to stand for the house.
 ///
-/// **A telegram comes in.** Each `from-bus` link of its address converts it, all of them looking at the attributes as they
-/// stood before the telegram. Then what they gave takes effect in the order of the links: attributes are set, events are
-/// raised. So a link that compares with an attribute sees its old value, wherever it stands. Several links may set one
-/// attribute: one that gives null does nothing, and of two that give a value the later counts, or what their `joint` says
-/// is made of both.
+/// **A telegram comes in**: a write or an answer; a read of somebody else's tells nothing. Each `from-bus` link of its
+/// address converts it, all of them looking at the attributes as they stood before the telegram. Then what they gave takes
+/// effect in the order of the links: attributes are set, events are raised. So a link that compares with an attribute sees
+/// its old value, wherever it stands. Several links may set one attribute: one that gives null does nothing, and of two that
+/// give a value the later counts, or what their `joint` says is made of both. A value is rounded to the attribute's type and
+/// cut off at the ends of its range; one that an enumeration does not have is passed over.
+///
+/// **The gateway's own telegrams** come in too, as every device of a group hears them. The endpoint that sent one takes from
+/// it only what the command or the write did not set itself.
 ///
 /// **A controller invokes a command.** Each `to-bus` link of the command converts its fields (by the data model's names;
 /// those left out are null), looking at the attributes as they stood before, and the telegrams are sent in the order of the
-/// links. **A controller changes an attribute**, by writing it or through a command whose effect it is
-/// (`SetpointRaiseLower`): each `to-bus` link of the attribute converts the new value. What a telegram, an estimate or a
-/// start of the gateway sets runs no `to-bus` link.
+/// links. **A controller changes an attribute**, by writing it (also with the value that it has) or through a command whose
+/// effect it is (`SetpointRaiseLower`): each `to-bus` link of the attribute converts the new value. What a telegram, an
+/// estimate or a start of the gateway sets runs no `to-bus` link.
 ///
-/// **What the data model says of commands holds first.** A command that has no effect runs no link: those of Level Control
-/// and Color Control without `WithOnOff`, while `OnOff` is false and `Options` do not say `ExecuteIfOff`. Fields are cut off
-/// at the attributes' limits before links see them: a lamp's level 0 is its `MinLevel`.
+/// **What was asked for counts before the bus reports it.** What a command of On/Off, Level Control or Color Control sets
+/// (on or off, level, colour) is what the conversions of `to-bus` links and the rules of the data model look at, until the
+/// bus reports that attribute or 3 s are over (common practice); what is shown follows `shown`. So `MoveToLevel` right after
+/// `On` is carried out, two `Step` go two steps, and `MoveToSaturation` keeps the hue that was just asked for. What moves or
+/// locks is never taken to be where it was sent.
+///
+/// **The answer.** Where no link of a command gives a telegram, it is `SUCCESS` if what the command asks for is so already, or
+/// if it stops what does not move, else `INVALID_IN_STATE`; so is one that no link can carry out (`LockDoor` of a lock that
+/// can only be opened). A conversion that ends in an error, and a command or write while there is no connection to the bus
+/// of its links, is `FAILURE` (both Core 8.10.1). What was refused changes no attribute, and nothing is sent later: a gate
+/// that opens minutes after it was asked to hurts someone.
+///
+/// **What the data model says of commands holds first.** Those of Level Control and Color Control without `WithOnOff` have no
+/// effect, run no link and are answered `SUCCESS` while `OnOff` is false, unless `ExecuteIfOff` is set in `Options`, as
+/// `OptionsMask` and `OptionsOverride` of the command change it (Cluster 1.6.6.9, 3.2.7.11). With `ExecuteIfOff` their level
+/// or colour is kept for the next `On` and nothing is sent now, since it would light the lamp. A command of On/Off that
+/// switches on runs its own links, then those of `MoveToLevel` with `OnLevel` if that is not null (Cluster 1.6.6.11), else with
+/// the level that was kept, then those of the colour that was kept. A telegram that shows the lamp on ends what was kept.
+/// Fields are cut off at the attributes' limits before links see them: a lamp's level 0 is its `MinLevel`.
 ///
 /// **A command without a link** is carried out by the gateway, which then sends what the links promise for the result. A
-/// relative one that arrives at a value (`Step`, `StepHue`, `StepColor`, `StepColorTemperature`, `ClosureDimension.Step`)
-/// runs the links of the absolute one (`MoveToLevel`, `MoveToHue`, `MoveToColor`, `MoveToColorTemperature`, `SetTarget`).
-/// `ScenesManagement.RecallScene` does so for each attribute that the scene sets: `OnOff` through `On` or `Off`, levels,
-/// colours and positions through their absolute commands, attributes that have `to-bus` links through these. What runs on
-/// until it is stopped (`Move`, `MoveHue`, `MoveColor`, `MoveColorTemperature`) sends nothing without a link.
+/// relative one that arrives at a value (`Step`, `StepWithOnOff`, `StepHue`, `StepSaturation`, `StepColor`,
+/// `StepColorTemperature`, `ClosureDimension.Step`) runs the links of the absolute one (`MoveToLevel`, `MoveToLevelWithOnOff`,
+/// `MoveToHue`, `MoveToSaturation`, `MoveToColor`, `MoveToColorTemperature`, `SetTarget`). What runs on until it is stopped
+/// (`Move`, `MoveWithOnOff`, `MoveHue`, `MoveSaturation`, `MoveColor`, `MoveColorTemperature`) sends nothing without a link.
+///
+/// **`ScenesManagement.RecallScene`** runs links for what the scene sets. `OnOff` false: those of `Off` alone; the scene's
+/// level and colour are kept for the next `On`. `OnOff` true: those of `MoveToLevelWithOnOff` with the level (without one
+/// `On`; at `MinLevel` `On`, then `MoveToLevel`), then those of the colour that the scene's `EnhancedColorMode` names.
+/// Positions go through their absolute commands, attributes that have `to-bus` links through these.
+///
+/// **Movements.** A command sets the target (`TargetPosition…`, `OverallTargetState`, `TargetState`) at once, a stop sets it
+/// to the current position (Cluster 5.3.7, 5.4.8, 5.5.8). From then on a `from-bus` link sets the target only when the
+/// movement is over: the position has come within 1 % of the target, or was stopped, or was not reported for 120 s (common
+/// practice), when the target becomes the position. `OperationalStatus` and `MainState`, where no link sets them, tell the
+/// way from the position to the target until then.
 ///
 /// **Times are the gateway's.** The bus is sent the end of a transition at once. `OnTime`, `OffWaitTime` and
 /// `OnOffControl` of `OnOff.OnWithTimedOff`, `OpenDuration` of `ValveConfigurationAndControl.Open` and
 /// `ChargingEnabledUntil` of `EnergyEvse.EnableCharging` run in the gateway; when they are over it runs the links of
-/// `OnOff.Off`, `ValveConfigurationAndControl.Close` and `EnergyEvse.Disable`. How long a boost of a water heater lasts is
-/// the heater's own.
+/// `OnOff.Off`, `ValveConfigurationAndControl.Close` and `EnergyEvse.Disable`. They are kept over a restart of the gateway: one
+/// that is past, or passes while the bus is away, is carried out as soon as the bus is there. A telegram that shows the lamp
+/// off, the valve closed or charging disabled ends them: a lamp that is switched on again at the wall stays on. How long a
+/// boost of a water heater lasts is the heater's own.
 ///
 /// **What follows from attributes** is the gateway's: `FanMode`, `PercentSetting` (null in automatic) and the speed of a fan
-/// follow each other, `ColorMode` and `EnhancedColorMode` the last command of colour; what only follows runs no link. An event that has links is raised by
-/// these alone; any other is raised by the gateway when attributes change as the data model tells, such as
-/// `DoorLock.LockOperation`, the events of `EnergyEvse`, `MovementCompleted` and `SecureStateChanged` of a closure,
+/// follow each other, `ColorMode` and `EnhancedColorMode` the last command of colour; what only follows runs no link. An event
+/// that has links is raised by these alone; any other is raised by the gateway when attributes change as the data model tells,
+/// such as `DoorLock.LockOperation`, the events of `EnergyEvse`, `MovementCompleted` and `SecureStateChanged` of a closure,
 /// `BoostStarted` and `BoostEnded`. What the bus says nothing of (`DoorLockAlarm`) is not raised.
 ///
 /// **At the start**, and when a bus is back, each address with `read` is read once, one after the other: the next when
-/// the answer is there or has not come within 3 s, 5 to 10 a second at most, and not in the first seconds after mains comes
+/// the answer is there or has not come within 3 s, 5 to 10 a second at most, and not in the first 10 s after mains comes
 /// back, when all devices send (common practice). An address that is silent leaves its attribute as it is. `Reachable` of a
 /// top endpoint is false while the gateway has no connection to the bus of its links, and true otherwise; an appliance
 /// that is silent does not make it false.
@@ -62,7 +94,8 @@ pub const VERSION: u32 = 1;
 pub struct BridgeDefinition {
     /// Always `housewright-bridge`.
     pub format: String,
-    /// Version of this format.
+    /// Version of this format. A gateway that does not know it refuses the file and keeps the definition that it has; keys
+    /// that it does not know it passes over.
     pub version: u32,
     /// The house this bridge belongs to.
     pub house: HouseRef,
@@ -116,11 +149,12 @@ pub struct Endpoint {
     pub key: String,
     /// UniqueID: at most 32 bytes, the same as long as the appliance lives.
     pub unique_id: String,
-    /// NodeLabel: what the family sees, at most 32 bytes of UTF-8.
+    /// First NodeLabel: what the family sees, at most 32 bytes of UTF-8. A name that a controller wrote stays (Core 11.1.5.6),
+    /// also when a later build has another.
     pub node_label: String,
-    /// The room's name.
+    /// The room's name, for people; no cluster is made of it, `clusters` has them all.
     pub room: String,
-    /// The floor's name; absent where the room names none.
+    /// The floor's name, for people like the room's; absent where the room names none.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub floor: Option<String>,
     /// Device types on this endpoint (Bridged Node among them on a top endpoint).
@@ -193,13 +227,19 @@ pub struct Link {
     /// feedback). What comes as the answer is converted like any telegram.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub read: bool,
-    /// What the attribute shows; absent on links that carry no state.
+    /// What the attribute shows; absent on links that carry no state. On a `to-bus` link of a command `reported` says that the
+    /// bus tells what the command did; else attributes that have no `reported` link show it at once, as the data model says,
+    /// and those with a `fullTravel` as the movement goes on.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub shown: Option<Shown>,
     /// How the attribute comes from what several points tell of it; absent where what came last counts.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub joint: Option<Joint>,
-    /// Times of a movement that the bus does not report; absent where there are none.
+    /// Times of a movement that the bus does not report, in milliseconds; absent where there are none.
+    ///
+    /// A movement begins with the telegram or command that the link converts and ends when the way is done. Any other command
+    /// or telegram that starts or stops a movement of the same endpoint ends it where it is by then, and the telegram that
+    /// waits for its end (`afterTravel`) is not sent; nor is it after a restart of the gateway.
     #[serde(default, skip_serializing_if = "Map::is_empty")]
     #[schemars(with = "Timing")]
     pub timing: Map<String, Value>,
@@ -207,11 +247,7 @@ pub struct Link {
     pub conversion: Chain,
 }
 
-/// Times of a movement that the bus does not report, in milliseconds: [`Link::timing`] as a reader finds it.
-///
-/// A movement begins with the telegram or command that the link converts and ends when the way is done. Whatever starts or
-/// stops a movement of the same attribute afterwards, from the bus or from a controller, ends it where it is by then and
-/// calls off the telegrams that wait for it.
+/// [`Link::timing`] as a reader finds it.
 #[derive(Clone, Copy, Debug, PartialEq, JsonSchema)]
 #[schemars(deny_unknown_fields, rename_all = "camelCase", inline)]
 pub struct Timing {

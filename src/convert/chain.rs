@@ -15,8 +15,9 @@ use serde::{Deserialize, Serialize};
 /// names that `housewright explain` shows: 3.007 and 3.008 are `control` (true is the 1 of the telegram: brighter, down) and
 /// `step` (0 stops), 18.001 is `learn` and `scene`, 232.600 is `red`, `green` and `blue` from 0 to 255, 242.600 is `x` and
 /// `y` from 0 to 1 and `brightness` from 0 to 255. A field that a telegram marks as not valid is null, and one that is null
-/// or missing is marked so in a telegram. A telegram that holds no value (9.xxx as `7fff`) is not converted. What goes to
-/// the bus is rounded to the type's nearest value; one outside its range is not sent.
+/// or missing is marked so in a telegram. A telegram that holds no value (9.xxx as `7fff`) is not converted: attributes of
+/// its links that may be null become null, others stay. What goes to the bus is rounded to the type's nearest value; one
+/// outside its range is not sent.
 ///
 /// Null passes every step unchanged, except `if-null`. Null at the end means that nothing is passed on: no telegram, no
 /// change of the attribute, no event. Steps are strict: a value of another sort than the step takes is the error

@@ -202,3 +202,30 @@ fn every_class_keeps_to_its_schema() {
     below(&root().join("templates/classes"), ".yaml", &mut files);
     check("class", &files, 60);
 }
+
+/// Every command that runs on or goes a step may stand without a link, and a gateway has to know what to do then.
+#[test]
+fn the_bridge_tells_what_becomes_of_each_command_without_a_link() {
+    let head = committed("bridge")["description"].as_str().unwrap().to_owned();
+    let mut seen = 0;
+    for cluster in ["LevelControl", "ColorControl"] {
+        for command in &housewright::matter::cluster(cluster).unwrap().commands {
+            let name = &command.name;
+            let relative =
+                name.starts_with("Step") || name.starts_with("Move") && !name.starts_with("MoveTo");
+            if relative && !name.contains("Frequency") {
+                assert!(head.contains(&format!("`{name}`")), "{cluster}.{name} is told nothing of");
+                seen += 1;
+            }
+        }
+    }
+    assert!(seen >= 12, "{seen}");
+}
+
+/// A time without its unit is a stop that comes a thousand times too late.
+#[test]
+fn the_times_of_a_link_have_their_unit_where_an_author_looks() {
+    let schema = committed("bridge");
+    let timing = schema["$defs"]["Link"]["properties"]["timing"]["description"].as_str().unwrap();
+    assert!(timing.contains("in milliseconds") && timing.contains("not sent"), "{timing}");
+}
