@@ -209,6 +209,11 @@ proptest! {
             return Ok(());
         }
         let text: String = characters.into_iter().chain(['\n']).collect();
+        // A fraction with a zero before its whole part is text here, as a whole number with one is to both.
+        let mut numbers = text.split(|letter: char| !letter.is_ascii_digit() && letter != '.');
+        if numbers.any(|word| word.starts_with('0') && !word.starts_with("0.") && word.contains('.')) {
+            return Ok(());
+        }
         if let (Some(here), Some(there)) = both(&text) {
             prop_assert_eq!(here, there, "{}", text);
         }
