@@ -211,7 +211,8 @@ fn the_bridge_tells_what_becomes_of_each_command_without_a_link() {
     for cluster in ["LevelControl", "ColorControl"] {
         for command in &housewright::matter::cluster(cluster).unwrap().commands {
             let name = &command.name;
-            let relative = name.starts_with("Step") || name.starts_with("Move") && !name.starts_with("MoveTo");
+            let relative =
+                name.starts_with("Step") || name.starts_with("Move") && !name.starts_with("MoveTo");
             if relative && !name.contains("Frequency") {
                 assert!(head.contains(&format!("`{name}`")), "{cluster}.{name} is told nothing of");
                 seen += 1;
