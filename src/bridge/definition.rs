@@ -37,13 +37,14 @@ pub const VERSION: u32 = 1;
 /// (on or off, level, colour) is what the conversions of `to-bus` links and the rules of the data model look at, until the
 /// bus reports that attribute or 3 s are over (common practice); what is shown follows `shown`. So `MoveToLevel` right after
 /// `On` is carried out, two `Step` go two steps, and `MoveToSaturation` keeps the hue that was just asked for. What moves or
-/// locks is never taken to be where it was sent.
+/// locks is never taken to be where it was sent. But a `ClosureControl.MoveTo` for the same as the command before it,
+/// within 10 s, sends nothing (`SUCCESS`): a second impulse would stop the door.
 ///
 /// **The answer.** Where no link of a command gives a telegram, it is `SUCCESS` if what the command asks for is so already, or
 /// if it stops what does not move, else `INVALID_IN_STATE`; so is one that no link can carry out (`LockDoor` of a lock that
-/// can only be opened). A conversion that ends in an error, and a command or write while there is no connection to the bus
-/// of its links, is `FAILURE` (both Core 8.10.1). What was refused changes no attribute, and nothing is sent later: a gate
-/// that opens minutes after it was asked to hurts someone.
+/// can only be opened), but `ClosureControl.Stop` is always `SUCCESS` (Cluster 5.4.8.1). A conversion that ends in an error,
+/// and a command or write while there is no connection to the bus of its links, is `FAILURE` (both Core 8.10.1). What was
+/// refused changes no attribute, and nothing is sent later: a gate that opens minutes after it was asked to hurts someone.
 ///
 /// **What the data model says of commands holds first.** Those of Level Control and Color Control without `WithOnOff` have no
 /// effect, run no link and are answered `SUCCESS` while `OnOff` is false, unless `ExecuteIfOff` is set in `Options`, as

@@ -17,6 +17,8 @@ pub(super) struct Gateway {
     now: Fields,
     /// What each point gave last for an attribute that several tell of.
     last: BTreeMap<(String, u16), Value>,
+    /// What commands asked for that the bus has not reported yet, by attribute.
+    pending: BTreeMap<String, Value>,
 }
 
 /// An appliance of a class: its points as `NAME.command` or `NAME.feedback`, or `NAME` for both of them that the class has,
@@ -42,7 +44,7 @@ pub(super) fn appliance(class: &str, ends: &[&str], settings: &[(&str, Json)]) -
             }
         }
     }
-    Gateway { class, chosen, shape, now, last: BTreeMap::new() }
+    Gateway { class, chosen, shape, now, last: BTreeMap::new(), pending: BTreeMap::new() }
 }
 
 fn setting(value: &Json) -> SettingValue {
@@ -109,6 +111,7 @@ impl Gateway {
             "{point}"
         );
         for (name, value) in news {
+            self.pending.remove(&name);
             self.now.put(name, value);
         }
     }
@@ -162,6 +165,28 @@ impl Gateway {
         self.now.get(attribute).expect(attribute).to_json()
     }
 
+    /// The telegrams that a command of a lamp sends; what it asks for counts from then on, until the bus reports it.
+    pub(super) fn commanded(&mut self, command: &str, fields: Json) -> Vec<(String, Json)> {
+        let sent = self.asked(command, fields.clone());
+        let (cluster, _) = command.split_once('.').expect("Cluster.Command");
+        for (field, value) in fields.as_object().expect("fields") {
+            let current = format!("{cluster}.Current{field}");
+            if self.now.get(&current).is_some() {
+                self.pending.insert(current, Value::from_json(value).expect("a value"));
+            }
+        }
+        sent
+    }
+
+    /// What the conversions of a command look at.
+    fn looked_at(&self) -> Fields {
+        let mut all = self.now.clone();
+        for (name, value) in &self.pending {
+            all.put(name.clone(), value.clone());
+        }
+        all
+    }
+
     /// The telegrams that a command sends, as point and value.
     pub(super) fn asked(&self, command: &str, fields: Json) -> Vec<(String, Json)> {
         let Json::Object(fields) = fields else { panic!("fields") };
@@ -176,11 +201,12 @@ impl Gateway {
     /// What the links of a Matter end make of an input, in their order.
     fn sends(&self, end: &str, input: Json) -> Vec<(String, Json)> {
         let input = Value::from_json(&input).expect("a value");
+        let seen = self.looked_at();
         let links = self.shape.parts.iter().flat_map(|part| &part.links).filter(|link| {
             link.direction == Direction::ToBus && format!("{}.{}", link.cluster, link.target.name()) == end
         });
         let sent = links.filter_map(|link| {
-            let result = link.conversion.run(&input, &self.now).expect("converts");
+            let result = link.conversion.run(&input, &seen).expect("converts");
             let point = &self.class.points[usize::from(link.point)].name;
             (result != Value::Null).then(|| (point.clone(), result.to_json()))
         });

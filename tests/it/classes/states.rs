@@ -181,3 +181,20 @@ fn a_press_and_its_release_are_one_press() {
         [("ShortRelease".to_owned(), json!({"PreviousPosition": 1}))]
     );
 }
+
+/// A controller sets level, hue and saturation one after the other, before the lamp reports any of it.
+#[test]
+fn commands_in_a_row_add_up_before_the_feedback_comes() {
+    let mut lamp = appliance("colour-light", &["colour.command", "colour.feedback"], &[]);
+    lamp.told("colour", json!({"red": 255, "green": 0, "blue": 0}));
+    let level = lamp.commanded("LevelControl.MoveToLevelWithOnOff", json!({"Level": 127}));
+    assert_eq!(level, [("colour".to_owned(), json!({"red": 127.5, "green": 0, "blue": 0}))]);
+    // A hue of 127 is 180 degrees, cyan.
+    lamp.commanded("ColorControl.MoveToHue", json!({"Hue": 127}));
+    let pale = lamp.commanded("ColorControl.MoveToSaturation", json!({"Saturation": 127}));
+    assert_eq!(pale, [("colour".to_owned(), json!({"red": 63.75, "green": 127.5, "blue": 127.5}))]);
+    // What the bus reports meanwhile is the truth.
+    lamp.told("colour", json!({"red": 255, "green": 0, "blue": 0}));
+    let bright = lamp.commanded("LevelControl.MoveToLevel", json!({"Level": 254}));
+    assert_eq!(bright, [("colour".to_owned(), json!({"red": 255, "green": 0, "blue": 0}))]);
+}

@@ -6,10 +6,11 @@
 
 import { Endpoint, MutableEndpoint, ServerNode, VendorId } from "@matter/main";
 import { AggregatorEndpoint } from "@matter/main/endpoints";
+import { Status, StatusResponseError } from "@matter/main/types";
 import { Clock, fullTravelOf, share } from "./clock.mjs";
-import { askedBy } from "./commands.mjs";
+import { askedBy, refusedBy } from "./commands.mjs";
 import { convert } from "./interpreter.mjs";
-import { decode, encode } from "./knx.mjs";
+import { decode, encode, NoValue } from "./knx.mjs";
 import { BRIDGED_INFO, clusterById, completed, element, fromStack, methodOf, toStack } from "./model.mjs";
 import { Memory } from "./joint.mjs";
 import { readyServerFor, serverFor } from "./servers.mjs";
@@ -128,11 +129,14 @@ class Bridge {
 
     // A telegram for each of the links that has something to pass on; some wait until a travel of `delay` is over, a
     // share of the full one.
+    // Gives how many there are.
     #toBus(definition, links, value, delay = 1) {
+        let count = 0;
         for (const link of links) {
             const result = convert(link.conversion, value, name => this.#attribute(definition, name));
             if (result === null) continue;
             const telegram = { bus: link.bus, group: link.group, ...encode(link.dpt, result) };
+            count++;
             if (!link.timing?.afterTravel) this.send(telegram);
             else {
                 const stop = this.#clock.after(link.timing.afterTravel * delay, () => this.send(telegram));
@@ -140,6 +144,15 @@ class Bridge {
                 this.#waiting.set(key, [...(this.#waiting.get(key) ?? []), stop]);
             }
         }
+        return count;
+    }
+
+    // Takes out what waits for the end of a movement of the endpoint's cluster: functions that call it off.
+    #takeWaiting(definition, cluster) {
+        const key = `${definition.number} ${cluster}`;
+        const waiting = this.#waiting.get(key) ?? [];
+        this.#waiting.delete(key);
+        return waiting;
     }
 
     #commanded(definition, agent, cluster, command, stackFields) {
@@ -151,14 +164,18 @@ class Bridge {
         const travels = Object.entries(asked).filter(
             ([name]) => fullTravelOf(definition, name) && now(name) !== undefined,
         );
-        // A new command calls off what waited for the end of the movement before.
-        const key = `${definition.number} ${cluster.name}`;
-        this.#waiting.get(key)?.forEach(callOff => callOff());
-        this.#waiting.delete(key);
+        const waiting = this.#takeWaiting(definition, cluster.name);
         const shares = travels.map(([name, value]) => share(this.#model(definition, name).attribute, now(name), value));
         try {
-            this.#toBus(definition, links, fields, Math.max(0, ...shares));
+            const sent = this.#toBus(definition, links, fields, Math.max(0, ...shares));
+            if (links.length > 0 && sent === 0 && refusedBy(cluster.name, command.name, fields, now)) {
+                this.#waiting.set(`${definition.number} ${cluster.name}`, waiting);
+                throw new StatusResponseError("nothing can be sent", Status.InvalidInState);
+            }
+            // A new command calls off what waited for the end of the movement before.
+            waiting.forEach(callOff => callOff());
         } catch (error) {
+            if (error instanceof StatusResponseError) throw error;
             const text = `${cluster.name}.${command.name} ${JSON.stringify(fields)}: ${error.message}`;
             this.problems.push(`${definition.key}: ${text}`);
             throw error;
@@ -213,8 +230,8 @@ class Bridge {
         const effects = [];
         for (const { link, cluster, definition } of this.#links.get(`${telegram.bus} ${telegram.group}`) ?? []) {
             this.#tell(definition, link, () => {
-                const value = decode(link.dpt, telegram);
-                const result = convert(link.conversion, value, name => this.#attribute(definition, name));
+                const result = this.#heard(definition, link, telegram);
+                if (result === undefined) return effects.push({ link, cluster, definition, result: null });
                 if (result === null) return;
                 const shown = link.joint ? this.#memory.heard(definition, link, result) : result;
                 if (shown !== null) effects.push({ link, cluster, definition, result: shown });
@@ -224,10 +241,26 @@ class Bridge {
             await this.#tell(definition, link, () =>
                 this.#endpoints.get(definition.number).act(agent => {
                     const name = `${link.cluster}.${link.attribute}`;
+                    // Whatever starts or stops a movement calls off what waits for the end of the one before.
+                    if (fullTravelOf(definition, name))
+                        this.#takeWaiting(definition, link.cluster).forEach(callOff => callOff());
                     if (link.attribute) this.#show(definition, agent, name, result, link.timing?.fullTravel);
                     if (link.event) emit(agent, cluster, element(cluster, "event", link.event), result);
                 }),
             );
+        }
+    }
+
+    // What a link makes of a telegram; undefined where it says that there is no value, and the attribute may be null.
+    #heard(definition, link, telegram) {
+        const now = name => this.#attribute(definition, name);
+        try {
+            return convert(link.conversion, decode(link.dpt, telegram), now);
+        } catch (error) {
+            const name = `${link.cluster}.${link.attribute}`;
+            if (error instanceof NoValue && link.attribute && this.#model(definition, name).attribute.quality.nullable)
+                return undefined;
+            throw error;
         }
     }
 

@@ -5,6 +5,8 @@
 // bus reports nothing. Names are `Cluster.Attribute`; ones that the endpoint lacks are passed over by the caller.
 // Source: Matter Application Cluster Specification 1.6, the sections of these clusters.
 
+import { same } from "./model.mjs";
+
 const EXECUTE_IF_OFF = { OptionsMask: 1, OptionsOverride: 1 };
 
 // Numbers of a range, both ends among them.
@@ -185,6 +187,10 @@ const COMMANDS = {
                 ...cover("TargetPositionLiftPercent100ths", now("WindowCovering.CurrentPositionLiftPercent100ths")),
                 ...cover("TargetPositionTiltPercent100ths", now("WindowCovering.CurrentPositionTiltPercent100ths")),
             },
+            // An estimate ends where it is.
+            shown: Object.fromEntries(
+                ["Lift", "Tilt"].map(way => `WindowCovering.CurrentPosition${way}Percent100ths`).map(n => [n, now(n)]),
+            ),
         }),
     },
     "WindowCovering.GoToLiftPercentage": {
@@ -299,6 +305,21 @@ export function confirmedBy(cluster, command, fields, now) {
     if (!confirms(fields)) return {};
     return confirmed?.(fields) ?? asks?.(fields, now).shown ?? {};
 }
+
+const isSo = (now, wanted) =>
+    typeof wanted === "object" && wanted !== null
+        ? Object.entries(wanted).every(([name, value]) => same(now?.[name], value))
+        : same(now, wanted);
+
+/** Whether a command that nothing is sent for is refused: it asks for something that is not so already. */
+export function refusedBy(cluster, command, fields, now) {
+    const wanted = Object.entries(confirmedBy(cluster, command, fields, now));
+    return wanted.some(([name, value]) => now(name) !== undefined && !isSo(now(name), value));
+}
+
+/** Whether the level or colour of a command is kept for the next `On`: sent, it would light the lamp. */
+export const isKept = (cluster, command, now) =>
+    ["LevelControl", "ColorControl"].includes(cluster) && !command.includes("WithOnOff") && now("OnOff.OnOff") === false;
 
 /** Fields to invoke a command with, several sets; `command` is the model's element. */
 export function samplesOf(cluster, command, now, features) {

@@ -8,6 +8,9 @@ import { roundTiesToEven } from "./interpreter.mjs";
 
 export class DatapointError extends Error {}
 
+/** A telegram that says that there is no value. */
+export class NoValue extends DatapointError {}
+
 const fail = message => {
     throw new DatapointError(message);
 };
@@ -87,7 +90,7 @@ function float16(low = -671088.64, high = 670433.28) {
         length: 2,
         decode: view => {
             const raw = view.getUint16(0);
-            if (raw === 0x7fff) fail("invalid data (7fff)");
+            if (raw === 0x7fff) throw new NoValue("no value (7fff)");
             const mantissa = (raw & 0x7ff) - (raw & 0x8000 ? 0x800 : 0);
             const value = (mantissa * 2 ** ((raw >> 11) & 15)) / 100;
             return value < low || value > high ? fail(`${value} is outside of ${low} to ${high}`) : value;

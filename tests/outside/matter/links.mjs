@@ -2,15 +2,16 @@
 // written by a controller and the telegrams seen. What must come out is what the link's conversion says.
 
 import { unknownTimings } from "./clock.mjs";
-import { askedBy, confirmedBy, samplesOf } from "./commands.mjs";
+import { askedBy, confirmedBy, isKept, refusedBy, samplesOf } from "./commands.mjs";
 import { convert } from "./interpreter.mjs";
 import { isKnown, Memory } from "./joint.mjs";
-import { DatapointError, decode, encode, hex, samples } from "./knx.mjs";
+import { DatapointError, decode, encode, hex, NoValue, samples } from "./knx.mjs";
 import { clusterById, element, same } from "./model.mjs";
 import { path } from "./peer.mjs";
 import { addressOf, attributeOf, unitsOf, writable } from "./units.mjs";
 
 const SUCCESS = 0;
+const INVALID_IN_STATE = 0xcb;
 const show = value => JSON.stringify(value);
 const eventOf = link => `${link.cluster}.${link.event}`;
 const telegramText = ({ bus, group, short, bytes }) => `${bus} ${group} ${short ? "short " : ""}${hex({ bytes })}`;
@@ -163,14 +164,15 @@ export class LinkTrial {
             );
     }
 
-    // What a link makes of a payload: null if nothing is passed on, `invalid` if the payload says "no value".
+    // What a link makes of a payload: null if nothing is passed on, `invalid` if the payload is none of the type's values,
+    // `empty` if it says that there is none.
     outcome(link, payload) {
         try {
             return { result: convert(link.conversion, decode(link.dpt, payload), this.now), invalid: false };
         } catch (error) {
             const invalid = error instanceof DatapointError;
             if (!invalid) this.note(link, `${hex(payload)}: ${error.message}`);
-            return { result: null, invalid };
+            return { result: null, invalid, empty: error instanceof NoValue };
         }
     }
 
@@ -202,7 +204,9 @@ export class LinkTrial {
         const passing = ours.filter(o => o.result !== null);
         const [{ link }] = passing.length > 0 ? passing : ours;
         const joined = passing.length > 0 && link.joint ? (this.joined.get(name) ?? before) : undefined;
-        const wanted = joined ?? (passing.length > 0 ? passing.at(-1).result : before);
+        const { quality } = element(this.clusters.get(link.cluster), "attribute", link.attribute);
+        const silent = quality.nullable && ours.some(o => o.empty) ? null : before;
+        const wanted = joined ?? (passing.length > 0 ? passing.at(-1).result : silent);
         if (!link.joint && passing.some(o => !same(o.result, wanted)))
             this.note(link, `${hex(payload)} is ${passing.map(o => show(o.result)).join(" and ")} at once`);
         if (!same(this.now(name), wanted))
@@ -246,6 +250,7 @@ export class LinkTrial {
         const command = element(cluster, "command", name);
         const sent = new Set();
         const invokeAll = async () => {
+            if (isKept(clusterName, name, this.now)) return; // nothing is sent before the lamp is on
             for (const fields of samplesOf(clusterName, command, this.now, this.features(clusterName)))
                 await this.invoke(links, cluster, command, fields, sent);
         };
@@ -269,10 +274,12 @@ export class LinkTrial {
     async invoke(links, cluster, command, fields, sent) {
         this.tries++;
         const whole = { ...Object.fromEntries([...command.members].map(m => [m.name, null])), ...fields };
-        const asked = askedBy(this.definition, cluster.name, command.name, whole, this.now);
+        const able = askedBy(this.definition, cluster.name, command.name, whole, this.now);
         const [late, prompt] = [true, false].map(is => links.filter(l => Boolean(l.timing?.afterTravel) === is));
-        const wanted = [...this.promised(prompt, whole, sent), ...this.followers(asked)];
-        const wantedLate = this.promised(late, whole, sent);
+        const [own, wantedLate] = [prompt, late].map(those => this.promised(those, whole, sent));
+        const refused = own.length + wantedLate.length === 0 && refusedBy(cluster.name, command.name, whole, this.now);
+        const asked = refused ? {} : able;
+        const wanted = [...own, ...this.followers(asked)];
         const confirmed = confirmedBy(cluster.name, command.name, whole, this.now);
         const before = Object.fromEntries(Object.keys(confirmed).map(n => [n, this.now(n)]));
         const status = await this.peer
@@ -280,7 +287,8 @@ export class LinkTrial {
             .catch(error => error.message);
         const heard = await this.compareTelegrams(links[0], fields, wanted, await this.wire.settle());
         await this.compareTelegrams(links[0], fields, wantedLate, await this.settle());
-        if (status !== SUCCESS) this.note(links[0], `invoked with ${show(fields)}: status ${status}`);
+        if (status !== (refused ? INVALID_IN_STATE : SUCCESS))
+            this.note(links[0], `invoked with ${show(fields)}: status ${status}`);
         await this.look();
         for (const [attribute, value] of Object.entries({ ...before, ...asked }))
             this.attributeIs(links[0], fields, attribute, value);

@@ -5,7 +5,7 @@
 // or belong to the same point, the features of their clusters, and the first values of those attributes; addresses by the
 // order in which they come. Two endpoints with the same key would be tried in just the same way.
 
-import { askedBy, candidates, confirmedBy, samplesOf } from "./commands.mjs";
+import { askedBy, candidates, confirmedBy, isKept, samplesOf } from "./commands.mjs";
 import { applicability, clusterById, element, featureContext } from "./model.mjs";
 
 export const attributeOf = link => `${link.cluster}.${link.attribute}`;
@@ -88,6 +88,7 @@ function lookedAt(link) {
 
 // Calls `first` for every attribute that a command looks at or changes.
 function touchedBy(definition, cluster, command, first, features) {
+    isKept(cluster, command.name, first);
     for (const fields of samplesOf(cluster, command, first, features)) {
         const whole = { ...Object.fromEntries([...command.members].map(m => [m.name, null])), ...fields };
         const names = [
