@@ -4,6 +4,7 @@
 mod colours;
 mod gateway;
 mod indoors;
+mod lamps;
 mod measured;
 mod own;
 mod scalings;

@@ -1,6 +1,6 @@
 //! What an endpoint shows after several telegrams, and what it then sends: states that more than one address has a part in.
 
-use super::gateway::appliance;
+use super::gateway::{Gateway, appliance};
 use serde_json::{Value as Json, json};
 
 const NOTHING: [(String, Json); 0] = [];
@@ -46,6 +46,30 @@ fn an_impulse_closes_what_is_reported_open() {
         assert_eq!(door.asked("ClosureControl.MoveTo", close.clone()), NOTHING, "{class} has begun to move");
         door.told("contact", json!(false));
         assert_eq!(door.asked("ClosureControl.MoveTo", open.clone()), impulse, "{class} is closed");
+    }
+}
+
+/// A drive that starts is still at its end: a second impulse would halt it or turn it round.
+#[test]
+fn an_impulse_is_not_sent_to_what_is_reported_to_move() {
+    let (open, close) = (json!({"Position": 1}), json!({"Position": 0}));
+    let impulse = [("impulse".to_owned(), json!(true))];
+    for class in ["garage-door", "gate", "roof-window"] {
+        let ends = ["impulse.command", "position.feedback", "moving.feedback", "fault.feedback"];
+        let mut door = appliance(class, &ends, &[]);
+        for (position, asked) in [(100, &open), (0, &close)] {
+            door.told("position", json!(position));
+            assert_eq!(door.asked("ClosureControl.MoveTo", asked.clone()), impulse, "{class} stands still");
+            door.told("moving", json!(true));
+            assert_eq!(
+                door.asked("ClosureControl.MoveTo", asked.clone()),
+                NOTHING,
+                "{class} has begun to move"
+            );
+            door.told("moving", json!(false));
+        }
+        door.told("fault", json!(true));
+        assert_eq!(door.asked("ClosureControl.MoveTo", close.clone()), impulse, "{class} after a fault");
     }
 }
 
@@ -130,6 +154,30 @@ fn a_shutter_whose_position_is_only_told_opens_and_closes() {
     }
     let both = appliance("roller-shutter", &["move.command", "position.command", "position.feedback"], &[]);
     assert_eq!(both.asked(LIFT, lift(5000)), [("position".to_owned(), json!(50))]);
+}
+
+/// Where nothing reports the position, up and down are asked for like any other.
+#[test]
+fn a_shutter_without_feedback_shows_that_it_was_sent_to_its_end() {
+    let mut shutter = appliance("roller-shutter", &["move.command", "position.command"], &[]);
+    let shown = |shutter: &Gateway| {
+        ["Current", "Target"]
+            .map(|which| shutter.shows(&format!("WindowCovering.{which}PositionLiftPercent100ths")))
+    };
+    for (point, value, at) in [
+        ("position", json!(40), 4000),
+        ("move", json!(true), 10000),
+        ("move", json!(false), 0),
+        ("position", json!(60), 6000),
+    ] {
+        shutter.told(point, value);
+        assert_eq!(shown(&shutter), [at, at], "{point}");
+    }
+    let mut told =
+        appliance("roller-shutter", &["move.command", "position.command", "position.feedback"], &[]);
+    told.told("position", json!(40));
+    told.told("move", json!(true));
+    assert_eq!(shown(&told), [4000, 4000], "what is reported is shown alone");
 }
 
 /// The ends need no estimate; the stop follows only where a movement was sent.
