@@ -105,15 +105,10 @@ fn a_mode_of_a_fan_comes_back_from_any_number_of_stages() {
 #[test]
 fn a_fan_that_is_to_run_slowly_never_stops() {
     for (dpt, stages) in [("5.001", 3), ("5.010", 1), ("5.010", 3), ("5.100", 3), ("5.100", 100)] {
-        let fan = Appliance::new("fan", &[("speed", dpt)], &[("stages", json!(stages))]);
+        let fan = appliance("fan", &[&format!("speed {dpt}")], &[("stages", json!(stages))]);
         for percent in 0..=100 {
-            let links = fan.links("speed", Direction::ToBus).into_iter();
-            let links = links.filter(|(name, _)| name == "FanControl.PercentSetting");
-            let input = Value::from_json(&json!(percent)).expect("a value");
-            let sent =
-                links.map(|(_, link)| link.conversion.run(&input, &fan.now).expect("converts").to_json());
-            let sent: Vec<Json> = sent.filter(|sent| !sent.is_null()).collect();
-            let [sent] = &sent[..] else { panic!("{percent} sends {sent:?}") };
+            let sent = fan.written("FanControl.PercentSetting", json!(percent));
+            let [(_, sent)] = sent.as_slice() else { panic!("{percent} sends {sent:?}") };
             let sent = sent.as_f64().expect("a number").round();
             assert_eq!(sent > 0.0, percent > 0, "{percent} % of {stages} stages sends {sent} as {dpt}");
         }
@@ -123,11 +118,11 @@ fn a_fan_that_is_to_run_slowly_never_stops() {
 /// The lowest value of a percentage on the bus is no whole percent, and yet above 0.
 #[test]
 fn a_fan_at_the_lowest_speed_is_not_shown_as_off() {
-    let mut fan = Appliance::new("fan", &[("speed", "5.001")], &[]);
+    let mut fan = appliance("fan", &["speed 5.001"], &[]);
     for (heard, shown) in
         [(json!(100.0 / 255.0), [1, 1, 1]), (json!(0), [0, 0, 0]), (json!(100), [3, 100, 100])]
     {
-        fan.hears("speed", &heard);
+        fan.told("speed", heard);
         let names = ["FanMode", "PercentSetting", "PercentCurrent"];
         assert_eq!(names.map(|name| fan.shows(&format!("FanControl.{name}"))), shown);
     }
