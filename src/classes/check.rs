@@ -131,6 +131,11 @@ impl Checker<'_> {
                 && rule.cluster.name == link.cluster
                 && rule.target == link.target
                 && (rule.dpts.is_empty() || rule.dpts.contains(&link.dpt))
+                // Under other conditions it may be put together otherwise.
+                && match (&rule.joint, link.direction) {
+                    (Joining::Together(joint), Direction::FromBus) => link.joint.as_ref() == Some(joint),
+                    _ => link.joint.is_none(),
+                }
         })
     }
 

@@ -1,7 +1,7 @@
 //! An appliance as a gateway plays it: telegrams in, attributes kept, commands out.
 
 use housewright::classes::{
-    Chosen, ChosenPoint, Class, ClassLibrary, Direction, Joint, SettingValue, Shape, ShapedLink, Target,
+    Chosen, ChosenPoint, Class, ClassLibrary, Direction, Joint, Need, SettingValue, Shape, ShapedLink, Target,
 };
 use housewright::convert::{Fields, Value};
 use housewright::knx::DptId;
@@ -102,7 +102,7 @@ impl Gateway {
                 if let (Target::Attribute(name), true) = (&link.target, result != Value::Null) {
                     let attribute = format!("{}.{name}", link.cluster);
                     let result = self.together(link, &attribute, result);
-                    news.push((attribute, result));
+                    news.extend(result.map(|result| (attribute, result)));
                 }
             }
         }
@@ -116,9 +116,9 @@ impl Gateway {
         }
     }
 
-    /// What several points make of an attribute.
-    fn together(&mut self, link: &ShapedLink, attribute: &str, result: Value) -> Value {
-        let Some(joint) = &link.joint else { return result };
+    /// What several points make of an attribute; nothing where none of what they told counts.
+    fn together(&mut self, link: &ShapedLink, attribute: &str, result: Value) -> Option<Value> {
+        let Some(joint) = &link.joint else { return Some(result) };
         self.last.insert((attribute.to_owned(), link.point), result);
         let told: Vec<&Value> =
             self.last.iter().filter(|((of, _), _)| of == attribute).map(|(_, value)| value).collect();
@@ -126,11 +126,11 @@ impl Gateway {
             Joint::Bits => {
                 let bits =
                     told.iter().filter_map(|value| value.to_json().as_u64()).fold(0, |all, one| all | one);
-                Value::from_json(&bits.into()).expect("a value")
+                Value::from_json(&bits.into()).ok()
             }
             Joint::FirstOf(ranked) => {
                 let first = ranked.iter().find(|value| told.iter().any(|one| one.equals_json(value)));
-                Value::from_json(first.expect("one of them")).expect("a value")
+                first.and_then(|first| Value::from_json(first).ok())
             }
         }
     }
@@ -140,6 +140,12 @@ impl Gateway {
         let (index, _) = self.class.setting(setting).expect(setting);
         self.chosen.settings.push((index, SettingValue::Text(word.to_owned())));
         self.shape = self.class.shape(&self.chosen).expect("a shape");
+    }
+
+    /// What the class asks for that is not so.
+    pub(super) fn unmet(&self) -> Vec<&str> {
+        let unmet = self.class.unmet(&self.chosen).filter(|combination| combination.need == Need::Required);
+        unmet.map(|combination| combination.why.as_str()).collect()
     }
 
     /// The events that a telegram on an address of the point raises, with their fields.

@@ -46,31 +46,6 @@ fn a_plant_that_cools_offers_no_heating() {
     assert_eq!(room.shows(sequence), 2);
 }
 
-/// `StateEnum`: 0 not plugged in, 1 no demand, 3 charging.
-#[test]
-fn a_charging_point_charges_while_power_flows() {
-    let plugged = |there: bool| ("plugged", json!(there));
-    let released = |free: bool| ("charging", json!(free));
-    let power = |watts: u32| ("power", json!(watts));
-    let see = |with_power: bool, telegrams: &[(&str, Json)]| {
-        let points = ["charging 1.001", "plugged 1.002", "power 14.056"];
-        let mut point = appliance("vehicle-charger", &points[..if with_power { 3 } else { 2 }], &[]);
-        telegrams.iter().for_each(|(name, telegram)| point.told(name, telegram.clone()));
-        point.shows("EnergyEvse.State")
-    };
-    assert_eq!(see(true, &[released(true), plugged(true), power(0)]), 1);
-    assert_eq!(see(true, &[plugged(true), released(true), power(7000)]), 3);
-    // Full, then gone.
-    assert_eq!(see(true, &[plugged(true), released(true), power(7000), power(12)]), 1);
-    assert_eq!(see(true, &[plugged(true), power(7000), plugged(false)]), 0);
-    assert_eq!(see(true, &[plugged(false), power(12)]), 0);
-    // Without a meter the release decides, in either order.
-    assert_eq!(see(false, &[released(true), plugged(true)]), 3);
-    assert_eq!(see(false, &[plugged(true), released(true)]), 3);
-    assert_eq!(see(false, &[released(true), plugged(true), released(false)]), 1);
-    assert_eq!(see(false, &[plugged(false), released(true)]), 0);
-}
-
 /// The current is limited before it may flow.
 #[test]
 fn a_limit_is_sent_before_the_release() {

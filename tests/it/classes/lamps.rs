@@ -1,6 +1,6 @@
-//! Lamps and fans: what a command sends from the state that is shown, and what is shown of it.
+//! Lamps, pumps and batteries: what a command sends from the state that is shown, and what is shown of it.
 
-use super::gateway::appliance;
+use super::gateway::{Gateway, appliance};
 use serde_json::{Value as Json, json};
 
 fn sent(point: &str, value: Json) -> Vec<(String, Json)> {
@@ -48,4 +48,36 @@ fn a_step_down_to_the_lowest_level_switches_off() {
         lamp.asked("LevelControl.StepWithOnOff", json!({"StepMode": 1, "StepSize": 254})),
         sent("brightness", json!(0))
     );
+}
+
+/// cluster§4.2.7.14: running is what `OnOff` says. A level with on/off switches; off keeps the speed.
+#[test]
+fn a_pump_is_switched_by_a_level_with_on_off_and_tells_that_it_runs() {
+    let ends = ["switching.command", "switching.feedback", "speed.command", "fault.feedback"];
+    let mut pump = appliance("pump", &ends, &[]);
+    let level = |pump: &Gateway, command: &str, level: u8| pump.asked(command, json!({ "Level": level }));
+    let on = [sent("switching", json!(true)), sent("speed", json!(50))].concat();
+    assert_eq!(level(&pump, "LevelControl.MoveToLevelWithOnOff", 100), on);
+    assert_eq!(level(&pump, "LevelControl.MoveToLevelWithOnOff", 0), sent("switching", json!(false)));
+    assert_eq!(level(&pump, "LevelControl.MoveToLevel", 100), sent("speed", json!(50)));
+    let (fault, running) = (1, 32);
+    for (point, told, shown) in [
+        ("switching", true, running),
+        ("fault", true, running + fault),
+        ("switching", false, fault),
+        ("fault", false, 0),
+    ] {
+        pump.told(point, json!(told));
+        assert_eq!(pump.shows("PumpConfigurationAndControl.PumpStatus"), json!(shown), "{point}");
+    }
+}
+
+/// core§11.7.7.15: an empty battery is not well.
+#[test]
+fn an_empty_battery_says_so() {
+    let mut battery = appliance("battery-storage", &["charge.feedback"], &[]);
+    for (charge, level) in [(0, 2), (4, 2), (5, 1), (10, 0), (100, 0)] {
+        battery.told("charge", json!(charge));
+        assert_eq!(battery.shows("PowerSource.BatChargeLevel"), json!(level), "{charge} %");
+    }
 }

@@ -246,3 +246,44 @@ fn commands_in_a_row_add_up_before_the_feedback_comes() {
     let bright = lamp.commanded("LevelControl.MoveToLevel", json!({"Level": 254}));
     assert_eq!(bright, [("colour".to_owned(), json!({"red": 255, "green": 0, "blue": 0}))]);
 }
+
+/// cluster§2.11.8.11: all is clear when the state that is expressed is normal again, and not before.
+#[test]
+fn an_alarm_is_all_clear_when_no_fault_stands_either() {
+    for (class, point) in [("smoke-alarm", "smoke"), ("carbon-monoxide-alarm", "carbon-monoxide")] {
+        let mut detector = appliance(class, &[&format!("{point}.feedback"), "fault.feedback"], &[]);
+        for (point, now, clear) in [
+            ("fault", false, false),
+            (point, true, false),
+            ("fault", true, false),
+            (point, false, false),
+            ("fault", false, true),
+            ("fault", false, false),
+            (point, true, false),
+            (point, false, true),
+            ("fault", true, false),
+            (point, true, false),
+            ("fault", false, false),
+            (point, false, true),
+        ] {
+            let events = detector.events(point, json!(now));
+            assert_eq!(events.iter().any(|(name, _)| name == "AllClear"), clear, "{class} {point} {now}");
+            detector.told(point, json!(now));
+            let normal = detector.shows("SmokeCoAlarm.ExpressedState") == json!(0);
+            assert!(normal || !clear, "{class} {point} {now}");
+        }
+    }
+}
+
+/// cluster§1.13.6.4: no short release after a long press.
+#[test]
+fn a_button_that_tells_every_release_takes_no_long_press() {
+    for (points, met) in
+        [(&["press.feedback"][..], true), (&["press.feedback", "long-press.feedback"], false)]
+    {
+        let mut button = appliance("push-button", points, &[]);
+        assert_eq!(button.unmet(), [""; 0], "{points:?}");
+        button.choose("press-sends", "press-and-release");
+        assert_eq!(button.unmet().is_empty(), met, "{points:?}");
+    }
+}

@@ -81,6 +81,9 @@ function raiseLower({ Mode, Amount }, now) {
     return { always };
 }
 
+// A supply that an error has disabled stays so until the error is cleared.
+const supply = (state, now) => (now("EnergyEvse.SupplyState") === 3 ? {} : { shown: { "EnergyEvse.SupplyState": state } });
+
 const mode = cluster => ({
     asks: ({ NewMode }) => ({ shown: { [`${cluster}.CurrentMode`]: NewMode } }),
     samples: now => (now(`${cluster}.SupportedModes`) ?? []).map(({ Mode }) => ({ NewMode: Mode })),
@@ -119,7 +122,8 @@ const COMMANDS = {
     },
     "LevelControl.StepWithOnOff": {
         asks: (f, now) => ({ shown: onAbove(stepLevel(f, now), now) }),
-        samples: () => steps,
+        // Down to the lowest level too, which is off.
+        samples: () => [...steps, { ...steps[1], StepSize: 254 }],
     },
     "LevelControl.Move": { samples: () => moves },
     "LevelControl.MoveWithOnOff": { samples: () => moves },
@@ -269,9 +273,9 @@ const COMMANDS = {
         samples: () => [{ BoostInfo: { Duration: 3600 } }],
     },
     "WaterHeaterManagement.CancelBoost": { asks: () => ({ shown: { "WaterHeaterManagement.BoostState": 0 } }) },
-    "EnergyEvse.Disable": { asks: () => ({ shown: { "EnergyEvse.SupplyState": 0 } }) },
+    "EnergyEvse.Disable": { asks: (_, now) => supply(0, now) },
     "EnergyEvse.EnableCharging": {
-        asks: () => ({ shown: { "EnergyEvse.SupplyState": 1 } }),
+        asks: (_, now) => supply(1, now),
         samples: () =>
             [6000, 16000].map(MaximumChargeCurrent => ({
                 ChargingEnabledUntil: null,

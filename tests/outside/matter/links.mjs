@@ -255,8 +255,9 @@ export class LinkTrial {
                 await this.invoke(links, cluster, command, fields, sent);
         };
         await invokeAll();
-        // What is sent may depend on the state: try again after each thing that the bus can say.
-        for (const [link, payload] of this.news()) {
+        // What is sent may depend on the state: try again after each thing that the bus can say, in both orders, as two of
+        // them may be needed at once.
+        for (const [link, payload] of [...this.news(), ...this.news().toReversed()]) {
             if (sent.size === links.length) break;
             await this.send(link, payload);
             await this.look();
