@@ -79,10 +79,11 @@ pub const VERSION: u32 = 1;
 /// off, the valve closed or charging disabled ends them: a lamp that is switched on again at the wall stays on. How long a
 /// boost of a water heater lasts is the heater's own.
 ///
-/// **What follows from attributes** is the gateway's: `FanMode`, `PercentSetting` (null in automatic) and the speed of a fan
-/// follow each other, `ColorMode` and `EnhancedColorMode` the last command of colour; what only follows runs no link. An event
-/// that has links is raised by these alone; any other is raised by the gateway when attributes change as the data model tells,
-/// such as `DoorLock.LockOperation`, the events of `EnergyEvse`, `MovementCompleted` and `SecureStateChanged` of a closure,
+/// **What follows from attributes** is the gateway's: `FanMode`, `PercentSetting` (null in automatic) and the speed of a
+/// fan follow each other, `ColorMode` and `EnhancedColorMode` the last command of colour, `ColorTemperatureMireds` where no
+/// link sets it the last `MoveToColorTemperature`; what only follows runs no link. An event that has links is raised by
+/// these alone; any other is raised by the gateway when attributes change as the data model tells, such as
+/// `DoorLock.LockOperation`, the events of `EnergyEvse`, `MovementCompleted` and `SecureStateChanged` of a closure,
 /// `BoostStarted` and `BoostEnded`. What the bus says nothing of (`DoorLockAlarm`) is not raised.
 ///
 /// **At the start**, and when a bus is back, each address with `read` is read once, one after the other: the next when
@@ -238,9 +239,10 @@ pub struct Link {
     pub joint: Option<Joint>,
     /// Times of a movement that the bus does not report, in milliseconds; absent where there are none.
     ///
-    /// A movement begins with the telegram or command that the link converts and ends when the way is done. Any other command
-    /// or telegram that starts or stops a movement of the same endpoint ends it where it is by then, and the telegram that
-    /// waits for its end (`afterTravel`) is not sent; nor is it after a restart of the gateway.
+    /// A movement begins with the telegram or command that the link converts and ends when the way is done. Any other
+    /// command or telegram that starts or stops a movement of the same endpoint ends it where it is by then (one that began
+    /// at an unknown position leaves it unknown, which is null), and the telegram that waits for its end (`afterTravel`) is
+    /// not sent; nor is it after a restart of the gateway.
     #[serde(default, skip_serializing_if = "Map::is_empty")]
     #[schemars(with = "Timing")]
     pub timing: Map<String, Value>,
