@@ -39,6 +39,15 @@ fn right_words(suspect: &Suspect, wired: &Wired, context: &Context<'_>) -> Optio
     Some(right_words_of(suspect.right?, wired.bus as usize, context))
 }
 
+/// What to write at the first of so many places, and so at all of them.
+pub(super) fn likewise(help: String, places: usize) -> String {
+    match places {
+        0 | 1 => help,
+        2 => format!("{help}; and likewise at the other one"),
+        places => format!("{help}; and likewise at the other {}", places - 1),
+    }
+}
+
 /// An address as it is written, and what to write, with the name of its row.
 pub(super) fn right_words_of(right: GroupAddress, bus: usize, context: &Context<'_>) -> (String, String) {
     let written = right.display(context.plan.house.notation).to_string();

@@ -81,7 +81,7 @@ struct End<'a> {
     wired: &'a Wired,
     words: &'a [Word],
     /// Its point.
-    point: u64,
+    point: u128,
     said: Said,
 }
 
@@ -168,7 +168,7 @@ impl<'a> Looking<'a> {
 
     /// Whether the types and flags of the two rows speak for the ends as they are.
     fn would_cost(&self, one: &Wired, other: &Wired) -> bool {
-        let table = self.plan.buses.get(one.bus as usize).and_then(|bus| bus.table.as_ref());
+        let table = self.plan.table(one.bus as usize);
         let row = |wired: &Wired| table?.rows.get(wired.row? as usize);
         let (Some(first), Some(second)) = (row(one), row(other)) else { return true };
         let cost = |wired: &Wired, row: &Row| super::marks::row_cost(self.plan, wired, row);

@@ -70,7 +70,7 @@ fn candidates<'a>(
     appliance: &'a Appliance,
 ) -> impl Iterator<Item = Candidate> + 'a {
     let (room, bus) = (narrow(appliance.room), narrow(appliance.bus));
-    let table = judge.plan.buses.get(appliance.bus).and_then(|bus| bus.table.as_ref());
+    let table = judge.plan.table(appliance.bus);
     appliance.points.iter().zip(0u32..).flat_map(move |(point, place)| {
         point.listens.iter().zip(0u32..).filter_map(move |(wire, listens)| {
             let learned = judge.learned;

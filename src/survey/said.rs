@@ -6,14 +6,15 @@ use super::wires::{Function, Wires};
 use std::cmp::Ordering;
 
 /// The bit of a status; those below are kinds of weather and points.
-const STATUS: u32 = 63;
+const STATUS: u32 = 127;
 
 /// The bits of wind and of rain.
-const WIND: u32 = 62;
-const RAIN: u32 = 61;
+const WIND: u32 = 126;
+const RAIN: u32 = 125;
 
-/// So many points have a bit; no house has more, and another one says nothing.
-const POINTS: usize = 61;
+/// So many points have a bit, half as many again as all classes of the program have together; in a house of more own ones
+/// the last say nothing.
+const POINTS: usize = 125;
 
 /// What an alarm is about.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -24,9 +25,20 @@ pub enum Weather {
     Rain,
 }
 
+impl Weather {
+    /// What a point is told of.
+    pub(super) fn of(point: &str) -> Option<Self> {
+        match point {
+            "wind-alarm" => Some(Self::Wind),
+            "rain-alarm" | "rain" => Some(Self::Rain),
+            _ => None,
+        }
+    }
+}
+
 /// Points and a status, a bit for each.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub(super) struct Said(u64);
+pub(super) struct Said(u128);
 
 impl Said {
     pub(super) fn is_status(self) -> bool {
@@ -34,16 +46,16 @@ impl Said {
     }
 
     /// Whether it names one of these points.
-    pub(super) fn names(self, points: u64) -> bool {
+    pub(super) fn names(self, points: u128) -> bool {
         self.0 & points != 0
     }
 
-    fn points(self) -> u64 {
+    fn points(self) -> u128 {
         self.0 & ((1 << POINTS) - 1)
     }
 
     /// A status of nothing else is that of switching.
-    fn or(self, switching: u64) -> Self {
+    fn or(self, switching: u128) -> Self {
         if self.is_status() && self.points() == 0 { Self(self.0 | switching) } else { self }
     }
 
@@ -55,11 +67,11 @@ impl Said {
 /// What every word of a house says.
 #[derive(Debug, Default)]
 pub(super) struct Speech {
-    words: PerWord<u64>,
+    words: PerWord<u128>,
     /// The bit of each function's point.
-    points: Vec<u64>,
+    points: Vec<u128>,
     /// What a status is of that names no point.
-    switching: u64,
+    switching: u128,
 }
 
 /// What words of a row say that its neighbour does not have, or that both have.
@@ -81,14 +93,14 @@ pub(super) struct Apart {
     other: Share,
     both: Share,
     /// What a status is of that names no point.
-    switching: u64,
+    switching: u128,
 }
 
 impl Speech {
     pub(super) fn of(wires: &Wires, tokens: &Tokens, vocabulary: &Vocabulary) -> Self {
         let mut names: Vec<&str> = Vec::new();
         let mut points = Vec::new();
-        let bit = |place: usize| if place < POINTS { 1_u64 << place } else { 0 };
+        let bit = |place: usize| if place < POINTS { 1_u128 << place } else { 0 };
         for (_, point, _) in wires.functions() {
             let place = names.iter().position(|name| *name == point).unwrap_or_else(|| {
                 names.push(point);
@@ -98,11 +110,11 @@ impl Speech {
         }
         let named = |point: &str| names.iter().position(|name| *name == point).map_or(0, bit);
         let said = |meaning: &Meaning| {
-            let status = u64::from(meaning.status) << STATUS;
-            let said = |point: &String| match point.as_str() {
-                "wind-alarm" => named(point) | 1 << WIND,
-                "rain-alarm" | "rain" => named(point) | 1 << RAIN,
-                _ => named(point),
+            let status = u128::from(meaning.status) << STATUS;
+            let said = |point: &String| match Weather::of(point) {
+                Some(Weather::Wind) => named(point) | 1 << WIND,
+                Some(Weather::Rain) => named(point) | 1 << RAIN,
+                None => named(point),
             };
             meaning.points.iter().fold(status, |all, point| all | said(point))
         };
@@ -111,7 +123,7 @@ impl Speech {
     }
 
     /// The point of a function, as a bit.
-    pub(super) fn point(&self, function: Function) -> u64 {
+    pub(super) fn point(&self, function: Function) -> u128 {
         self.points.get(function.0 as usize).copied().unwrap_or(0)
     }
 
@@ -173,7 +185,7 @@ impl Share {
 impl Apart {
     /// Whether the row of a point's command says that it is a status and that of its feedback does not; `first` when the
     /// command is the first of the two.
-    pub(super) fn ends_crossed(&self, first: bool, point: u64) -> bool {
+    pub(super) fn ends_crossed(&self, first: bool, point: u128) -> bool {
         let (command, feedback) = if first { (self.one, self.other) } else { (self.other, self.one) };
         let another = |share: Share| share.besides.points() != 0 && !share.besides.names(point);
         let status = command.besides.is_status() && !feedback.said.is_status();
@@ -184,8 +196,8 @@ impl Apart {
 
     /// Whether each row names the point of the other end and not that of its own: by the words that the other row does not
     /// have, or, where one row has no more than the other, by those of both.
-    pub(super) fn points_crossed(&self, one: u64, other: u64) -> bool {
-        let names = |said: Said, point: u64, not: u64| said.names(point) && !said.names(not);
+    pub(super) fn points_crossed(&self, one: u128, other: u128) -> bool {
+        let names = |said: Said, point: u128, not: u128| said.names(point) && !said.names(not);
         let whole = |share: Share| if share.unknown { share.said } else { share.said.or(self.switching) };
         let each = names(whole(self.one), other, one) && names(whole(self.other), one, other);
         let nothing = |share: Share| share.said.points() == 0 && !share.unknown;
@@ -197,5 +209,21 @@ impl Apart {
 
     fn is_strange(&self) -> bool {
         self.one.strange || self.other.strange
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::classes::ClassLibrary;
+    use std::collections::BTreeSet;
+
+    #[test]
+    fn every_point_of_every_class_has_a_bit_in_one_house() {
+        let library = ClassLibrary::built_in();
+        let classes: Vec<_> = library.names().into_iter().filter_map(|name| library.get(name)).collect();
+        let points = classes.iter().flat_map(|class| &class.points).map(|point| point.name.as_str());
+        let points: BTreeSet<&str> = points.collect();
+        assert!((70..POINTS).contains(&points.len()), "{}", points.len());
     }
 }

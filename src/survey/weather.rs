@@ -8,15 +8,6 @@ use super::wires::{Function, Wired};
 use crate::knx::GroupAddress;
 use rustc_hash::FxHashMap;
 
-/// What a point is told of.
-fn weather_of(point: &str) -> Option<Weather> {
-    match point {
-        "wind-alarm" => Some(Weather::Wind),
-        "rain-alarm" | "rain" => Some(Weather::Rain),
-        _ => None,
-    }
-}
-
 /// Wires of one function on a row that says rain where they are for wind, or the other way round.
 #[derive(Clone, Debug)]
 pub struct OtherWeather {
@@ -33,7 +24,7 @@ pub(super) fn find(judge: Judge<'_>, speech: &Speech, told: impl Fn(u32) -> bool
     let kinds: Vec<(Function, Weather)> = judge
         .wires
         .functions()
-        .filter_map(|(function, point, _)| Some((function, weather_of(point)?)))
+        .filter_map(|(function, point, _)| Some((function, Weather::of(point)?)))
         .collect();
     let mut groups: Vec<OtherWeather> = Vec::new();
     let mut known: FxHashMap<(u32, Function, GroupAddress), usize> = FxHashMap::default();

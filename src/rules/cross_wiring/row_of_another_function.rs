@@ -156,10 +156,7 @@ fn weather(other: &OtherWeather, context: &Context<'_>) -> Option<Said> {
         .on_site("A storm or a shower is taken for the other, and the one that is meant is not heard.");
     let Some(right) = other.right else { return Some(said) };
     let (right, help) = suspicion::right_words_of(right, appliance.bus, context);
-    let help = match other.wires.len() {
-        1 => help,
-        count => format!("{help}; and likewise at the other {}", count - 1),
-    };
+    let help = suspicion::likewise(help, other.wires.len());
     let edits = wires().map(|(_, wire)| (wire.address.place, right.clone())).collect();
     Some(said.help(help).edit(edits, Certainty::ToBeLookedAt))
 }

@@ -135,21 +135,19 @@ fn overhears(overheard: &Overheard, context: &Context<'_>) -> Option<Said> {
     let uses = || overheard.uses.iter().filter_map(|used| used.look_up(plan));
     let mut appliances: Vec<&Appliance> = uses().map(|(appliance, ..)| appliance).collect();
     appliances.dedup_by_key(|appliance| appliance.key.place);
-    let (verb, count) = (if appliances.len() == 1 { "listens" } else { "listen" }, appliances.len());
+    let count = appliances.len();
+    let (verb, own) = if count == 1 { ("listens", "its") } else { ("listen", "their") };
     let names = crossing::names(appliances.into_iter(), count);
     let (here, there) = (room(appliance.room), room(overheard.said as usize));
     let message = format!("{names} of `{here}` {verb} to an address of `{there}`");
-    let table = plan.buses.get(appliance.bus).and_then(|bus| bus.table.as_ref());
+    let table = plan.table(appliance.bus);
     let row = table.and_then(|table| table.row(wire.address.value)).map_or("", |row| row.name.value.trim());
     let (right, help) = suspicion::right_words_of(overheard.right, appliance.bus, context);
-    let help = match overheard.uses.len() {
-        1 => help,
-        count => format!("{help}; and likewise at the other {}", count - 1),
-    };
+    let help = suspicion::likewise(help, overheard.uses.len());
     let edits = uses().map(|(.., wire)| (wire.address.place, right.clone())).collect();
     let said = Said::new(message, wire.address.place, format!("in the table \"{row}\""))
         .about(appliance, plan)
-        .because("the table has the same for their own room")
+        .because(&format!("the table has the same for {own} own room"))
         .on_site(format!(
             "What is meant for `{there}` moves `{here}` too, and what is meant for `{here}` does not."
         ))

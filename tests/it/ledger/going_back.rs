@@ -44,3 +44,21 @@ fn what_became_another_kind_of_device_keeps_what_it_was_built_with() {
 fn what_came_since_keeps_what_it_was_built_with() {
     check(&[lamps(["a"]), lamps(["a", "b"])], &lamps(["a", "b"]), &["a/light wharf 2", "b/light wharf 3"]);
 }
+
+/// The appliance was removed and came again, and the build is one in which it had come again with the number that the ledger
+/// has retired since: the two numbers change places, and neither is given again.
+#[test]
+fn a_number_that_the_same_part_has_retired_goes_back_to_what_was_built() {
+    let first = build(&Ledger::new("heron-wharf"), &lamps(["a"])).next;
+    let empty = build(&first, &House::new()).next;
+    let again = build(&empty, &lamps(["a"])).next;
+    let (_, _, old) = again.retired().next().expect("the first one");
+    let (_, _, new) = again.living().next().expect("the second one");
+    let built = Identity { number: old.number, ..new.clone() };
+    let owner = Owner { key: "a".to_owned(), part: "light".to_owned() };
+    let (remembered, told) = again.remember([(owner, built)], |_, _| true);
+    assert_eq!(told.len(), 1);
+    assert_eq!(numbers(&build(&remembered, &lamps(["a"])).next), ["a/light wharf 2"]);
+    let retired: Vec<u16> = remembered.retired().map(|(_, _, identity)| identity.number.get()).collect();
+    assert_eq!(retired, [3]);
+}
