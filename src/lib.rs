@@ -70,15 +70,16 @@ pub fn inspect((sources, documents, source_problems): Loaded, limits: &Limits) -
     problems.source.append(&mut told);
     problems.house = house_problems;
 
-    // Every name in it looked up: classes, points, datapoint types, addresses.
-    let (plan, resolve_problems, mut told) = resolve::resolve(house, &sources, limits, &library);
+    // Every name in it looked up: classes, points, datapoint types, addresses. And the ledger, read before the rules so
+    // that its conflicts are findings.
+    let id = house.known_id().map(str::to_owned);
+    let ((plan, resolve_problems, mut told), (ledger, ledger_problems)) = rayon::join(
+        || resolve::resolve(house, &sources, limits, &library),
+        || ledger_of(&sources, &others, id.as_deref()),
+    );
     problems.resolve = resolve_problems;
     problems.source.append(&mut told);
-
     forget_headings_of_unread(&mut problems.source, &sources);
-
-    // The ledger, read before the rules so that its conflicts are findings.
-    let (ledger, ledger_problems) = ledger_of(&sources, &others, plan.house.known_id());
     problems.ledger = ledger_problems;
     tell_of_ledger(&mut problems, &others);
 

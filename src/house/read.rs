@@ -8,7 +8,7 @@ use crate::source::{
     read_tree,
 };
 use rayon::prelude::*;
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxBuildHasher, FxHashMap};
 
 /// A house as written. Parts that could not be read are left out.
 #[derive(Debug)]
@@ -29,6 +29,13 @@ pub struct House {
     pub allow: Vec<(Spanned<String>, Given<Scalar>)>,
     /// Whether a file could not be read: what is missing may stand there.
     pub unread: bool,
+}
+
+impl House {
+    /// Its id, where one could be read that can be kept.
+    pub fn known_id(&self) -> Option<&str> {
+        self.head.id.here().map(|id| id.value.as_str()).filter(|id| is_fit_key(id))
+    }
 }
 
 /// Puts the files of a description together. Never fails: broken parts are left out and told.
@@ -291,7 +298,9 @@ fn look_at_key(key: &Spanned<String>, what: Keyed, problems: &mut Vec<Problem>) 
 }
 
 fn look_at_appliances(rooms: &[(Spanned<String>, Room)], problems: &mut Vec<Problem>) {
-    let mut first: FxHashMap<&str, Place> = FxHashMap::default();
+    let of_rooms = rooms.iter().filter_map(|(_, room)| room.appliances.here());
+    let count = of_rooms.map(|entries| entries.value.0.len()).sum();
+    let mut first: FxHashMap<&str, Place> = FxHashMap::with_capacity_and_hasher(count, FxBuildHasher);
     for (_, room) in rooms {
         look_at_given_reasons(&room.allow, problems);
         let appliances = room.appliances.here().into_iter().flat_map(|entries| &entries.value.0);

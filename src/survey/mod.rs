@@ -108,15 +108,16 @@ impl Survey {
         let counted = mended.as_ref().unwrap_or(&wires);
         learned.doubtful = doubtful(marks::Judge { plan, wires: counted, uses: &uses, learned: &learned });
         let judge = marks::Judge { plan, wires: counted, uses: &uses, learned: &learned };
-        let mut suspects = suspects::find(judge);
-        let misplaced = buses::misplaced(judge);
+        let (mut suspects, (misplaced, shifts)) = rayon::join(
+            || suspects::find(judge),
+            || rayon::join(|| buses::misplaced(judge), || shifts::find(judge)),
+        );
         let is_misplaced = |wire: u32| {
             let appliance = wires.all.get(wire as usize).map(|wired| wired.appliance as usize);
             let room = appliance.and_then(|appliance| plan.appliances.get(appliance)).map(|one| one.room);
             room.is_some_and(|room| is_among(&misplaced, room))
         };
         suspects.retain(|suspect| !is_misplaced(suspect.wire));
-        let shifts = shifts::find(judge);
         let slipped: FxHashSet<u32> =
             shifts.iter().flat_map(|shift| &shift.wires).map(|(wire, _)| *wire).collect();
         suspects.retain(|suspect| !suspect.wires().any(|wire| slipped.contains(&wire)));
@@ -268,11 +269,15 @@ impl Learned {
         let ((stems, mut functions, owners, (speech, crossings)), mut offsets_learned) = rayon::join(
             || {
                 let stems = stems::Stems::of(plan, wires, &called, &mut tokens, &vocabulary);
-                let functions = functions::Functions::of(wires, &stems, &tokens, &vocabulary);
-                let owners = owners::Owners::of(called, wires, &stems, &tokens, &vocabulary);
+                let (owners, (functions, speech)) = rayon::join(
+                    || owners::Owners::of(called, wires, &stems, &tokens, &vocabulary),
+                    || {
+                        let functions = functions::Functions::of(wires, &stems, &tokens, &vocabulary);
+                        (functions, said::Speech::of(wires, &tokens, &vocabulary))
+                    },
+                );
                 let looking =
                     crossed::Looking { plan, wires, stems: &stems, owners: &owners, tokens: &tokens };
-                let speech = said::Speech::of(wires, &tokens, &vocabulary);
                 let crossings = crossed::find(&looking, &speech);
                 (stems, functions, owners, (speech, crossings))
             },

@@ -82,7 +82,7 @@ pub(in crate::review) fn unified(change: &Change) -> String {
             }
         }
     }
-    let diff = TextDiff::from_lines(&before, &after);
+    let diff = TextDiff::from_lines(before.as_str(), after.as_str());
     // So far that no steps stand without what they are for.
     diff.unified_diff().context_radius(longest).missing_newline_hint(false).to_string()
 }

@@ -4,6 +4,7 @@ use crate::findings::Severity;
 use crate::resolve::plan::Appliance;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::survey::names;
+use rayon::prelude::*;
 use rustc_hash::FxHashMap;
 use std::collections::hash_map::Entry;
 
@@ -45,22 +46,27 @@ spot:
 
 fn look(context: &Context<'_>, report: &mut Report) {
     let plan = context.plan;
-    let mut first: FxHashMap<(usize, String), &Appliance> = FxHashMap::default();
-    for appliance in plan.appliances.iter().filter(|appliance| appliance.bridged) {
-        let heard = names::heard(&appliance.name.value);
-        match first.entry((appliance.room, heard)) {
-            Entry::Vacant(vacant) => {
-                vacant.insert(appliance);
-            }
-            Entry::Occupied(occupied) => {
-                let other = occupied.get();
-                let message =
-                    format!("`{}` and `{}` have the same name", other.key.value, appliance.key.value);
-                let said = Said::new(message, appliance.name.place, "sounds the same")
-                    .with(other.name.place, format!("in `{}`", other.key.value))
-                    .about(appliance, plan);
-                report.add(&RULE.card, said);
-            }
-        }
+    let rooms: Vec<&[Appliance]> = plan.appliances.chunk_by(|one, other| one.room == other.room).collect();
+    let found: Vec<Vec<(&Appliance, &Appliance)>> = rooms.par_iter().map(|room| alike(room)).collect();
+    for (appliance, other) in found.into_iter().flatten() {
+        let message = format!("`{}` and `{}` have the same name", other.key.value, appliance.key.value);
+        let said = Said::new(message, appliance.name.place, "sounds the same")
+            .with(other.name.place, format!("in `{}`", other.key.value))
+            .about(appliance, plan);
+        report.add(&RULE.card, said);
     }
+}
+
+/// Appliances of a room, each with the first one of its name.
+fn alike(room: &[Appliance]) -> Vec<(&Appliance, &Appliance)> {
+    let mut first: FxHashMap<String, &Appliance> = FxHashMap::default();
+    let shown = room.iter().filter(|appliance| appliance.bridged);
+    let earlier = shown.filter_map(|appliance| match first.entry(names::heard(&appliance.name.value)) {
+        Entry::Vacant(vacant) => {
+            vacant.insert(appliance);
+            None
+        }
+        Entry::Occupied(occupied) => Some((appliance, *occupied.get())),
+    });
+    earlier.collect()
 }
