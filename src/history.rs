@@ -4,7 +4,8 @@
 
 use crate::emit;
 use crate::review::Commit;
-use crate::source::Limits;
+use crate::source::{Limits, resolve_path};
+use std::collections::BTreeMap;
 use std::ffi::OsString;
 use std::io::{self, BufReader, Read as _, Write as _};
 use std::path::{Component, Path, PathBuf};
@@ -102,14 +103,14 @@ pub(crate) fn at(revision: &str, house: &Path, limits: &Limits) -> Result<House,
     let folder = if root.is_some() { house.parent().unwrap_or(Path::new(".")) } else { house };
     let (top, prefix) = repository(folder)?;
     let tree = format!("{revision}:{prefix}");
-    let listed = match git(&top, &["ls-tree", "-r", "-z", "--full-tree", "--end-of-options", &tree])? {
+    let listed = match git(&top, &["ls-tree", "-r", "-l", "-z", "--full-tree", "--end-of-options", &tree])? {
         Ok(listed) => listed,
         Err(_) => return Err(not_there(&top, revision, &prefix)?),
     };
-    let blobs = blobs(&listed);
+    let blobs = blobs(&listed, limits);
     let broken = |cause| HistoryError::Broken { revision: revision.to_owned(), cause };
     let target = tempfile::tempdir().map_err(broken)?;
-    bring_out(&top, &blobs, target.path(), limits).map_err(broken)?;
+    bring_out(&top, &blobs, target.path()).map_err(broken)?;
     let commit = commit(&top, revision)?;
     Ok(House { folder: target, root: root.map(ToOwned::to_owned), commit })
 }
@@ -174,23 +175,35 @@ fn program(folder: &Path) -> Command {
     command
 }
 
-/// Object name and path of each regular file of a listing; links and modules are left out.
-fn blobs(listed: &[u8]) -> Vec<(String, String)> {
+/// A file of a revision.
+struct Blob {
+    object: String,
+    /// Path in the house's folder.
+    path: String,
+    is_link: bool,
+}
+
+/// The files of a listing and its links; modules are left out, and so is what is too large for a house, to be told as missing
+/// there.
+fn blobs(listed: &[u8], limits: &Limits) -> Vec<Blob> {
     let entries = listed.split(|byte| *byte == 0).filter_map(|entry| std::str::from_utf8(entry).ok());
     entries
         .filter_map(|entry| {
             let (facts, path) = entry.split_once('\t')?;
-            let mut facts = facts.split(' ');
-            let regular = facts.next()?.starts_with("100");
-            let object = facts.nth(1)?;
+            let mut facts = facts.split_ascii_whitespace();
+            let (mode, object, size) = (facts.next()?, facts.nth(1)?, facts.next()?);
+            let is_link = mode == "120000";
+            let wanted = is_link || mode.starts_with("100");
+            let fits = size.parse().is_ok_and(|size: u64| size <= limits.file_bytes);
             // Hidden files are none of a house's.
             let hidden = path.split('/').any(|part| part.starts_with('.'));
-            (regular && !hidden).then(|| (object.to_owned(), path.to_owned()))
+            let blob = || Blob { object: object.to_owned(), path: path.to_owned(), is_link };
+            (wanted && fits && !hidden).then(blob)
         })
         .collect()
 }
 
-fn bring_out(top: &Path, blobs: &[(String, String)], target: &Path, limits: &Limits) -> io::Result<()> {
+fn bring_out(top: &Path, blobs: &[Blob], target: &Path) -> io::Result<()> {
     let mut child = program(top)
         .args(["cat-file", "--batch"])
         .stdin(Stdio::piped())
@@ -201,18 +214,34 @@ fn bring_out(top: &Path, blobs: &[(String, String)], target: &Path, limits: &Lim
         return Err(io::ErrorKind::BrokenPipe.into());
     };
     let mut answers = BufReader::new(answers);
-    for (object, path) in blobs {
+    let mut ask = |object: &str| {
         writeln!(asked, "{object}")?;
         asked.flush()?;
-        let bytes = answer(&mut answers)?;
-        // What is too large for a house is left away here and told as missing there.
-        if bytes.len() as u64 <= limits.file_bytes {
-            emit::write_passing(target, path, &bytes).map_err(io::Error::other)?;
+        answer(&mut answers)
+    };
+    let by_path: BTreeMap<&str, &Blob> = blobs.iter().map(|blob| (blob.path.as_str(), blob)).collect();
+    for blob in blobs {
+        let mut bytes = ask(&blob.object)?;
+        // A link within the house is the file that it leads to; any other leads nowhere.
+        let (mut at, mut steps) = (Some(blob), 0);
+        while let Some(link) = at.filter(|blob| blob.is_link && steps < MOST_LINKS) {
+            let led = std::str::from_utf8(&bytes).ok().and_then(|led| resolve_path(&link.path, led));
+            at = led.and_then(|path| by_path.get(path.as_str()).copied());
+            if let Some(led) = at {
+                bytes = ask(&led.object)?;
+            }
+            steps += 1;
+        }
+        if at.is_some_and(|blob| !blob.is_link) {
+            emit::write_passing(target, &blob.path, &bytes).map_err(io::Error::other)?;
         }
     }
     drop(asked);
     child.wait().map(|_| ())
 }
+
+/// Links that lead to each other at most.
+const MOST_LINKS: usize = 8;
 
 /// One answer: a line `OBJECT blob SIZE`, the bytes, a line end.
 fn answer(answers: &mut impl io::BufRead) -> io::Result<Vec<u8>> {

@@ -6,6 +6,7 @@ use super::library::ClassLibrary;
 use super::losses::{each_subject, known_proofs};
 use super::setting::{SettingKind, SettingSpec, SettingValue};
 use super::shape::{Direction, Shape, Target};
+use crate::convert::proof::Key;
 use std::fmt::Write as _;
 
 /// Columns that texts are broken at.
@@ -209,7 +210,7 @@ fn lost(text: &mut String, class: &Class) {
     for part in &shape.parts {
         each_subject(part, &chosen, &mut |wires, subject| {
             let bits = subject.bus.bits();
-            if bits < 2 || (bits > 16 && !cache.knows(subject)) {
+            if bits < 2 || (bits > 16 && !cache.knows(&Key::of(subject))) {
                 return;
             }
             let point = class.points.get(usize::from(wires.point())).map_or("", |point| point.name.as_str());

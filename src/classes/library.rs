@@ -3,6 +3,7 @@
 use super::check;
 use super::class::Class;
 use super::compile::compile;
+use super::meant::meant;
 use super::problem::{Named, Problem};
 use super::template::Template;
 use crate::source::{Document, FileId, FileKind, Limits, Place, Sources, parse, read_tree};
@@ -68,6 +69,11 @@ impl ClassLibrary {
         names.sort_unstable();
         names.dedup();
         names
+    }
+
+    /// The classes that were probably meant by a name that none has, sorted; none where nobody can tell.
+    pub fn meant(&self, written: &str) -> Vec<&str> {
+        meant(written, &self.names())
     }
 
     /// Whether a class has a point of this name. Reads all classes.

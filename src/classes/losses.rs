@@ -54,10 +54,10 @@ pub fn losses(part: &ShapedPart, chosen: &Chosen, cache: &ProofCache) -> Vec<Los
     out
 }
 
-/// Makes the proofs of what appliances lose, where they are not known yet and a glance shows that something is lost. Looks
-/// at so many and proves so many at most, the first ones, and none of a bus value of more than 16 bits, since a colour takes
-/// seconds.
-pub fn prove_what_shows(wanted: &[(&Class, &Chosen)], [glances, proofs]: [usize; 2]) {
+/// Makes the proofs of what appliances lose, where they are not known yet and a glance shows that something is lost, and
+/// gives their keys. Looks at so many and proves so many at most, the first ones, whatever other houses of the run had
+/// proven; and none of a bus value of more than 16 bits, since a colour takes seconds.
+pub fn prove_what_shows(wanted: &[(&Class, &Chosen)], [glances, proofs]: [usize; 2]) -> FxHashSet<Key> {
     let cache = known_proofs();
     let shapes = wanted.iter().filter_map(|(class, chosen)| Some((class.shape(chosen).ok()?, *chosen)));
     let shapes: Vec<_> = shapes.collect();
@@ -67,9 +67,11 @@ pub fn prove_what_shows(wanted: &[(&Class, &Chosen)], [glances, proofs]: [usize;
     for (part, (shaped, chosen)) in parts.iter().enumerate() {
         let mut nth = 0;
         each_subject(shaped, chosen, &mut |_, subject| {
-            let is_fresh = subject.bus.bits() <= 16 && fresh.len() < glances && !cache.knows(subject);
-            if is_fresh && seen.insert(Key::of(subject)) {
-                fresh.push((part, nth));
+            if subject.bus.bits() <= 16 && fresh.len() < glances {
+                let key = Key::of(subject);
+                if !cache.knows(&key) && seen.insert(key) {
+                    fresh.push((part, nth));
+                }
             }
             nth += 1;
         });
@@ -91,21 +93,27 @@ pub fn prove_what_shows(wanted: &[(&Class, &Chosen)], [glances, proofs]: [usize;
         shows
     });
     let lossy: Vec<(usize, usize)> = lossy.collect();
-    lossy.into_par_iter().take(proofs).for_each(|place| {
+    let proven = lossy.into_par_iter().take(proofs).filter_map(|place| {
+        let mut key = None;
         with(&place, &mut |subject| {
             cache.prove(subject);
+            key = Some(Key::of(subject));
         });
+        key
     });
+    proven.collect()
 }
 
-/// What a person would notice of what an appliance loses, by point, as far as the proofs are at hand.
-pub fn known_losses(class: &Class, chosen: &Chosen) -> Vec<(u16, Vec<Noticeable>)> {
+/// What a person would notice of what an appliance loses, by point, as far as the proofs are known or among those that were
+/// `proven` for the house.
+pub fn known_losses(class: &Class, chosen: &Chosen, proven: &FxHashSet<Key>) -> Vec<(u16, Vec<Noticeable>)> {
     let cache = known_proofs();
     let mut out: Vec<(u16, Vec<Noticeable>)> = Vec::new();
     let Ok(shape) = class.shape(chosen) else { return out };
     for part in &shape.parts {
         each_subject(part, chosen, &mut |wires, subject| {
-            if !cache.knows(subject) {
+            let key = Key::of(subject);
+            if !cache.knows(&key) && !proven.contains(&key) {
                 return;
             }
             let lost = cache.prove(subject).noticeable();

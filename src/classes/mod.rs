@@ -15,6 +15,7 @@ mod conformity;
 mod explain;
 mod library;
 mod losses;
+mod meant;
 mod problem;
 mod setting;
 mod shape;

@@ -124,6 +124,10 @@ fn show_corrections(
     let diff = mend::diff(chosen.iter().copied(), &inspection.sources).map_err(cannot)?;
     terminal.print(&diff)?;
     if args.apply.is_none() {
+        if chosen.is_empty() {
+            terminal
+                .say("nothing to mend: no finding has a correction; `housewright check` shows what there is");
+        }
         return Ok(());
     }
     if chosen.is_empty() {
@@ -140,7 +144,7 @@ fn show_corrections(
         let mut edits: Vec<_> = replacements
             .map(|(place, text)| (place.start as usize..place.end as usize, text.as_str()))
             .collect();
-        edits.sort_by_key(|(range, _)| range.start);
+        edits.sort_by_key(|(range, text)| (range.start, range.end, *text));
         edits.dedup();
         let path = folder.join(inspection.sources.path(file));
         emit::write_edits(&folder, &path, inspection.sources.bytes(file), &edits)?;

@@ -49,8 +49,8 @@ fn run<E: std::fmt::Display>(
     let mut outcome = Outcome::Done;
     let mut input = io::stdin().lock();
     for number in 1u64.. {
-        let mut line = String::new();
-        let read = input.by_ref().take(MOST_LINE_BYTES).read_line(&mut line);
+        let mut line = Vec::new();
+        let read = input.by_ref().take(MOST_LINE_BYTES).read_until(b'\n', &mut line);
         if read.map_err(|cause| CliError::Stream { stream: "input", cause })? == 0 {
             break;
         }
@@ -58,11 +58,16 @@ fn run<E: std::fmt::Display>(
             let message = format!("line {number} has more than {MOST_LINE_BYTES} bytes");
             return Err(CliError::refused(message, "give one telegram a line"));
         }
-        if line.trim().is_empty() {
-            continue;
-        }
         if terminal.closed {
             break;
+        }
+        let Ok(line) = std::str::from_utf8(&line) else {
+            terminal.say(&format!("line {number}: it is not UTF-8 text"));
+            outcome = Outcome::Stopped;
+            continue;
+        };
+        if line.trim().is_empty() {
+            continue;
         }
         match one(line.trim_end_matches(['\r', '\n'])) {
             Ok(text) => terminal.print(&format!("{text}\n"))?,

@@ -5,7 +5,7 @@ use super::error::CliError;
 use super::terminal::Terminal;
 use super::{Outcome, load};
 use crate::classes::{self, ClassLibrary};
-use crate::findings::nearest;
+use crate::findings::{list, nearest};
 use crate::knx::{self, DptRef};
 use crate::review::{Kind, forms, judgements};
 use crate::rules;
@@ -75,12 +75,12 @@ fn unknown(what: &[String], library: &ClassLibrary) -> CliError {
         [kind, _] if kind == "change" => "change",
         _ => "rule, class, datapoint type or change",
     };
-    let meant = match kind {
-        "rule" => nearest(name, rules()),
-        "class" => nearest(name, library.names()),
-        "datapoint type" => None,
-        "change" => nearest(name, changes()),
-        _ => nearest(name, rules().chain(library.names()).chain(changes())),
+    let meant: Vec<&str> = match kind {
+        "rule" => nearest(name, rules()).into_iter().collect(),
+        "class" => library.meant(name),
+        "datapoint type" => Vec::new(),
+        "change" => nearest(name, changes()).into_iter().collect(),
+        _ => nearest(name, rules().chain(changes())).map_or_else(|| library.meant(name), |one| vec![one]),
     };
     let other = [
         ("rule", rules::find(name).is_some()),
@@ -88,10 +88,11 @@ fn unknown(what: &[String], library: &ClassLibrary) -> CliError {
         ("datapoint-type", datapoint_type(name).is_some()),
         ("change", Kind::from_name(name).is_some()),
     ];
-    let help = match (other.into_iter().find(|(_, there)| *there), meant) {
+    let help = match (other.into_iter().find(|(_, there)| *there), meant.as_slice()) {
         (Some((other, _)), _) => format!("write `housewright explain {other} {name}`"),
-        (None, Some(right)) => format!("did you mean `{right}`?"),
-        (None, None) => {
+        (None, [right]) => format!("did you mean `{right}`?"),
+        (None, [_, _, ..]) => format!("did you mean one of {}?", list(meant.iter().copied())),
+        (None, []) => {
             "`housewright list rules`, `list classes`, `list datapoint-types` and `list changes` show what there is"
                 .to_owned()
         }

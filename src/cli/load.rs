@@ -146,7 +146,7 @@ impl Joined {
             FindingsForm::Json => json!({ "houses": self.documents }),
             FindingsForm::Sarif => {
                 let mut documents = self.documents.into_iter();
-                let mut log = documents.next().unwrap_or_default();
+                let mut log = documents.next().unwrap_or_else(findings::sarif::without_runs);
                 let further =
                     documents.filter_map(|mut next| Some(next.get_mut("runs")?.as_array_mut()?.split_off(0)));
                 let further: Vec<Value> = further.flatten().collect();

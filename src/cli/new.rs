@@ -30,11 +30,24 @@ pub(super) fn run(args: &New, terminal: &mut Terminal) -> Result<Outcome, CliErr
 }
 
 fn house(folder: &str, terminal: &mut Terminal) -> Result<Outcome, CliError> {
+    if let Some(found) = first_in(Path::new(folder)) {
+        return Err(CliError::refused(
+            format!("`{folder}` is not empty: it holds `{found}`"),
+            "give the name of a folder that does not exist, or of an empty one",
+        ));
+    }
     let files: Vec<(&str, &[u8])> = STARTER.iter().map(|(path, text)| (*path, text.as_bytes())).collect();
     emit::write_new(Path::new(folder), &files)?;
     let word = houses::as_word(Path::new(folder));
     terminal.say(&format!("`{folder}` holds a small house now. Next: `housewright check {word}`"));
     Ok(Outcome::Done)
+}
+
+/// The first of what is in a folder. What is hidden may stay: a new repository has some.
+fn first_in(folder: &Path) -> Option<String> {
+    let found = std::fs::read_dir(folder).ok()?.filter_map(Result::ok);
+    let names = found.map(|entry| entry.file_name().to_string_lossy().into_owned());
+    names.filter(|name| !name.starts_with('.')).min()
 }
 
 fn class(name: &str, house: &Path, terminal: &mut Terminal) -> Result<Outcome, CliError> {

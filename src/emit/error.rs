@@ -162,7 +162,11 @@ impl EmitError {
     /// What to do next.
     pub fn help(&self) -> String {
         match self {
-            Self::Write { cause, path } | Self::Place { cause, path } => write_help(cause, path),
+            Self::Write { cause, path } => format!("{}; nothing was changed", write_help(cause, path)),
+            Self::Place { cause, path } => format!(
+                "{}; what is in the output folder is whole, and the ledger has the new numbers already",
+                write_help(cause, path)
+            ),
             Self::Remove { path, .. } => format!("remove `{}`, then build again", path.display()),
             Self::Read { .. } => "check that it is there and that you may read it".to_owned(),
             Self::Foreign { folder, found } => format!(
@@ -204,14 +208,14 @@ fn write_help(cause: &io::Error, path: &std::path::Path) -> String {
     )]
     match cause.kind() {
         io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded => {
-            "the disk is full: make room and build again; nothing was changed".to_owned()
+            "the disk is full: make room and build again".to_owned()
         }
         io::ErrorKind::PermissionDenied => {
-            format!("make the folder of `{path}` writable, or give another folder; nothing was changed")
+            format!("make the folder of `{path}` writable, or give another folder")
         }
         io::ErrorKind::ReadOnlyFilesystem => {
-            "the file system can only be read: give a folder on another one; nothing was changed".to_owned()
+            "the file system can only be read: give a folder on another one".to_owned()
         }
-        _ => "nothing was changed; mend the cause and build again".to_owned(),
+        _ => "mend the cause and build again".to_owned(),
     }
 }

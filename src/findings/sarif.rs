@@ -13,8 +13,14 @@ use serde_json::{Value, json};
 use super::{Finding, Findings, Label, RuleFacts};
 use crate::source::{Place, Sources};
 
+const VERSION: &str = "2.1.0";
 const SCHEMA: &str =
     "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json";
+
+/// A log of nothing: no house could be read.
+pub(crate) fn without_runs() -> Value {
+    json!({ "$schema": SCHEMA, "version": VERSION, "runs": [] })
+}
 
 #[derive(Serialize)]
 struct Log {
@@ -101,7 +107,7 @@ pub fn write(
     let described: Vec<Value> = rules.iter().map(describe).collect();
     let log = Log {
         schema: SCHEMA,
-        version: "2.1.0",
+        version: VERSION,
         runs: [Run {
             tool: json!({ "driver": { "name": "housewright", "version": version, "rules": described } }),
             column_kind: "utf16CodeUnits",

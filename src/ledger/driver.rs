@@ -82,6 +82,9 @@ impl MergeTextError {
                 "name the folder of the build that the gateways have with `--out`; or, if you know which of the two they have, \
                  its key with `--keep`; or, if a number was changed by hand, take `ledger.yaml` back from version control"
             }
+            Self::Merge(MergeError::OneId { .. }) => {
+                "take the lines back from version control, or from the build that the gateways have: they were changed by hand"
+            }
             Self::Merge(MergeError::NotTwice { .. }) => {
                 "leave out `--keep`, or give the key as `ledger.yaml` has it"
             }

@@ -136,6 +136,16 @@ pub enum MergeError {
         /// Key of the other one that has it.
         second: String,
     },
+    /// A unique id stands at two endpoints: it was copied by hand, and which of them had another one is forgotten.
+    #[error("the unique id {unique_id} stands at `{first}` and at `{second}`")]
+    OneId {
+        /// The unique id.
+        unique_id: UniqueId,
+        /// Key of the one.
+        first: String,
+        /// Key of the other.
+        second: String,
+    },
     /// An appliance was named to keep a number that nobody else has.
     #[error("`{key}` has no endpoint number that another appliance has too")]
     NotTwice {

@@ -29,6 +29,14 @@ pub enum Keeps<'a> {
 pub fn resolve(ledger: &Ledger, keeps: Keeps<'_>) -> Result<Merged, MergeError> {
     let mut kept: Vec<Record> = records(ledger);
     kept.sort_by_key(|record| (record.identity.unique_id, !record.living));
+    for pair in kept.windows(2) {
+        let [one, other] = pair else { continue };
+        let is_same = place(one) == place(other) && (one.owner == other.owner || !other.living);
+        if one.identity.unique_id == other.identity.unique_id && !is_same {
+            let (first, second) = (one.owner.key.clone(), other.owner.key.clone());
+            return Err(MergeError::OneId { unique_id: one.identity.unique_id, first, second });
+        }
+    }
     kept.dedup_by_key(|record| record.identity.unique_id);
     let mut changes = Vec::new();
     match keeps {

@@ -44,7 +44,7 @@ pub(super) struct Matches {
 }
 
 /// The path within the house's folder that `written` means in the file `from`; none when it leaves the folder.
-pub(super) fn resolve(from: &str, written: &str) -> Option<String> {
+pub(crate) fn resolve(from: &str, written: &str) -> Option<String> {
     let drive = written.as_bytes().get(1) == Some(&b':');
     if written.starts_with(['/', '\\']) || drive {
         return None;

@@ -21,6 +21,7 @@ mod yaml;
 
 pub use delimited::RowFault;
 pub use fault::{AliasFault, SyntaxFault, TextFault};
+pub(crate) use folder::resolve as resolve_path;
 pub use limits::Limits;
 pub use load::{LoadError, Loaded, load};
 pub use place::{FileId, Place, Spanned};

@@ -52,6 +52,19 @@ fn the_file_of_proofs_is_up_to_date() {
     assert_data_eq!(text, file!["../../schema/proofs.json"].raw());
 }
 
+/// What is built into the program is the file, and can be read there.
+#[test]
+fn the_program_has_the_proofs_of_the_file() {
+    let file = file_proofs();
+    assert_eq!(known_proofs().known(), file.len());
+    let mut asked = 0;
+    over_all(|name, key, _| {
+        assert!(known_proofs().knows(&key), "{name}: {}", key.as_str());
+        asked += 1;
+    });
+    assert_eq!(asked, file.len());
+}
+
 /// Every small proof of the file comes out again as it stands there, and some of the large ones.
 #[test]
 fn proofs_come_out_as_they_stand_in_the_file() {

@@ -78,11 +78,14 @@ impl ProofCache {
         Self { known, ..Self::default() }
     }
 
-    /// Whether the proof of a subject is at hand: in the made file, or made in this run.
-    pub fn knows(&self, subject: &Subject<'_>) -> bool {
-        let key = Key::of(subject);
-        let made = self.made.lock().unwrap_or_else(PoisonError::into_inner);
-        made.contains_key(key.as_str()) || self.lines().contains_key(key.as_str())
+    /// Whether the proof of a subject is in the made file. What else was proven in this run says nothing of a house.
+    pub fn knows(&self, key: &Key) -> bool {
+        self.lines().contains_key(key.as_str())
+    }
+
+    /// How many proofs are in the made file.
+    pub fn known(&self) -> usize {
+        self.lines().len()
     }
 
     /// Whether a glance at a subject shows a loss; what shows none is not looked at a second time.
@@ -117,7 +120,8 @@ impl ProofCache {
         self.lines.get_or_init(|| {
             let entries =
                 self.known.lines().filter_map(|line| line.trim_start().strip_prefix('"')?.split_once("\": "));
-            entries.map(|(key, proof)| (key, proof.trim_end_matches(','))).collect()
+            let proofs = entries.filter(|(_, proof)| proof.starts_with("{\""));
+            proofs.map(|(key, proof)| (key, proof.trim_end_matches(','))).collect()
         })
     }
 }

@@ -9,31 +9,39 @@ use serde::{Deserialize, Serialize};
 #[serde(rename_all = "camelCase")]
 pub struct Tally {
     /// Unit of what is put in, where that is a single number.
+    #[serde(default, skip_serializing_if = "is_nothing")]
     pub unit: String,
     /// What is sensed of it.
+    #[serde(default, skip_serializing_if = "is_nothing")]
     pub sense: Sense,
     /// How many values were put in.
     pub looked_at: u64,
     /// Of how many there are; the largest number for more than it can hold.
     pub of: u64,
     /// Raw values that stand for nothing (reserved, "no data"), or lie outside the range in use.
+    #[serde(default, skip_serializing_if = "is_nothing")]
     pub void: u64,
     /// Raw values that mean the same number as another; each number is put in once.
+    #[serde(default, skip_serializing_if = "is_nothing")]
     pub aliases: u64,
     /// Values that arrive.
+    #[serde(default, skip_serializing_if = "is_nothing")]
     pub passed: u64,
     /// Values of which nothing is passed on.
+    #[serde(default, skip_serializing_if = "is_nothing")]
     pub dropped: u64,
     /// Values that cannot be converted, or whose result the other side cannot hold.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub refused: Option<Refused>,
     /// How many different values of the other side are reached.
+    #[serde(default, skip_serializing_if = "is_nothing")]
     pub reached: u64,
     /// Of how many the other side has; those outside the range in use are not counted.
     pub reached_of: u64,
     /// From where to where the other side is reached, for each of its numbers.
     pub reach: Vec<Reach>,
     /// Values that come to the same value of the other side; those cut off are not counted.
+    #[serde(default, skip_serializing_if = "is_nothing")]
     pub collisions: Collisions,
     /// Values that are cut off at the low end: below a smallest value.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -62,10 +70,13 @@ pub struct Refused {
 #[serde(rename_all = "camelCase")]
 pub struct Reach {
     /// The attribute, or the field of a bus structure; empty for a bus value as a whole.
+    #[serde(default, skip_serializing_if = "is_nothing")]
     pub name: String,
     /// The unit.
+    #[serde(default, skip_serializing_if = "is_nothing")]
     pub unit: String,
     /// What is sensed of it.
+    #[serde(default, skip_serializing_if = "is_nothing")]
     pub sense: Sense,
     /// What is reached; none if nothing is.
     pub reached: Option<Span>,
@@ -78,8 +89,10 @@ pub struct Reach {
 #[serde(rename_all = "camelCase")]
 pub struct Span {
     /// Smallest.
+    #[serde(default, skip_serializing_if = "is_nothing")]
     pub from: f64,
     /// Largest.
+    #[serde(default, skip_serializing_if = "is_nothing")]
     pub to: f64,
 }
 
@@ -107,8 +120,10 @@ impl Span {
 #[serde(rename_all = "camelCase")]
 pub struct Collisions {
     /// How many values share their result with another.
+    #[serde(default, skip_serializing_if = "is_nothing")]
     pub values: u64,
     /// How many come to one result at most.
+    #[serde(default, skip_serializing_if = "is_nothing")]
     pub most: u64,
     /// The widest stretch of values with one result, in the unit a person thinks in; of single numbers.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -134,12 +149,16 @@ pub struct CutOff {
 #[serde(rename_all = "camelCase")]
 pub struct RoundTrip {
     /// The attribute, or the field of a bus structure; empty for a bus value as a whole.
+    #[serde(default, skip_serializing_if = "is_nothing")]
     pub name: String,
     /// Unit of the values.
+    #[serde(default, skip_serializing_if = "is_nothing")]
     pub unit: String,
     /// Unit of the errors.
+    #[serde(default, skip_serializing_if = "is_nothing")]
     pub error_unit: String,
     /// What is sensed, where it is known.
+    #[serde(default, skip_serializing_if = "is_nothing")]
     pub sense: Sense,
     /// Of all values.
     pub all: Errors,
@@ -152,17 +171,28 @@ pub struct RoundTrip {
 #[serde(rename_all = "camelCase")]
 pub struct Errors {
     /// How many values came back.
+    #[serde(default, skip_serializing_if = "is_nothing")]
     pub returned: u64,
     /// How many of them as they were.
+    #[serde(default, skip_serializing_if = "is_nothing")]
     pub exact: u64,
     /// The largest error.
+    #[serde(default, skip_serializing_if = "is_nothing")]
     pub worst: f64,
     /// The value with the largest error …
+    #[serde(default, skip_serializing_if = "is_nothing")]
     pub worst_from: f64,
     /// … and what came back.
+    #[serde(default, skip_serializing_if = "is_nothing")]
     pub worst_to: f64,
     /// The mean error.
+    #[serde(default, skip_serializing_if = "is_nothing")]
     pub mean: f64,
+}
+
+/// Whether a figure is none, or a text empty: the file of proofs leaves such out.
+fn is_nothing<T: Default + PartialEq>(figure: &T) -> bool {
+    *figure == T::default()
 }
 
 /// A figure with seven places that count: enough for a person, and the same after being written and read.

@@ -137,9 +137,12 @@ impl AcceptList {
             return uses;
         }
         let mut changes: FxHashMap<(Kind, AcceptSubject), usize> = FxHashMap::default();
-        for (index, change) in review.changes.iter().enumerate() {
-            for subject in subjects(change) {
-                changes.entry((change.kind, subject)).or_insert(index);
+        // A key that an appliance has now is its own; one that it had is another's, if another has it now.
+        for named in [subjects, former_subjects] {
+            for (index, change) in review.changes.iter().enumerate() {
+                for subject in named(change) {
+                    changes.entry((change.kind, subject)).or_insert(index);
+                }
             }
         }
         let mut taken: FxHashMap<usize, usize> = FxHashMap::default();
@@ -172,15 +175,20 @@ fn nearest_of(agreed: &AcceptEntry, changes: &FxHashMap<(Kind, AcceptSubject), u
     nearest(agreed.subject.key()?, keys).map(str::to_owned)
 }
 
-/// Everything an entry may name to mean this change.
+/// What an entry names to mean this change.
 fn subjects(change: &Change) -> Vec<AcceptSubject> {
     match &change.subject {
         Subject::House => vec![AcceptSubject::House],
         Subject::Bridge { key, .. } => vec![AcceptSubject::Bridge(key.clone())],
-        Subject::Appliances(members) => members
-            .iter()
-            .flat_map(|member| std::iter::once(&member.key).chain(member.former_key.as_ref()))
-            .map(|key| AcceptSubject::Appliance(key.clone()))
-            .collect(),
+        Subject::Appliances(members) => {
+            members.iter().map(|member| AcceptSubject::Appliance(member.key.clone())).collect()
+        }
     }
+}
+
+/// What an entry may name instead.
+fn former_subjects(change: &Change) -> Vec<AcceptSubject> {
+    let Subject::Appliances(members) = &change.subject else { return Vec::new() };
+    let former = members.iter().filter_map(|member| member.former_key.clone());
+    former.map(AcceptSubject::Appliance).collect()
 }

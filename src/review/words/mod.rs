@@ -57,7 +57,9 @@ fn of_bridge(name: &str, change: &Change) -> Telling {
         Kind::BridgeAdded => said(format!("{name} is new")),
         Kind::BridgeRemoved => said(format!("{name} is gone")),
         Kind::BridgeRenamed => said(match old_name(change) {
-            Some(old) => format!("The bridge {old} is now called {}", name.trim_start_matches("The bridge ")),
+            Some(old) => {
+                format!("The bridge {old} is now called {}", name.strip_prefix("The bridge ").unwrap_or(name))
+            }
             None => format!("{name} has another name"),
         }),
         Kind::BridgeRekeyed => rekeyed(name, change),

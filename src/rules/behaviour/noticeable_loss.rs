@@ -82,10 +82,10 @@ fn lost(choices: &[Choice<'_>], is_own: impl Fn(&Class) -> bool) -> Vec<Vec<(u16
     let wanted = choices.iter().zip(&anyhow).flat_map(|((class, chosen), anyhow)| {
         anyhow.iter().map(|anyhow| (*class, anyhow)).chain([(*class, chosen)])
     });
-    prove_what_shows(&wanted.collect::<Vec<_>>(), [MOST_GLANCES, MOST_PROOFS]);
+    let proven = prove_what_shows(&wanted.collect::<Vec<_>>(), [MOST_GLANCES, MOST_PROOFS]);
     let lost = choices.iter().zip(&anyhow).map(|((class, chosen), anyhow)| {
-        let anyhow = anyhow.as_ref().map(|anyhow| known_losses(class, anyhow)).unwrap_or_default();
-        let mut lost = known_losses(class, chosen);
+        let anyhow = anyhow.as_ref().map(|anyhow| known_losses(class, anyhow, &proven)).unwrap_or_default();
+        let mut lost = known_losses(class, chosen, &proven);
         lost.retain(|loss| !anyhow.contains(loss));
         if !is_own(class) {
             lost.iter_mut().filter(|(point, _)| staged(chosen, *point)).for_each(|(_, lost)| {

@@ -1,7 +1,7 @@
 //! A device class that there is not.
 
 use crate::findings::Severity;
-use crate::findings::{Certainty, nearest};
+use crate::findings::{Certainty, list};
 use crate::resolve::{Problem, ProblemKind};
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 
@@ -35,14 +35,18 @@ lamp:
     look: Look::Problem,
 };
 
-/// Names the nearest class.
+/// Names the classes that were probably meant.
 pub(in crate::rules) fn tell(problem: &Problem, context: &Context<'_>, report: &mut Report) {
     if let ProblemKind::UnknownClass { name } = &problem.kind {
         let said =
             Said::new(format!("there is no class `{name}`"), problem.place, "unknown class").keyed(problem);
-        let said = match nearest(name, context.library.names()) {
-            Some(right) => said.help(format!("write `{right}`")).replace(right, Certainty::ToBeLookedAt),
-            None => said,
+        let said = match *context.library.meant(name) {
+            [] => said,
+            [right] => said.help(format!("write `{right}`")).replace(right, Certainty::ToBeLookedAt),
+            ref several => said.help(format!(
+                "write one of {}, as the thing is; `housewright explain` tells what each of them is for",
+                list(several.iter().copied())
+            )),
         };
         report.add(&RULE.card, said);
     }

@@ -126,3 +126,19 @@ fn an_entry_that_is_left_over_does_not_stop_a_build_without_a_change() {
     assert!(gate.is_open() && gate.unchanged);
     assert_eq!(gate.problems, [AcceptProblem::Unused { entry: 0, nearest: None }]);
 }
+
+/// A key that one appliance had and another one has now is the other one's.
+#[test]
+fn an_entry_is_for_the_appliance_that_has_the_key_now() {
+    let (old, mut new) = (House::new(), House::new());
+    for (from, to, label) in
+        [("larder-light", "attic-light", "Attic light"), ("reading-lamp", "larder-light", "Larder lamp")]
+    {
+        let endpoint = new.at(from);
+        (endpoint.key, endpoint.node_label) = (to.to_owned(), label.to_owned());
+    }
+    let review = review(&Build::of(&old.0), &Build::of(&new.0));
+    let relabelled = "appliances:\n  larder-light:\n    relabelled: a\n  attic-light:\n    relabelled: b\n";
+    let gate = held(&review, relabelled, None);
+    assert_eq!((gate.problems.as_slice(), gate.accepted.len()), (&[][..], 2));
+}

@@ -58,3 +58,19 @@ fn a_build_that_is_committed_is_a_side_by_its_revision() {
     );
     assert!(said.contains("take `HEAD:build` back") && !said.contains("tmp"), "{said}");
 }
+
+/// A file of the house may be a link to another one of it; what is too large for a house is not even read.
+#[cfg(unix)]
+#[test]
+fn a_revision_has_its_links_and_none_of_what_is_too_large() {
+    let repository = Repository::with(&LAMPS);
+    let house = repository.read("house.yaml");
+    std::fs::create_dir(repository.folder().join("stock")).unwrap();
+    repository.write("stock/house.yaml", &house);
+    std::fs::remove_file(repository.folder().join("house.yaml")).unwrap();
+    std::os::unix::fs::symlink("stock/house.yaml", repository.folder().join("house.yaml")).unwrap();
+    repository.write("film.bin", &"x".repeat(70 << 20));
+    repository.commit("Keep the house in stock");
+    let (code, said) = repository.housewright(&["review", "HEAD:.", "."]);
+    assert!(code == 0 && said.contains("no change"), "{said}");
+}

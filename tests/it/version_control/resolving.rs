@@ -104,3 +104,19 @@ fn a_ledger_that_is_a_link_is_not_called_gone() {
     assert!(code == 1 && said.contains("put the file itself in the place of the link"), "{said}");
     assert!(!said.contains("is gone"), "{said}");
 }
+
+/// One of the two had another one, and nobody knows it any more.
+#[test]
+fn a_unique_id_that_was_copied_is_not_resolved_by_taking_a_line_out() {
+    let repository = Repository::with(&LAMPS);
+    let sound = repository.read("ledger.yaml");
+    let id = |line: &str| line.rsplit(' ').next().map(|id| id.trim_end_matches(['"', '\'']).to_owned());
+    let ids: Vec<String> = sound.lines().filter(|line| line.contains("hut ")).filter_map(id).collect();
+    repository.write("ledger.yaml", &sound.replace(&ids[1], &ids[0]));
+    let text = repository.read("ledger.yaml");
+    assert_ne!(text, sound);
+    let (code, said) = resolve(&repository, &["."]);
+    let twice = format!("the unique id {} stands at `bench-lamp` and at `stove-lamp`", ids[0]);
+    assert!(code == 2 && said.contains(&twice) && said.contains("from version control"), "{said}");
+    assert_eq!(repository.read("ledger.yaml"), text);
+}

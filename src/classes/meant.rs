@@ -1,0 +1,134 @@
+//! Which classes somebody meant who wrote the name of none.
+//!
+//! What people call the things is a table, `schema/class-words.yaml`, read when it is first asked for.
+
+use crate::findings::nearest;
+use rustc_hash::FxHashMap;
+use std::collections::BTreeMap;
+use std::sync::LazyLock;
+
+/// Words for each built-in class beside those of its name.
+static WORDS: LazyLock<BTreeMap<String, Vec<String>>> =
+    LazyLock::new(|| serde_yaml::from_str(include_str!("../../schema/class-words.yaml")).unwrap_or_default());
+
+/// More classes than this are no answer.
+const MOST: usize = 8;
+
+/// Shorter words with another letter are other words.
+const SHORTEST: usize = 5;
+
+/// The classes among `names` that were probably meant by `written`: those that have most of its words, where a word counts
+/// the less the more classes have it; else the one that is spelt like it, but for a letter or two.
+pub(super) fn meant<'a>(written: &str, names: &[&'a str]) -> Vec<&'a str> {
+    let mut marks: FxHashMap<&str, f64> = FxHashMap::default();
+    for word in words(written) {
+        let having: Vec<&'a str> = names.iter().copied().filter(|name| has(name, &word)).collect();
+        for name in &having {
+            // As many as there can be are few enough to be exact.
+            *marks.entry(*name).or_default() +=
+                1.0 / f64::from(u32::try_from(having.len()).unwrap_or(u32::MAX));
+        }
+    }
+    let best = marks.values().copied().fold(0.0, f64::max);
+    let most = |name: &&&str| marks.get(**name).is_some_and(|mark| *mark >= best);
+    let found: Vec<&str> = names.iter().filter(most).copied().collect();
+    match found.len() {
+        0 => nearest(written, names.iter().copied())
+            .filter(|name| is_slip(written, name))
+            .into_iter()
+            .collect(),
+        1..=MOST => found,
+        _ => Vec::new(),
+    }
+}
+
+/// Whether a class is called by a word, in its name or otherwise.
+fn has(name: &str, word: &str) -> bool {
+    let others = WORDS.get(name).into_iter().flatten().map(String::as_str);
+    name.split('-').chain(others).any(|other| is_same(other, word))
+}
+
+/// Whether two words are one, but for the plural or a slip in a longer one.
+fn is_same(one: &str, other: &str) -> bool {
+    let singular = |word: &'_ str| word.strip_suffix('s').map(str::len).unwrap_or(word.len());
+    let stem = |word: &'_ str| word.get(..singular(word)).map(str::to_owned);
+    one == other || stem(one) == stem(other) || {
+        let shorter = one.len().min(other.len());
+        shorter >= SHORTEST
+            && one.len().abs_diff(other.len()) <= 1
+            && one.bytes().next() == other.bytes().next()
+            && strsim::damerau_levenshtein(one, other) <= 1
+    }
+}
+
+/// Small letters, cut at everything that is none.
+fn words(name: &str) -> Vec<String> {
+    const LONGEST: usize = 64;
+    let short: String = name.chars().take(LONGEST).flat_map(char::to_lowercase).collect();
+    short
+        .split(|letter: char| !letter.is_alphanumeric())
+        .filter(|word| !word.is_empty())
+        .map(str::to_owned)
+        .collect()
+}
+
+/// Whether a name is another one with a letter or two wrong, and no word of its own.
+fn is_slip(written: &str, name: &str) -> bool {
+    let plain = |text: &str| words(text).concat();
+    let (one, other) = (plain(written), plain(name));
+    strsim::damerau_levenshtein(&one, &other) <= if other.len() < 2 * SHORTEST { 1 } else { 2 }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::classes::ClassLibrary;
+
+    fn check(written: &str, expected: &[&str]) {
+        assert_eq!(ClassLibrary::built_in().meant(written), expected, "{written}");
+    }
+
+    #[test]
+    fn a_slip_is_mended() {
+        check("dimable-light", &["dimmable-light"]);
+        check("On_Off_Ligth", &["on-off-light"]);
+        check("roomthermostat", &["room-thermostat"]);
+        check("clok", &["clock"]);
+    }
+
+    #[test]
+    fn a_thing_is_known_by_another_word_for_it() {
+        check("lock", &["door-lock"]);
+        check("thermostat", &["room-thermostat"]);
+        check("shutter", &["roller-shutter"]);
+        check("presence-sensor", &["occupancy-sensor"]);
+        check("motion-detector", &["occupancy-sensor"]);
+        check("smoke-detector", &["smoke-alarm"]);
+        check("window-contact", &["contact-sensor"]);
+        check("rgb-light", &["colour-light", "colour-light-channels"]);
+        check("blinds", &["roller-shutter", "venetian-blind", "window-screen"]);
+        check("meter", &["electricity-meter", "flow-sensor", "metered-outlet"]);
+        check("skylight", &["roof-window"]);
+    }
+
+    #[test]
+    fn nobody_knows_what_is_meant_by_a_word_of_nothing() {
+        check("", &[]);
+        check("zzz", &[]);
+        check("sensor", &[]);
+    }
+
+    #[test]
+    fn words_are_of_classes_and_each_once() {
+        let library = ClassLibrary::built_in();
+        for (class, words) in super::WORDS.iter() {
+            assert!(library.names().contains(&class.as_str()), "{class}");
+            for (at, word) in words.iter().enumerate() {
+                assert!(
+                    !words[..at].contains(word) && !class.split('-').any(|own| own == word),
+                    "{class}: {word}"
+                );
+            }
+        }
+        assert_eq!(super::WORDS.len(), library.names().len(), "each class has its words");
+    }
+}
