@@ -4,10 +4,10 @@
 //! the lines it has, so that git never shows nothing about a file that differs.
 
 use crate::bridge::definition::BridgeDefinition;
+use crate::findings::{Around, unified};
 use crate::ledger::{FILE_NAME, Identity, Ledger, sound_ledger, unmerged_sides};
 use crate::review::forms::{self, TextOptions};
 use crate::review::{self, Build, LedgerReview, read_bridge_json, review_ledgers};
-use similar::TextDiff;
 use std::fmt::Write as _;
 
 /// Two versions of a file, as git hands them to an external diff program.
@@ -137,5 +137,5 @@ fn told(ledgers: &LedgerReview, options: &TextOptions) -> String {
 fn raw(versions: &Versions<'_>, out: &mut String) {
     let text = |bytes: Option<&[u8]>| String::from_utf8_lossy(bytes.unwrap_or_default()).into_owned();
     let (old, new) = (text(versions.old), text(versions.new));
-    out.push_str(&TextDiff::from_lines(old.as_str(), new.as_str()).unified_diff().to_string());
+    out.push_str(&unified(&old, &new, Around::default()));
 }

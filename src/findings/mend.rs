@@ -2,9 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use similar::TextDiff;
-
-use super::Edit;
+use super::{Around, Edit, unified};
 use crate::source::{FileId, Place, Sources};
 
 /// Why corrections were not made. No text was changed.
@@ -63,8 +61,9 @@ pub fn diff<'e>(edits: impl IntoIterator<Item = &'e Edit>, sources: &Sources) ->
     let mut out = String::new();
     for (file, new) in apply(edits, sources)? {
         let path = sources.path(file);
-        let diff = TextDiff::from_lines(sources.source(file), new.as_str());
-        out += &diff.unified_diff().header(&format!("a/{path}"), &format!("b/{path}")).to_string();
+        let (before, after) = (format!("a/{path}"), format!("b/{path}"));
+        let around = Around { names: Some((&before, &after)), ..Around::default() };
+        out += &unified(sources.source(file), &new, around);
     }
     Ok(out)
 }

@@ -14,12 +14,14 @@ pub mod mend;
 mod nearest;
 pub mod sarif;
 pub mod text;
+mod unified;
 pub(crate) mod visible;
 
 pub use collection::{Findings, RuleFacts, Summary};
 pub use edit::{Certainty, Edit};
 pub use finding::{Finding, Label, Severity};
 pub use nearest::{list, nearest, nearest_key, some};
+pub use unified::{Around, unified};
 
 /// A document of ours as JSON with a line end.
 fn pretty(document: &impl serde::Serialize) -> String {

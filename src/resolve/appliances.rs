@@ -1,9 +1,9 @@
 //! Rooms and appliances: classes, points, addresses, settings.
 
-use super::given_allows;
 use super::keys::Keys;
 use super::plan::{Appliance, Confirmed, Point, Role, Room, Setting, Wire};
 use super::problem::{Problem, ProblemKind};
+use super::{composed, composed_name, given_allows};
 use crate::classes::{Class, ClassLibrary, End, Exposure, PointSpec, SettingFault, SettingKind, SettingSpec};
 use crate::house::model;
 use crate::knx::{self, Dpt, DptId, DptRef, GroupAddress, Notation};
@@ -44,8 +44,8 @@ pub(super) fn room(
         appliances.extend(looking.appliance(index, key, appliance.value, bus, bridge));
     }
     looking.tell_of_without(key.place);
-    let name = written.name.into_here().unwrap_or_else(|| key.clone());
-    let floor = written.floor.into_here();
+    let name = written.name.into_here().map_or_else(|| key.clone(), composed_name);
+    let floor = written.floor.into_here().map(composed_name);
     let (bus, allows) = (written.bus.into_here(), given_allows(written.allow));
     let room = Room { name, floor, allows, bus, described, key };
     (room, appliances, looking.problems)
@@ -90,7 +90,7 @@ impl Looking<'_> {
         let settings = self.settings(written.settings, &class.value);
         let shown = written.bridged.here().is_none_or(|bridged| bridged.value);
         let bridged = shown && matches!(class.value.exposure, Exposure::Bridged);
-        let name = written.name.into_here().unwrap_or_else(|| key.clone());
+        let name = written.name.into_here().map_or_else(|| key.clone(), composed_name);
         let confirmed = written
             .confirmed
             .into_here()
@@ -274,7 +274,7 @@ impl Looking<'_> {
                 continue;
             };
             let Some(value) = value.into_here() else { continue };
-            match class_setting.read(&value.value.text) {
+            match class_setting.read(&composed(&value.value.text)) {
                 Ok(read) => {
                     settings.push(Setting { spec, key: key.place, value: Spanned::new(read, value.place) });
                 }
@@ -321,7 +321,7 @@ fn is_point_unread(point: &Given<model::Point>) -> bool {
 
 fn confirmed_by(written: model::Confirmed) -> Confirmed {
     let text = |given: Given<String>| given.into_here().map(|text| text.value).unwrap_or_default();
-    Confirmed { by: text(written.by), checked: text(written.checked), on: text(written.on) }
+    Confirmed { by: text(written.by), checked: text(written.checked), on: written.on.into_here() }
 }
 
 /// Whether a type that is written at a point is meant for this end of it: one that the class takes at another end alone is

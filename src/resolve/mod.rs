@@ -20,6 +20,8 @@ use crate::source::{self, Entries, Given, Limits, Place, Scalar, Sources, Spanne
 use keys::Keys;
 use plan::{Allow, Bridge, HouseFacts, Room};
 use rayon::prelude::*;
+use std::borrow::Cow;
+use unicode_normalization::{UnicodeNormalization as _, is_nfc};
 
 pub use plan::Plan;
 pub use problem::{CellFault, Problem, ProblemKind};
@@ -38,7 +40,7 @@ pub fn resolve(
     let facts = HouseFacts {
         id: house.head.id.here().map(|id| id.value.clone()).unwrap_or_default(),
         id_place: house.head.id.place(),
-        name: house.head.name.here().map(|name| name.value.clone()).unwrap_or_default(),
+        name: house.head.name.here().map(|name| composed(&name.value).into_owned()).unwrap_or_default(),
         name_place: house.head.name.here().map(|name| name.place),
         notation,
         unread: house.unread,
@@ -80,10 +82,26 @@ fn bridges(
     written
         .into_iter()
         .map(|(key, bridge)| {
-            let name = bridge.name.into_here().unwrap_or_else(|| key.clone());
+            let name = bridge.name.into_here().map_or_else(|| key.clone(), composed_name);
             Bridge { name, capacity: bridge.capacity.into_here(), key }
         })
         .collect()
+}
+
+/// A text whose letters are the same bytes however an editor saved them: in Unicode's composed form (NFC, Unicode Standard
+/// Annex 15). So a name is as long as people count it, and no change to anybody when another machine saved the file.
+fn composed(text: &str) -> Cow<'_, str> {
+    if text.is_ascii() || is_nfc(text) { Cow::Borrowed(text) } else { Cow::Owned(text.nfc().collect()) }
+}
+
+fn composed_name(name: Spanned<String>) -> Spanned<String> {
+    name.map(|name| {
+        let other = match composed(&name) {
+            Cow::Borrowed(_) => None,
+            Cow::Owned(other) => Some(other),
+        };
+        other.unwrap_or(name)
+    })
 }
 
 /// A reason that could not be read was told; the rule is silenced all the same, so that one mistake is one finding.
@@ -98,4 +116,32 @@ fn allows(written: Vec<(Spanned<String>, Given<Scalar>)>) -> Vec<Allow> {
 
 fn given_allows(written: Given<Entries<Scalar>>) -> Vec<Allow> {
     written.into_here().map(|entries| allows(entries.value.0)).unwrap_or_default()
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::source::{Limits, Sources};
+
+    /// Names of a house as they reach controllers.
+    fn names(text: &str) -> Vec<String> {
+        let inspection = crate::inspect(Sources::from_texts(&[("house.yaml", text)]), &Limits::default());
+        let plan = inspection.judged.plan().expect("nothing is wrong with it");
+        let of_rooms = plan.rooms.iter().flat_map(|room| [Some(&room.name), room.floor.as_ref()]);
+        let of_appliances = plan.appliances.iter().map(|appliance| Some(&appliance.name));
+        let of_bridges = plan.bridges.iter().map(|bridge| Some(&bridge.name));
+        let names = of_rooms.chain(of_appliances).chain(of_bridges).flatten().map(|name| name.value.clone());
+        std::iter::once(plan.house.name.clone()).chain(names).collect()
+    }
+
+    #[test]
+    fn a_name_is_the_same_however_its_letters_were_saved() {
+        let composed = "housewright: 1\nhouse: { id: mill, name: Mühle }\nbuses: { main: {} }\n\
+            bridges: { main: { name: Brücke, capacity: 4 } }\nrooms:\n  hall:\n    name: Küche\n    floor: Dachböden\n\
+            \x20   appliances:\n      lamp:\n        name: Lüster\n        class: on-off-light\n\
+            \x20       points: { switching: { command: 1/1/1, feedback: 1/4/1 } }\n";
+        let apart = composed.replace('ü', "u\u{308}").replace('ö', "o\u{308}");
+        assert_ne!(apart, composed);
+        assert_eq!(names(&apart), ["Mühle", "Küche", "Dachböden", "Lüster", "Brücke"]);
+        assert_eq!(names(&apart), names(composed));
+    }
 }

@@ -274,8 +274,8 @@ pub struct Confirmed {
     pub by: String,
     /// What was checked; empty where not said.
     pub checked: String,
-    /// When; empty where not said.
-    pub on: String,
+    /// When, where that is said.
+    pub on: Option<Spanned<String>>,
 }
 
 /// A setting with its value.

@@ -2,7 +2,7 @@
 
 use super::{Card, Family, RULES};
 use crate::findings::text::wrapped;
-use crate::findings::{RuleFacts, Severity};
+use crate::findings::{Around, RuleFacts, Severity, unified};
 use std::fmt::Write as _;
 
 /// The word for a severity.
@@ -95,8 +95,8 @@ fn examples(card: &Card) -> Vec<(&'static str, String)> {
         };
         let bad: String =
             card.bad.lines().filter(|line| !is_mark(line)).map(|line| format!("{line}\n")).collect();
-        let diff = similar::TextDiff::from_lines(bad.as_str(), card.good);
-        examples.push(("Not after this change", diff.unified_diff().context_radius(2).to_string()));
+        let around = Around { radius: 2, ..Around::default() };
+        examples.push(("Not after this change", unified(&bad, card.good, around)));
     } else if !card.good.is_empty() {
         examples.push(("Not in", card.good.to_owned()));
     }

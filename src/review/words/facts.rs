@@ -2,11 +2,11 @@
 
 use crate::bridge::definition::{Endpoint, Link};
 use crate::classes::Direction;
+use crate::findings::{self, Around};
 use crate::review::change::{Change, Kind};
 use crate::review::difference::{Difference, LinkField, What, Wire};
 use rustc_hash::FxHashMap;
 use serde_json::{Value as Json, json};
-use similar::TextDiff;
 use std::collections::VecDeque;
 
 /// One fact with its value before and after; `None` where it is not there.
@@ -82,9 +82,8 @@ pub(in crate::review) fn unified(change: &Change) -> String {
             }
         }
     }
-    let diff = TextDiff::from_lines(before.as_str(), after.as_str());
     // So far that no steps stand without what they are for.
-    diff.unified_diff().context_radius(longest).missing_newline_hint(false).to_string()
+    findings::unified(&before, &after, Around { radius: longest, ends: false, ..Around::default() })
 }
 
 /// A fact as lines: `what: value`, or the steps of a conversion below what they are for.

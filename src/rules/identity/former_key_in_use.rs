@@ -51,6 +51,9 @@ fn look(context: &Context<'_>, report: &mut Report) {
     }
     let alive: FxHashMap<&str, &Appliance> =
         plan.appliances.iter().map(|appliance| (appliance.key.value.as_str(), appliance)).collect();
+    // Keys whose endpoints go to who had them formerly.
+    let given_up: FxHashSet<&str> =
+        formers.iter().filter_map(|it| Some(it.formerly.as_ref()?.value.as_str())).collect();
     let mut claimed: FxHashMap<&str, &Appliance> = FxHashMap::default();
     let mut round: FxHashSet<&str> = FxHashSet::default();
     for appliance in formers {
@@ -72,7 +75,12 @@ fn look(context: &Context<'_>, report: &mut Report) {
             }
         }
         if context.ledger.lives(&appliance.key.value) && !is_circle {
-            // The rename was built, and the line has done its work: the old key is free again.
+            // The rename was built, and the line has done its work: the old key is free again. Unless it lives, and nobody
+            // else has it: then the appliance has taken another one's key, and the line would do nothing.
+            let is_left = context.ledger.lives(&formerly.value) && !alive.contains_key(formerly.value.as_str());
+            if is_left && !given_up.contains(appliance.key.value.as_str()) {
+                tell_of_two(appliance, formerly, context, report);
+            }
             continue;
         }
         let bearer = alive.get(formerly.value.as_str()).copied();
@@ -106,6 +114,25 @@ fn tell(
         .with(other.key.place, "the other one")
         .about(appliance, context.plan)
         .help(help);
+    report.add(&RULE.card, said);
+}
+
+/// Tells of an appliance that has the key of one that was built, and was formerly another one that was.
+fn tell_of_two(
+    appliance: &Appliance,
+    formerly: &Spanned<String>,
+    context: &Context<'_>,
+    report: &mut Report,
+) {
+    let (new, old) = (&appliance.key.value, &formerly.value);
+    let message = format!("`{new}` has what was built as `{new}`, and what `{old}` had would be lost");
+    let said = Said::new(message, formerly.place, "does nothing").about(appliance, context.plan).help(format!(
+        "if it is what `{old}` was, and the old `{new}` is gone: give it a key that nobody had, and leave `formerly`. If \
+         `{old}` is gone, take `formerly` out of `{new}`"
+    ));
+    let said = said.on_site(format!(
+        "What controllers do with the old `{new}` they would do with this one, and what they did with `{old}` would be lost."
+    ));
     report.add(&RULE.card, said);
 }
 

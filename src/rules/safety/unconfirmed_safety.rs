@@ -1,9 +1,10 @@
 //! Something that can hurt somebody, and nobody who looked.
 
 use crate::classes::Precaution;
-use crate::findings::Severity;
+use crate::findings::{Certainty, Severity};
 use crate::resolve::plan::{Appliance, Confirmed};
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::source::Spanned;
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -52,47 +53,61 @@ fn look(appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
         return;
     }
     let confirmed = appliance.confirmed.as_ref();
-    let Some(lack) = confirmed.map_or(Some(Lack::Everything), |confirmed| lack(confirmed)) else { return };
+    let Some(lack) = confirmed.map_or(Some(Lack::Everything), |confirmed| lack(&confirmed.value)) else {
+        return;
+    };
     let key = &appliance.key.value;
     let message = match lack {
         Lack::Everything => format!("nobody has confirmed the local safety device of `{key}`"),
         Lack::Words => format!("`confirmed` of `{key}` does not say who looked and what was checked"),
-        Lack::Date => format!("`confirmed` of `{key}` does not say on which day it was checked"),
+        Lack::Day(_) => format!("`on:` in `confirmed` of `{key}` is not a day as year, month and day"),
     };
-    let place = confirmed.map_or(appliance.key.place, |confirmed| confirmed.place);
-    let help = match lack {
+    let said = match lack {
         Lack::Everything | Lack::Words => {
+            let place = confirmed.map_or(appliance.key.place, |confirmed| confirmed.place);
             // A caution has lines of its own, which are not those of a terminal.
             let caution = caution.text.split_whitespace().collect::<Vec<_>>().join(" ");
-            format!("{caution} Write `confirmed: {{ by: who, checked: what }}` once it was tested.")
+            let help =
+                format!("{caution} Write `confirmed: {{ by: who, checked: what }}` once it was tested.");
+            Said::new(message, place, class.title.to_lowercase()).help(help).weighing(severity)
         }
-        Lack::Date => "write the day as year, month and day, such as `on: 2026-05-31`".to_owned(),
+        // Somebody looked; when, is for the papers.
+        Lack::Day(on) => {
+            let said = Said::new(message, on.place, "no such day").weighing(Severity::Warning);
+            match day_first(on.value.trim()) {
+                Some(day) => said.help(format!("write `{day}`")).replace(day, Certainty::ToBeLookedAt),
+                None => said.help("write it such as `on: 2026-05-31`"),
+            }
+        }
     };
-    let said = Said::new(message, place, class.title.to_lowercase())
-        .about(appliance, context.plan)
-        .help(help)
-        .weighing(severity);
-    report.add(&RULE.card, said);
+    report.add(&RULE.card, said.about(appliance, context.plan));
 }
 
 /// What a confirmation does not say.
 #[derive(Clone, Copy)]
-enum Lack {
+enum Lack<'a> {
     Everything,
     Words,
-    Date,
+    Day(&'a Spanned<String>),
 }
 
 /// Texts that this program shows where somebody's own belong.
 const PLACEHOLDERS: [&str; 6] = ["NAME", "WHAT", "who", "what", "who looked", "what was looked at"];
 
-fn lack(confirmed: &Confirmed) -> Option<Lack> {
+fn lack(confirmed: &Confirmed) -> Option<Lack<'_>> {
     let is_said = |text: &str| !text.is_empty() && !PLACEHOLDERS.contains(&text);
     if !is_said(confirmed.by.trim()) || !is_said(confirmed.checked.trim()) {
         return Some(Lack::Words);
     }
-    let on = confirmed.on.trim();
-    (!on.is_empty() && !is_day(on)).then_some(Lack::Date)
+    let on = confirmed.on.as_ref().filter(|on| !on.value.trim().is_empty());
+    on.filter(|on| !is_day(on.value.trim())).map(Lack::Day)
+}
+
+/// A day that is written with points, the day first, as `YYYY-MM-DD`.
+fn day_first(text: &str) -> Option<String> {
+    let parts: Vec<u32> = text.split('.').map(|part| part.trim().parse()).collect::<Result<_, _>>().ok()?;
+    let [day, month, year] = *parts else { return None };
+    Some(format!("{year:04}-{month:02}-{day:02}")).filter(|day| is_day(day))
 }
 
 /// Whether a text is a day that there is, as `YYYY-MM-DD`.
@@ -116,9 +131,20 @@ fn is_day(text: &str) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::source::{FileId, Place};
+
+    #[test]
+    fn a_day_with_points_is_known() {
+        assert_eq!(day_first("14.03.2026").as_deref(), Some("2026-03-14"));
+        assert_eq!(day_first("4. 3. 2026").as_deref(), Some("2026-03-04"));
+        assert_eq!(day_first("31.02.2026"), None);
+        assert_eq!(day_first("14/03/2026"), None);
+    }
 
     fn check(by: &str, checked: &str, on: &str, is_enough: bool) {
-        let confirmed = Confirmed { by: by.to_owned(), checked: checked.to_owned(), on: on.to_owned() };
+        let place = Place { file: FileId(0), start: 0, end: 0 };
+        let on = (!on.is_empty()).then(|| Spanned::new(on.to_owned(), place));
+        let confirmed = Confirmed { by: by.to_owned(), checked: checked.to_owned(), on };
         assert_eq!(lack(&confirmed).is_none(), is_enough, "{confirmed:?}");
     }
 
