@@ -176,6 +176,12 @@ fn one(
     terminal: &Terminal,
 ) -> Result<(Told, Inspection), CliError> {
     let folder = folder_of(house);
+    if out.canonicalize().is_ok_and(|out| folder.canonicalize().is_ok_and(|folder| folder == out)) {
+        return Err(CliError::refused(
+            format!("`{}` is the house's own folder", out.display()),
+            "a build takes the place of the whole folder: give another one with `--out`, or none",
+        ));
+    }
     let _lock = build::lock(&folder)?;
     let inspection = load::inspect(house, shared)?;
     let mut beside = Vec::new();
