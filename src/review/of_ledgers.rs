@@ -6,7 +6,7 @@ use super::{Build, Review, review};
 use crate::bridge::definition::{
     BridgeDefinition, BridgeRef, DeviceTypeRef, Endpoint, FORMAT, HouseRef, MatterRef, VERSION,
 };
-use crate::ledger::{EndpointNumber, Identity, Ledger, UniqueId};
+use crate::ledger::{EndpointNumber, Identity, Ledger, TOP_PART, UniqueId};
 use crate::matter;
 use rustc_hash::{FxHashMap, FxHashSet};
 use std::collections::BTreeMap;
@@ -68,10 +68,11 @@ fn definitions(ledger: &Ledger) -> Vec<BridgeDefinition> {
         while let Some(part) = living.next_if(|(key, ..)| *key == first.0) {
             parts.push(part);
         }
-        parts.sort_by_key(|(.., identity)| identity.number);
-        for (at, (key, part, identity)) in parts.into_iter().enumerate() {
-            let key = if at == 0 { key.to_owned() } else { format!("{key}/{part}") };
-            bridges.entry(&identity.bridge).or_default().push(endpoint(key, identity, &names));
+        // The top part has its usual name; where none has, it was given the first number.
+        parts.sort_by_key(|(_, part, identity)| (*part != TOP_PART, identity.number));
+        for (at, (appliance, part, identity)) in parts.into_iter().enumerate() {
+            let key = if at == 0 { appliance.to_owned() } else { format!("{appliance}/{part}") };
+            bridges.entry(&identity.bridge).or_default().push(endpoint(key, appliance, identity, &names));
         }
     }
     bridges.into_iter().map(|(key, endpoints)| definition(ledger.house(), key, endpoints)).collect()
@@ -88,7 +89,7 @@ fn definition(house: &str, bridge: &str, endpoints: Vec<Endpoint>) -> BridgeDefi
     }
 }
 
-fn endpoint(key: String, identity: &Identity, names: &BTreeMap<u32, &str>) -> Endpoint {
+fn endpoint(key: String, appliance: &str, identity: &Identity, names: &BTreeMap<u32, &str>) -> Endpoint {
     let device_type = |id: &u32| DeviceTypeRef {
         id: *id,
         name: names.get(id).map_or_else(|| format!("0x{id:04x}"), |name| (*name).to_owned()),
@@ -97,7 +98,7 @@ fn endpoint(key: String, identity: &Identity, names: &BTreeMap<u32, &str>) -> En
     Endpoint {
         number: identity.number.get(),
         parent: 1,
-        node_label: key.clone(),
+        node_label: appliance.to_owned(),
         key,
         unique_id: identity.unique_id.to_string(),
         room: format!("Bridge {}", identity.bridge),

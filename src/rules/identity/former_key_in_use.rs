@@ -77,7 +77,8 @@ fn look(context: &Context<'_>, report: &mut Report) {
         if context.ledger.lives(&appliance.key.value) && !is_circle {
             // The rename was built, and the line has done its work: the old key is free again. Unless it lives, and nobody
             // else has it: then the appliance has taken another one's key, and the line would do nothing.
-            let is_left = context.ledger.lives(&formerly.value) && !alive.contains_key(formerly.value.as_str());
+            let is_left =
+                context.ledger.lives(&formerly.value) && !alive.contains_key(formerly.value.as_str());
             if is_left && !given_up.contains(appliance.key.value.as_str()) {
                 tell_of_two(appliance, formerly, context, report);
             }

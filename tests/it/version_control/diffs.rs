@@ -58,6 +58,26 @@ fn a_ledger_is_shown_by_what_happens_to_its_endpoints() {
     assert!(!shown.contains("forgotten"), "a retired number is remembered:\n{shown}");
 }
 
+/// Its main part is the one of that name, whatever number the others were given before.
+#[test]
+fn an_appliance_of_another_class_is_told_as_that_in_a_ledger_too() {
+    let repository = Repository::with(&BEFORE);
+    let ledger = |parts: &str, retired: &str| {
+        format!("housewright-ledger: 1\nhouse: lock-hut\nappliances:\n  outlet:\n{parts}{retired}")
+    };
+    let meter = "    meter: hut 3 0x0510 0123456789abcdef0123456789abcd03\n";
+    let main = "main: hut 2 0x010a 0123456789abcdef0123456789abcd02\n";
+    repository.write("old.yaml", &ledger(&format!("    {main}{meter}"), ""));
+    let other = "    main: hut 4 0x0100 0123456789abcdef0123456789abcd04\n";
+    let retired = format!("retired:\n  outlet:\n    - {main}");
+    repository.write("new.yaml", &ledger(&format!("{other}{meter}"), &retired));
+    let arguments =
+        ["review", "--git-driver", "ledger.yaml", "old.yaml", "a", "100644", "new.yaml", "b", "100644"];
+    let (code, shown) = repository.housewright(&arguments);
+    assert_eq!(code, 0, "{shown}");
+    check(&shown, &["1 change between", "outlet is now an OnOffLight instead of an OnOffPlugInUnit"]);
+}
+
 #[test]
 fn a_number_that_a_ledger_forgets_is_told() {
     let repository = changed();
