@@ -164,6 +164,7 @@ mod report;
 mod run;
 mod sharing;
 mod suspicion;
+mod syntax_wording;
 mod table_type;
 mod wording;
 

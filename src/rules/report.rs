@@ -139,6 +139,13 @@ impl Said {
         self.help(format!("write `{text}`")).replace(written(text), certainty)
     }
 
+    /// The same for a text that is right but has no quotes: they are said to be written too.
+    #[must_use]
+    pub fn quote(self, text: &str, certainty: Certainty) -> Self {
+        let quoted = written(text);
+        self.help(format!("write `{quoted}`")).replace(quoted, certainty)
+    }
+
     /// Gives the evidence, in front of what happens on site.
     #[must_use]
     pub fn because(mut self, evidence: &str) -> Self {
