@@ -154,6 +154,10 @@ fn unquoted(by: char) -> (String, &'static str) {
             "something stands directly behind a closing bracket",
             "write it on a line of its own, or into the brackets",
         ),
+        '#' => (
+            "a comment stands where a value belongs",
+            "put the text into quotes if it is the value, or write the value in front of the comment",
+        ),
         _ => return (format!("a value cannot begin with `{by}`"), "put the text into quotes"),
     };
     (message.to_owned(), help)

@@ -59,7 +59,8 @@ fn in_words(problem: &Problem) -> (String, String) {
             (format!("an accept list has no `{key}`"), help)
         }
         Problem::MissingKey { .. } => ("something is missing here".to_owned(), SHAPE.to_owned()),
-        Problem::WrongShape { found: Shape::Nothing, .. } => (
+        Problem::WrongShape { found: Shape::Nothing, .. }
+        | Problem::Syntax { fault: SyntaxFault::Unquoted { by: '#', .. }, .. } => (
             "nothing stands behind this key".to_owned(),
             "write the reason behind the change, as `removed: the owner had it taken out`".to_owned(),
         ),

@@ -211,6 +211,11 @@ impl<'s> Reading<'s> {
                 lines.push((line, problem));
             }
         }
+        let source = self.source;
+        let is_in_braces = |line: &Line, problem: &Problem| {
+            let before = source.get(line.start..problem.place().start as usize);
+            before.is_some_and(|before| before.contains('{'))
+        };
         for means in [Means::Move, Means::Key, Means::UnusualMove] {
             for (line, problem) in &lines {
                 // A key that is not known, or missing, may as well be misspelt.
@@ -218,8 +223,8 @@ impl<'s> Reading<'s> {
                 let explains =
                     |trial: &Trial| match (means, wrong.len().saturating_sub(trial.attempt.wrong.len())) {
                         (_, 0) | (Means::Key, 1) => false,
-                        // What is wrong within a line has no line above it missing.
-                        (Means::Key, _) if problem.place().start as usize != line.start => false,
+                        // What is wrong between braces has no line above it missing.
+                        (Means::Key, _) if is_in_braces(line, problem) => false,
                         (Means::Move, 1) => {
                             !is_doubtful || trial.candidate.keys > 0 || trial.candidate.suits_better
                         }
