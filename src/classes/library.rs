@@ -51,6 +51,9 @@ impl ClassLibrary {
             // A class with so many faults is none, and the first ones tell what it is.
             loader.problems.truncate(before + Limits::PROBLEMS_PER_FILE);
         }
+        let unread =
+            documents.iter().filter(|document| document.kind == FileKind::Class && document.tree.is_none());
+        broken.extend(unread.map(|document| stem(sources.path(document.file)).to_owned()));
         own.sort_by(|a, b| a.name.cmp(&b.name));
         broken.sort_unstable();
         (Self { own, broken }, loader.problems)

@@ -5,6 +5,7 @@
 //! Looks nothing up: of classes it only tells editors what they ask for.
 //! It knows no datapoint types and no Matter.
 
+mod cut_short;
 pub mod model;
 mod problem;
 mod read;

@@ -97,6 +97,17 @@ pub enum ProblemKind {
         /// Its key.
         key: String,
     },
+    /// A name or free text that ends at a `#` where more of it seems to be meant.
+    CutShort {
+        /// The text.
+        text: String,
+        /// The text as it seems to be meant, from the same place on.
+        whole: String,
+        /// The key of the room that it is about.
+        room: Option<String>,
+        /// The key of the appliance that it is about.
+        appliance: Option<String>,
+    },
 }
 
 impl Problem {
@@ -112,7 +123,8 @@ impl Problem {
             | ProblemKind::OnlyInRoot { .. }
             | ProblemKind::UnfitKey { .. }
             | ProblemKind::KeyTwice { .. }
-            | ProblemKind::NoReason { .. } => None,
+            | ProblemKind::NoReason { .. }
+            | ProblemKind::CutShort { .. } => None,
         }
     }
 }

@@ -1,5 +1,6 @@
 //! From the documents of a house to the [`House`]: the files put together, every value with its place.
 
+use super::cut_short;
 use super::model::{Bridge, Bus, DescriptionFile, HouseHead, Room, VERSION};
 use super::problem::{Keyed, Problem, ProblemKind};
 use super::reread::{self, Doubts};
@@ -43,7 +44,7 @@ impl House {
 /// The trees are used up file by file, so that they need not all be kept.
 pub fn read(sources: &Sources, documents: Vec<Document>) -> (House, Vec<source::Problem>, Vec<Problem>) {
     let files = descriptions(documents).map(|document| FileRead::of(sources, document)).collect();
-    gather(files)
+    gather(files, sources)
 }
 
 /// Files of a house that are read again at most. Who has more of them has enough to mend before the next check.
@@ -74,7 +75,7 @@ pub fn read_with_lines_moved(
         told.retain(|problem| problem.place().file != file || !reread::is_of_writing(problem));
         told.extend(anew);
     }
-    gather(files)
+    gather(files, sources)
 }
 
 fn descriptions(documents: Vec<Document>) -> impl IndexedParallelIterator<Item = Document> {
@@ -83,7 +84,7 @@ fn descriptions(documents: Vec<Document>) -> impl IndexedParallelIterator<Item =
     documents.into_par_iter()
 }
 
-fn gather(files: Vec<FileRead>) -> (House, Vec<source::Problem>, Vec<Problem>) {
+fn gather(files: Vec<FileRead>, sources: &Sources) -> (House, Vec<source::Problem>, Vec<Problem>) {
     let mut gathering = Gathering::default();
     let mut source_problems = Vec::new();
     for (position, mut read) in files.into_iter().enumerate() {
@@ -92,7 +93,8 @@ fn gather(files: Vec<FileRead>) -> (House, Vec<source::Problem>, Vec<Problem>) {
         gathering.unread |= read.is_partial;
         gathering.root_unread |= read.is_partial && position == 0;
     }
-    let (house, problems) = gathering.finish();
+    let (house, mut problems) = gathering.finish();
+    cut_short::look(&house, sources, &mut problems);
     (house, source_problems, problems)
 }
 

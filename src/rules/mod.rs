@@ -133,6 +133,7 @@ mod writing {
     pub(super) mod point_without_address;
     pub(super) mod points_do_not_go_together;
     pub(super) mod repeated_key;
+    pub(super) mod text_cut_short;
     pub(super) mod unfit_key;
     pub(super) mod unfit_range;
     pub(super) mod unfit_setting;
@@ -164,6 +165,7 @@ mod report;
 mod run;
 mod sharing;
 mod suspicion;
+mod syntax_wording;
 mod table_type;
 mod wording;
 
@@ -323,6 +325,7 @@ static RULES: &[&Rule] = &[
     &naming::stray_space_in_name::RULE,
     &table::table_room_differs::RULE,
     &table::tables_contradict::RULE,
+    &writing::text_cut_short::RULE,
     &datapoint_type::type_differs_from_table::RULE,
     &datapoint_type::type_not_of_class::RULE,
     &safety::unconfirmed_safety::RULE,

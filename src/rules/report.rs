@@ -105,6 +105,14 @@ impl Said {
         self
     }
 
+    /// Names what a problem of the description as written is about.
+    #[must_use]
+    pub fn about_keys(mut self, room: Option<&str>, appliance: Option<&str>) -> Self {
+        self.room = room.map(str::to_owned);
+        self.appliance = appliance.map(str::to_owned);
+        self
+    }
+
     /// Names the room it is about.
     #[must_use]
     pub fn about_room(mut self, key: &str) -> Self {
@@ -137,6 +145,20 @@ impl Said {
     #[must_use]
     pub fn rename(self, text: &str, certainty: Certainty) -> Self {
         self.help(format!("write `{text}`")).replace(written(text), certainty)
+    }
+
+    /// The same for a text that is right but has no quotes: they are said to be written too.
+    #[must_use]
+    pub fn quote(self, text: &str, certainty: Certainty) -> Self {
+        let place = self.primary.place;
+        self.quote_at(place, text, certainty)
+    }
+
+    /// The same at another place.
+    #[must_use]
+    pub fn quote_at(self, place: Place, text: &str, certainty: Certainty) -> Self {
+        let quoted = written(text);
+        self.help(format!("write `{quoted}`")).edit(vec![(place, quoted)], certainty)
     }
 
     /// Gives the evidence, in front of what happens on site.

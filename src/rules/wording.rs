@@ -61,6 +61,7 @@ pub(super) fn house(problem: &house::Problem, context: &Context<'_>, report: &mu
         Kind::OnlyInRoot { .. } => writing::misplaced_key::tell(problem, report),
         Kind::UnfitKey { .. } => writing::unfit_key::tell(problem, context, report),
         Kind::KeyTwice { .. } => writing::key_used_twice::tell(problem, report),
+        Kind::CutShort { .. } => writing::text_cut_short::tell(problem, report),
         Kind::NoReason { .. } => writing::allow_without_reason::tell(problem, report),
     }
 }

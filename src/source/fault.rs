@@ -15,6 +15,11 @@ pub enum SyntaxFault {
     AfterQuote,
     /// A backslash in double quotes is followed by what it cannot be followed by.
     Escape,
+    /// A line begins with no-break spaces, which indent nothing.
+    NoBreakSpace {
+        /// How many spaces were meant before the line, where it was read as if they stood there.
+        meant: Option<usize>,
+    },
     /// A line begins left or right of where its neighbours begin.
     Indentation,
     /// The same, where it is known where the line was meant to begin. The rest was read as if it did.
@@ -39,12 +44,29 @@ pub enum SyntaxFault {
         /// Key and value as they were probably meant.
         meant: Option<String>,
     },
-    /// A colon stands where none may: two in one line, or not followed by a space.
-    StrayColon,
+    /// A text means more than text to YAML and has no quotes around it.
+    Unquoted {
+        /// What makes it so: a colon within it, a bracket that it goes on behind, or what it begins with.
+        by: char,
+        /// The text, where it is plain that it is one.
+        text: Option<String>,
+    },
+    /// A comma parts the value of a key between braces in two: `{ on: Mondays, Tuesdays }`.
+    Parted {
+        /// The key.
+        key: String,
+        /// All of what stands behind it.
+        text: String,
+    },
     /// A `-` of a list stands where none may.
-    StrayDash,
-    /// A character that cannot begin a value, such as `@`, `` ` `` or `%`.
-    Character(char),
+    StrayDash {
+        /// Whether it stands before a key whose neighbours have none. The rest was read as if the key began there.
+        before_key: bool,
+    },
+    /// A comment that begins as none does: `// …`.
+    Slashes,
+    /// A line that a merge left behind: the branches were never brought together.
+    Unmerged,
     /// A comment stands directly behind text, or within it.
     Comment,
     /// An anchor, a tag or a directive is not written as one.

@@ -4,7 +4,9 @@ use super::{AcceptEntry, AcceptList, AcceptSubject};
 use crate::findings::nearest;
 use crate::review::change::Kind;
 use crate::review::judgement::judgements;
-use crate::source::{Entries, FileId, Given, Limits, Place, Problem, Shape, Spanned, parse, read_tree};
+use crate::source::{
+    Entries, FileId, Given, Limits, Place, Problem, Shape, Spanned, SyntaxFault, parse, read_tree,
+};
 use schemars::JsonSchema;
 use serde::Deserialize;
 
@@ -57,10 +59,14 @@ fn in_words(problem: &Problem) -> (String, String) {
             (format!("an accept list has no `{key}`"), help)
         }
         Problem::MissingKey { .. } => ("something is missing here".to_owned(), SHAPE.to_owned()),
-        Problem::WrongShape { found: Shape::Nothing, .. } => (
+        Problem::WrongShape { found: Shape::Nothing, .. }
+        | Problem::Syntax { fault: SyntaxFault::Unquoted { by: '#', .. }, .. } => (
             "nothing stands behind this key".to_owned(),
             "write the reason behind the change, as `removed: the owner had it taken out`".to_owned(),
         ),
+        Problem::Syntax { fault: SyntaxFault::Parted { .. }, .. } => {
+            ("a comma parts this reason in two".to_owned(), "put all of it into quotes".to_owned())
+        }
         Problem::Syntax { .. } | Problem::Tab { .. } => ("this is not YAML".to_owned(), SHAPE.to_owned()),
         _ => ("this cannot stand in an accept list".to_owned(), SHAPE.to_owned()),
     }

@@ -67,7 +67,8 @@ pub(in crate::rules) fn tell(problem: &Problem, context: &Context<'_>, report: &
         | ProblemKind::OnlyInRoot { .. }
         | ProblemKind::UnfitKey { .. }
         | ProblemKind::KeyTwice { .. }
-        | ProblemKind::NoReason { .. } => return,
+        | ProblemKind::NoReason { .. }
+        | ProblemKind::CutShort { .. } => return,
     };
     let help = match (&problem.kind, context.ledger.house()) {
         (ProblemKind::MissingInHouse { key: "id" }, id) if !id.is_empty() => {

@@ -10,6 +10,7 @@ use super::core_schema;
 use super::flaw::Flaw;
 use super::fused;
 use super::given::{GIVEN, MOST_FORESEEN, SPANNED};
+use super::parted::Parts;
 use super::read::Reader;
 use super::tree::Node;
 use crate::source::problem::tell;
@@ -81,6 +82,7 @@ pub(super) struct Members<'a, 't, I> {
     entries: I,
     structure: Option<Structure>,
     value: Option<Reader<'a, 't>>,
+    parts: Parts,
 }
 
 /// The keys that a structure knows.
@@ -158,7 +160,7 @@ impl<'a, 't> Members<'a, 't, ()> {
         reader: Reader<'a, 't>,
         structure: Option<Structure>,
     ) -> Members<'a, 't, impl Iterator<Item = (Node<'a>, Node<'a>)>> {
-        Members { reader, entries: reader.node.entries(), structure, value: None }
+        Members { reader, entries: reader.node.entries(), structure, value: None, parts: Parts::default() }
     }
 }
 
@@ -199,6 +201,10 @@ impl<'a, I: Iterator<Item = (Node<'a>, Node<'a>)>> MapAccess<'a> for Members<'a,
     fn next_key_seed<S: DeserializeSeed<'a>>(&mut self, seed: S) -> Result<Option<S::Value>, Flaw> {
         while let Some((key, value)) = self.entries.next() {
             let name = key.raw_text();
+            let fields = self.structure.as_ref().map(|structure| structure.fields);
+            if self.parts.take(key, value, self.reader, fields) {
+                continue;
+            }
             let is_known = self.structure.as_mut().is_none_or(|structure| structure.see(name));
             if let Some((field, value)) = (!is_known).then(|| self.fused(key, value)).flatten() {
                 self.value = Some(value);

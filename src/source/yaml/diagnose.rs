@@ -4,6 +4,8 @@
 //! In: the kind of fault and the place where the parser stopped. Out: the kind and the place that a person would
 //! name. Looks at the lines around and at nothing else.
 
+use super::fused::without_equals;
+use super::unquoted;
 use crate::source::SyntaxFault;
 
 /// Lines looked at before the one where the parser stopped.
@@ -11,6 +13,9 @@ const LINES_BACK: usize = 100;
 
 /// Characters of a key with its value that are written out.
 const LONGEST_ENTRY: usize = 100;
+
+/// A dash of which it is not known whether it stands before a key.
+const STRAY_DASH: SyntaxFault = SyntaxFault::StrayDash { before_key: false };
 
 /// A range of the text.
 pub(super) type Span = std::ops::Range<usize>;
@@ -70,7 +75,7 @@ impl<'s> Line<'s> {
         self.start..self.start + length
     }
 
-    fn without_comment(self) -> &'s str {
+    pub(super) fn without_comment(self) -> &'s str {
         self.text.split_once(" #").map_or(self.text, |(text, _)| text.trim_end())
     }
 
@@ -78,6 +83,7 @@ impl<'s> Line<'s> {
     pub(super) fn with_colon(self, source: &str) -> Option<String> {
         let text = self.without_comment();
         let (key, value) = text.split_once(' ').unwrap_or((text, ""));
+        let value = without_equals(value);
         let has_lines_below = || {
             let below = std::iter::successors(self.after(source), |line| line.after(source));
             below
@@ -86,6 +92,25 @@ impl<'s> Line<'s> {
                 .is_some_and(|line| line.indent > self.indent)
         };
         entry(key, value).filter(|_| !value.is_empty() || has_lines_below())
+    }
+
+    /// Whether it begins an item of a list.
+    pub(super) fn is_item(self) -> bool {
+        self.text.starts_with("- ")
+    }
+
+    /// The dash of an item with the spaces behind it.
+    fn dash(self) -> Span {
+        let spaces = self.text.bytes().skip(1).take_while(|byte| *byte == b' ').count();
+        self.start..self.start + 1 + spaces
+    }
+
+    /// A colon that no space separates from the bracket behind it: `brightness:{ command: 1/2/10 }`.
+    fn tight_bracket(self) -> Option<(SyntaxFault, Span)> {
+        let (key, value) = self.text.split_once(':').filter(|(_, value)| value.starts_with(['{', '[']))?;
+        let at = self.start + key.len();
+        let meant = Some(entry(key, value)?);
+        Some((SyntaxFault::ColonWithoutSpace { meant }, at..at + 1))
     }
 
     /// A colon that is no colon to YAML since nothing separates it from what follows: `name:Kitchen`.
@@ -111,7 +136,7 @@ impl<'s> Line<'s> {
 }
 
 /// Whether a word may be a key of a description.
-fn may_be_key(word: &str) -> bool {
+pub(super) fn may_be_key(word: &str) -> bool {
     let is_inner = |byte: u8| byte.is_ascii_lowercase() || byte.is_ascii_digit() || byte == b'-';
     word.starts_with(|first: char| first.is_ascii_lowercase()) && word.bytes().all(is_inner)
 }
@@ -134,26 +159,28 @@ pub(super) fn content_before<'s>(line: Line<'s>, source: &'s str) -> Option<Line
 pub(super) fn diagnose(fault: SyntaxFault, stopped: Span, source: &str) -> (SyntaxFault, Span) {
     let line = Line::at(source, stopped.start);
     let found = match fault {
-        SyntaxFault::StrayColon => stray_colon(&stopped, line, source),
+        SyntaxFault::Unquoted { by: ':', .. } => stray_colon(&stopped, line, source),
+        SyntaxFault::Unquoted { .. } => unquoted::beginning(line, stopped.start),
         SyntaxFault::MissingComma => missing_comma(&stopped, line, source),
-        SyntaxFault::KeyWithoutColon { .. } => Some(key_without_colon(line, source)),
-        SyntaxFault::StrayDash if line.text.starts_with("- ") => {
-            Some((SyntaxFault::StrayDash, line.start..line.start + 1))
-        }
+        SyntaxFault::KeyWithoutColon { .. } => Some(key_without_colon(&stopped, line, source)),
+        SyntaxFault::StrayDash { .. } if line.is_item() => Some((STRAY_DASH, line.dash())),
+        SyntaxFault::StrayDash { .. } => unquoted::beginning(line, stopped.start),
         SyntaxFault::AfterQuote => behind_quote(&stopped, line, source),
         SyntaxFault::UnclosedQuote => {
             Some((SyntaxFault::UnclosedQuote, stopped.start..line.span().end.max(stopped.end)))
         }
         SyntaxFault::Escape => escape(&stopped, source),
         SyntaxFault::Comment => interrupted(line, source),
-        SyntaxFault::Indentation => Some((SyntaxFault::Indentation, line.key())),
+        SyntaxFault::Indentation => Some(dash_above(line, source).unwrap_or_else(|| fits_nowhere(line))),
         SyntaxFault::UnclosedBracket
         | SyntaxFault::StrayBracket
         | SyntaxFault::Column { .. }
         | SyntaxFault::ForgottenKey { .. }
         | SyntaxFault::ColonWithoutSpace { .. }
-        | SyntaxFault::StrayDash
-        | SyntaxFault::Character(_)
+        | SyntaxFault::Parted { .. }
+        | SyntaxFault::Slashes
+        | SyntaxFault::Unmerged
+        | SyntaxFault::NoBreakSpace { .. }
         | SyntaxFault::Property
         | SyntaxFault::Block
         | SyntaxFault::End
@@ -182,18 +209,15 @@ pub(super) fn tab_before(fault: &SyntaxFault, at: usize, source: &str) -> Option
 }
 
 fn stray_colon(stopped: &Span, line: Line, source: &str) -> Option<(SyntaxFault, Span)> {
-    if let Some(key) = line.key_before_a_bracket(source) {
+    if let Some(key) = line.key_before_a_bracket(source).or_else(|| line.tight_bracket()) {
         return Some(key);
     }
     let before = source.get(line.start..stopped.start)?;
     if let Some(bracket) = open_bracket_before(line, source).filter(|_| !before.contains(['[', '{'])) {
         return Some((SyntaxFault::UnclosedBracket, bracket));
     }
-    if let Some(colon) = before.find(": ") {
-        // Two colons in a line: the text behind the first wants quotes.
-        let value = before.get(colon + 1..)?;
-        let start = line.start + colon + 1 + value.len() - value.trim_start().len();
-        return Some((SyntaxFault::StrayColon, start..line.span().end));
+    if before.contains(": ") {
+        return unquoted::colon(line, stopped.start, source);
     }
     let earlier = content_before(line, source)?;
     if let Some(colon) = earlier.tight_colon() {
@@ -214,8 +238,11 @@ fn missing_comma(stopped: &Span, line: Line, source: &str) -> Option<(SyntaxFaul
     {
         return Some((SyntaxFault::UnclosedBracket, bracket));
     }
-    let word = before.trim_end().rsplit([' ', ',', '[', '{']).next().unwrap_or("");
     let behind = source.get(stopped.start..)?;
+    if let Some(text) = unquoted::colon(line, stopped.start, source).filter(|_| behind.starts_with(':')) {
+        return Some(text);
+    }
+    let word = before.trim_end().rsplit([' ', ',', '[', '{']).next().unwrap_or("");
     if before.ends_with(' ') && may_be_key(word) && behind.starts_with(['{', '[']) {
         let start = line.start + before.trim_end().len() - word.len();
         return Some((SyntaxFault::KeyWithoutColon { meant: None }, start..start + word.len()));
@@ -225,14 +252,33 @@ fn missing_comma(stopped: &Span, line: Line, source: &str) -> Option<(SyntaxFaul
     Some((SyntaxFault::MissingComma, start..if word.is_empty() { stopped.end } else { stopped.start }))
 }
 
-fn key_without_colon(line: Line, source: &str) -> (SyntaxFault, Span) {
+fn fits_nowhere<'s>(line: Line<'s>) -> (SyntaxFault, Span) {
+    (SyntaxFault::Indentation, line.key())
+}
+
+/// A `-` that stands before the first of several keys.
+fn dash_above(line: Line, source: &str) -> Option<(SyntaxFault, Span)> {
+    let above = std::iter::successors(line.before(source), |line| line.before(source));
+    let mut beside = above
+        .take(LINES_BACK)
+        .filter(|above| above.has_content())
+        .take_while(|above| above.indent >= line.indent)
+        .filter(|above| above.indent == line.indent);
+    let dash = beside.next().filter(|above| above.is_item() && above.text.contains(':'))?;
+    (!line.is_item() && beside.next().is_none()).then(|| (STRAY_DASH, dash.dash()))
+}
+
+fn key_without_colon(stopped: &Span, line: Line, source: &str) -> (SyntaxFault, Span) {
+    if let Some(text) = unquoted::beginning(line, stopped.start) {
+        return text;
+    }
     match line.tight_colon() {
         Some(colon) => colon,
-        None if line.text.starts_with("- ") => (SyntaxFault::StrayDash, line.start..line.start + 1),
+        None if line.is_item() => (STRAY_DASH, line.dash()),
         // It has its colon, so that it is the line's beginning that fits nowhere, or the line above has none.
         None if line.text.contains(": ") || line.text.ends_with(':') => {
             let above = content_before(line, source).filter(|above| is_key_without_colon(*above, line));
-            above.map_or((SyntaxFault::Indentation, line.key()), |above| above.key_without_colon(source))
+            above.map_or_else(|| fits_nowhere(line), |above| above.key_without_colon(source))
         }
         None => line.key_without_colon(source),
     }

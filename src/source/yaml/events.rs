@@ -16,8 +16,8 @@ use granit_parser::{ErrorKind, Event, Parser, ScalarStyle, ScanError, Span};
 use super::build::{Builder, Range};
 use super::shortcut::Outcome;
 use super::tree::{Kind, Tree};
-use super::{around, diagnose, shortcut};
-use crate::source::{FileId, Limits, Problem, SyntaxFault};
+use super::{around, diagnose, merge, shortcut};
+use crate::source::{FileId, Limits, Place, Problem, SyntaxFault};
 
 /// Reads the text of a file into a tree.
 ///
@@ -27,7 +27,13 @@ use crate::source::{FileId, Limits, Problem, SyntaxFault};
 pub fn parse(source: &str, file: FileId, limits: &Limits) -> (Option<Tree>, Vec<Problem>) {
     match parse_text(source, Builder::new(source, file, limits), limits) {
         Ok((tree, problems)) => (Some(tree), problems),
-        Err(refused) => (None, refused.into_problems()),
+        Err(refused) => {
+            let unmerged = merge::first_mark(source).map(|mark| {
+                let place = Place { file, start: position(mark.start), end: position(mark.end) };
+                vec![Problem::Syntax { place, fault: SyntaxFault::Unmerged }]
+            });
+            (None, unmerged.unwrap_or_else(|| refused.into_problems()))
+        }
     }
 }
 
@@ -142,8 +148,11 @@ pub(super) fn parse_events(
 fn take(builder: &mut Builder, event: Event, span: Span, range: Range, source: &str) -> ControlFlow<()> {
     let done = match event {
         Event::Scalar(text, style, anchor, tag) => {
+            let told = builder.problems.len();
             let is_text = look_at_tag(builder, tag.is_some(), span, range, source);
             let kind = match style {
+                // All that was written is the tag.
+                _ if builder.problems.len() > told && range.start == range.end => Kind::Broken,
                 ScalarStyle::Plain if is_text => Kind::Quoted,
                 ScalarStyle::Plain if range.start == range.end => Kind::Empty,
                 ScalarStyle::Plain => Kind::Plain,
@@ -296,12 +305,12 @@ fn fault_of(kind: &ErrorKind) -> SyntaxFault {
         E::FlowMappingValueAdjacentCollection
         | E::InvalidMappingValueWhitespace
         | E::InvalidColonPlacement
-        | E::MappingValueNotAllowed => SyntaxFault::StrayColon,
+        | E::MappingValueNotAllowed => SyntaxFault::Unquoted { by: ':', text: None },
         E::BlockEntryInFlowCollection
         | E::BlockSequenceEntryNotAllowed
         | E::InvalidBlockEntryWhitespace
-        | E::PlainScalarStartsWithDashFlowIndicator => SyntaxFault::StrayDash,
-        E::UnexpectedCharacter { character } => SyntaxFault::Character(*character),
+        | E::PlainScalarStartsWithDashFlowIndicator => SyntaxFault::StrayDash { before_key: false },
+        E::UnexpectedCharacter { character } => SyntaxFault::Unquoted { by: *character, text: None },
         E::CommentInterceptedScalar | E::CommentNotSeparated => SyntaxFault::Comment,
         E::ZeroBlockScalarIndent | E::InvalidBlockScalarHeader | E::InvalidBlockScalarIndent => {
             SyntaxFault::Block

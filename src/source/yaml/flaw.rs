@@ -38,8 +38,7 @@ impl Flaw {
         Self(Box::new(Kind::Placed(Problem::WrongShape { place, expected, found })))
     }
 
-    pub(super) fn key_without_colon(place: Place, meant: Option<String>) -> Self {
-        let fault = SyntaxFault::KeyWithoutColon { meant };
+    pub(super) fn syntax(place: Place, fault: SyntaxFault) -> Self {
         Self(Box::new(Kind::Placed(Problem::Syntax { place, fault })))
     }
 

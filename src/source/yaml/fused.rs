@@ -1,5 +1,6 @@
 //! A key that is written together with its value: `{ command:1/2/10 }` and `{ command 1/2/10 }` are keys without a value.
 
+use super::diagnose::may_be_key;
 use super::tree::{IN_SOURCE, Kind, Node};
 use crate::source::{Place, Problem, SyntaxFault};
 
@@ -13,6 +14,24 @@ pub(super) struct Fused<'a> {
     has_colon: bool,
 }
 
+/// What people write between a key and its value, right or wrong.
+const SEPARATORS: [char; 3] = [':', ' ', '='];
+
+/// What stands behind a key, without a `=` that was meant for the colon.
+pub(super) fn without_equals(behind: &str) -> &str {
+    let rest = behind.trim_start_matches(' ');
+    rest.strip_prefix("= ").unwrap_or(rest).trim_start_matches(' ')
+}
+
+/// Whether a text is one of some keys, or begins with one; where the keys are not known, whether a word and a number.
+pub(super) fn begins_with_key(text: &str, keys: Option<&[&str]>) -> bool {
+    let (name, behind) = text.split_once(SEPARATORS).unwrap_or((text, ""));
+    match keys {
+        Some(keys) => keys.contains(&name),
+        None => may_be_key(name) && behind.starts_with(|first: char| first.is_ascii_digit()),
+    }
+}
+
 /// Takes a key apart that has no value, and has a colon or a space within.
 pub(super) fn split<'a>(key: Node<'a>, value: Node<'a>) -> Option<Fused<'a>> {
     let slot = key.slot();
@@ -20,8 +39,8 @@ pub(super) fn split<'a>(key: Node<'a>, value: Node<'a>) -> Option<Fused<'a>> {
         return None;
     }
     let text = key.raw_text();
-    let (name, behind) = text.split_once([':', ' '])?;
-    let rest = behind.trim_start_matches(' ');
+    let (name, behind) = text.split_once(SEPARATORS)?;
+    let rest = without_equals(behind);
     let from = u32::try_from(text.len() - rest.len()).ok()?;
     let has_colon = text.as_bytes().get(name.len()) == Some(&b':');
     let is_whole = !name.is_empty() && !rest.is_empty();

@@ -12,7 +12,7 @@ use super::flaw::Flaw;
 use super::given::{GIVEN, SCALAR, SPANNED, TEXT_OR_LIST};
 use super::tree::{Kind, Node, Tree};
 use crate::source::problem::tell;
-use crate::source::{FileId, Place, Problem, Shape};
+use crate::source::{FileId, Place, Problem, Shape, SyntaxFault};
 
 /// Reads a whole file as a `T`, and tells everything in it that does not fit.
 ///
@@ -91,10 +91,24 @@ impl<'a> Reader<'a, '_> {
         } else if let Some(key) = self.key_before_a_bracket() {
             let line = Line::at(self.node.source, key.start as usize);
             let meant = (line.start == key.start as usize).then(|| line.with_colon(self.node.source));
-            Flaw::key_without_colon(key, meant.flatten())
+            Flaw::syntax(key, SyntaxFault::KeyWithoutColon { meant: meant.flatten() })
+        } else if let Some(comment) = self.comment_for_text().filter(|_| expected == Shape::Text) {
+            Flaw::syntax(comment, SyntaxFault::Unquoted { by: '#', text: None })
         } else {
             Flaw::shape(self.spot(), expected, self.node.shape())
         }
+    }
+
+    /// The comment that stands where the text of a key belongs and looks as if it were that: `name: #2`.
+    fn comment_for_text(self) -> Option<Place> {
+        let key = self.key.filter(|_| self.node.slot().kind == Kind::Empty)?.place();
+        let behind = self.node.source.get(key.end as usize..)?;
+        let line = behind.split(['\n', '\r']).next()?.trim_end();
+        let comment = line.trim_start_matches([':', ' ']);
+        let is_text = comment.strip_prefix('#')?.starts_with(char::is_alphanumeric);
+        let end = key.end + u32::try_from(line.len()).ok()?;
+        let start = end - u32::try_from(comment.len()).ok()?;
+        is_text.then_some(Place { start, end, ..key })
     }
 
     /// Where no colon separates a key from its bracket, the key as it was meant: the first colon within the bracket then

@@ -3,14 +3,17 @@
 use super::around::Judge;
 use super::build::Builder;
 use super::diagnose::Line;
+use super::disguised;
 use super::events::{Refused, parse_text};
 use super::inline::narrow;
+use super::merge;
 use super::realign::{self, Candidate, Columns};
 use super::region::{Region, entry_at, outwards, without};
 use super::shift::{self, Shift, Shifts};
 use super::tabs;
 use super::tree::Tree;
 use crate::source::{FileId, Limits, Place, Problem, SyntaxFault};
+use rustc_hash::FxHashSet;
 use std::cmp::Reverse;
 
 /// Bytes that are parsed again at most, over all attempts.
@@ -111,8 +114,50 @@ impl<'s> Reading<'s> {
         if let Problem::Tab { place, .. } = fault {
             return self.untab(*place);
         }
-        let Problem::Syntax { place, fault: SyntaxFault::Indentation } = fault else { return None };
-        self.align_line(Line::at(self.source, place.start as usize))
+        #[allow(clippy::wildcard_enum_match_arm, reason = "those that moving lines may help")]
+        match fault {
+            Problem::Syntax { place, fault: SyntaxFault::Indentation } => {
+                self.align_line(Line::at(self.source, place.start as usize))
+            }
+            Problem::Syntax { place, fault: SyntaxFault::StrayDash { .. } } => self.without_dash(*place),
+            Problem::Syntax { place, fault: SyntaxFault::NoBreakSpace { .. } } => {
+                let (told, read) = self.untab(*place)?;
+                let meant = if let Problem::Tab { meant, .. } = told { meant } else { None };
+                Some((Problem::Syntax { place: *place, fault: SyntaxFault::NoBreakSpace { meant } }, read))
+            }
+            Problem::Syntax { fault: SyntaxFault::Slashes, place } => {
+                self.regions.extend(disguised::comments(self.source, place.start as usize));
+                self.parse().map(|read| (fault.clone(), read))
+            }
+            Problem::Syntax { fault: SyntaxFault::Unmerged, .. } => {
+                self.regions.extend(merge::other_sides(self.source));
+                self.parse().map(|read| (fault.clone(), read))
+            }
+            _ => None,
+        }
+    }
+
+    /// The next line of those that the parser takes for something else.
+    pub(super) fn disguised(&self) -> Option<Problem> {
+        let (text, _) = without(self.source, &self.regions);
+        let shifted: FxHashSet<usize> = self.shifts.iter().map(|shift| shift.start).collect();
+        let (fault, span) = disguised::first(&text, |start| shifted.contains(&start))?;
+        let place = Place { file: self.file, start: narrow(span.start), end: narrow(span.end) };
+        Some(Problem::Syntax { place, fault })
+    }
+
+    /// Reads on without the dash in front of a key, which then begins where the dash does.
+    fn without_dash(&mut self, dash: Place) -> Option<(Problem, Read)> {
+        let line = Line::at(self.source, dash.start as usize);
+        let (start, width) = (dash.end as usize, dash.end.saturating_sub(dash.start) as usize);
+        let shift = Shift { start, from: line.indent + width, to: line.indent, key_above: None };
+        let beyond = realign::content_after(line, self.source).unwrap_or(line).span().end;
+        let attempt = self.attempt(&[shift]).filter(|attempt| attempt.reach > beyond)?;
+        self.shifts.push(shift);
+        Some((
+            Problem::Syntax { place: dash, fault: SyntaxFault::StrayDash { before_key: true } },
+            attempt.read,
+        ))
     }
 
     fn align_line(&mut self, line: Line<'s>) -> Option<(Problem, Read)> {
@@ -166,6 +211,11 @@ impl<'s> Reading<'s> {
                 lines.push((line, problem));
             }
         }
+        let source = self.source;
+        let is_in_braces = |line: &Line, problem: &Problem| {
+            let before = source.get(line.start..problem.place().start as usize);
+            before.is_some_and(|before| before.contains('{'))
+        };
         for means in [Means::Move, Means::Key, Means::UnusualMove] {
             for (line, problem) in &lines {
                 // A key that is not known, or missing, may as well be misspelt.
@@ -173,6 +223,8 @@ impl<'s> Reading<'s> {
                 let explains =
                     |trial: &Trial| match (means, wrong.len().saturating_sub(trial.attempt.wrong.len())) {
                         (_, 0) | (Means::Key, 1) => false,
+                        // What is wrong between braces has no line above it missing.
+                        (Means::Key, _) if is_in_braces(line, problem) => false,
                         (Means::Move, 1) => {
                             !is_doubtful || trial.candidate.keys > 0 || trial.candidate.suits_better
                         }
@@ -271,9 +323,14 @@ impl<'s> Reading<'s> {
     pub(super) fn parse(&mut self) -> Option<Read> {
         self.bytes_left = self.bytes_left.checked_sub(self.source.len())?;
         let (text, holes) = without(self.source, &self.regions);
+        // A side of a merge may stand for anything.
+        let is_cut = !self.regions.is_empty();
         if self.shifts.is_empty() {
             let builder = Builder::new(self.source, self.file, self.limits).around(&holes);
-            return Some(parse_text(&text, builder, self.limits));
+            let read = parse_text(&text, builder, self.limits);
+            return Some(
+                read.map(|(tree, told)| (Tree { is_partial: tree.is_partial || is_cut, ..tree }, told)),
+            );
         }
         let mut sorted = self.shifts.clone();
         sorted.sort_by_key(|shift| shift.start);

@@ -3,6 +3,7 @@
 use super::build::Hole;
 use super::diagnose::{Line, content_before};
 use super::inline::narrow;
+use std::cmp::Reverse;
 
 /// The [`HOLE_KEY`](super::build::HOLE_KEY) with its colon.
 const PLACEHOLDER: &str = "_:";
@@ -25,10 +26,17 @@ pub(super) struct Region {
     filling: Filling,
 }
 
+impl Region {
+    /// A part of which nothing is read.
+    pub(super) fn blank(start: usize, end: usize) -> Self {
+        Self { start, end, indent: usize::MAX, filling: Filling::Blank }
+    }
+}
+
 /// The text with spaces, or a placeholder, where nothing is to be read, and where the placeholders are.
 pub(super) fn without(source: &str, regions: &[Region]) -> (String, Vec<Hole>) {
     let mut sorted = regions.to_vec();
-    sorted.sort_by_key(|region| region.start);
+    sorted.sort_by_key(|region| (region.start, Reverse(region.end)));
     let mut text = String::with_capacity(source.len());
     let mut holes = Vec::new();
     for region in sorted {
@@ -71,7 +79,7 @@ pub(super) fn entry_at(source: &str, byte: usize) -> Region {
     let tabbed = std::iter::successors(Some(line), |line| line.after(source))
         .take_while(|line| line.text.starts_with('\t'));
     let end = tabbed.last().map_or(line.span().end, |line| line.span().end);
-    Region { start: line.start, end, indent: usize::MAX, filling: Filling::Blank }
+    Region::blank(line.start, end)
 }
 
 pub(super) fn block(source: &str, line: Line, filling: Filling) -> Region {
@@ -97,4 +105,30 @@ pub(super) fn outwards(source: &str, region: Region) -> Option<Region> {
     let outer = std::iter::successors(content_before(line, source), |line| content_before(*line, source))
         .find(|line| line.indent < region.indent)?;
     Some(block(source, outer, Filling::Placeholder))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::events::parse_around;
+    use super::super::tree::Node;
+    use crate::source::{FileId, Limits, Place, Problem};
+
+    #[test]
+    fn no_place_parts_a_character() {
+        for source in [">1\n\u{fffd}", "a: >1\n  \u{e4}\u{e4}\n", "a: |1\n   \u{1f511}\n \u{1f511}\n"] {
+            let (tree, problems) = parse_around(source, FileId(0), &Limits::default());
+            let mut places: Vec<Place> = problems.iter().map(Problem::place).collect();
+            let mut open: Vec<Node<'_>> = tree.iter().map(|tree| tree.root(FileId(0), source)).collect();
+            while let Some(node) = open.pop() {
+                places.push(node.place());
+                open.extend(node.entries().flat_map(|(key, value)| [key, value]).chain(node.items()));
+            }
+            for place in places {
+                assert!(
+                    source.get(place.start as usize..place.end as usize).is_some(),
+                    "{place:?} {source:?}"
+                );
+            }
+        }
+    }
 }
