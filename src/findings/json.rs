@@ -10,7 +10,7 @@ use serde::Serialize;
 use serde_json::json;
 
 use super::{Finding, Findings, Label, Summary};
-use crate::source::Sources;
+use crate::source::{Place, Sources};
 
 #[derive(Serialize, JsonSchema)]
 struct Document<'a> {
@@ -45,6 +45,9 @@ struct JsonFinding<'a> {
     help: Option<&'a str>,
     /// Where it shows; the first is where the fault is, the others are the other half of a conflict.
     places: Vec<JsonPlace<'a>>,
+    /// Further places of the same fault, where many have it.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    others: Vec<JsonOther<'a>>,
     /// Key of the appliance it is about.
     appliance: Option<&'a str>,
     /// Key of the room it is about.
@@ -68,6 +71,23 @@ struct JsonPlace<'a> {
     end_column: u32,
     /// The few words that stand beside it; may be empty.
     label: &'a str,
+}
+
+#[derive(Serialize, JsonSchema)]
+#[serde(rename_all = "camelCase")]
+struct JsonOther<'a> {
+    /// Path within the house's folder.
+    file: &'a str,
+    /// Line, counted from 1.
+    line: u32,
+    /// Column in characters, counted from 1.
+    column: u32,
+    /// Line of the end.
+    end_line: u32,
+    /// Column behind the last character.
+    end_column: u32,
+    /// What stands there.
+    text: &'a str,
 }
 
 #[derive(Serialize, JsonSchema)]
@@ -168,6 +188,7 @@ impl<'a> JsonFinding<'a> {
             on_site: finding.on_site.as_deref(),
             help: finding.help.as_deref(),
             places: labels.map(|label| JsonPlace::new(label, sources)).collect(),
+            others: finding.others.iter().map(|place| JsonOther::new(*place, sources)).collect(),
             appliance: finding.appliance.as_deref(),
             room: finding.room.as_deref(),
             edit: finding.edit.as_ref().map(|edit| JsonEdit::new(edit, sources)),
@@ -191,9 +212,24 @@ impl<'a> JsonPlace<'a> {
     }
 }
 
+impl<'a> JsonOther<'a> {
+    fn new(place: Place, sources: &'a Sources) -> Self {
+        let start = sources.line_column(place.file, place.start);
+        let end = sources.line_column(place.file, place.end);
+        Self {
+            file: sources.path(place.file),
+            line: start.line,
+            column: start.column,
+            end_line: end.line,
+            end_column: end.column,
+            text: sources.text(place),
+        }
+    }
+}
+
 impl<'a> JsonEdit<'a> {
     fn new(edit: &'a super::Edit, sources: &'a Sources) -> Self {
-        let replacement = |(place, text): &'a (crate::source::Place, String)| {
+        let replacement = |(place, text): &'a (Place, String)| {
             let start = sources.line_column(place.file, place.start);
             let end = sources.line_column(place.file, place.end);
             JsonReplacement {
