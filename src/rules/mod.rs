@@ -165,6 +165,7 @@ mod run;
 mod sharing;
 mod suspicion;
 mod table_type;
+mod table_wording;
 mod wording;
 
 use crate::classes::ClassLibrary;
