@@ -150,6 +150,7 @@ mod writing {
     pub(super) mod unreadable_file;
 }
 
+mod absent;
 mod card;
 mod cell_wording;
 mod class_wording;
