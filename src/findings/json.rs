@@ -47,7 +47,7 @@ struct JsonFinding<'a> {
     places: Vec<JsonPlace<'a>>,
     /// Further places of the same fault, where many have it.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    others: Vec<JsonOther<'a>>,
+    others: Vec<JsonText<'a>>,
     /// Key of the appliance it is about.
     appliance: Option<&'a str>,
     /// Key of the room it is about.
@@ -74,33 +74,16 @@ struct JsonPlace<'a> {
 }
 
 #[derive(Serialize, JsonSchema)]
-#[serde(rename_all = "camelCase")]
-struct JsonOther<'a> {
-    /// Path within the house's folder.
-    file: &'a str,
-    /// Line, counted from 1.
-    line: u32,
-    /// Column in characters, counted from 1.
-    column: u32,
-    /// Line of the end.
-    end_line: u32,
-    /// Column behind the last character.
-    end_column: u32,
-    /// What stands there.
-    text: &'a str,
-}
-
-#[derive(Serialize, JsonSchema)]
 struct JsonEdit<'a> {
     /// Whether it can only have been meant so.
     sure: bool,
     /// What to replace, all of it or nothing.
-    replacements: Vec<JsonReplacement<'a>>,
+    replacements: Vec<JsonText<'a>>,
 }
 
 #[derive(Serialize, JsonSchema)]
 #[serde(rename_all = "camelCase")]
-struct JsonReplacement<'a> {
+struct JsonText<'a> {
     /// Path within the house's folder.
     file: &'a str,
     /// Line, counted from 1.
@@ -111,7 +94,7 @@ struct JsonReplacement<'a> {
     end_line: u32,
     /// Column behind the last character.
     end_column: u32,
-    /// The new text.
+    /// What stands there; of a replacement the new text.
     text: &'a str,
 }
 
@@ -188,7 +171,7 @@ impl<'a> JsonFinding<'a> {
             on_site: finding.on_site.as_deref(),
             help: finding.help.as_deref(),
             places: labels.map(|label| JsonPlace::new(label, sources)).collect(),
-            others: finding.others.iter().map(|place| JsonOther::new(*place, sources)).collect(),
+            others: finding.others.iter().map(|place| JsonText::standing(*place, sources)).collect(),
             appliance: finding.appliance.as_deref(),
             room: finding.room.as_deref(),
             edit: finding.edit.as_ref().map(|edit| JsonEdit::new(edit, sources)),
@@ -212,8 +195,8 @@ impl<'a> JsonPlace<'a> {
     }
 }
 
-impl<'a> JsonOther<'a> {
-    fn new(place: Place, sources: &'a Sources) -> Self {
+impl<'a> JsonText<'a> {
+    fn new(place: Place, text: &'a str, sources: &'a Sources) -> Self {
         let start = sources.line_column(place.file, place.start);
         let end = sources.line_column(place.file, place.end);
         Self {
@@ -222,28 +205,21 @@ impl<'a> JsonOther<'a> {
             column: start.column,
             end_line: end.line,
             end_column: end.column,
-            text: sources.text(place),
+            text,
         }
+    }
+
+    fn standing(place: Place, sources: &'a Sources) -> Self {
+        Self::new(place, sources.text(place), sources)
     }
 }
 
 impl<'a> JsonEdit<'a> {
     fn new(edit: &'a super::Edit, sources: &'a Sources) -> Self {
-        let replacement = |(place, text): &'a (Place, String)| {
-            let start = sources.line_column(place.file, place.start);
-            let end = sources.line_column(place.file, place.end);
-            JsonReplacement {
-                file: sources.path(place.file),
-                line: start.line,
-                column: start.column,
-                end_line: end.line,
-                end_column: end.column,
-                text,
-            }
-        };
+        let replacements = edit.replacements.iter();
         Self {
             sure: edit.certainty == super::Certainty::Sure,
-            replacements: edit.replacements.iter().map(replacement).collect(),
+            replacements: replacements.map(|(place, text)| JsonText::new(*place, text, sources)).collect(),
         }
     }
 }

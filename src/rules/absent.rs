@@ -4,9 +4,9 @@ use super::address::address_not_in_table::RULE;
 use super::renumbered::Missing;
 use super::{Context, Report, Said, suspicion};
 use crate::findings::some;
-use crate::knx::GroupAddress;
+use crate::knx::{AddressIndex, GroupAddress};
 use crate::source::Place;
-use rustc_hash::{FxHashMap, FxHashSet};
+use rustc_hash::FxHashSet;
 
 /// So many addresses of one room, or of one table, are no slips of the finger; nor is one address that so many appliances have.
 const MANY: usize = 6;
@@ -51,24 +51,31 @@ pub(super) fn tell_absent<'a>(
 
 /// Tells each address that many appliances have in common: it is one row that is missing. Gives back the others.
 fn tell_common<'a>(absent: Vec<Missing<'a>>, context: &Context<'_>, report: &mut Report) -> Vec<Missing<'a>> {
-    let mut of_address: FxHashMap<GroupAddress, Vec<Missing<'a>>> = FxHashMap::default();
+    let mut index = AddressIndex::default();
+    let mut of_address: Vec<Vec<Missing<'a>>> = Vec::new();
     for missing in &absent {
-        of_address.entry(missing.wire.address.value).or_default().push(*missing);
+        let next = u32::try_from(of_address.len()).unwrap_or(u32::MAX);
+        let list = index.get_or_insert(missing.wire.address.value, next);
+        if list == next {
+            of_address.push(Vec::new());
+        }
+        of_address.get_mut(list as usize).into_iter().for_each(|ends| ends.push(*missing));
     }
-    let mut common: Vec<_> = of_address.into_iter().filter(|(_, ends)| appliances(ends) >= MANY).collect();
-    common.sort_unstable_by_key(|(address, _)| *address);
-    for (address, ends) in &common {
-        let written = address.display(context.plan.house.notation);
+    let is_common = |ends: &&Vec<Missing<'_>>| appliances(ends) >= MANY;
+    for ends in of_address.iter().filter(is_common) {
+        let Some(first) = ends.first() else { continue };
+        let written = first.wire.address.value.display(context.plan.house.notation);
         let message =
             format!("`{written}`, which {} appliances use, is not in the address table", appliances(ends));
         let help = format!("add the row of `{written}` to the table, or correct the address in all of them");
         let said = said(message, ends);
         said.into_iter().for_each(|said| report.add(&RULE.card, said.help(&*help)));
     }
-    let is_common = |missing: &Missing<'_>| {
-        common.binary_search_by_key(&missing.wire.address.value, |(address, _)| *address).is_ok()
+    let is_told = |missing: &Missing<'_>| {
+        let list = index.get(missing.wire.address.value);
+        list.and_then(|list| of_address.get(list as usize)).filter(is_common).is_some()
     };
-    absent.into_iter().filter(|missing| !is_common(missing)).collect()
+    absent.into_iter().filter(|missing| !is_told(missing)).collect()
 }
 
 /// How many appliances these ends are of.

@@ -45,13 +45,14 @@ impl Layout {
             (start.rank(heading.as_ref(), source), start, heading)
         };
         let mut starts: Vec<(Rank, Start, Option<Heading>)> = Delimiter::ALL.map(read).into();
-        // Of those that are as good the first stays first.
-        starts.sort_by(|(rank, ..), (other, ..)| other.cmp(rank));
-        let mut starts = starts.into_iter().map(|(_, start, heading)| (start, heading));
-        let Some((mut start, heading)) = starts.next() else { return Self::empty(Delimiter::Semicolon) };
+        // Of those that are as good the first wins.
+        let best = starts.iter().enumerate().rev().max_by_key(|(_, (rank, ..))| *rank);
+        let Some(best) = best.map(|(best, _)| best) else { return Self::empty(Delimiter::Semicolon) };
+        let (_, mut start, heading) = starts.swap_remove(best);
         let Some(heading) = heading else { return start.without_heading(source, file, named, problems) };
         if start.lacks_addresses(source)
-            && let Some(below) = starts.find_map(|(other, _)| other.below((&start, &heading), source))
+            && let Some(below) =
+                starts.into_iter().find_map(|(_, other, _)| other.below((&start, &heading), source))
         {
             problems.extend(below.mixed(start.delimiter, &heading, file));
             start = below;
