@@ -48,6 +48,8 @@ pub struct Finding {
     pub primary: Label,
     /// The other half of a conflict, perhaps in another file.
     pub related: Vec<Label>,
+    /// Further places of the same fault, of which there may be thousands: told where a list of them is of use.
+    pub others: Vec<Place>,
     /// What it is concluded from, where that is not plain from the places: counted habits of the house.
     pub evidence: Option<String>,
     /// What happens on site.

@@ -10,7 +10,7 @@ use serde::Serialize;
 use serde_json::json;
 
 use super::{Finding, Findings, Label, Summary};
-use crate::source::Sources;
+use crate::source::{Place, Sources};
 
 #[derive(Serialize, JsonSchema)]
 struct Document<'a> {
@@ -45,6 +45,9 @@ struct JsonFinding<'a> {
     help: Option<&'a str>,
     /// Where it shows; the first is where the fault is, the others are the other half of a conflict.
     places: Vec<JsonPlace<'a>>,
+    /// Further places of the same fault, where many have it.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    others: Vec<JsonText<'a>>,
     /// Key of the appliance it is about.
     appliance: Option<&'a str>,
     /// Key of the room it is about.
@@ -75,12 +78,12 @@ struct JsonEdit<'a> {
     /// Whether it can only have been meant so.
     sure: bool,
     /// What to replace, all of it or nothing.
-    replacements: Vec<JsonReplacement<'a>>,
+    replacements: Vec<JsonText<'a>>,
 }
 
 #[derive(Serialize, JsonSchema)]
 #[serde(rename_all = "camelCase")]
-struct JsonReplacement<'a> {
+struct JsonText<'a> {
     /// Path within the house's folder.
     file: &'a str,
     /// Line, counted from 1.
@@ -91,7 +94,7 @@ struct JsonReplacement<'a> {
     end_line: u32,
     /// Column behind the last character.
     end_column: u32,
-    /// The new text.
+    /// What stands there; of a replacement the new text.
     text: &'a str,
 }
 
@@ -168,6 +171,7 @@ impl<'a> JsonFinding<'a> {
             on_site: finding.on_site.as_deref(),
             help: finding.help.as_deref(),
             places: labels.map(|label| JsonPlace::new(label, sources)).collect(),
+            others: finding.others.iter().map(|place| JsonText::standing(*place, sources)).collect(),
             appliance: finding.appliance.as_deref(),
             room: finding.room.as_deref(),
             edit: finding.edit.as_ref().map(|edit| JsonEdit::new(edit, sources)),
@@ -191,23 +195,31 @@ impl<'a> JsonPlace<'a> {
     }
 }
 
+impl<'a> JsonText<'a> {
+    fn new(place: Place, text: &'a str, sources: &'a Sources) -> Self {
+        let start = sources.line_column(place.file, place.start);
+        let end = sources.line_column(place.file, place.end);
+        Self {
+            file: sources.path(place.file),
+            line: start.line,
+            column: start.column,
+            end_line: end.line,
+            end_column: end.column,
+            text,
+        }
+    }
+
+    fn standing(place: Place, sources: &'a Sources) -> Self {
+        Self::new(place, sources.text(place), sources)
+    }
+}
+
 impl<'a> JsonEdit<'a> {
     fn new(edit: &'a super::Edit, sources: &'a Sources) -> Self {
-        let replacement = |(place, text): &'a (crate::source::Place, String)| {
-            let start = sources.line_column(place.file, place.start);
-            let end = sources.line_column(place.file, place.end);
-            JsonReplacement {
-                file: sources.path(place.file),
-                line: start.line,
-                column: start.column,
-                end_line: end.line,
-                end_column: end.column,
-                text,
-            }
-        };
+        let replacements = edit.replacements.iter();
         Self {
             sure: edit.certainty == super::Certainty::Sure,
-            replacements: edit.replacements.iter().map(replacement).collect(),
+            replacements: replacements.map(|(place, text)| JsonText::new(*place, text, sources)).collect(),
         }
     }
 }

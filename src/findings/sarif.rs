@@ -142,14 +142,21 @@ fn outcome(finding: &Finding, files: Files<'_>, index: &FxHashMap<&str, usize>) 
         level: finding.severity.word(),
         message: json!({ "text": text }),
         locations: vec![primary],
-        related_locations: finding
-            .related
-            .iter()
+        related_locations: related(finding)
             .enumerate()
-            .map(|(at, label)| location(label, Some(at + 1), files))
+            .map(|(at, label)| location(&label, Some(at + 1), files))
             .collect(),
         fixes: finding.edit.iter().map(|edit| fix(edit, finding, files)).collect(),
     }
+}
+
+/// So many further places of one finding are written; nobody looks at more of them beside the code.
+const MOST_PLACES: usize = 100;
+
+/// The other halves of a conflict, and the first of the further places of its fault.
+fn related(finding: &Finding) -> impl Iterator<Item = Label> {
+    let others = finding.others.iter().map(|place| Label { place: *place, text: String::new() });
+    finding.related.iter().cloned().chain(others.take(MOST_PLACES))
 }
 
 /// The appliance and the room it is about.

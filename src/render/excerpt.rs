@@ -1,7 +1,7 @@
 //! Lines of the house's files, with what is meant in them marked.
 
 use super::mask::{Kind, Mask};
-use crate::findings::{Finding, Label, visible};
+use crate::findings::{Finding, visible};
 use crate::review::forms::page::{Piece, pieces};
 use crate::source::{FileKind, Place, Sources};
 use serde::Serialize;
@@ -27,11 +27,20 @@ pub(super) struct Excerpt {
 /// An excerpt for each place of a finding, the first one first.
 pub(super) fn excerpts(finding: &Finding, sources: &Sources, mask: &mut Option<Mask>) -> Vec<Excerpt> {
     let labels = std::iter::once(&finding.primary).chain(&finding.related);
-    labels.filter_map(|label| excerpt(label, sources, mask)).collect()
+    labels.filter_map(|label| excerpt(label.place, &label.text, sources, mask)).collect()
 }
 
-fn excerpt(label: &Label, sources: &Sources, mask: &mut Option<Mask>) -> Option<Excerpt> {
-    let place = label.place;
+/// An excerpt for each of the further places of a finding, up to so many.
+pub(super) fn others(
+    finding: &Finding,
+    most: usize,
+    sources: &Sources,
+    mask: &mut Option<Mask>,
+) -> Vec<Excerpt> {
+    finding.others.iter().take(most).filter_map(|place| excerpt(*place, "", sources, mask)).collect()
+}
+
+fn excerpt(place: Place, label: &str, sources: &Sources, mask: &mut Option<Mask>) -> Option<Excerpt> {
     let number = sources.line_column(place.file, place.start).line;
     let line = sources.line(place.file, number)?;
     let text = sources.text(line);
@@ -68,7 +77,7 @@ fn excerpt(label: &Label, sources: &Sources, mask: &mut Option<Mask>) -> Option<
         before: format!("{}{}", ellipsis(from > 0), clean(before).trim_start()),
         marked: clean(marked),
         behind: format!("{}{}", clean(behind).trim_end(), ellipsis(to < text.len())),
-        label: pieces(&said(&label.text, mask)),
+        label: pieces(&said(label, mask)),
     })
 }
 

@@ -2,7 +2,7 @@
 //!
 //! The page is `templates/papers/report.html`; it is given plain values, which it escapes.
 
-use super::excerpt::{Excerpt, excerpts, free, path, said};
+use super::excerpt::{Excerpt, excerpts, free, others, path, said};
 use super::mask::Mask;
 use crate::classes::ClassLibrary;
 use crate::findings::{Finding, Findings, Severity, Summary};
@@ -20,6 +20,8 @@ pub const MARK: &str = "<!DOCTYPE html>\n<!-- A report of housewright check. -->
 
 /// More findings than this are not shown: a browser would take seconds for them.
 const SHOWN: usize = 2000;
+/// More places of one finding than this are not listed.
+const LISTED: usize = 1000;
 
 /// Whether the page shows the names of the house.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -81,6 +83,8 @@ struct Part {
     appliance: Option<String>,
     place: String,
     excerpts: Vec<Excerpt>,
+    others: Vec<Excerpt>,
+    others_more: usize,
     remarks: Vec<(&'static str, Vec<Piece>)>,
     wires: Vec<WireRow>,
 }
@@ -207,6 +211,8 @@ impl Report<'_> {
             appliance: finding.appliance.as_deref().map(|key| free(key, mask)),
             place: format!("{}:{}:{}", path(self.sources, place, mask), at.line, at.column),
             excerpts: excerpts(finding, self.sources, mask),
+            others: others(finding, LISTED, self.sources, mask),
+            others_more: finding.others.len().saturating_sub(LISTED),
             remarks: remarks
                 .into_iter()
                 .filter_map(|(word, text)| Some((word, pieces(&said(text.as_deref()?, mask)))))

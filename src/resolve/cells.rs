@@ -25,6 +25,8 @@ pub(super) struct Reading<'a> {
     forms: OnceCell<Forms>,
     faults: Vec<Gathered>,
     rows: usize,
+    /// Those of the rows that have an address.
+    read: usize,
     /// What cells said of types, and what it means: a table has few that differ.
     types: FxHashMap<&'a str, Option<DptCell>>,
     /// Addresses that cells may have had which are dates now.
@@ -52,17 +54,20 @@ impl<'a> Reading<'a> {
     pub(super) fn new(table: &'a Table, source: &'a str, notation: Notation) -> Self {
         let (forms, lost) = (OnceCell::new(), FxHashSet::default());
         let (faults, types) = (Vec::new(), FxHashMap::default());
-        Self { notation, table, source, forms, faults, rows: 0, types, lost }
+        Self { notation, table, source, forms, faults, rows: 0, read: 0, types, lost }
     }
 
     /// What was wrong, each cause once where it is that of many cells.
     pub(super) fn problems(&mut self) -> Vec<Problem> {
         let mut problems = Vec::new();
+        let nothing_read = self.read == 0;
         for gathered in std::mem::take(&mut self.faults) {
             let Gathered { fault, place, count, alone, examples } = gathered;
             let all = is_sure(fault) && count == self.rows && count > 1;
-            if matches!(fault, CellFault::Date | CellFault::WithoutDot) || count > TOLD_ALONE || all {
-                let kind = ProblemKind::TableCells { fault, count, of: self.rows, examples };
+            let is_one = matches!(fault, CellFault::Date | CellFault::WithoutDot) || nothing_read;
+            if is_one || count > TOLD_ALONE || all {
+                let of = self.rows;
+                let kind = ProblemKind::TableCells { fault, count, of, examples, nothing_read };
                 problems.push(Problem { place, appliance: None, room: None, kind });
             } else {
                 problems.extend(alone);
@@ -95,9 +100,12 @@ impl<'a> Reading<'a> {
             return Read::Range(range);
         }
         self.rows += 1;
-        let Some((address, spelling)) = self.address(cell, written.cell(Column::Name)) else {
+        // That a quotation mark has no partner was told.
+        let is_told = written.is_broken() && cell.value.contains('"');
+        let Some((address, spelling)) = self.address(cell, written.cell(Column::Name), is_told) else {
             return Read::Nothing;
         };
+        self.read += 1;
         let bare = |name: Spanned<Box<str>>| {
             Read::Row(Row { address, name, dpt: None, flags: None, room: None, description: None })
         };
@@ -153,6 +161,7 @@ impl<'a> Reading<'a> {
         &mut self,
         cell: Spanned<&str>,
         name: Option<Spanned<&str>>,
+        is_told: bool,
     ) -> Option<(Spanned<GroupAddress>, Option<Spelling>)> {
         if cell.value.contains(char::REPLACEMENT_CHARACTER) {
             // That it is no text was told when the file was read.
@@ -184,7 +193,9 @@ impl<'a> Reading<'a> {
         self.lost.extend(date.into_iter().flat_map(|date| date.was));
         let read = meant.map(|meant| meant.display(self.notation).to_string());
         let kind = ProblemKind::TableAddress { text: cell.value.to_owned(), meant: read.clone(), error };
-        self.tell(fault, cell, read, kind);
+        if !is_told {
+            self.tell(fault, cell, read, kind);
+        }
         let spelling = if let CellFault::Spelling(spelling) = fault { Some(spelling) } else { None };
         meant.map(|address| (Spanned::new(address, cell.place), spelling))
     }

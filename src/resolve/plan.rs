@@ -89,6 +89,8 @@ pub struct AddressTable {
     pub lost: FxHashSet<GroupAddress>,
     /// Whether the table has a column of datapoint types, of flags, of rooms.
     pub columns: TableColumns,
+    /// The heading of the column that has the names, where the one that was taken for them has few.
+    pub better_names: Option<Box<str>>,
 }
 
 impl AddressTable {
@@ -101,8 +103,8 @@ impl AddressTable {
 /// Which columns a table has.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct TableColumns {
-    /// Names.
-    pub name: bool,
+    /// Names: where their heading stands.
+    pub name: Option<Place>,
     /// Datapoint types.
     pub dpt: bool,
     /// Communication flags.

@@ -167,6 +167,8 @@ pub enum ProblemKind {
         of: usize,
         /// A few that differ: as written, and as what they were read.
         examples: Vec<(String, Option<String>)>,
+        /// Whether no row of the table has an address that can be read.
+        nothing_read: bool,
     },
     /// A range whose ends are the wrong way round, or one value.
     Range {

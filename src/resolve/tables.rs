@@ -76,13 +76,15 @@ fn table(
     }
     let has = |column| table.heading(column).is_some();
     let columns = TableColumns {
-        name: has(Column::Name),
+        name: table.heading(Column::Name),
         dpt: has(Column::Dpt),
         flags: has(Column::Flags),
         room: has(Column::Room),
     };
     let lost = reading.lost;
-    Some((AddressTable { file, rows, ranges, by_address, lost, columns }, problems, source_problems))
+    let better_names = table.better_names().map(Box::from);
+    let table = AddressTable { file, rows, ranges, by_address, lost, columns, better_names };
+    Some((table, problems, source_problems))
 }
 
 fn headings(columns: model::Columns) -> Vec<(Column, Spanned<String>)> {

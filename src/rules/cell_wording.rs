@@ -1,5 +1,6 @@
 //! What is said of cells of an address table that cannot be read, or are read otherwise than they stand.
 
+use super::table_wording::NO_CHECK;
 use super::{Said, wording};
 use crate::findings::Severity;
 use crate::knx::{AddressError, Notation, Spelling};
@@ -24,6 +25,7 @@ pub(super) fn of_one(problem: &Problem) -> Option<Said> {
         }
         ProblemKind::TableAddress { error, .. } => {
             said(format!("in the address table: {error}"), "row left out")
+                .on_site("No check can use the row: a mistake at its address stays hidden.")
         }
         ProblemKind::TableDpt { text } => {
             said(format!("`{text}` in the address table is no datapoint type"), "datapoint type left out")
@@ -48,12 +50,15 @@ const WRITE_TYPES: &str = "write a datapoint type as its number, like `1.001`, o
 const FLAGS_LEFT_OUT: &str = "The rows are used all the same; whether their flags fit is not checked.";
 const WRITE_FLAGS: &str = "write the flags by their letters, like `CRT`, or leave the cell empty";
 const ROWS_LEFT_OUT: &str = "No check can use the rows: a mistake at their addresses stays hidden.";
+const DATES_LEFT_OUT: &str = "The rows are left out: whether their addresses are there is not checked.";
 const READ: &str = "Nothing, if this is what is meant: the rows are read all the same.";
 
 /// Many cells of one fault.
 pub(super) fn of_many(problem: &Problem, notation: Notation) -> Option<Said> {
-    let ProblemKind::TableCells { fault, count, of, examples } = &problem.kind else { return None };
-    let many = Many { count: *count, of: *of, examples };
+    let ProblemKind::TableCells { fault, count, of, examples, nothing_read } = &problem.kind else {
+        return None;
+    };
+    let many = Many { count: *count, of: *of, examples, nothing_read: *nothing_read };
     let (what, label, on_site, help) = match fault {
         CellFault::Notation(found) => (
             format!("{} written in {found} notation, the house uses {notation}", many.addresses()),
@@ -67,7 +72,7 @@ pub(super) fn of_many(problem: &Problem, notation: Notation) -> Option<Said> {
         CellFault::Date => (
             format!("{} become {}", many.have(), if many.count == 1 { "a date" } else { "dates" }),
             "a date",
-            "The rows are left out: whether their addresses are there is not checked.",
+            if many.nothing_read { NO_CHECK } else { DATES_LEFT_OUT },
             format!(
                 "a spreadsheet made dates of addresses, such as {}: export the table again, and let the spreadsheet open \
                  the column as text",
@@ -77,14 +82,20 @@ pub(super) fn of_many(problem: &Problem, notation: Notation) -> Option<Said> {
         CellFault::NoGroup => (
             format!("{} none that a group can have: {}", many.addresses(), many.texts()),
             "row left out",
-            ROWS_LEFT_OUT,
+            if many.nothing_read { NO_CHECK } else { ROWS_LEFT_OUT },
             format!("write {}", wording::example_address(notation)),
         ),
         CellFault::NoAddress => (
             format!("{} none: {}", many.addresses(), many.texts()),
             "row left out",
-            ROWS_LEFT_OUT,
-            format!("write {}; or take the rows out", wording::example_address(notation)),
+            if many.nothing_read { NO_CHECK } else { ROWS_LEFT_OUT },
+            if many.nothing_read {
+                "name the heading of the column that has the addresses: `columns: { address: the heading }`; or export the \
+                 table again"
+                    .to_owned()
+            } else {
+                format!("write {}; or take the rows out", wording::example_address(notation))
+            },
         ),
         CellFault::WithoutDot => {
             (format!("{} lost the dot", many.types("has", "have")), "without its dot", READ, many.read())
@@ -121,11 +132,15 @@ struct Many<'a> {
     count: usize,
     of: usize,
     examples: &'a [(String, Option<String>)],
+    nothing_read: bool,
 }
 
 impl Many<'_> {
-    /// What leaves no doubt is only worth knowing.
+    /// What leaves no doubt is only worth knowing; a table without a row checks nothing.
     fn severity(&self, fault: CellFault) -> Severity {
+        if self.nothing_read {
+            return Severity::Error;
+        }
         let is_sure = match fault {
             CellFault::WithoutDot => true,
             CellFault::Spelling(spelling) => spelling.is_sure(),

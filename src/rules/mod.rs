@@ -151,6 +151,7 @@ mod writing {
     pub(super) mod unreadable_file;
 }
 
+mod absent;
 mod card;
 mod cell_wording;
 mod class_wording;
@@ -167,6 +168,7 @@ mod sharing;
 mod suspicion;
 mod syntax_wording;
 mod table_type;
+mod table_wording;
 mod wording;
 
 use crate::classes::ClassLibrary;

@@ -16,14 +16,26 @@ pub struct Report {
 impl Report {
     /// Adds a finding of the rule on `card`.
     pub fn add(&mut self, card: &Card, said: Said) {
-        let Said { message, primary, related, help, edit, severity, evidence, on_site, appliance, room } =
-            said;
+        let Said {
+            message,
+            primary,
+            related,
+            others,
+            help,
+            edit,
+            severity,
+            evidence,
+            on_site,
+            appliance,
+            room,
+        } = said;
         self.findings.push(Finding {
             rule: card.name,
             severity: severity.unwrap_or(card.severity),
             message,
             primary,
             related,
+            others,
             evidence,
             on_site: Some(on_site.unwrap_or_else(|| card.on_site.to_owned())),
             help: help.or_else(|| Some(card.remedy.to_owned())),
@@ -63,6 +75,7 @@ pub struct Said {
     message: String,
     primary: Label,
     related: Vec<Label>,
+    others: Vec<Place>,
     help: Option<String>,
     edit: Option<Edit>,
     severity: Option<Severity>,
@@ -79,6 +92,7 @@ impl Said {
             message: message.into(),
             primary: Label { place, text: label.into() },
             related: Vec::new(),
+            others: Vec::new(),
             help: None,
             edit: None,
             severity: None,
@@ -124,6 +138,13 @@ impl Said {
     #[must_use]
     pub fn with(mut self, place: Place, label: impl Into<String>) -> Self {
         self.related.push(Label { place, text: label.into() });
+        self
+    }
+
+    /// Lists the further places of a fault that many have.
+    #[must_use]
+    pub fn others(mut self, places: impl IntoIterator<Item = Place>) -> Self {
+        self.others.extend(places);
         self
     }
 

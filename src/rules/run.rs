@@ -235,7 +235,12 @@ fn fold(found: Vec<Finding>) -> Vec<Finding> {
     if explained.is_empty() {
         return found;
     }
-    found.into_iter().filter(|finding| !explained.contains(&(finding.rule, finding.primary.place))).collect()
+    // A finding of many places is explained where all of them are.
+    let is_explained = |finding: &Finding| {
+        let mut places = std::iter::once(&finding.primary.place).chain(&finding.others);
+        places.all(|place| explained.contains(&(finding.rule, *place)))
+    };
+    found.into_iter().filter(|finding| !is_explained(finding)).collect()
 }
 
 fn places(finding: &Finding) -> impl Iterator<Item = Place> {

@@ -38,6 +38,8 @@ pub(super) fn source(problem: &source::Problem, _: &Context<'_>, report: &mut Re
         Source::BrokenRow { .. }
         | Source::RepeatedHeading { .. }
         | Source::NoHeading { .. }
+        | Source::MixedDelimiters { .. }
+        | Source::AddressesElsewhere { .. }
         | Source::MissingHeading { .. } => table::unreadable_row::tell_of_source(problem, report),
         Source::NoNames { .. } => table::nameless_table::tell(problem, report),
         Source::UnknownKey { .. } => writing::unknown_key::tell(problem, report),

@@ -1,6 +1,7 @@
 //! What was wrong with a file: facts with places, no prose. The rules put them into words.
 
-use super::{AliasFault, FileId, Limits, Place, RowFault, SyntaxFault, TextFault};
+use super::delimited::{Column, Delimiter, RowFault};
+use super::{AliasFault, FileId, Limits, Place, SyntaxFault, TextFault};
 
 /// What a value is, before it has a type.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -176,6 +177,32 @@ pub enum Problem {
         heading: String,
         /// The headings that the table has; none when no heading was found.
         found: Vec<String>,
+        /// What the column is.
+        column: Column,
+        /// Whether another column was taken for it.
+        is_read: bool,
+    },
+    /// A heading that is separated otherwise than the rows below it, which were read as they are separated.
+    MixedDelimiters {
+        /// The heading.
+        place: Place,
+        /// What separates it.
+        heading: Delimiter,
+        /// What separates the rows.
+        rows: Delimiter,
+    },
+    /// Addresses that stand in another column than the heading says, and were read there.
+    AddressesElsewhere {
+        /// The heading above them.
+        place: Place,
+        /// That heading, which may be empty.
+        heading: String,
+        /// The heading that says to be theirs.
+        said: String,
+        /// Whether the names were read where the addresses were said to be.
+        has_names: bool,
+        /// Whether the two headings of the table are exchanged.
+        is_exchange: bool,
     },
     /// A table in which no column could be taken for the addresses. Nothing of it was read.
     NoHeading {
@@ -202,7 +229,7 @@ pub enum Problem {
     BrokenRow {
         /// The row, or the first of them.
         place: Place,
-        /// Why.
+        /// Why. Where it has an address, that and its name were read, and nothing else of it.
         fault: RowFault,
         /// How many of them this is about.
         count: usize,
@@ -304,6 +331,8 @@ impl Problem {
             | Self::TooMany { place, .. }
             | Self::Unreadable { place, .. }
             | Self::MissingHeading { place, .. }
+            | Self::MixedDelimiters { place, .. }
+            | Self::AddressesElsewhere { place, .. }
             | Self::NoHeading { place, .. }
             | Self::NoNames { place, .. }
             | Self::RepeatedHeading { place, .. }

@@ -47,6 +47,7 @@ fn finding(primary: Label, related: Vec<Label>) -> Finding {
         message: "`island-pendant` takes its command for its status".to_owned(),
         primary,
         related,
+        others: Vec::new(),
         evidence: None,
         on_site: Some("the controller shows what was asked for, not what happened".to_owned()),
         help: Some("write `1/5/10`".to_owned()),
@@ -280,6 +281,27 @@ fn every_form_says_the_same_in_the_same_order() {
     assert_eq!(run["results"][1]["level"], "error");
     assert_eq!(run["results"][1]["ruleIndex"], 0);
     assert_eq!(run["results"][2]["relatedLocations"][0]["physicalLocation"]["region"]["startColumn"], 34);
+}
+
+/// What thousands of places have is listed for programs, and floods nobody who reads.
+#[test]
+fn many_further_places_are_listed_where_a_list_is_of_use() {
+    let sources = sources(KITCHEN);
+    let one = || finding(label(place(&sources, "bus/addresses.csv", "1/2/10"), ""), Vec::new());
+    let forms = |others: usize| {
+        let others = vec![place(&sources, "bus/addresses.csv", "1/5/10,Kitchen"); others];
+        all_forms(&[Finding { others, ..one() }].into_iter().collect(), &sources)
+    };
+    let ([text, none, _, markdown, lines], many) = (forms(0), forms(5_000));
+    assert!(!none.contains("others"), "{none}");
+    assert_eq!([&many[0], &many[3], &many[4]], [&text, &markdown, &lines]);
+    let json: serde_json::Value = serde_json::from_str(&many[1]).unwrap();
+    let others = json["findings"][0]["others"].as_array().unwrap();
+    assert_eq!(others.len(), 5_000);
+    let expected = r#"{"file":"bus/addresses.csv","line":3,"column":1,"endLine":3,"endColumn":15,"text":"1/5/10,Kitchen"}"#;
+    assert_eq!(others[0].to_string(), expected);
+    let sarif: serde_json::Value = serde_json::from_str(&many[2]).unwrap();
+    assert_eq!(sarif["runs"][0]["results"][0]["relatedLocations"].as_array().unwrap().len(), 100);
 }
 
 #[test]

@@ -74,6 +74,11 @@ fn every_finding_stands_on_the_page_once_with_its_place_and_its_line() {
             let shown = |letter: char| if letter.is_control() { '\u{fffd}' } else { letter };
             let message: String = finding.message.replace('`', "").chars().map(shown).collect();
             assert!(text.contains(&message), "{message}\n{text}");
+            for place in &finding.others {
+                let line = inspection.sources.line_column(place.file, place.start).line;
+                let path = inspection.sources.path(place.file);
+                assert!(text.contains(&format!("{path}, line {line}: ")), "line {line} of {finding:?}");
+            }
         }
         assert!(page.starts_with(MARK) && text.contains("housewright 1.2.3"));
         assert!(text.contains(&inspection.judged.summary.line()));

@@ -2,6 +2,7 @@
 
 use crate::findings::{Certainty, Severity};
 use crate::resolve::plan::{Appliance, Role};
+use crate::rules::absent::tell_absent;
 use crate::rules::renumbered::{Missing, missing, renumbered, row_within};
 use crate::rules::suspicion;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
@@ -71,7 +72,7 @@ fn look(context: &Context<'_>, report: &mut Report) {
         for main in renumbered {
             alone = tell_renumbered(bus, main, alone, context, report);
         }
-        for missing in alone {
+        for missing in tell_absent(bus, alone, context, report) {
             tell(missing, context, report);
         }
     }

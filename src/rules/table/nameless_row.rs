@@ -1,7 +1,10 @@
 //! A row without a name.
 
-use crate::findings::Severity;
+use crate::findings::{Severity, some};
+use crate::knx::Notation;
+use crate::resolve::plan::{AddressTable, Row};
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::source::Place;
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -59,15 +62,48 @@ address,name
     look: Look::Whole(look),
 };
 
+/// So many rows without a name are told one by one; more of them have one cause, and are told as one.
+const TOLD_ALONE: usize = 3;
+
 fn look(context: &Context<'_>, report: &mut Report) {
+    let notation = context.plan.house.notation;
     for (index, bus) in context.plan.buses.iter().enumerate() {
-        let Some(table) = bus.table.as_ref().filter(|table| table.columns.name) else { continue };
-        for row in table.rows.iter().filter(|row| row.name.value.trim().is_empty()) {
-            if context.survey.uses.of_address(index, row.address.value).next().is_some() {
-                let written = row.address.value.display(context.plan.house.notation);
-                let message = format!("`{written}` has no name in the address table");
-                report.add(&RULE.card, Said::new(message, row.address.place, "no name"));
-            }
+        let Some(table) = &bus.table else { continue };
+        let Some(heading) = table.columns.name else { continue };
+        let is_used = |row: &&Row| context.survey.uses.of_address(index, row.address.value).next().is_some();
+        let used: Vec<&Row> = table.rows.iter().filter(is_used).collect();
+        let nameless: Vec<&Row> =
+            used.iter().copied().filter(|row| row.name.value.trim().is_empty()).collect();
+        if nameless.len() > TOLD_ALONE {
+            report.add(&RULE.card, of_many(&nameless, used.len(), heading, table, notation));
+            continue;
+        }
+        for row in nameless {
+            let message =
+                format!("`{}` has no name in the address table", row.address.value.display(notation));
+            report.add(&RULE.card, Said::new(message, row.address.place, "no name"));
+        }
+    }
+}
+
+/// Rows of one table; where they are most of it, the column is to be looked at and not the rows.
+fn of_many(rows: &[&Row], of: usize, heading: Place, table: &AddressTable, notation: Notation) -> Said {
+    let message = format!("{} of {of} used addresses have no name in the address table", rows.len());
+    let is_column = rows.len() * 2 > of;
+    let first = rows.first().map(|row| row.address.place).filter(|_| !is_column);
+    let (place, label) = first.map_or((heading, "few names below"), |place| (place, "the first of them"));
+    let others = rows.iter().map(|row| row.address.place).filter(|other| *other != place);
+    let said = Said::new(message, place, if rows.len() == of { "no names below" } else { label })
+        .others(others)
+        .on_site("No check can compare their names with the wiring.");
+    match table.better_names.as_deref().filter(|_| is_column) {
+        Some(better) => said
+            .help(format!("if `{better}` has the names, write `columns: {{ name: {better} }}` at the bus"))
+            .weighing(Severity::Warning),
+        None => {
+            let addresses: Vec<String> =
+                rows.iter().map(|row| row.address.value.display(notation).to_string()).collect();
+            said.help(format!("give the rows names: {}", some(&addresses)))
         }
     }
 }

@@ -1,10 +1,10 @@
 //! Rows of the address table that cannot be read, or not as they stand.
 
-use crate::findings::{Certainty, Severity, list, nearest};
+use crate::findings::Severity;
 use crate::resolve::Problem;
-use crate::rules::cell_wording;
-use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
-use crate::source::{self, Place, RowFault};
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Source};
+use crate::rules::{cell_wording, table_wording};
+use crate::source;
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -12,7 +12,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         family: Family::Table,
         severity: Severity::Warning,
         summary: "rows or cells of the address table cannot be read, or not as they stand",
-        on_site: "No check can use the row: a mistake at its address stays hidden.",
+        on_site: "What was left out is compared with nothing: a mistake in it stays hidden.",
         remedy: "Correct the row in the table, or take it out.",
         source: Source::Format,
         frame: Frame::Files,
@@ -54,79 +54,7 @@ pub(in crate::rules) fn tell(problem: &Problem, context: &Context<'_>, report: &
 
 /// The same for what was wrong with the writing of the table.
 pub(in crate::rules) fn tell_of_source(problem: &source::Problem, report: &mut Report) {
-    let (place, message, help) = match problem {
-        source::Problem::BrokenRow { place, fault, count } => {
-            let (message, help) = fault_words(*fault, *count);
-            (*place, message, help)
-        }
-        source::Problem::RepeatedHeading { place, count: 1 } => (
-            *place,
-            "the heading of the address table stands here again".to_owned(),
-            "take the line out; it was left out",
-        ),
-        source::Problem::RepeatedHeading { place, count } => (
-            *place,
-            format!("the heading of the address table stands in {count} more lines"),
-            "take the lines out; they were left out",
-        ),
-        source::Problem::NoHeading { place, is_xml: true } => (
-            *place,
-            "the address table is XML, which is not read".to_owned(),
-            "export the addresses as text: a line each, with semicolons, commas or tabs between its cells",
-        ),
-        source::Problem::NoHeading { place, .. } => (
-            *place,
-            "the address table has no column of group addresses that could be found".to_owned(),
-            "name its heading: `columns: { address: the heading }`; or write the headings `Main`, `Middle` and `Sub` over \
-             columns of their numbers",
-        ),
-        source::Problem::MissingHeading { place, heading, found } => {
-            return report.add(&RULE.card, missing_heading(*place, heading, found));
-        }
-        _ => return,
-    };
-    let said = Said::new(message, place, "not read as a row").help(help);
-    report.add(
-        &RULE.card,
-        if matches!(problem, source::Problem::NoHeading { .. }) {
-            said.on_site("No check can compare the wiring with the table: every wrong address stays hidden.")
-        } else {
-            said
-        },
-    );
-}
-
-fn missing_heading(place: Place, heading: &str, found: &[String]) -> Said {
-    let said = Said::new(format!("the address table has no heading `{heading}`"), place, "no such heading");
-    match nearest(heading, found.iter().map(String::as_str)) {
-        Some(right) => said.help(format!("write `{right}`")).replace(right, Certainty::ToBeLookedAt),
-        None if found.is_empty() => said.help("write the heading as the table has it"),
-        None => said.help(format!("the table has {}", list(found.iter().map(String::as_str)))),
+    if let Some(said) = table_wording::of_table(problem) {
+        report.add(&RULE.card, said);
     }
-}
-
-fn fault_words(fault: RowFault, count: usize) -> (String, &'static str) {
-    let (one, many, help) = match fault {
-        RowFault::UnclosedQuote => (
-            "a quotation mark in this row has no partner",
-            "rows have a quotation mark without a partner",
-            "close the quotation, or double the mark",
-        ),
-        RowFault::TooLong => (
-            "this row is longer than a row may be",
-            "rows are longer than a row may be",
-            "is it one row? The rest of it was left out",
-        ),
-        RowFault::TooManyCells => (
-            "this row has more cells than the heading",
-            "rows have more cells than the heading",
-            "put a cell that holds the delimiter into quotes",
-        ),
-        RowFault::NoAddress => (
-            "this row says something and has no group address",
-            "rows say something and have no group address",
-            "give the address, or take the row out",
-        ),
-    };
-    (if count == 1 { one.to_owned() } else { format!("{count} {many}") }, help)
 }

@@ -3,6 +3,7 @@
 use crate::findings::Severity;
 use crate::resolve::plan::Row;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::source::Place;
 use rustc_hash::FxHashSet;
 
 pub(in crate::rules) static RULE: Rule = Rule {
@@ -63,7 +64,7 @@ address,name
 };
 
 /// How many of them are named.
-const NAMED: usize = 3;
+const NAMED: usize = 12;
 
 fn look(context: &Context<'_>, report: &mut Report) {
     tell_besides(context, &FxHashSet::default(), report);
@@ -93,10 +94,24 @@ pub(in crate::rules) fn tell_besides(context: &Context<'_>, named: &FxHashSet<&s
             unused.len(),
             table.rows.len()
         );
-        let named: Vec<String> =
-            unused.iter().take(NAMED).map(|row| format!("`{}` {}", written(row), row.name.value)).collect();
-        let more = if unused.len() > NAMED { " …" } else { "" };
-        let said = Said::new(message, first.address.place, "the first of them");
-        report.add(&RULE.card, said.help(format!("they are {}{more}", named.join(", "))));
+        let name = |row: &&Row| {
+            let (address, name) = (written(row), row.name.value.trim());
+            if name.is_empty() { format!("`{address}`") } else { format!("`{address}` {name}") }
+        };
+        let named: Vec<String> = unused.iter().take(NAMED).map(name).collect();
+        let more = match unused.len() - named.len() {
+            0 => String::new(),
+            more => format!(" and {more} more"),
+        };
+        let said = Said::new(message, first.address.place, "the first of them")
+            .others(unused.iter().skip(1).map(|row| place(row)))
+            .help(format!("they are {}{more}", named.join(", ")));
+        report.add(&RULE.card, said);
     }
+}
+
+/// Where the address and the name of a row stand.
+fn place(row: &Row) -> Place {
+    let (address, name) = (row.address.place, row.name.place);
+    Place { start: address.start.min(name.start), end: address.end.max(name.end), ..address }
 }

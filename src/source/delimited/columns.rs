@@ -27,6 +27,8 @@ pub(super) struct Layout {
     pub(super) parts: Option<Parts>,
     /// The columns with the names of main and middle groups, where the names are those of sub groups.
     above: [Option<usize>; 2],
+    /// The heading of the column that has the names, where the one that was taken for it has few.
+    pub(super) better_names: Option<Box<str>>,
 }
 
 impl Layout {
@@ -37,20 +39,25 @@ impl Layout {
         limits: &Limits,
         problems: &mut Vec<Problem>,
     ) -> Self {
-        let mut best: Option<(Rank, Start, Option<Heading>)> = None;
-        for delimiter in Delimiter::ALL {
+        let read = |delimiter| {
             let start = Start::read(source, delimiter, limits);
             let heading = start.heading(source, named);
-            let rank = start.rank(heading.as_ref(), source);
-            if best.as_ref().is_none_or(|(best, ..)| rank > *best) {
-                best = Some((rank, start, heading));
-            }
+            (start.rank(heading.as_ref(), source), start, heading)
+        };
+        let mut starts: Vec<(Rank, Start, Option<Heading>)> = Delimiter::ALL.map(read).into();
+        // Of those that are as good the first wins.
+        let best = starts.iter().enumerate().rev().max_by_key(|(_, (rank, ..))| *rank);
+        let Some(best) = best.map(|(best, _)| best) else { return Self::empty(Delimiter::Semicolon) };
+        let (_, mut start, heading) = starts.swap_remove(best);
+        let Some(heading) = heading else { return start.without_heading(source, file, named, problems) };
+        if start.lacks_addresses(source)
+            && let Some(below) =
+                starts.into_iter().find_map(|(_, other, _)| other.below((&start, &heading), source))
+        {
+            problems.extend(below.mixed(start.delimiter, &heading, file));
+            start = below;
         }
-        let Some((_, start, heading)) = best else { return Self::empty(Delimiter::Semicolon) };
-        match heading {
-            Some(heading) => start.with_heading(&heading, source, file, named, problems),
-            None => start.without_heading(source, file, named, problems),
-        }
+        start.with_heading(&heading, source, file, named, problems)
     }
 
     fn empty(delimiter: Delimiter) -> Self {
@@ -63,6 +70,7 @@ impl Layout {
             address_heading: String::new(),
             parts: None,
             above: [None; 2],
+            better_names: None,
         }
     }
 
@@ -110,8 +118,8 @@ impl Start {
     ) -> Layout {
         let Some(record) = self.records.get(heading.row) else { return Layout::empty(self.delimiter) };
         let place = |cell: &Span| Place { file, start: cell.start, end: cell.end };
-        self.tell_missing(Some(record), source, named, problems);
         let mut at = heading.at;
+        problems.extend(self.find_addresses(heading, &mut at, source, file, named));
         let word = |number: Option<usize>| number.map_or("", |number| self.cell(record, number, source));
         let address_heading = match &heading.parts {
             Some(parts) => parts.columns().map(|number| plain(word(number))).concat(),
@@ -128,7 +136,9 @@ impl Start {
             (*name, above) = (sub, [main, middle]);
         }
         let candidates = self.find_by_contents(heading.row, &mut at, source, named);
+        self.tell_missing(Some(record), &at, source, named, problems);
         let headings = at.map(|at| at.and_then(|at| record.cells.get(at)).map(place));
+        let better_names = self.better_names(heading.row, &at, source);
         if let (Some(candidates), Some(place)) = (candidates, headings.first().copied().flatten()) {
             problems.push(Problem::NoNames { place, candidates });
         }
@@ -140,6 +150,7 @@ impl Start {
             address_heading,
             parts: heading.parts.clone(),
             above,
+            better_names,
             ..Layout::empty(self.delimiter)
         }
     }
@@ -153,27 +164,24 @@ impl Start {
         source: &str,
         named: &[(Column, Spanned<String>)],
     ) -> Option<Vec<String>> {
-        let record = self.records.get(heading)?;
-        let address = at.first().copied().flatten()?;
-        let has_address = |record: &&Record| {
-            let text = self.cell(record, address, source);
-            text.contains(|letter: char| letter.is_ascii_digit()) && !text.ends_with(['-', '*'])
-        };
-        let rows: Vec<&Record> = self.records.iter().skip(heading + 1).filter(has_address).collect();
+        let columns = self.contents(heading, at, source)?;
+        let is_empty = columns.iter().all(|column| !column.has_rows());
         let taken: Vec<usize> = at.iter().flatten().copied().collect();
-        let of_column = |number: usize| {
-            let cells: Vec<&str> = rows.iter().map(|record| self.cell(record, number, source)).collect();
-            Contents::new(number, self.cell(record, number, source), &cells)
-        };
-        let columns: Vec<Contents<'_>> = (0..record.cells.len()).map(of_column).collect();
         let free = || columns.iter().filter(|column| column.is_unknown() && !taken.contains(&column.number));
         let by_house = |wanted: Column| named.iter().any(|(column, _)| *column == wanted);
         let types = free().find(|column| column.looks_like_types()).map(|column| column.number);
         if let Some(slot) = at.get_mut(Column::Dpt.index()).filter(|slot| slot.is_none()) {
             *slot = types.filter(|_| !by_house(Column::Dpt));
         }
-        let slot =
-            at.get_mut(Column::Name.index()).filter(|slot| slot.is_none() && !by_house(Column::Name))?;
+        let slot = at.get_mut(Column::Name.index()).filter(|_| !by_house(Column::Name))?;
+        if let Some(name) = *slot {
+            // A column without a text has no names, and another one may say that it has them.
+            let has_texts = |column: &&Contents<'_>| column.has_texts();
+            let is_void = !columns.get(name).as_ref().is_some_and(has_texts);
+            let mut headed = columns.iter().filter(|column| column.is_headed(Column::Name)).filter(has_texts);
+            *slot = headed.next().filter(|_| is_void).map(|column| column.number).or(*slot);
+            return None;
+        }
         let names = || free().filter(|column| Some(column.number) != types && column.looks_like_names());
         if let (Some(only), None) = (names().next(), names().nth(1)) {
             *slot = Some(only.number);
@@ -186,7 +194,42 @@ impl Start {
                 columns.iter().filter(|column| Some(column.number) == description && column.has_texts());
             candidates = words.map(|column| column.heading().to_owned()).collect();
         }
-        (!rows.is_empty()).then_some(candidates)
+        (!is_empty).then_some(candidates)
+    }
+
+    /// The columns below a heading, by their rows with addresses.
+    fn contents<'a>(
+        &'a self,
+        heading: usize,
+        at: &[Option<usize>; 6],
+        source: &'a str,
+    ) -> Option<Vec<Contents<'a>>> {
+        let record = self.records.get(heading)?;
+        let address = at.first().copied().flatten()?;
+        let has_address = |record: &&Record| {
+            let text = self.cell(record, address, source);
+            text.contains(|letter: char| letter.is_ascii_digit()) && !text.ends_with(['-', '*'])
+        };
+        let rows: Vec<&Record> = self.records.iter().skip(heading + 1).filter(has_address).collect();
+        let of_column = |number: usize| {
+            let cells: Vec<&str> = rows.iter().map(|record| self.cell(record, number, source)).collect();
+            Contents::new(number, self.cell(record, number, source), &cells)
+        };
+        Some((0..record.cells.len()).map(of_column).collect())
+    }
+
+    /// The heading of the one column that looks like names, where the one that was taken for them does not.
+    fn better_names(&self, heading: usize, at: &[Option<usize>; 6], source: &str) -> Option<Box<str>> {
+        let name = at.get(Column::Name.index()).copied().flatten()?;
+        let columns = self.contents(heading, at, source)?;
+        let is_other = |column: &&Contents<'_>| {
+            let is_free = column.is_unknown() && !at.contains(&Some(column.number));
+            (column.is_headed(Column::Name) || is_free) && column.looks_like_names()
+        };
+        let mut others = columns.iter().filter(is_other);
+        let only = others.next().filter(|_| others.next().is_none())?;
+        let is_poor = !columns.get(name)?.looks_like_names();
+        (is_poor && !only.heading().is_empty()).then(|| only.heading().into())
     }
 
     /// A table whose heading does not say where the addresses are, or that has none: the addresses are known by
@@ -204,9 +247,12 @@ impl Start {
             let cell = address.and_then(|(address, _)| record.cells.get(address));
             !cell.is_some_and(|cell| looks_like_address(self.text(cell, source)))
         });
-        self.tell_missing(words, source, named, problems);
         let Some((address, _)) = address else {
-            if named.is_empty() {
+            let is_named = |(column, _): &&(Column, _)| *column == Column::Address;
+            let told = problems.len();
+            let named: Vec<_> = named.iter().filter(is_named).cloned().collect();
+            self.tell_missing(words, &[None; 6], source, &named, problems);
+            if problems.len() == told {
                 let (start, end) = first.map_or((0, 0), |record| (record.start, record.end));
                 let is_xml = source.trim_start_matches('\u{feff}').trim_start().starts_with('<');
                 problems.push(Problem::NoHeading { place: Place { file, start, end }, is_xml });
@@ -224,6 +270,7 @@ impl Start {
             *second = self.longest_column(source, &taken, usize::from(words.is_some()));
         }
         let is_nameless = second.is_none();
+        self.tell_missing(words, &at, source, named, problems);
         let headings = at.map(|at| {
             let cell = words.and_then(|words| words.cells.get(at?));
             cell.map(|cell| Place { file, start: cell.start, end: cell.end })
@@ -240,18 +287,20 @@ impl Start {
     fn tell_missing(
         &self,
         heading: Option<&Record>,
+        at: &[Option<usize>; 6],
         source: &str,
         named: &[(Column, Spanned<String>)],
         problems: &mut Vec<Problem>,
     ) {
         let cells = heading.map_or(&[][..], |record| &record.cells);
         let words: Vec<&str> = cells.iter().map(|cell| self.text(cell, source)).collect();
-        for (_, word) in named {
+        for (column, word) in named {
             if !words.iter().any(|heading| plain(heading) == plain(&word.value)) {
                 let found =
                     words.iter().filter(|word| !word.is_empty()).map(|word| (*word).to_owned()).collect();
                 let heading = word.value.clone();
-                problems.push(Problem::MissingHeading { place: word.place, heading, found });
+                let (column, is_read) = (*column, at.get(column.index()).copied().flatten().is_some());
+                problems.push(Problem::MissingHeading { place: word.place, heading, found, column, is_read });
             }
         }
     }

@@ -1,5 +1,6 @@
 //! Columns that are known by what stands in them, where no heading says what they are.
 
+use super::Column;
 use super::headings::{hints_at_type, known};
 use rustc_hash::FxHashSet;
 
@@ -44,6 +45,19 @@ impl<'a> Contents<'a> {
         filled > 0 && types(!hints_at_type(self.heading)) * 5 >= filled * 4
     }
 
+    /// Whether its heading is a known one of a column.
+    pub(super) fn is_headed(&self, column: Column) -> bool {
+        known(self.heading).is_some_and(|(known, _)| known == column)
+    }
+
+    /// Whether half of what it has may be numbers, dates or addresses in some other writing: a digit comes first.
+    pub(super) fn may_be_numbers(&self) -> bool {
+        let first = |text: &&&str| text.chars().find(|letter| letter.is_alphanumeric());
+        let numbers =
+            self.texts.iter().filter(|text| first(text).is_some_and(|letter| letter.is_ascii_digit()));
+        numbers.count() * 2 >= self.texts.len().max(1)
+    }
+
     /// Whether nearly all that it has are numbers.
     pub(super) fn are_numbers(&self) -> bool {
         let is_number = |text: &&str| {
@@ -51,6 +65,11 @@ impl<'a> Contents<'a> {
         };
         let numbers = self.texts.iter().copied().filter(is_number).count();
         numbers > 0 && numbers * 5 >= self.texts.len() * 4
+    }
+
+    /// Whether there is a row to it.
+    pub(super) fn has_rows(&self) -> bool {
+        self.rows > 0
     }
 
     /// Whether something stands in it.

@@ -6,6 +6,7 @@
 
 mod columns;
 mod contents;
+mod disorder;
 mod headings;
 mod parts;
 mod records;
@@ -74,6 +75,17 @@ impl Delimiter {
     /// In the order in which they win when all are as good.
     const ALL: [Self; 4] = [Self::Semicolon, Self::Tab, Self::Comma, Self::Bar];
 
+    /// It, as it is said: "`,`".
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Comma => "`,`",
+            Self::Semicolon => "`;`",
+            Self::Tab => "tabs",
+            Self::Bar => "`|`",
+        }
+    }
+
     fn byte(self) -> u8 {
         match self {
             Self::Comma => b',',
@@ -91,6 +103,7 @@ pub struct Table {
     delimiter: Delimiter,
     /// The heading of each column that is there.
     headings: [Option<Place>; 6],
+    better_names: Option<Box<str>>,
     rows: Vec<RowSpans>,
     texts: Vec<Box<str>>,
 }
@@ -134,6 +147,7 @@ impl Table {
             file,
             delimiter: layout.delimiter,
             headings: layout.headings,
+            better_names: layout.better_names.clone(),
             // A list that grows is in memory twice at times.
             rows: Vec::with_capacity(
                 memchr::memchr_iter(b'\n', source.as_bytes()).count().min(limits.table_rows) + 1,
@@ -160,6 +174,12 @@ impl Table {
     #[must_use]
     pub fn heading(&self, column: Column) -> Option<Place> {
         self.headings.get(column.index()).copied().flatten()
+    }
+
+    /// The heading of the column that has the names, where the one that was taken for it has few.
+    #[must_use]
+    pub fn better_names(&self) -> Option<&str> {
+        self.better_names.as_deref()
     }
 
     /// The rows with an address, in the order of the text. `source` is the text it was read from.
@@ -201,7 +221,7 @@ impl Table {
                 problems.push(Problem::TooMany { place, counted: Counted::Rows, limit, path: None });
                 break;
             }
-            if record.start < layout.first_row || record.is_empty() {
+            if record.start < layout.first_row || record.is_empty() || !layout.has_address() {
                 continue;
             }
             let mut row = layout.row(&record);
@@ -218,17 +238,17 @@ impl Table {
                 continue;
             }
             let beyond = record.cells.iter().skip(layout.columns).any(|cell| cell.start < cell.end);
-            let fault = record.fault.or(beyond.then_some(RowFault::TooManyCells));
-            if let Some(fault) = fault {
-                faults.add(Some(fault), place);
-            }
-            if !address.is_empty() {
-                let is_range = names_range(address);
-                let row = if is_range { layout.named_range(&record, row) } else { row };
-                self.rows.push(RowSpans { is_range, is_broken: fault.is_some(), ..row });
-            } else if fault.is_none() && layout.has_address() {
+            if address.is_empty() {
                 faults.add(Some(RowFault::NoAddress), place);
+                continue;
             }
+            let fault = record.fault.or(beyond.then_some(RowFault::TooManyCells));
+            if fault.is_some() {
+                faults.add(fault, place);
+            }
+            let is_range = names_range(address);
+            let row = if is_range { layout.named_range(&record, row) } else { row };
+            self.rows.push(RowSpans { is_range, is_broken: fault.is_some(), ..row });
         }
         faults.tell(problems);
         self.rows.shrink_to_fit();

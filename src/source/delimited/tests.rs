@@ -220,3 +220,77 @@ fn many_rows_of_one_fault_are_told_once() {
     let (_, problems) = Table::read(&text, FileId(0), &[], &Limits::default());
     assert!(matches!(problems.as_slice(), [Problem::BrokenRow { count: 4, .. }]), "{problems:?}");
 }
+
+#[test]
+fn a_heading_may_be_separated_otherwise_than_its_rows() {
+    for (heading, row) in [(',', ';'), (';', ','), ('\t', ';'), (',', '|')] {
+        let text = format!(
+            "{}\n{}",
+            "Address?Name?DPT".replace('?', &heading.to_string()),
+            "1/1/-?Lights?\n1/1/1?Lamp?1.001\n1/1/2?Spot?1.001\n".replace('?', &row.to_string())
+        );
+        let heading = text.lines().next().unwrap_or_default();
+        check(
+            &text,
+            &[],
+            &format!(
+                "… address=1/1/- name=Lights
+                 address=1/1/1 name=Lamp dpt=1.001
+                 address=1/1/2 name=Spot dpt=1.001
+                 ! MixedDelimiters {heading}"
+            ),
+        );
+    }
+}
+
+#[test]
+fn addresses_are_read_where_they_stand() {
+    check(
+        "Name;Address;DPT\n1/1/1;Lamp;1.001\n1/1/2;Spot;1.001\nName;Address;DPT\n1/1/3;Sconce;1.001\n",
+        &[],
+        "address=1/1/1 name=Lamp dpt=1.001
+         address=1/1/2 name=Spot dpt=1.001
+         address=1/1/3 name=Sconce dpt=1.001
+         ! AddressesElsewhere Name
+         ! RepeatedHeading Name;Address;DPT",
+    );
+    check(
+        "DPT;Address\n1/1/1;Lamp\n1/1/2;Spot\n",
+        &[],
+        "address=1/1/1 name=Lamp\naddress=1/1/2 name=Spot\n! AddressesElsewhere DPT",
+    );
+    let right = [(Column::Address, "DPT"), (Column::Name, "Address")];
+    check("DPT;Address\n1/1/1;Lamp\n", &right, "address=1/1/1 name=Lamp");
+    // What a spreadsheet made of addresses are addresses no less.
+    check(
+        "Address;Before\n=1/1/1;2/1/1\n=1/1/2;2/1/2\n",
+        &[(Column::Name, "Before")],
+        "address==1/1/1 name=2/1/1\naddress==1/1/2 name=2/1/2",
+    );
+}
+
+#[test]
+fn of_two_columns_of_names_the_one_with_names_is_read() {
+    check(
+        "Address;Name;Label\n1/1/1;;Lamp\n1/1/2;;Spot\n",
+        &[],
+        "address=1/1/1 name=Lamp\naddress=1/1/2 name=Spot",
+    );
+    check("Address;Name;Label\n1/1/1;Lamp;\n1/1/2;;\n", &[], "address=1/1/1 name=Lamp\naddress=1/1/2");
+    let better = |text: &str, columns: &[(Column, Spanned<String>)]| {
+        let (table, _) = Table::read(text, FileId(1), columns, &Limits::default());
+        table.better_names().map(str::to_owned)
+    };
+    let place = Place { file: FileId(9), start: 0, end: 0 };
+    let remark = [(Column::Name, Spanned::new("Remark".to_owned(), place))];
+    let text = "Address;Name;Remark\n1/1/1;Lamp;x\n1/1/2;Spot;\n";
+    assert_eq!(better(text, &remark).as_deref(), Some("Name"));
+    assert_eq!(better(text, &[]), None);
+}
+
+#[test]
+fn what_the_house_names_besides_the_addresses_does_not_find_them() {
+    check("a,b\nc,d\n", &[(Column::Name, "b")], "! NoHeading a,b");
+    check("a,b\nc,d\n", &[(Column::Address, "x"), (Column::Name, "b")], "! MissingHeading");
+    check("a,b\n\"c,d\n", &[], "! NoHeading a,b");
+}

@@ -1,0 +1,71 @@
+//! Headings that do not fit the rows below them: separated otherwise, or above another column.
+
+use super::contents::Contents;
+use super::records::IN_SOURCE;
+use super::start::{Heading, Start};
+use super::{Column, Delimiter};
+use crate::source::{FileId, Place, Problem, Spanned};
+
+impl Start {
+    /// The rows below a heading that is separated otherwise than they are, with that heading as they would have it.
+    pub(super) fn below(mut self, (other, heading): (&Self, &Heading), source: &str) -> Option<Self> {
+        let above = other.records.get(heading.row)?;
+        let row = self.records.iter().position(|record| record.start == above.start)?;
+        let (_, rows) = self.address_column(source)?;
+        let is_plain = above.cells.iter().all(|cell| cell.link == IN_SOURCE);
+        if rows * 2 < self.records.len() - row || !is_plain || row != heading.row {
+            return None;
+        }
+        self.records.get_mut(row)?.cells.clone_from(&above.cells);
+        Some(self)
+    }
+
+    /// Whether fewer than half of its rows have an address in a cell of its own.
+    pub(super) fn lacks_addresses(&self, source: &str) -> bool {
+        self.address_column(source).is_none_or(|(_, rows)| rows * 2 < self.records.len())
+    }
+
+    /// The problem of a heading that is separated by `by`.
+    pub(super) fn mixed(&self, by: Delimiter, heading: &Heading, file: FileId) -> Option<Problem> {
+        let record = self.records.get(heading.row)?;
+        let place = Place { file, start: record.start, end: record.end };
+        Some(Problem::MixedDelimiters { place, heading: by, rows: self.delimiter })
+    }
+
+    /// Takes the addresses from the column that has them, where the heading says another one that has words. That one then
+    /// has the names, where the headings are exchanged, or where no other has names.
+    pub(super) fn find_addresses(
+        &self,
+        heading: &Heading,
+        at: &mut [Option<usize>; 6],
+        source: &str,
+        file: FileId,
+        named: &[(Column, Spanned<String>)],
+    ) -> Option<Problem> {
+        let said = at.first().copied().flatten().filter(|_| heading.parts.is_none())?;
+        let record = self.records.get(heading.row)?;
+        let rows = || self.records.iter().skip(heading.row + 1);
+        let (found, count) = self.address_column(source)?;
+        let cells: Vec<&str> = rows().map(|record| self.cell(record, said, source)).collect();
+        let of_said = Contents::new(said, self.cell(record, said, source), &cells);
+        if found == said || count * 2 < rows().count() || of_said.may_be_numbers() {
+            return None;
+        }
+        let names = at.get(Column::Name.index()).copied().flatten();
+        let is_exchange = names == Some(found);
+        let has_names = of_said.has_texts() && (is_exchange || names.is_none() && of_said.looks_like_names());
+        at.iter_mut().filter(|other| **other == Some(found)).for_each(|other| *other = None);
+        *at.first_mut()? = Some(found);
+        if let Some(names) = at.get_mut(Column::Name.index()).filter(|_| has_names) {
+            *names = Some(said);
+        }
+        let cell = record.cells.get(found)?;
+        Some(Problem::AddressesElsewhere {
+            place: Place { file, start: cell.start, end: cell.end },
+            heading: self.cell(record, found, source).to_owned(),
+            said: of_said.heading().to_owned(),
+            has_names,
+            is_exchange: is_exchange && !named.iter().any(|(column, _)| *column == Column::Address),
+        })
+    }
+}
