@@ -80,6 +80,19 @@ pub(super) enum Steps {
     },
 }
 
+impl Steps {
+    /// Whether a line is drawn through numbers that settings give.
+    pub(super) fn draw_line_by_setting(&self) -> bool {
+        let Self::Made { steps, .. } = self else { return false };
+        let is_set = |value: &Value| value.get("setting").is_some();
+        let ends = |step: &Value| {
+            let ends = ["from", "to"].map(|end| step.get(end).and_then(Value::as_array));
+            ends.into_iter().flatten().flatten().any(is_set)
+        };
+        steps.iter().any(|step| step.get("step").is_some_and(|word| word == "scale") && ends(step))
+    }
+}
+
 /// Which of its point's addresses a wire hangs on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Hook {

@@ -8,6 +8,7 @@ use super::conformity::breaches;
 use super::problem::Problem;
 use super::shape::{Chosen, Direction, Shape, ShapeFault, ShapedLink, ShapedPart, Shown, Target};
 use super::shaping::misfit;
+use crate::knx::DptId;
 use crate::source::Place;
 
 /// Choices that are looked at: more than any class of use has, few enough to be done at once.
@@ -83,14 +84,24 @@ impl Checker<'_> {
     fn fits(&mut self, part: &ShapedPart, chosen: &Chosen) {
         for link in &part.links {
             let point = chosen.points.iter().find(|point| point.point == link.point);
-            let changed = point.is_some_and(|point| point.reversed || point.range.is_some());
-            let detail = misfit(link, &part.clusters, changed);
+            let turned = point.is_some_and(|point| point.reversed || point.range.is_some());
+            let rule = self.rule(part, link);
+            let by_setting = rule.is_some_and(|rule| self.is_by_setting(rule, link.dpt));
+            let detail = misfit(link, &part.clusters, turned, by_setting);
             if let Some(detail) = detail {
-                let place = self.rule(part, link).map_or(self.home, |rule| rule.steps_place);
+                let place = rule.map_or(self.home, |rule| rule.steps_place);
                 let target = format!("{}.{}", link.cluster, link.target.name());
                 self.tell(Problem::Unfit { place, dpt: link.dpt.to_string(), target, detail });
             }
         }
+    }
+
+    /// Whether a setting draws a line between the bus and the Matter end of a wire.
+    fn is_by_setting(&self, rule: &LinkRule, dpt: DptId) -> bool {
+        let units = self.class.blueprint.units.get(usize::from(rule.point)).into_iter().flatten();
+        let units = units.filter(|units| units.dpt == dpt);
+        let near_bus = units.flat_map(|units| std::iter::once(&units.from_bus).chain(&units.to_bus));
+        near_bus.chain([&rule.steps]).any(Steps::draw_line_by_setting)
     }
 
     /// Two points that report the same attribute would overwrite each other.
