@@ -9,16 +9,33 @@ use crate::source::Place;
 use serde_json::Value;
 
 /// What a class is made from, with the places that its problems show at.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug)]
 pub(super) struct Blueprint {
-    /// When each part is there, by part.
-    pub parts: Vec<Guard>,
+    /// The class's name.
+    pub home: Place,
+    /// Where the class names the one that it is based on, else its own name: what built-in files show is told there.
+    pub base: Place,
+    /// The parts.
+    pub parts: Vec<PartRule>,
     /// What the parts have, in the order in which it is put together.
     pub layers: Vec<Layer>,
     /// The wires.
     pub links: Vec<LinkRule>,
     /// For each point, how the values of an unusual datapoint type become those of the usual one.
     pub units: Vec<Vec<Units>>,
+}
+
+impl Blueprint {
+    pub(super) fn new(home: Place) -> Self {
+        Self { home, base: home, parts: Vec::new(), layers: Vec::new(), links: Vec::new(), units: Vec::new() }
+    }
+}
+
+/// When a part is there.
+#[derive(Clone, Debug)]
+pub(super) struct PartRule {
+    pub guard: Guard,
+    pub place: Place,
 }
 
 /// When something is there: all of `when` and none of `unless`.

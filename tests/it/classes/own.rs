@@ -5,7 +5,7 @@ use housewright::classes::{Class, ClassLibrary, Problem, choices, starter};
 use housewright::source::Sources;
 use std::sync::Arc;
 
-/// A sound class to spoil, with a lamp's cluster and two wires.
+/// A sound class to spoil, with a lamp's cluster and three wires.
 const LAMP: &str = "\
 class: lamp
 title: Lamp
@@ -26,6 +26,7 @@ points:
     feedback: { need: recommended, dpts: [1.001], flags: CRT }
     links:
       - { from: state, attribute: OnOff.OnOff }
+      - { command: OnOff.Off, convert: [{ step: constant, value: false }] }
       - { command: OnOff.On, convert: [{ step: constant, value: true }] }
 ";
 
