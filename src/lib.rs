@@ -87,9 +87,9 @@ pub fn inspect((sources, documents, source_problems): Loaded, limits: &Limits) -
 
     // What is built of the house's own classes.
     let built = plan.appliances.iter().filter(|appliance| appliance.bridged && !appliance.incomplete);
-    problems.classes.extend(
-        library.problems_of(built.map(|appliance| (&*appliance.class.value, appliance.chosen()))),
-    );
+    problems
+        .classes
+        .extend(library.problems_of(built.map(|appliance| (&*appliance.class.value, appliance.chosen()))));
 
     // All rules. Only a plan without errors can be lowered.
     let judged = rules::check(plan, &problems, &library, &ledger);

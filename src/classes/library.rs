@@ -296,9 +296,9 @@ impl Loader {
             }
             let base = file.own.as_ref().and_then(|own| own.template.based_on.value());
             next = self.files.iter().find(|file| {
-                file.own.as_ref().is_some_and(|own| {
-                    !own.taken && base.is_some() && own.template.class.value() == base
-                })
+                file.own
+                    .as_ref()
+                    .is_some_and(|own| !own.taken && base.is_some() && own.template.class.value() == base)
             });
         }
         false

@@ -48,7 +48,7 @@ points:
 }
 
 /// `hall-lamp` as a title: `Hall lamp`.
-fn title(name: &str) -> String {
+pub(super) fn title(name: &str) -> String {
     let words = name.replace('-', " ");
     let mut letters = words.chars();
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())

@@ -253,7 +253,9 @@ fn remedy(breach: &Breach) -> String {
             ElementKind::Command => format!("add `{name}` to the cluster's `commands:`"),
             ElementKind::Event => format!("let a wire raise `{name}`, or turn its feature on"),
         },
-        Breach::NoDeviceType { .. } => "add `device-types:` to the part; `housewright schema class` says how".to_owned(),
+        Breach::NoDeviceType { .. } => {
+            "add `device-types:` to the part; `housewright schema class` says how".to_owned()
+        }
         Breach::NoLink { part } => {
             format!("add a link with `part: {part}`, or drop the part")
         }
