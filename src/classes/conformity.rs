@@ -4,31 +4,11 @@
 //! type wants, choices of features) is looked at here, and what it checks (types and constraints of values) too.
 
 use super::breach::Breach;
-use super::shape::{Direction, Shape, ShapedCluster, ShapedPart, Target};
-use crate::knx::DptId;
+use super::shape::{Shape, ShapedCluster, ShapedPart, Target};
 use crate::matter::{
     self, Choice, Cluster, ClusterNeed, Conformance, DeviceType, ElementKind, ElementNeed, Requirement,
     ValueFault,
 };
-
-/// Commands that a gateway carries out through links of their own, by cluster. It makes the others of these, carries them
-/// out by itself, or refuses them where an appliance is made so (a lock that can only be opened): the head of
-/// `bridge::definition` says which.
-const CARRIED_BY_LINKS: [(&str, &[&str]); 7] = [
-    ("OnOff", &["On", "Off"]),
-    ("LevelControl", &["MoveToLevel", "MoveToLevelWithOnOff"]),
-    (
-        "ColorControl",
-        &["MoveToHue", "MoveToSaturation", "MoveToHueAndSaturation", "MoveToColor", "MoveToColorTemperature"],
-    ),
-    ("WindowCovering", &["UpOrOpen", "DownOrClose", "GoToLiftPercentage"]),
-    ("ClosureControl", &["MoveTo"]),
-    ("ClosureDimension", &["SetTarget"]),
-    ("ValveConfigurationAndControl", &["Open", "Close"]),
-];
-
-/// Main datapoint types of scenes, and the trigger: they call for one thing, and have no word for its opposite.
-const CALLS: [(u16, Option<u16>); 4] = [(1, Some(17)), (17, None), (18, None), (26, None)];
 
 /// Everything in which these endpoints are not what the data model demands; empty if they are.
 pub fn breaches(shape: &Shape) -> Vec<Breach> {
@@ -76,7 +56,7 @@ impl Checker<'_> {
             }
         }
         self.links();
-        self.idle_commands();
+        self.found.extend(super::idle::breaches(self.shape, self.part));
     }
 
     fn device_type(&mut self, device_type: &'static DeviceType) {
@@ -302,39 +282,6 @@ impl Checker<'_> {
             }
         }
     }
-}
-
-impl Checker<'_> {
-    /// Commands that would never be carried out though the point could.
-    fn idle_commands(&mut self) {
-        for shaped in &self.part.clusters {
-            let carried = CARRIED_BY_LINKS.iter().find(|(cluster, _)| *cluster == shaped.name);
-            let Some((_, commands)) = carried else { continue };
-            let links = || self.part.links.iter().filter(|link| link.cluster == shaped.name);
-            let carries = |command: &str| {
-                links().any(|link| matches!(&link.target, Target::Command(name) if name == command))
-            };
-            let accepted = shaped.commands.iter().filter(|command| commands.contains(&command.as_str()));
-            let idle = accepted.filter(|command| !carries(command));
-            if self.part.links.is_empty() {
-                // Of an appliance without any point nothing is asked.
-                if idle.count() > 0 && self.shape.parts.iter().any(|part| !part.links.is_empty()) {
-                    self.found.push(Breach::NoLink { part: self.part.name.clone() });
-                    return;
-                }
-            } else if links().any(|link| link.direction == Direction::ToBus && !calls(link.dpt)) {
-                self.found.extend(idle.map(|command| Breach::Idle {
-                    part: self.part.name.clone(),
-                    cluster: shaped.name.clone(),
-                    command: command.clone(),
-                }));
-            }
-        }
-    }
-}
-
-fn calls(dpt: DptId) -> bool {
-    CALLS.iter().any(|(main, sub)| *main == dpt.main && sub.is_none_or(|sub| sub == dpt.sub))
 }
 
 /// What a device type's conformance says of something that is or is not there.

@@ -49,11 +49,7 @@ pub(super) fn said(problem: &Problem) -> Option<Said> {
         Problem::Parameter { detail, .. } => Said::new(format!("this step cannot be: {detail}"), place, "this step")
             .help("`housewright schema bridge` lists the steps with their parameters"),
         Problem::Step { detail, .. } => step(detail, place),
-        Problem::Unfit { dpts, target, detail, .. } => {
-            let message = format!("the conversion between {} and {target} does not fit: {detail}", dpts.join(" or "));
-            Said::new(message, place, "does not fit")
-                .help("let the steps end in what the other end takes; `housewright schema bridge` lists them")
-        }
+        Problem::Unfit { dpts, target, detail, .. } => unfit(&dpts.join(" or "), target, detail, place),
         Problem::SameAttribute { first, attribute, .. } => {
             Said::new(format!("two points report {attribute}"), place, "reports it too")
                 .with(*first, "reports it")
@@ -70,6 +66,14 @@ pub(super) fn said(problem: &Problem) -> Option<Said> {
             said.because(&format!("seen for an appliance with {with}"))
         }
     })
+}
+
+fn unfit(dpts: &str, target: &str, detail: &str, place: Place) -> Said {
+    let message = format!("the conversion between {dpts} and {target} does not fit: {detail}");
+    Said::new(message, place, "does not fit").help(
+        "let the steps end in what the other end takes, and give a datapoint type that counts otherwise steps under \
+        `units:`; `housewright schema bridge` lists them",
+    )
 }
 
 fn end_without_link(point: &str, end: End, place: Place) -> Said {
@@ -183,7 +187,7 @@ fn breach(breach: &Breach, place: Place) -> Said {
             "for nothing",
         ),
         Breach::Idle { part, cluster, command } => (
-            format!("part `{part}`: no link carries {cluster}.{command} to the bus, so it is always refused"),
+            format!("part `{part}`: no link carries {cluster}.{command} to the bus, so it is refused"),
             "takes the command",
         ),
         Breach::Need { .. } | Breach::Element { .. } | Breach::Component { .. } | Breach::NoValue { .. } => {
@@ -257,7 +261,9 @@ fn remedy(breach: &Breach) -> String {
             "add `device-types:` to the part; `housewright schema class` says how".to_owned()
         }
         Breach::NoLink { part } => {
-            format!("add a link with `part: {part}`, or drop the part")
+            format!(
+                "add a link with `part: {part}`, drop the part, or say with `when:` or `unless:` which appliances have it"
+            )
         }
         Breach::Idle { cluster, command, .. } => {
             format!("add a link `{{ command: {cluster}.{command} }}` with what it sends")

@@ -6,7 +6,7 @@ use housewright::source::Sources;
 use std::sync::Arc;
 
 /// A sound class to spoil, with a lamp's cluster and three wires.
-const LAMP: &str = "\
+pub(super) const LAMP: &str = "\
 class: lamp
 title: Lamp
 group: lighting
@@ -31,7 +31,7 @@ points:
 ";
 
 /// Reads classes, each `(name, text)`; gives what is wrong as `file:line:column variant`.
-fn load(classes: &[(&str, &str)]) -> (ClassLibrary, Vec<String>) {
+pub(super) fn load(classes: &[(&str, &str)]) -> (ClassLibrary, Vec<String>) {
     let house = "housewright: 1\nhouse: { id: a-house, name: A house }\n".to_owned();
     let mut texts = vec![("house.yaml".to_owned(), house)];
     texts.extend(classes.iter().map(|(name, text)| (format!("classes/{name}.yaml"), (*text).to_owned())));
@@ -47,7 +47,7 @@ fn load(classes: &[(&str, &str)]) -> (ClassLibrary, Vec<String>) {
 }
 
 /// The name of the variant: `Unknown Cluster`, `Breach Need`.
-fn variant(problem: &Problem) -> String {
+pub(super) fn variant(problem: &Problem) -> String {
     let inner = match problem {
         Problem::Unknown { what, .. } => format!(" {what:?}"),
         Problem::Breach { breach, .. } => format!(" {}", first_word(&format!("{breach:?}"))),
@@ -330,7 +330,7 @@ fn based_on_goes_round_in_no_circle() {
     assert_eq!(told, ["classes/a.yaml:2:11 Unknown Class"]);
 }
 
-fn own(name: &str, text: &str) -> Arc<Class> {
+pub(super) fn own(name: &str, text: &str) -> Arc<Class> {
     let (library, told) = load(&[(name, text)]);
     assert_eq!(told, [] as [&str; 0]);
     library.get(name).expect(name)
@@ -361,61 +361,6 @@ fn based_on_adds_and_narrows() {
     assert_eq!(told, [] as [&str; 0]);
     let second = library.get("second").expect("there");
     assert_eq!((second.title.as_str(), second.summary.as_str()), ("First", "The second."));
-}
-
-/// What a base says of datapoint types that a class does not take any more is gone with them.
-#[test]
-fn based_on_narrows_types() {
-    let strip = own(
-        "strip",
-        "class: strip\nbased-on: colour-light\nwithout: [brightness, dimming]\npoints:\n  colour: { command: { dpts: [251.600] }, feedback: { need: required, dpts: [251.600] } }\n",
-    );
-    let wide = ClassLibrary::built_in().get("colour-light").expect("there");
-    assert!(!strip.links.is_empty() && strip.links.len() < wide.links.len());
-    let shutter = own(
-        "shutter",
-        "class: shutter\nbased-on: roller-shutter\npoints:\n  stop: { command: { dpts: [1.007] } }\n",
-    );
-    assert_eq!(
-        shutter.point("stop").map(|(_, stop)| stop.command.clone().map(|end| end.dpts.len())),
-        Some(Some(1))
-    );
-    // A type that it never took is no less a slip.
-    let text = "class: odd\nbased-on: on-off-light\npoints:\n  switching:\n    links: [{ from: state, attribute: OnOff.OnOff, dpt: [5.001] }]\n";
-    let (_, told) = load(&[("odd", text)]);
-    assert_eq!(told, ["classes/odd.yaml:5:58 Unknown Accepted"]);
-}
-
-/// Only what an appliance has shows that two types come to one attribute.
-#[test]
-fn what_is_built_is_looked_at() {
-    let points = "  second:
-    title: tells it instead
-    need: optional
-    feedback: { need: required, dpts: [1.002, 5.001], flags: CRT }
-    links:
-      - { from: feedback, attribute: OnOff.OnOff, unless: [switching.feedback] }
-";
-    let text = LAMP.replace("{ from: state, attribute", "{ from: feedback, attribute") + points;
-    let class = own("lamp", &text);
-    let (library, _) = load(&[("lamp", &text)]);
-    let (second, _) = class.point("second").expect("there");
-    let built = |dpt: &str| {
-        let mut chosen = choices(&class, 100).into_iter().find(|chosen| {
-            let bare = chosen.points.iter().all(|point| point.point == second || point.feedback.is_none());
-            bare && chosen.points.len() == 2
-        });
-        let chosen_points = chosen.iter_mut().flat_map(|chosen| &mut chosen.points);
-        for point in chosen_points.filter(|point| point.point == second) {
-            point.feedback = dpt.parse().ok();
-        }
-        let told = library.problems_of(chosen.into_iter().map(|chosen| (&*class, chosen)));
-        told.iter().map(variant).collect::<Vec<_>>()
-    };
-    assert_eq!(built("1.002"), [] as [&str; 0]);
-    assert_eq!(built("5.001"), ["Unfit"]);
-    // A type that the class does not take is told of the appliance.
-    assert_eq!(built("9.001"), [] as [&str; 0]);
 }
 
 /// A problem that only the class it is based on shows is told in the house's own file.
