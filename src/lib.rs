@@ -86,7 +86,9 @@ pub fn inspect((sources, documents, source_problems): Loaded, limits: &Limits) -
     tell_of_ledger(&mut problems, &others);
 
     // What is built of the house's own classes.
-    let built = plan.appliances.iter().filter(|appliance| appliance.bridged && !appliance.incomplete);
+    let built = plan.appliances.iter().filter(|appliance| {
+        library.is_own(&appliance.class.value.name) && appliance.bridged && !appliance.incomplete
+    });
     problems
         .classes
         .extend(library.problems_of(built.map(|appliance| (&*appliance.class.value, appliance.chosen()))));

@@ -188,3 +188,26 @@ impl Unit {
 fn near(a: f64, b: f64) -> bool {
     (a - b).abs() <= 1e-9 * a.abs().max(b.abs()).max(1e-3)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn units_of_one_quantity_are_compared() {
+        let thousandth = Unit::scaled("W", 0.001);
+        assert_eq!(Unit::scaled("kW", 1e-6).compare(&thousandth), Scaling::Same);
+        assert_eq!(Unit::scaled("kW", 0.001).compare(&thousandth), Scaling::OtherScale);
+        assert_eq!(Unit::plain("A").compare(&thousandth), Scaling::OtherUnit);
+        let fahrenheit = Unit::plain("°F").through_line(&[32.0, 212.0], &[0.0, 100.0]);
+        assert_eq!(fahrenheit.compare(&Unit::plain("°C")), Scaling::Same);
+    }
+
+    #[test]
+    fn which_way_counts_above_zero_is_no_matter_of_units() {
+        let given = Unit::scaled("W", -0.001);
+        assert_eq!(given.compare(&Unit::scaled("W", 0.001)), Scaling::Same);
+        let from_the_other_end = Unit { offset: 100.0, ..Unit::scaled("%", -1.0) };
+        assert_eq!(from_the_other_end.compare(&Unit::plain("%")), Scaling::OtherScale);
+    }
+}
