@@ -49,7 +49,7 @@ pub(super) fn said(problem: &Problem) -> Option<Said> {
         Problem::Parameter { detail, .. } => Said::new(format!("this step cannot be: {detail}"), place, "this step")
             .help("`housewright schema bridge` lists the steps with their parameters"),
         Problem::Step { detail, .. } => step(detail, place),
-        Problem::Unfit { dpts, target, detail, .. } => unfit(&dpts.join(" or "), target, detail, place),
+        Problem::Unfit { dpts, target, detail, .. } => unfit(&dpts.join(", "), target, detail, place),
         Problem::SameAttribute { first, attribute, .. } => {
             Said::new(format!("two points report {attribute}"), place, "reports it too")
                 .with(*first, "reports it")
@@ -109,7 +109,6 @@ fn unknown(what: Named, name: &str, within: &str, known: &[String], place: Place
             format!("cluster {within} has no {word} `{name}`")
         }
         Named::Word => format!("setting `{within}` has no word `{name}`"),
-        Named::Accepted if within.is_empty() => format!("the point does not take datapoint type `{name}`"),
         Named::Accepted => format!("point `{within}` does not take datapoint type `{name}`"),
         Named::DeviceType | Named::Cluster | Named::Tag => format!("the data model has no {word} `{name}`"),
         Named::Point | Named::Part | Named::Setting => format!("the class has no {word} `{name}`"),

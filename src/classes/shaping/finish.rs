@@ -27,7 +27,7 @@ pub(super) fn finish(
 /// What does not fit about a link's chain, in words; `None` if all does.
 ///
 /// Where an installation uses a part of a range or counts the other way round, numbers are `turned`: not counted by scale.
-/// Where a line is drawn `by_setting`, the setting says what is counted: a share becomes kelvin, a difference degrees.
+/// Where a line is drawn `by_setting`, the setting says what is counted: a share becomes kelvin.
 pub(in crate::classes) fn misfit(
     link: &ShapedLink,
     clusters: &[ShapedCluster],
@@ -44,6 +44,12 @@ pub(in crate::classes) fn misfit(
         Ok(()) => None,
         Err(Misfit::Scaling { .. }) if turned || by_setting => None,
         Err(Misfit::Unit { .. }) if by_setting => None,
+        // A difference becomes an absolute temperature where something is added to it.
+        Err(Misfit::Unit { expected, found })
+            if [&expected, &found].iter().all(|unit| matches!(unit.as_str(), "°C" | "K")) =>
+        {
+            None
+        }
         Err(misfit) => Some(misfit.to_string()),
     }
 }
