@@ -61,7 +61,9 @@ pub fn inspect((sources, documents, source_problems): Loaded, limits: &Limits) -
     // The device classes: the built-in ones, and those in the house's own `classes/`.
     let (descriptions, others): (Vec<_>, Vec<_>) =
         documents.into_iter().partition(|document| document.kind == FileKind::Description);
-    let (library, told) = ClassLibrary::load(&others, &sources);
+    let (library, mut told) = ClassLibrary::load(&others, &sources);
+    let unread = |place: source::Place| problems.source.iter().any(|text| text.place().file == place.file);
+    told.retain(|problem| !problem.is_of_the_whole() || !unread(problem.place()));
     problems.classes = told;
 
     // The description as written, put together from its files.
@@ -82,6 +84,14 @@ pub fn inspect((sources, documents, source_problems): Loaded, limits: &Limits) -
     forget_headings_of_unread(&mut problems.source, &sources);
     problems.ledger = ledger_problems;
     tell_of_ledger(&mut problems, &others);
+
+    // What is built of the house's own classes.
+    let built = plan.appliances.iter().filter(|appliance| {
+        library.is_own(&appliance.class.value.name) && appliance.bridged && !appliance.incomplete
+    });
+    problems
+        .classes
+        .extend(library.problems_of(built.map(|appliance| (&*appliance.class.value, appliance.chosen()))));
 
     // All rules. Only a plan without errors can be lowered.
     let judged = rules::check(plan, &problems, &library, &ledger);

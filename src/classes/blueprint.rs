@@ -9,16 +9,33 @@ use crate::source::Place;
 use serde_json::Value;
 
 /// What a class is made from, with the places that its problems show at.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug)]
 pub(super) struct Blueprint {
-    /// When each part is there, by part.
-    pub parts: Vec<Guard>,
+    /// The class's name.
+    pub home: Place,
+    /// Where the class names the one that it is based on, else its own name: what built-in files show is told there.
+    pub base: Place,
+    /// The parts.
+    pub parts: Vec<PartRule>,
     /// What the parts have, in the order in which it is put together.
     pub layers: Vec<Layer>,
     /// The wires.
     pub links: Vec<LinkRule>,
     /// For each point, how the values of an unusual datapoint type become those of the usual one.
     pub units: Vec<Vec<Units>>,
+}
+
+impl Blueprint {
+    pub(super) fn new(home: Place) -> Self {
+        Self { home, base: home, parts: Vec::new(), layers: Vec::new(), links: Vec::new(), units: Vec::new() }
+    }
+}
+
+/// When a part is there.
+#[derive(Clone, Debug)]
+pub(super) struct PartRule {
+    pub guard: Guard,
+    pub place: Place,
 }
 
 /// When something is there: all of `when` and none of `unless`.
@@ -78,6 +95,19 @@ pub(super) enum Steps {
         steps: Vec<Value>,
         settings: Vec<u16>,
     },
+}
+
+impl Steps {
+    /// Whether a line is drawn through numbers that settings give.
+    pub(super) fn draw_line_by_setting(&self) -> bool {
+        let Self::Made { steps, .. } = self else { return false };
+        let is_set = |value: &Value| value.get("setting").is_some();
+        let ends = |step: &Value| {
+            let ends = ["from", "to"].map(|end| step.get(end).and_then(Value::as_array));
+            ends.into_iter().flatten().flatten().any(is_set)
+        };
+        steps.iter().any(|step| step.get("step").is_some_and(|word| word == "scale") && ends(step))
+    }
 }
 
 /// Which of its point's addresses a wire hangs on.

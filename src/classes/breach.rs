@@ -14,6 +14,25 @@ pub enum Breach {
         /// The data model's revision; `None` for an unknown device type.
         revision: Option<u16>,
     },
+    /// A part without a device type: Core §9.5.6.1 wants one.
+    NoDeviceType {
+        /// The part.
+        part: String,
+    },
+    /// A part that takes commands and has no link at all.
+    NoLink {
+        /// The part.
+        part: String,
+    },
+    /// A command that no link carries out, beside one of the same cluster that is carried out.
+    Idle {
+        /// The part.
+        part: String,
+        /// The cluster.
+        cluster: String,
+        /// The command.
+        command: String,
+    },
     /// A cluster that the facts do not know, or with another id or revision.
     Cluster {
         /// The part.

@@ -3,19 +3,21 @@
 use super::blueprint::{ClusterRule, Hook, Joining, LinkRule, Steps};
 use super::breach::Breach;
 use super::choices::choices;
-use super::class::{Class, End};
+use super::class::{Class, End, Need, PointSpec};
 use super::conformity::breaches;
 use super::problem::Problem;
 use super::shape::{Chosen, Direction, Shape, ShapeFault, ShapedLink, ShapedPart, Shown, Target};
 use super::shaping::misfit;
+use crate::knx::DptId;
 use crate::source::Place;
+use rustc_hash::FxHashSet;
 
 /// Choices that are looked at: more than any class of use has, few enough to be done at once.
 const MOST_CHOICES: usize = 2_000;
 
-/// Looks at every endpoint that the class can become; each problem is told once, for the first choice that shows it.
-pub(super) fn check(class: &Class, home: Place) -> Vec<Problem> {
-    let mut checker = Checker { class, home, problems: Vec::new() };
+/// Looks at what the class can become; each problem is told once, for the first choice that shows it.
+pub(super) fn check(class: &Class) -> Vec<Problem> {
+    let mut checker = Checker::of(class);
     for (index, chosen) in choices(class, MOST_CHOICES).iter().enumerate() {
         match class.shape(chosen) {
             Ok(shape) => checker.shape(&shape, chosen),
@@ -27,19 +29,53 @@ pub(super) fn check(class: &Class, home: Place) -> Vec<Problem> {
     checker.problems
 }
 
+/// Looks at what appliances of the class are built as, where the class allows what they have.
+pub(super) fn check_built(class: &Class, built: &[Chosen]) -> Vec<Problem> {
+    let mut checker = Checker { is_built: true, ..Checker::of(class) };
+    let mut seen = FxHashSet::default();
+    for chosen in built.iter().filter(|chosen| seen.insert(*chosen) && is_allowed(class, chosen)) {
+        if let Ok(shape) = class.shape(chosen) {
+            checker.shape(&shape, chosen);
+        }
+    }
+    checker.problems
+}
+
+/// Whether an appliance may have these points: what is wrong with others is not the class's fault.
+fn is_allowed(class: &Class, chosen: &Chosen) -> bool {
+    let all_ends = [End::Command, End::Feedback, End::Listens];
+    let fits = |(index, spec): (u16, &PointSpec)| {
+        let Some(point) = chosen.points.iter().find(|point| point.point == index) else {
+            return spec.need != Need::Required;
+        };
+        all_ends.into_iter().all(|end| match (point.dpt(end), spec.end(end)) {
+            (Some(dpt), Some(spec)) => spec.dpts.contains(&dpt),
+            (Some(_), None) => false,
+            (None, spec) => end == End::Listens || spec.is_none_or(|spec| spec.need != Need::Required),
+        })
+    };
+    (0..).zip(&class.points).all(fits)
+        && class.unmet(chosen).all(|combination| combination.need != Need::Required)
+}
+
 struct Checker<'a> {
     class: &'a Class,
     home: Place,
+    /// Whether appliances are what is looked at.
+    is_built: bool,
     problems: Vec<Problem>,
+}
+
+impl<'a> Checker<'a> {
+    fn of(class: &'a Class) -> Self {
+        Self { class, home: class.blueprint.home, is_built: false, problems: Vec::new() }
+    }
 }
 
 impl Checker<'_> {
     fn tell(&mut self, problem: Problem) {
         let same = |other: &Problem| match (other, &problem) {
             (Problem::Breach { breach: a, .. }, Problem::Breach { breach: b, .. }) => a == b,
-            (Problem::Unfit { place: a, dpt, .. }, Problem::Unfit { place: b, dpt: other, .. }) => {
-                a == b && dpt == other
-            }
             (a, b) => a == b,
         };
         if !self.problems.iter().any(same) {
@@ -71,6 +107,9 @@ impl Checker<'_> {
 
     fn shape(&mut self, shape: &Shape, chosen: &Chosen) {
         for breach in breaches(shape) {
+            if !self.is_built && self.has_links_of(&breach) {
+                continue;
+            }
             let place = self.place(&breach);
             self.tell(Problem::Breach { place, breach, points: names(self.class, chosen) });
         }
@@ -80,17 +119,53 @@ impl Checker<'_> {
         }
     }
 
+    /// Whether a part without a link has some for other appliances: then it counts where one is built so.
+    fn has_links_of(&self, breach: &Breach) -> bool {
+        let Breach::NoLink { part } = breach else { return false };
+        let index = self.class.parts.iter().position(|spec| spec.name == *part);
+        self.class.blueprint.links.iter().any(|rule| Some(usize::from(rule.part)) == index)
+    }
+
     fn fits(&mut self, part: &ShapedPart, chosen: &Chosen) {
         for link in &part.links {
             let point = chosen.points.iter().find(|point| point.point == link.point);
-            let changed = point.is_some_and(|point| point.reversed || point.range.is_some());
-            let detail = misfit(link, &part.clusters, changed);
+            let turned = point.is_some_and(|point| point.reversed || point.range.is_some());
+            let rule = self.rule(part, link);
+            let by_setting = rule.is_some_and(|rule| self.is_by_setting(rule, link.dpt));
+            let detail = misfit(link, &part.clusters, turned, by_setting);
             if let Some(detail) = detail {
-                let place = self.rule(part, link).map_or(self.home, |rule| rule.steps_place);
+                let place = rule.map_or(self.home, |rule| rule.steps_place);
                 let target = format!("{}.{}", link.cluster, link.target.name());
-                self.tell(Problem::Unfit { place, dpt: link.dpt.to_string(), target, detail });
+                self.tell_unfit(place, link.dpt.to_string(), target, detail);
             }
         }
+    }
+
+    /// One conversion that does not fit is told once, with all the datapoint types that show it, and for each of these with
+    /// the first thing that does not fit.
+    fn tell_unfit(&mut self, place: Place, dpt: String, target: String, detail: String) {
+        for problem in &mut self.problems {
+            let Problem::Unfit { place: at, dpts, detail: told, .. } = problem else { continue };
+            if *at != place {
+                continue;
+            }
+            if dpts.contains(&dpt) {
+                return;
+            }
+            if *told == detail {
+                dpts.push(dpt);
+                return;
+            }
+        }
+        self.problems.push(Problem::Unfit { place, dpts: vec![dpt], target, detail });
+    }
+
+    /// Whether a setting draws a line between the bus and the Matter end of a wire.
+    fn is_by_setting(&self, rule: &LinkRule, dpt: DptId) -> bool {
+        let units = self.class.blueprint.units.get(usize::from(rule.point)).into_iter().flatten();
+        let units = units.filter(|units| units.dpt == dpt);
+        let near_bus = units.flat_map(|units| std::iter::once(&units.from_bus).chain(&units.to_bus));
+        near_bus.chain([&rule.steps]).any(Steps::draw_line_by_setting)
     }
 
     /// Two points that report the same attribute would overwrite each other.
@@ -165,6 +240,8 @@ impl Checker<'_> {
             | Breach::Told { part, cluster, attribute: name, .. } => {
                 self.place_of(Some(part), cluster, Some(name))
             }
+            Breach::NoDeviceType { part } | Breach::NoLink { part } => self.place_of_part(part),
+            Breach::Idle { part, cluster, .. } => self.place_of(Some(part), cluster, None),
             Breach::LinkEnd { cluster, target, .. } => {
                 let mut rules = self.class.blueprint.links.iter();
                 let rule = rules.find(|rule| rule.cluster.name == *cluster && rule.target.name() == target);
@@ -191,6 +268,11 @@ impl Checker<'_> {
             })
         });
         of_element.or(rules.first().map(|rule| rule.place)).unwrap_or(self.home)
+    }
+
+    fn place_of_part(&self, part: &str) -> Place {
+        let part = self.class.parts.iter().position(|spec| spec.name == part);
+        part.and_then(|part| self.class.blueprint.parts.get(part)).map_or(self.home, |rule| rule.place)
     }
 
     fn place_of_type(&self, part: &str, name: &str) -> Place {

@@ -27,6 +27,12 @@ struct Checker<'a> {
 
 impl Checker<'_> {
     fn part(&mut self) {
+        let is_bare = self.part.device_types.iter().all(|used| used.name == "BridgedNode");
+        let is_top = self.shape.parts.first().is_some_and(|top| top.name == self.part.name);
+        // A top endpoint may be there for those below it alone.
+        if is_bare && !(is_top && self.part.links.is_empty()) {
+            self.found.push(Breach::NoDeviceType { part: self.part.name.clone() });
+        }
         for used in &self.part.device_types {
             let known = matter::device_type(&used.name).filter(|known| known.id == used.id);
             match known {
@@ -50,6 +56,7 @@ impl Checker<'_> {
             }
         }
         self.links();
+        self.found.extend(super::idle::breaches(self.shape, self.part));
     }
 
     fn device_type(&mut self, device_type: &'static DeviceType) {
@@ -243,9 +250,12 @@ impl Checker<'_> {
                 });
             }
         }
-        // What is not there has been told.
-        let told =
-            super::told::told(shaped).into_iter().filter(|(name, _)| shaped.attributes.contains_key(*name));
+        // What is not there or is no value has been told.
+        let is_sound = |name: &str| {
+            let attribute = cluster.attribute(name).zip(shaped.attributes.get(name));
+            attribute.is_some_and(|(attribute, value)| shaped.check(cluster, attribute, value).is_ok())
+        };
+        let told = super::told::told(shaped).into_iter().filter(|(name, _)| is_sound(name));
         self.found.extend(told.map(|(attribute, section)| Breach::Told {
             part: self.part.name.clone(),
             cluster: cluster.name.clone(),

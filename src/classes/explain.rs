@@ -6,7 +6,9 @@ use super::library::ClassLibrary;
 use super::losses::{each_subject, known_proofs};
 use super::setting::{SettingKind, SettingSpec, SettingValue};
 use super::shape::{Direction, Shape, Target};
+use super::starter::title;
 use crate::convert::proof::Key;
+use crate::matter::NodeLabel;
 use std::fmt::Write as _;
 
 /// Columns that texts are broken at.
@@ -242,8 +244,10 @@ fn fitting(text: &mut String, line: &str, at: &str) {
 /// A description that has everything the class asks for.
 fn example(text: &mut String, class: &Class) {
     text.push_str("\nFor example:\n\n");
-    let _ =
-        writeln!(text, "    my-{}:\n      name: {}\n      class: {}", class.name, class.title, class.name);
+    // A title may be longer than the name of an appliance.
+    let names = [class.title.clone(), title(&class.name), "Example".to_owned()];
+    let name = names.into_iter().find(|name| name.len() <= NodeLabel::LONGEST).unwrap_or_default();
+    let _ = writeln!(text, "    my-{}:\n      name: {name}\n      class: {}", class.name, class.name);
     if class.caution.as_ref().is_some_and(|caution| caution.confirm != Precaution::Told) {
         text.push_str("      confirmed: { by: who looked, checked: what was looked at }\n");
     }

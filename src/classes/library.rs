@@ -5,6 +5,7 @@ use super::class::Class;
 use super::compile::compile;
 use super::meant::meant;
 use super::problem::{Named, Problem};
+use super::shape::Chosen;
 use super::template::Template;
 use crate::source::{Document, FileId, FileKind, Limits, Place, Sources, parse, read_tree};
 use std::sync::{Arc, LazyLock, OnceLock};
@@ -38,25 +39,45 @@ impl ClassLibrary {
     ///
     /// A class with a problem is left out.
     pub fn load(documents: &[Document], sources: &Sources) -> (Self, Vec<Problem>) {
-        let mut loader = Loader { files: own_files(documents, sources), problems: Vec::new() };
+        let files = own_files(documents, sources);
+        let mut loader = Loader { files, problems: Vec::new(), inherited: Vec::new() };
         loader.names();
         let (mut own, mut broken) = (Vec::new(), Vec::new());
         for index in 0..loader.files.len() {
-            let before = loader.problems.len();
+            let before = (loader.problems.len(), loader.inherited.len());
             let class = loader.class(index);
             match class {
-                Some(class) if loader.problems.len() == before => own.push(Arc::new(class)),
+                Some(class) if (loader.problems.len(), loader.inherited.len()) == before => {
+                    own.push(Arc::new(class));
+                }
                 Some(_) | None => broken.extend(loader.names_of(index)),
             }
             // A class with so many faults is none, and the first ones tell what it is.
-            loader.problems.truncate(before + Limits::PROBLEMS_PER_FILE);
+            loader.problems.truncate(before.0 + Limits::PROBLEMS_PER_FILE);
         }
-        let unread =
-            documents.iter().filter(|document| document.kind == FileKind::Class && document.tree.is_none());
-        broken.extend(unread.map(|document| stem(sources.path(document.file)).to_owned()));
+        loader.tell_inherited();
         own.sort_by(|a, b| a.name.cmp(&b.name));
         broken.sort_unstable();
         (Self { own, broken }, loader.problems)
+    }
+
+    /// What is wrong with what appliances of the house's own classes are built as: a class is looked at for a part of what
+    /// it can become, and an appliance may be another.
+    pub fn problems_of<'a>(&self, built: impl Iterator<Item = (&'a Class, Chosen)>) -> Vec<Problem> {
+        let mut all: Vec<Vec<Chosen>> = vec![Vec::new(); self.own.len()];
+        for (class, chosen) in built {
+            let own = self.own.binary_search_by(|own| own.name.cmp(&class.name)).ok();
+            if let Some(own) = own.and_then(|own| all.get_mut(own)) {
+                own.push(chosen);
+            }
+        }
+        let looks = self.own.iter().zip(&all).map(|(class, built)| {
+            let mut told = check::check_built(class, built);
+            let (home, base) = (class.blueprint.home, class.blueprint.base);
+            told.iter_mut().for_each(|problem| problem.move_home(home.file, base));
+            told
+        });
+        looks.flatten().collect()
     }
 
     /// The class of this name.
@@ -126,7 +147,7 @@ pub fn built_in_problems(name: &str) -> Option<Vec<Problem>> {
     let (class, told) = compile(&merged, at(0));
     problems.extend(told);
     if problems.is_empty() {
-        problems.extend(check::check(&class, at(0)));
+        problems.extend(check::check(&class));
     }
     Some(problems)
 }
@@ -158,31 +179,39 @@ fn at(byte: u32) -> Place {
 }
 
 /// A class file of the house.
+struct File {
+    /// Its name without the ending.
+    stem: String,
+    /// `None` where it cannot be read.
+    own: Option<Own>,
+    problems: Vec<Problem>,
+}
+
+/// What a class file says.
 struct Own {
     template: Template,
     /// The class's name, or the start of the file.
     home: Place,
-    /// The file's name without its ending.
-    stem: String,
     /// Whether its name is another's.
     taken: bool,
 }
 
-fn own_files(documents: &[Document], sources: &Sources) -> Vec<(Option<Own>, Vec<Problem>)> {
+/// The class files, each with its name without the ending.
+fn own_files(documents: &[Document], sources: &Sources) -> Vec<File> {
     let classes = documents.iter().filter(|document| document.kind == FileKind::Class);
     classes
         .map(|document| {
-            let Some(tree) = &document.tree else { return (None, Vec::new()) };
+            let stem = stem(sources.path(document.file)).to_owned();
+            let Some(tree) = &document.tree else { return File { stem, own: None, problems: Vec::new() } };
             let text = sources.source(document.file);
             let (template, told) = read_tree::<Template>(tree, document.file, text);
             let problems = told.into_iter().map(Problem::Written).collect();
             let own = template.map(|template| Own {
                 home: template.class.place().unwrap_or(Place { file: document.file, start: 0, end: 0 }),
-                stem: stem(sources.path(document.file)).to_owned(),
                 template,
                 taken: false,
             });
-            (own, problems)
+            File { stem, own, problems }
         })
         .collect()
 }
@@ -193,15 +222,17 @@ fn stem(path: &str) -> &str {
 }
 
 struct Loader {
-    files: Vec<(Option<Own>, Vec<Problem>)>,
+    files: Vec<File>,
     problems: Vec<Problem>,
+    /// What shows in the file of a class of the house's that another one is based on, and where that one names it.
+    inherited: Vec<(Problem, Place)>,
 }
 
 impl Loader {
     /// Each file has its class's name, and each class a name of its own.
     fn names(&mut self) {
         let mut seen: Vec<(String, Place)> = Vec::new();
-        for (own, problems) in &mut self.files {
+        for File { stem, own, problems } in &mut self.files {
             let Some(own) = own else { continue };
             let Some(name) = own.template.class.here() else {
                 if own.template.class.is_absent() {
@@ -210,8 +241,8 @@ impl Loader {
                 continue;
             };
             let (place, class) = (name.place, name.value.clone());
-            if class != own.stem {
-                problems.push(Problem::FileName { place, class: class.clone(), file: own.stem.clone() });
+            if class != *stem {
+                problems.push(Problem::FileName { place, class: class.clone(), file: stem.clone() });
             }
             let other = seen.iter().find(|(other, _)| *other == class).map(|(_, place)| *place);
             if other.is_some() || built_in_index(&class).is_some() {
@@ -225,13 +256,13 @@ impl Loader {
 
     /// The names that a house may call the class of a file by: its own, and the file's.
     fn names_of(&self, index: usize) -> Vec<String> {
-        let own = self.files.get(index).and_then(|(own, _)| own.as_ref());
-        let names = own.map(|own| [own.template.class.value().cloned(), Some(own.stem.clone())]);
-        names.into_iter().flatten().flatten().collect()
+        let file = self.files.get(index);
+        let own = file.and_then(|file| file.own.as_ref()?.template.class.value().cloned());
+        file.map(|file| file.stem.clone()).into_iter().chain(own).collect()
     }
 
     fn class(&mut self, index: usize) -> Option<Class> {
-        let (own, problems) = self.files.get(index)?;
+        let File { own, problems, .. } = self.files.get(index)?;
         self.problems.extend(problems.iter().cloned());
         let own = own.as_ref()?;
         let (home, mut template) = (own.home, own.template.clone());
@@ -244,13 +275,49 @@ impl Loader {
             let round = vec![template.class.value().cloned().unwrap_or_default()];
             template = self.based_on(template, round)?;
         }
-        let (class, mut told) = compile(&template, home);
-        if told.is_empty() {
-            told = check::check(&class, home);
+        let (mut class, mut told) = compile(&template, home);
+        class.blueprint.base = home_of_base;
+        if told.is_empty() && self.is_read(index) {
+            told = check::check(&class);
         }
-        told.iter_mut().for_each(|problem| problem.move_from(NO_FILE, home_of_base));
-        self.problems.extend(told);
+        for mut problem in told {
+            let file = problem.place().file;
+            if file == home.file || file == NO_FILE {
+                problem.move_home(home.file, home_of_base);
+                self.problems.push(problem);
+            } else {
+                self.inherited.push((problem, home_of_base));
+            }
+        }
         Some(class)
+    }
+
+    /// Whether all that a class says was read, and what those say that it is based on: of half of a class nothing is shown.
+    fn is_read(&self, index: usize) -> bool {
+        let mut next = self.files.get(index);
+        for _ in 0..=self.files.len() {
+            let Some(file) = next else { return true };
+            if file.problems.iter().any(|problem| matches!(problem, Problem::Written(_))) {
+                return false;
+            }
+            let base = file.own.as_ref().and_then(|own| own.template.based_on.value());
+            next = self.files.iter().find(|file| {
+                file.own
+                    .as_ref()
+                    .is_some_and(|own| !own.taken && base.is_some() && own.template.class.value() == base)
+            });
+        }
+        false
+    }
+
+    /// What a class has from another is told there; if it does not show there, where the class names that one.
+    fn tell_inherited(&mut self) {
+        for (mut problem, home_of_base) in std::mem::take(&mut self.inherited) {
+            if !self.problems.iter().any(|told| told.place() == problem.place()) {
+                problem.move_home(home_of_base.file, home_of_base);
+                self.problems.push(problem);
+            }
+        }
     }
 
     /// Points that a class drops must be points of the class that it is based on.
@@ -287,7 +354,11 @@ impl Loader {
             }
             return None;
         }
-        let own = self.files.iter().filter_map(|(own, _)| own.as_ref());
+        if self.files.iter().any(|file| file.own.is_none() && file.stem == base.value) {
+            // Why there is none has been told.
+            return None;
+        }
+        let own = self.files.iter().filter_map(|file| file.own.as_ref());
         let own = own.filter(|own| !own.taken).find(|own| own.template.class.value() == Some(&base.value));
         if let Some(own) = own {
             let below = own.template.clone();
@@ -301,7 +372,7 @@ impl Loader {
             self.dropped(&template, &below);
             return Some(template.over(below));
         }
-        let names = self.files.iter().filter_map(|(own, _)| own.as_ref()?.template.class.value().cloned());
+        let names = self.files.iter().filter_map(|file| file.own.as_ref()?.template.class.value().cloned());
         let mut known: Vec<_> =
             names.chain(FILES.iter().filter_map(|(file, _)| class_name(file).map(str::to_owned))).collect();
         known.sort_unstable();

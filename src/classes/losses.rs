@@ -5,6 +5,7 @@
 
 use super::class::{Class, End};
 use super::shape::{Chosen, Direction, ShapedLink, ShapedPart, Target};
+use super::shaping::misfit;
 use crate::convert::attribute::{self, asked_by_commands};
 use crate::convert::proof::{
     AttributeSide, DptSide, Input, Key, Noticeable, Proof, ProofCache, Sense, Shown, Subject, ToBus,
@@ -117,7 +118,11 @@ pub fn known_losses(class: &Class, chosen: &Chosen, proven: &FxHashSet<Key>) -> 
                 return;
             }
             let lost = cache.prove(subject).noticeable();
-            if !lost.is_empty() {
+            // What does not fit at all has been told of its class.
+            let unfit = |link: &ShapedLink| {
+                link.point == wires.link.point && misfit(link, &part.clusters, true, true).is_some()
+            };
+            if !lost.is_empty() && !part.links.iter().any(unfit) {
                 out.push((wires.link.point, lost));
             }
         });

@@ -13,6 +13,7 @@ mod class;
 mod compile;
 mod conformity;
 mod explain;
+mod idle;
 mod library;
 mod losses;
 mod meant;

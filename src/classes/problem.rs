@@ -110,6 +110,29 @@ pub enum Problem {
         /// Its access in the data model's notation.
         access: String,
     },
+    /// Flags of a group object that are none.
+    Flags {
+        /// The flags.
+        place: Place,
+        /// What the reader says.
+        detail: String,
+    },
+    /// Steps from an unusual datapoint type that cannot be turned round for the way to the bus.
+    OneWay {
+        /// The steps.
+        place: Place,
+        /// The datapoint type.
+        dpt: String,
+        /// Which step, and why.
+        detail: String,
+    },
+    /// A parameter of a step that makes no sense.
+    Parameter {
+        /// The step.
+        place: Place,
+        /// What is wrong.
+        detail: String,
+    },
     /// A step of a conversion that is none.
     Step {
         /// The step.
@@ -121,8 +144,8 @@ pub enum Problem {
     Unfit {
         /// The conversion, or the wire if it has none.
         place: Place,
-        /// The datapoint type at the bus end.
-        dpt: String,
+        /// The datapoint types at the bus end.
+        dpts: Vec<String>,
         /// The Matter end, `Cluster.Attribute` or `Cluster.Command`.
         target: String,
         /// What does not fit.
@@ -208,6 +231,14 @@ pub enum Named {
 }
 
 impl Problem {
+    /// Whether it shows only when the class is put together: where a part of its file is not read, it may be that part's.
+    pub fn is_of_the_whole(&self) -> bool {
+        matches!(
+            self,
+            Self::Unfit { .. } | Self::SameAttribute { .. } | Self::Settings { .. } | Self::Breach { .. }
+        )
+    }
+
     /// Where it shows.
     pub fn place(&self) -> Place {
         match self {
@@ -223,6 +254,9 @@ impl Problem {
             | Self::Ends { place, .. }
             | Self::EndWithoutLink { place, .. }
             | Self::ReadOnly { place, .. }
+            | Self::Flags { place, .. }
+            | Self::Parameter { place, .. }
+            | Self::OneWay { place, .. }
             | Self::Step { place, .. }
             | Self::Unfit { place, .. }
             | Self::SameAttribute { place, .. }
@@ -231,10 +265,10 @@ impl Problem {
         }
     }
 
-    /// Moves what shows in a built-in file to a place of the house's own.
-    pub(super) fn move_from(&mut self, built_in: crate::source::FileId, to: Place) {
+    /// Moves what shows in another file than the class's own to a place there.
+    pub(super) fn move_home(&mut self, home: crate::source::FileId, to: Place) {
         let own = |place: &mut Place| {
-            if place.file == built_in {
+            if place.file != home {
                 *place = to;
             }
         };
@@ -260,6 +294,9 @@ impl Problem {
             | Self::Ends { place, .. }
             | Self::EndWithoutLink { place, .. }
             | Self::ReadOnly { place, .. }
+            | Self::Flags { place, .. }
+            | Self::Parameter { place, .. }
+            | Self::OneWay { place, .. }
             | Self::Step { place, .. }
             | Self::Unfit { place, .. }
             | Self::Settings { place, .. }

@@ -35,7 +35,7 @@ points:
 #       - from: state                           # the feedback, or without one the command
 #         attribute: LevelControl.CurrentLevel
 #         convert: [{{ step: ignore, values: [0] }}, {{ step: scale, from: [0, 100], to: [0, 254] }}]
-#       - command: LevelControl.MoveToLevel     # a controller asks, the bus is told
+#       - command: [LevelControl.MoveToLevel, LevelControl.MoveToLevelWithOnOff] # a controller asks, the bus is told
 #         convert: [{{ step: field, name: Level }}, {{ step: scale, from: [0, 254], to: [0, 100] }}]
 #
 # parts:
@@ -48,7 +48,7 @@ points:
 }
 
 /// `hall-lamp` as a title: `Hall lamp`.
-fn title(name: &str) -> String {
+pub(super) fn title(name: &str) -> String {
     let words = name.replace('-', " ");
     let mut letters = words.chars();
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())

@@ -187,8 +187,9 @@ fn fan_sequence(cluster: &ShapedCluster) -> bool {
     let offered = match mode {
         Some(1) => matches!(sequence, Some(0..=3)),
         Some(2) => matches!(sequence, Some(0 | 2)),
-        Some(0 | 3 | 5) => true,
-        _ => false,
+        // A mode that is not there is told of by itself.
+        None | Some(0 | 3 | 5) => true,
+        Some(_) => false,
     };
     automatic == on(cluster, "AUT") && offered
 }
@@ -196,7 +197,7 @@ fn fan_sequence(cluster: &ShapedCluster) -> bool {
 /// Off is 0 % and 0 % is off; the percentage is null in automatic mode.
 fn fan_percent(cluster: &ShapedCluster) -> bool {
     let (mode, percent) = (number(cluster, "FanMode"), number(cluster, "PercentSetting"));
-    (mode == Some(0)) == (percent == Some(0)) && (mode == Some(5)) == percent.is_none()
+    mode.is_none() || (mode == Some(0)) == (percent == Some(0)) && (mode == Some(5)) == percent.is_none()
 }
 
 /// 0 PIR, 1 ultrasonic, 2 both, 3 physical contact; PIR where none of these fits.

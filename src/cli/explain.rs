@@ -88,6 +88,10 @@ fn unknown(what: &[String], library: &ClassLibrary) -> CliError {
         ("datapoint-type", datapoint_type(name).is_some()),
         ("change", Kind::from_name(name).is_some()),
     ];
+    if library.is_broken(name) && kind.contains("class") {
+        let help = "`housewright check HOUSE` says what is wrong with it";
+        return CliError::refused(format!("class `{name}` of the house cannot be used"), help);
+    }
     let help = match (other.into_iter().find(|(_, there)| *there), meant.as_slice()) {
         (Some((other, _)), _) => format!("write `housewright explain {other} {name}`"),
         (None, [right]) => format!("did you mean `{right}`?"),

@@ -3,7 +3,7 @@
 //! The table is `schema/attribute-units.yaml`, read when it is first asked for.
 
 use super::proof::{AttributeSide, AttributeValues, Person, Sense};
-use super::{Chain, Step};
+use super::{Chain, Step, Unit};
 use crate::matter::{self, Attribute, Cluster, Lookup};
 use serde::Deserialize;
 use std::collections::BTreeMap;
@@ -26,6 +26,8 @@ struct Entry {
     field: Option<String>,
     /// The attributes that bound it, where its constraint says so in prose only.
     between: Option<[String; 2]>,
+    /// The feature without which it counts otherwise.
+    with: Option<String>,
     steps: Chain,
 }
 
@@ -38,11 +40,28 @@ fn table() -> &'static Table {
 }
 
 fn entry(cluster: &str, attribute: &Attribute) -> Option<&'static Entry> {
+    entry_of(Some((cluster, &attribute.name)), &attribute.datatype)
+}
+
+fn entry_of(attribute: Option<(&str, &str)>, datatype: &str) -> Option<&'static Entry> {
     let table = table();
-    table
-        .attributes
-        .get(&format!("{cluster}.{}", attribute.name))
-        .or_else(|| table.datatypes.get(&attribute.datatype))
+    let own = attribute.and_then(|(cluster, name)| table.attributes.get(&format!("{cluster}.{name}")));
+    own.or_else(|| table.datatypes.get(datatype))
+}
+
+/// What an attribute (its cluster's name and its own) counts in, else what its datatype does; `None` where the table does
+/// not say. `has` tells of the cluster's features.
+pub(crate) fn unit(
+    attribute: Option<(&str, &str)>,
+    datatype: &str,
+    has: &dyn Fn(&str) -> bool,
+) -> Option<Unit> {
+    let entry = entry_of(attribute, datatype).filter(|entry| !entry.unit.is_empty())?;
+    if entry.with.as_deref().is_some_and(|feature| !has(feature)) {
+        return None;
+    }
+    // The unit before the last step, before the one before it, and so on.
+    entry.steps.steps.iter().rev().try_fold(Unit::plain(&entry.unit), |unit, step| unit.before(step))
 }
 
 /// The commands that set values, `Cluster.Command`, each with its fields and the attributes `Cluster.Attribute` that they
@@ -50,6 +69,11 @@ fn entry(cluster: &str, attribute: &Attribute) -> Option<&'static Entry> {
 #[must_use]
 pub fn asked_by_commands() -> &'static BTreeMap<String, BTreeMap<String, String>> {
     &table().commands
+}
+
+/// The attributes, `Cluster.Attribute`, that the fields of a command ask for, if it is one that sets values.
+pub(crate) fn asked_by(cluster: &str, command: &str) -> Option<&'static BTreeMap<String, String>> {
+    table().commands.get(&format!("{cluster}.{command}"))
 }
 
 /// What a person sees of an attribute; without an entry in the table the number as it stands.

@@ -1,5 +1,7 @@
 //! What a number measures, and how the steps of a chain carry that along.
+#![allow(clippy::wildcard_enum_match_arm, reason = "what comes before any other step has no unit")]
 
+use super::Step;
 use std::borrow::Cow;
 
 /// What a number measures: `value * factor + offset` is the quantity in the unit named.
@@ -18,13 +20,32 @@ pub struct Unit {
 /// How two units compare.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Scaling {
-    /// The same number says the same.
+    /// The same number says the same, or its negative does: whether what is drawn or what is given counts above zero is no
+    /// matter of units.
     Same,
     /// The same unit, but the number says something else.
     OtherScale,
     /// Another unit.
     OtherUnit,
 }
+
+/// Units of one quantity: so many of the second, counted from there, are one of the first.
+const ALIKE: [(&str, &str, f64, f64); 14] = [
+    ("Wh", "kWh", 1e-3, 0.0),
+    ("MWh", "kWh", 1e3, 0.0),
+    ("J", "kWh", 1.0 / 3.6e6, 0.0),
+    ("kW", "W", 1e3, 0.0),
+    ("mA", "A", 1e-3, 0.0),
+    ("mV", "V", 1e-3, 0.0),
+    ("l/h", "m³/h", 1e-3, 0.0),
+    ("l/s", "m³/h", 3.6, 0.0),
+    ("m³/s", "m³/h", 3600.0, 0.0),
+    ("ms", "s", 1e-3, 0.0),
+    ("min", "s", 60.0, 0.0),
+    ("h", "s", 3600.0, 0.0),
+    ("rad", "°", 180.0 / std::f64::consts::PI, 0.0),
+    ("°F", CELSIUS, 5.0 / 9.0, -160.0 / 9.0),
+];
 
 /// The word before the unit of a quantity's decadic logarithm.
 const LOG: &str = "log10 of ";
@@ -58,6 +79,24 @@ impl Unit {
             name: self.name,
             factor: self.factor * slope,
             offset: self.factor * (from_a - to_a * slope) + self.offset,
+        }
+    }
+
+    /// The unit of what goes into a step that gives this one, where it has a name.
+    pub(super) fn before(self, step: &Step) -> Option<Self> {
+        match step {
+            Step::Scale { from, to } => Some(self.through_line(to, from)),
+            Step::Reciprocal { numerator } => self.through_reciprocal(*numerator),
+            Step::Power10 { factor, offset } => self.through_log10(*factor, *offset),
+            _ => None,
+        }
+    }
+
+    /// The same quantity in the unit that those of its kind are compared in.
+    fn common(&self) -> (&str, f64, f64) {
+        match ALIKE.iter().find(|(name, ..)| *name == self.name) {
+            Some((_, name, times, from)) => (name, self.factor * times, self.offset * times + from),
+            None => (&self.name, self.factor, self.offset),
         }
     }
 
@@ -119,9 +158,12 @@ impl Unit {
     /// How this unit compares with another.
     #[must_use]
     pub fn compare(&self, other: &Self) -> Scaling {
-        if self.name != other.name {
+        let ((name, factor, offset), (other, other_factor, other_offset)) = (self.common(), other.common());
+        if name != other {
             Scaling::OtherUnit
-        } else if near(self.factor, other.factor) && near(self.offset, other.offset) {
+        } else if near(factor, other_factor) && near(offset, other_offset)
+            || near(factor, -other_factor) && near(offset, 0.0) && near(other_offset, 0.0)
+        {
             Scaling::Same
         } else {
             Scaling::OtherScale
@@ -131,7 +173,11 @@ impl Unit {
     /// A number of this unit as a quantity with its unit's name.
     #[must_use]
     pub fn of(&self, value: f64) -> String {
-        format!("{} {}", value * self.factor + self.offset, self.name)
+        /// So many places after the first one tell it.
+        const PLACES: usize = 5;
+        let number = format!("{:.PLACES$e}", value * self.factor + self.offset);
+        let number = number.parse().unwrap_or(f64::NAN);
+        format!("{number} {}", self.name)
     }
 
     fn is_plain(&self) -> bool {
@@ -141,4 +187,27 @@ impl Unit {
 
 fn near(a: f64, b: f64) -> bool {
     (a - b).abs() <= 1e-9 * a.abs().max(b.abs()).max(1e-3)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn units_of_one_quantity_are_compared() {
+        let thousandth = Unit::scaled("W", 0.001);
+        assert_eq!(Unit::scaled("kW", 1e-6).compare(&thousandth), Scaling::Same);
+        assert_eq!(Unit::scaled("kW", 0.001).compare(&thousandth), Scaling::OtherScale);
+        assert_eq!(Unit::plain("A").compare(&thousandth), Scaling::OtherUnit);
+        let fahrenheit = Unit::plain("°F").through_line(&[32.0, 212.0], &[0.0, 100.0]);
+        assert_eq!(fahrenheit.compare(&Unit::plain("°C")), Scaling::Same);
+    }
+
+    #[test]
+    fn which_way_counts_above_zero_is_no_matter_of_units() {
+        let given = Unit::scaled("W", -0.001);
+        assert_eq!(given.compare(&Unit::scaled("W", 0.001)), Scaling::Same);
+        let from_the_other_end = Unit { offset: 100.0, ..Unit::scaled("%", -1.0) };
+        assert_eq!(from_the_other_end.compare(&Unit::plain("%")), Scaling::OtherScale);
+    }
 }

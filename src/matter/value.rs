@@ -252,22 +252,22 @@ impl Checker<'_> {
         }
     }
 
-    /// `None` for a value that is no whole number.
+    /// `None` for a value that is no whole number, where the members are not known.
     fn member(
         &self,
         members: Option<&Datatype>,
         value: &Value,
         path: &str,
     ) -> Option<Result<(), ValueFault>> {
-        let number = value.as_u64()?;
-        let Some(members) = members else { return Some(Ok(())) };
+        let number = value.as_u64();
+        let Some(members) = members else { return number.map(|_| Ok(())) };
         let usable = |member: &&super::Enumerant| {
             member.conformance.as_ref().is_none_or(|conformance| {
                 let said = conformance.requirement(self.on, &|_| None, self.cluster.revision);
                 said != Requirement::Disallowed
             })
         };
-        if members.values.iter().filter(usable).any(|member| u64::from(member.value) == number) {
+        if members.values.iter().filter(usable).any(|member| Some(u64::from(member.value)) == number) {
             return Some(Ok(()));
         }
         let known = members.values.iter().filter(usable);

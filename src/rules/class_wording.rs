@@ -40,12 +40,16 @@ pub(super) fn said(problem: &Problem) -> Option<Said> {
             let message = format!("controllers cannot write {attribute}: its access is `{access}`");
             Said::new(message, place, "read only").help("let the wire begin at a `command:` of the cluster")
         }
-        Problem::Step { detail, .. } => step(detail, place),
-        Problem::Unfit { dpt, target, detail, .. } => {
-            let message = format!("the conversion between {dpt} and {target} does not fit: {detail}");
-            Said::new(message, place, "does not fit")
-                .help("let the steps end in what the other end takes; `housewright schema bridge` lists them")
+        Problem::Flags { detail, .. } => Said::new(detail.clone(), place, "these flags")
+            .help("write those that the group object must have: `CW` for a command, `CRT` for a feedback"),
+        Problem::OneWay { dpt, detail, .. } => {
+            Said::new(format!("the steps from {dpt} do not turn round for the way to the bus: {detail}"), place, "one way")
+                .help("write both ways: `{ from-bus: [...], to-bus: [...] }`")
         }
+        Problem::Parameter { detail, .. } => Said::new(format!("this step cannot be: {detail}"), place, "this step")
+            .help("`housewright schema bridge` lists the steps with their parameters"),
+        Problem::Step { detail, .. } => step(detail, place),
+        Problem::Unfit { dpts, target, detail, .. } => unfit(&dpts.join(", "), target, detail, place),
         Problem::SameAttribute { first, attribute, .. } => {
             Said::new(format!("two points report {attribute}"), place, "reports it too")
                 .with(*first, "reports it")
@@ -62,6 +66,14 @@ pub(super) fn said(problem: &Problem) -> Option<Said> {
             said.because(&format!("seen for an appliance with {with}"))
         }
     })
+}
+
+fn unfit(dpts: &str, target: &str, detail: &str, place: Place) -> Said {
+    let message = format!("the conversion between {dpts} and {target} does not fit: {detail}");
+    Said::new(message, place, "does not fit").help(
+        "let the steps end in what the other end takes, and give a datapoint type that counts otherwise steps under \
+        `units:`; `housewright schema bridge` lists them",
+    )
 }
 
 fn end_without_link(point: &str, end: End, place: Place) -> Said {
@@ -97,7 +109,6 @@ fn unknown(what: Named, name: &str, within: &str, known: &[String], place: Place
             format!("cluster {within} has no {word} `{name}`")
         }
         Named::Word => format!("setting `{within}` has no word `{name}`"),
-        Named::Accepted if within.is_empty() => format!("the point does not take datapoint type `{name}`"),
         Named::Accepted => format!("point `{within}` does not take datapoint type `{name}`"),
         Named::DeviceType | Named::Cluster | Named::Tag => format!("the data model has no {word} `{name}`"),
         Named::Point | Named::Part | Named::Setting => format!("the class has no {word} `{name}`"),
@@ -166,6 +177,18 @@ fn breach(breach: &Breach, place: Place) -> Said {
         | Breach::Cluster { .. }
         | Breach::NoElement { .. }
         | Breach::LinkEnd { .. } => strange(breach),
+        Breach::NoDeviceType { part } => (
+            format!("part `{part}` has no device type: controllers do not know what it is (Core §9.5.6.1)"),
+            "what is it?",
+        ),
+        Breach::NoLink { part } => (
+            format!("part `{part}` has no link: it shows nothing, and no command for it reaches the bus"),
+            "for nothing",
+        ),
+        Breach::Idle { part, cluster, command } => (
+            format!("part `{part}`: no link carries {cluster}.{command} to the bus, so it is refused"),
+            "takes the command",
+        ),
         Breach::Need { .. } | Breach::Element { .. } | Breach::Component { .. } | Breach::NoValue { .. } => {
             lacking(breach)
         }
@@ -233,6 +256,17 @@ fn remedy(breach: &Breach) -> String {
             ElementKind::Command => format!("add `{name}` to the cluster's `commands:`"),
             ElementKind::Event => format!("let a wire raise `{name}`, or turn its feature on"),
         },
+        Breach::NoDeviceType { .. } => {
+            "add `device-types:` to the part; `housewright schema class` says how".to_owned()
+        }
+        Breach::NoLink { part } => {
+            format!(
+                "add a link with `part: {part}`, drop the part, or say with `when:` or `unless:` which appliances have it"
+            )
+        }
+        Breach::Idle { cluster, command, .. } => {
+            format!("add a link `{{ command: {cluster}.{command} }}` with what it sends")
+        }
         Breach::Component { component, .. } => {
             format!("add a part of device type {component}, or add it to the part's `device-types:`")
         }
@@ -262,7 +296,10 @@ fn strange(breach: &Breach) -> (String, &'static str) {
         Breach::LinkEnd { part, cluster, target } => {
             (format!("part `{part}` has no {cluster}.{target} that this wire could lead to"), "leads nowhere")
         }
-        Breach::Need { .. }
+        Breach::NoDeviceType { .. }
+        | Breach::NoLink { .. }
+        | Breach::Idle { .. }
+        | Breach::Need { .. }
         | Breach::Element { .. }
         | Breach::Choice { .. }
         | Breach::Component { .. }
@@ -305,7 +342,10 @@ fn lacking(breach: &Breach) -> (String, &'static str) {
             );
             (message, "lacks it")
         }
-        Breach::DeviceType { .. }
+        Breach::NoDeviceType { .. }
+        | Breach::NoLink { .. }
+        | Breach::Idle { .. }
+        | Breach::DeviceType { .. }
         | Breach::Cluster { .. }
         | Breach::NoElement { .. }
         | Breach::LinkEnd { .. }

@@ -8,6 +8,7 @@ use crate::classes::shape::Target;
 use crate::classes::template::{
     EndTemplate, FromWord, LinkTemplate, OneOrMore, PointTemplate, Template, ToWord,
 };
+use crate::knx::DptId;
 use crate::matter::{self, Cluster};
 use crate::source::{Entries, Given, Place, Spanned};
 use serde_json::Value;
@@ -53,16 +54,19 @@ impl Compiler {
         let part = self.part(&link.part, parts)?;
         let targets = self.targets(link)?;
         let hook = self.hook(link, spec, targets.first().map(|(_, target, _)| target))?;
-        let end = if matches!(hook, Hook::Feedback) { End::Feedback } else { End::Command };
-        let mut dpts = Vec::new();
-        for (id, place) in self.dpts(&link.dpt) {
-            if hook == Hook::State || hook == Hook::Listens {
-                // Whichever address it comes to hang on.
-                dpts.push(id);
-                continue;
-            }
-            self.check_accepted(point, end, id, place);
-            dpts.push(id);
+        let ends: &[End] = match hook {
+            Hook::Feedback => &[End::Feedback],
+            // Whichever address it comes to hang on.
+            Hook::State => &[End::Command, End::Feedback],
+            Hook::ToCommand | Hook::Command | Hook::Listens => &[End::Command],
+        };
+        let told = self.problems.len();
+        let written = self.dpts(&link.dpt);
+        let accepted = written.into_iter().filter(|(id, place)| self.is_accepted(point, ends, *id, *place));
+        let dpts: Vec<DptId> = accepted.map(|(id, _)| id).collect();
+        if dpts.is_empty() && !link.dpt.is_absent() {
+            // All of them narrowed away; or none of them is one.
+            return (self.problems.len() == told).then(Vec::new);
         }
         let guard = self.guard(&link.when, &link.unless);
         let (steps, steps_place) = match link.convert.here() {

@@ -18,8 +18,13 @@ use names::Points;
 
 /// Reads the names, values and steps of a template. Broken parts are left out; each is told.
 pub(super) fn compile(template: &Template, home: Place) -> (Class, Vec<Problem>) {
-    let mut compiler =
-        Compiler { problems: Vec::new(), home, settings: Vec::new(), points: Points::default() };
+    let mut compiler = Compiler {
+        problems: Vec::new(),
+        home,
+        settings: Vec::new(),
+        broken_settings: Vec::new(),
+        points: Points::default(),
+    };
     let class = compiler.class(template);
     (class, compiler.problems)
 }
@@ -30,6 +35,8 @@ struct Compiler {
     /// The class's name.
     home: Place,
     settings: Vec<SettingSpec>,
+    /// Names of settings that could not be read.
+    broken_settings: Vec<String>,
     points: Points,
 }
 

@@ -131,8 +131,12 @@ impl Compiler {
             }
         };
         let id = self.dpt(&dpt.value, dpt.place)?;
-        self.check_accepted(index, end, id, dpt.place);
-        Some(Condition::Typed(index, end, id))
+        // Of a type that the class has narrowed away, what its base says never holds.
+        Some(if self.is_accepted(index, &[end], id, dpt.place) {
+            Condition::Typed(index, end, id)
+        } else {
+            Condition::Any(Vec::new())
+        })
     }
 
     fn check_word(&mut self, index: u16, word: &str, place: Place) {
@@ -149,16 +153,27 @@ impl Compiler {
         self.problems.push(Problem::Unknown { place, what: Named::Word, name, within, known });
     }
 
-    /// A datapoint type that a condition or a wire speaks of must be one that the address accepts.
-    pub(super) fn check_accepted(&mut self, index: u16, end: End, id: DptId, place: Place) {
-        let known = self.points.accepted(index, end).unwrap_or_default();
+    /// Whether a datapoint type that a condition or a wire speaks of is one that one of these addresses accepts; told if not,
+    /// unless the class that this one is based on speaks of it: it is narrowed away then.
+    pub(super) fn is_accepted(&mut self, index: u16, ends: &[End], id: DptId, place: Place) -> bool {
+        let known = ends.iter().filter_map(|end| self.points.accepted(index, *end)).flatten();
+        let mut known: Vec<String> = known.cloned().collect();
         if known.contains(&id.to_string()) {
-            return;
+            return true;
         }
+        if place.file != self.home.file {
+            return false;
+        }
+        known.dedup();
         let within =
             self.points.there.get(usize::from(index)).map_or_else(String::new, |names| names.name.clone());
-        let (name, known) = (id.to_string(), known.to_vec());
+        let name = id.to_string();
         self.problems.push(Problem::Unknown { place, what: Named::Accepted, name, within, known });
+        false
+    }
+
+    pub(super) fn accepts(&self, index: u16, end: End, id: DptId) -> bool {
+        self.points.accepted(index, end).is_some_and(|known| known.contains(&id.to_string()))
     }
 
     pub(super) fn point_index(&mut self, name: &str, place: Place) -> Option<u16> {

@@ -1,7 +1,7 @@
 //! `parts:` and all `adds:` of a class file.
 
 use super::{Compiler, part_index};
-use crate::classes::blueprint::{Blueprint, ClusterRule, Guard, Layer};
+use crate::classes::blueprint::{Blueprint, ClusterRule, Guard, Layer, PartRule};
 use crate::classes::class::{Condition, PartSpec};
 use crate::classes::problem::{Named, Problem};
 use crate::classes::template::{AddTemplate, ClusterTemplate, Template};
@@ -18,7 +18,7 @@ struct Said<'a> {
 
 impl Compiler {
     pub(super) fn parts(&mut self, template: &Template) -> (Vec<PartSpec>, Blueprint) {
-        let mut blueprint = Blueprint::default();
+        let mut blueprint = Blueprint::new(self.home);
         let mut parts = Vec::new();
         let exposed = template.bridged.value() != Some(&false);
         let all: Vec<_> = template.parts.value().into_iter().flat_map(Entries::sound).collect();
@@ -28,7 +28,8 @@ impl Compiler {
         for (index, (name, part)) in (0_u16..).zip(all) {
             let title = self.text(&part.title, "title", "part", name.place);
             parts.push(PartSpec { name: name.value.clone(), title });
-            blueprint.parts.push(self.guard(&part.when, &part.unless));
+            let guard = self.guard(&part.when, &part.unless);
+            blueprint.parts.push(PartRule { guard, place: name.place });
             let said = Said { device_types: &part.device_types, clusters: &part.clusters, tags: &part.tags };
             blueprint.layers.push(self.layer(index, Guard::default(), &said));
         }

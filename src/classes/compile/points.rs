@@ -1,9 +1,9 @@
 //! `points:` of a class file, without their wires.
 
 use super::Compiler;
-use crate::classes::blueprint::Units;
-use crate::classes::class::{EndSpec, Need, PointSpec};
-use crate::classes::problem::{Named, Problem};
+use crate::classes::blueprint::{Steps, Units};
+use crate::classes::class::{End, EndSpec, Need, PointSpec};
+use crate::classes::problem::Problem;
 use crate::classes::template::{EndTemplate, PointTemplate, Template, UnitsTemplate};
 use crate::knx::{DptId, Flags};
 use crate::source::{Entries, Given, Place, Scalar};
@@ -49,7 +49,7 @@ impl Compiler {
         let Some(text) = self.needed(given, "flags", "address", place) else { return String::new() };
         if let Err(fault) = text.parse::<Flags>() {
             let place = given.place().unwrap_or(place);
-            self.problems.push(Problem::Step { place, detail: fault.to_string() });
+            self.problems.push(Problem::Flags { place, detail: fault.to_string() });
         }
         text
     }
@@ -57,36 +57,38 @@ impl Compiler {
     /// `units:` of every point.
     pub(super) fn units(&mut self, template: &Template) -> Vec<Vec<Units>> {
         let all: Vec<_> = template.points.value().into_iter().flat_map(Entries::sound).collect();
-        all.into_iter().map(|(_, point)| self.units_of(point)).collect()
+        (0..).zip(all).map(|(index, (_, point))| self.units_of(index, point)).collect()
     }
 
-    fn units_of(&mut self, point: &PointTemplate) -> Vec<Units> {
-        let accepted = |id: DptId| {
-            [&point.command, &point.feedback].into_iter().filter_map(Given::value).any(|end| {
-                let dpts = end.dpts.value().map_or(&[][..], Vec::as_slice);
-                dpts.iter().any(|dpt| dpt.text.parse() == Ok(id))
-            })
-        };
+    fn units_of(&mut self, index: u16, point: &PointTemplate) -> Vec<Units> {
         let mut units = Vec::new();
         for (name, steps) in point.units.value().into_iter().flat_map(Entries::sound) {
             let written = Scalar { text: name.value.clone(), plain: true };
             let Some(id) = self.dpt(&written, name.place) else { continue };
-            if !accepted(id) {
-                let (place, name) = (name.place, id.to_string());
-                let (what, within) = (Named::Accepted, String::new());
-                self.problems.push(Problem::Unknown { place, what, name, within, known: Vec::new() });
+            if !self.is_accepted(index, &[End::Command, End::Feedback], id, name.place) {
+                continue;
             }
             let none = Vec::new();
             let (from_bus, to_bus) = match &steps.value {
                 UnitsTemplate::Steps(steps) => (steps, None),
                 UnitsTemplate::Ways(ways) => (ways.from_bus.value().unwrap_or(&none), ways.to_bus.value()),
             };
-            units.push(Units {
-                dpt: id,
-                from_bus: self.steps(from_bus, &[], steps.place),
-                to_bus: to_bus.map(|to_bus| self.steps(to_bus, &[], steps.place)),
-            });
+            let from_bus = self.steps(from_bus, &[], steps.place);
+            let to_bus = to_bus.map(|to_bus| self.steps(to_bus, &[], steps.place));
+            if to_bus.is_none() && self.accepts(index, End::Command, id) {
+                self.check_turns(&from_bus, id, steps.place);
+            }
+            units.push(Units { dpt: id, from_bus, to_bus });
         }
         units
+    }
+
+    /// Steps from the bus that also serve the way to it must have a way back.
+    fn check_turns(&mut self, from_bus: &Steps, id: DptId, place: Place) {
+        let Steps::Fixed(chain) = from_bus else { return };
+        if let Err(fault) = chain.inverse() {
+            let (dpt, detail) = (id.to_string(), fault.to_string());
+            self.problems.push(Problem::OneWay { place, dpt, detail });
+        }
     }
 }

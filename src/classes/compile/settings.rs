@@ -10,8 +10,9 @@ impl Compiler {
     pub(super) fn settings(&mut self, given: &Given<Entries<SettingTemplate>>) -> Vec<SettingSpec> {
         let mut settings = Vec::new();
         for (name, template) in given.value().into_iter().flat_map(Entries::sound) {
-            if let Some(setting) = self.setting(&name.value, name.place, template) {
-                settings.push(setting);
+            match self.setting(&name.value, name.place, template) {
+                Some(setting) => settings.push(setting),
+                None => self.broken_settings.push(name.value.clone()),
             }
         }
         settings
@@ -56,7 +57,8 @@ impl Compiler {
     /// The index of a setting, told if there is none.
     pub(super) fn setting_index(&mut self, name: &str, place: Place) -> Option<u16> {
         let index = self.settings.iter().position(|setting| setting.name == name);
-        if index.is_none() {
+        // One that could not be read has been told of.
+        if index.is_none() && !self.broken_settings.iter().any(|broken| broken == name) {
             let known = self.settings.iter().map(|setting| setting.name.clone()).collect();
             let name = name.to_owned();
             self.problems.push(Problem::Unknown {

@@ -29,19 +29,27 @@ impl Compiler {
 
     /// Steps, read at once where no setting is in them. `places` are theirs, where each has one.
     pub(super) fn steps(&mut self, steps: &[Value], places: &[Place], place: Place) -> Steps {
-        let settings = steps.iter().flat_map(|step| self.settings_in(step, place)).collect::<Vec<_>>();
-        if !settings.is_empty() {
-            return Steps::Made { steps: steps.to_vec(), settings };
-        }
+        let mut settings = Vec::new();
         let mut chain = Chain::default();
+        let mut is_fixed = true;
         for (index, step) in steps.iter().enumerate() {
             let place = places.get(index).copied().unwrap_or(place);
+            if speaks_of_settings(step) {
+                is_fixed = false;
+                settings.extend(self.settings_in(step, place));
+                continue;
+            }
             match serde_json::from_value::<Step>(step.clone()) {
-                Ok(step) => chain.steps.push(step),
+                Ok(step) => {
+                    if let Err(fault) = step.parameters() {
+                        self.problems.push(Problem::Parameter { place, detail: fault.to_string() });
+                    }
+                    chain.steps.push(step);
+                }
                 Err(fault) => self.problems.push(Problem::Step { place, detail: fault.to_string() }),
             }
         }
-        Steps::Fixed(chain)
+        if is_fixed { Steps::Fixed(chain) } else { Steps::Made { steps: steps.to_vec(), settings } }
     }
 
     /// The settings that a value speaks of, each told if there is none.
@@ -52,6 +60,12 @@ impl Compiler {
         names.dedup();
         names.into_iter().filter_map(|name| self.setting_index(name, place)).collect()
     }
+}
+
+fn speaks_of_settings(value: &Value) -> bool {
+    let mut names = Vec::new();
+    collect(value, &mut names);
+    !names.is_empty()
 }
 
 fn collect<'a>(value: &'a Value, names: &mut Vec<&'a str>) {

@@ -1,6 +1,7 @@
 //! What kind of values stand at the Matter end of a link.
 
 use crate::classes::shape::ShapedCluster;
+use crate::convert::attribute::{asked_by, unit};
 use crate::convert::{Attributes, Kind, Quantity, Range, Unit};
 use crate::matter::{self, Cluster, Constraint, Datatype, Field, Kind as Made, Requirement};
 use std::collections::BTreeMap;
@@ -22,21 +23,24 @@ pub(in crate::classes) fn attribute_kind(shaped: &ShapedCluster, name: &str) -> 
     let cluster = matter::cluster(&shaped.name)?;
     let attribute = cluster.attribute(name)?;
     let end = End { cluster, shaped };
-    Some(end.kind(&attribute.datatype, attribute.nullable, attribute.constraint.as_ref()))
+    let unit = end.unit(Some((&cluster.name, name)), &attribute.datatype);
+    Some(end.kind(&attribute.datatype, attribute.nullable, attribute.constraint.as_ref(), unit))
 }
 
 /// The kind of a command's fields, as a structure.
 pub(in crate::classes) fn command_kind(shaped: &ShapedCluster, name: &str) -> Option<Kind> {
     let cluster = matter::cluster(&shaped.name)?;
     let end = End { cluster, shaped };
-    Some(Kind::Structure(end.fields(&cluster.command(name)?.fields)))
+    let asked = asked_by(&cluster.name, name);
+    let counted_as = |field: &str| asked?.get(field)?.split_once('.');
+    Some(Kind::Structure(end.fields(&cluster.command(name)?.fields, &counted_as)))
 }
 
 /// The kind of an event's fields, as a structure.
 pub(in crate::classes) fn event_kind(shaped: &ShapedCluster, name: &str) -> Option<Kind> {
     let cluster = matter::cluster(&shaped.name)?;
     let end = End { cluster, shaped };
-    Some(Kind::Structure(end.fields(&cluster.event(name)?.fields)))
+    Some(Kind::Structure(end.fields(&cluster.event(name)?.fields, &|_| None)))
 }
 
 struct End<'a> {
@@ -45,16 +49,22 @@ struct End<'a> {
 }
 
 impl End<'_> {
-    fn kind(&self, datatype: &str, nullable: bool, constraint: Option<&Constraint>) -> Kind {
+    fn kind(
+        &self,
+        datatype: &str,
+        nullable: bool,
+        constraint: Option<&Constraint>,
+        unit: Option<Unit>,
+    ) -> Kind {
         match matter::kind(self.cluster, datatype) {
             Some(Made::Bool) => Kind::Bool,
             Some(Made::Text) => Kind::Text,
             Some(Made::Enumeration(Some(members))) => self.members(members),
             Some(Made::Bitmap(_, Some(bitmap))) => Kind::Bitmap(bitmap.mask()),
-            Some(Made::Structure(structure)) => Kind::Structure(self.fields(&structure.fields)),
-            Some(Made::Float) => self.number(datatype, nullable, constraint, 0.0),
+            Some(Made::Structure(structure)) => Kind::Structure(self.fields(&structure.fields, &|_| None)),
+            Some(Made::Float) => self.number(datatype, nullable, constraint, (unit, 0.0)),
             Some(Made::Unsigned(_) | Made::Signed(_) | Made::Enumeration(None) | Made::Bitmap(_, None)) => {
-                self.number(datatype, nullable, constraint, 1.0)
+                self.number(datatype, nullable, constraint, (unit, 1.0))
             }
             Some(Made::Octets | Made::List(_)) | None => Kind::Any,
         }
@@ -65,12 +75,16 @@ impl End<'_> {
         datatype: &str,
         nullable: bool,
         constraint: Option<&Constraint>,
-        resolution: f64,
+        (unit, resolution): (Option<Unit>, f64),
     ) -> Kind {
         let lookup = |name: &str| self.shaped.number(name);
         let range = matter::number_range(self.cluster, datatype, nullable, constraint, &lookup);
         let Some((min, max)) = range else { return Kind::Any };
-        Kind::Number(Quantity { unit: unit(datatype), range: Range::between(min, max), resolution })
+        Kind::Number(Quantity { unit, range: Range::between(min, max), resolution })
+    }
+
+    fn unit(&self, attribute: Option<(&str, &str)>, datatype: &str) -> Option<Unit> {
+        unit(attribute, datatype, &|code| self.shaped.features.iter().any(|feature| feature == code))
     }
 
     fn members(&self, members: &Datatype) -> Kind {
@@ -81,22 +95,20 @@ impl End<'_> {
         Kind::codes(usable.map(|member| f64::from(member.value)))
     }
 
-    fn fields(&self, fields: &[Field]) -> BTreeMap<String, Kind> {
-        let kind = |field: &Field| self.kind(&field.datatype, field.nullable, field.constraint.as_ref());
+    /// `counted_as` names the attribute, by cluster and name, that a field asks for.
+    fn fields<'a>(
+        &self,
+        fields: &[Field],
+        counted_as: &dyn Fn(&str) -> Option<(&'a str, &'a str)>,
+    ) -> BTreeMap<String, Kind> {
+        let kind = |field: &Field| {
+            let unit = self.unit(counted_as(&field.name), &field.datatype);
+            self.kind(&field.datatype, field.nullable, field.constraint.as_ref(), unit)
+        };
         fields
             .iter()
             .filter(|field| !field.datatype.is_empty())
             .map(|field| (field.name.clone(), kind(field)))
             .collect()
-    }
-}
-
-/// What a type counts in, where its name says so.
-fn unit(datatype: &str) -> Option<Unit> {
-    match datatype {
-        "temperature" => Some(Unit::scaled("°C", 0.01)),
-        "percent" => Some(Unit::plain("%")),
-        "percent100ths" => Some(Unit::scaled("%", 0.01)),
-        _ => None,
     }
 }

@@ -26,11 +26,13 @@ pub(super) fn finish(
 
 /// What does not fit about a link's chain, in words; `None` if all does.
 ///
-/// Where an installation uses a part of a range or counts the other way round, numbers are not counted by unit.
+/// Where an installation uses a part of a range or counts the other way round, numbers are `turned`: not counted by scale.
+/// Where a line is drawn `by_setting`, the setting says what is counted: a share becomes kelvin.
 pub(in crate::classes) fn misfit(
     link: &ShapedLink,
     clusters: &[ShapedCluster],
-    changed: bool,
+    turned: bool,
+    by_setting: bool,
 ) -> Option<String> {
     let (input, asked) = ends(&link.cluster, &link.target, link.direction, link.dpt, clusters)?;
     let found = match link.conversion.check(input, &Endpoint(clusters)) {
@@ -40,8 +42,9 @@ pub(in crate::classes) fn misfit(
     let fits = found.fits(&asked_of(&found, &asked));
     match fits.map_err(inner) {
         Ok(()) => None,
-        Err(Misfit::Scaling { .. }) if changed => None,
-        // A setting makes an absolute temperature of a difference, and a difference of an absolute one.
+        Err(Misfit::Scaling { .. }) if turned || by_setting => None,
+        Err(Misfit::Unit { .. }) if by_setting => None,
+        // A difference becomes an absolute temperature where something is added to it.
         Err(Misfit::Unit { expected, found })
             if [&expected, &found].iter().all(|unit| matches!(unit.as_str(), "°C" | "K")) =>
         {

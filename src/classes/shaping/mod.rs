@@ -67,9 +67,8 @@ struct Shaper<'a> {
 impl<'a> Shaper<'a> {
     fn shape(&mut self) -> Shape {
         let mut parts = Vec::new();
-        for (index, (spec, guard)) in (0_u16..).zip(self.class.parts.iter().zip(&self.class.blueprint.parts))
-        {
-            if self.holds(guard) {
+        for (index, (spec, rule)) in (0_u16..).zip(self.class.parts.iter().zip(&self.class.blueprint.parts)) {
+            if self.holds(&rule.guard) {
                 parts.push(self.part(index, &spec.name));
             }
         }

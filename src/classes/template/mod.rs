@@ -23,6 +23,7 @@ pub(super) struct Template {
     pub class: Given<String>,
     /// The class that this one adds to or narrows. Everything that is not written here is taken from there; points,
     /// settings, parts, clusters and attributes are matched by name, lists and texts are replaced, `adds` are added.
+    /// What it says of points and datapoint types that are not taken here is left out.
     pub based_on: Given<String>,
     /// Points of the other class that this one has not.
     pub without: Given<Vec<Spanned<String>>>,

@@ -163,7 +163,12 @@ fn field_row(field: &Field) -> Vec<String> {
     };
     let mut what = field.kind.to_string();
     if is_number(field) {
-        what = format!("{what}, {}", written::range(field));
+        let (numerator, denominator) = (field.scale.numerator, field.scale.denominator);
+        if matches!(field.kind, Kind::Unsigned | Kind::Signed) && denominator > 1 {
+            what = format!("number, {} in steps of {numerator}/{denominator}", written::range(field));
+        } else {
+            what = format!("{what}, {}", written::range(field));
+        }
     }
     if !field.meaning.is_empty() {
         what = format!("{what}: {}", field.meaning);

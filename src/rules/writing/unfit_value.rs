@@ -57,7 +57,9 @@ pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
             }
         }
         Problem::Unfit { place, text, expected } => {
-            Said::new(format!("`{text}` is not {expected}"), *place, "does not fit")
+            // A list and a mapping have no text.
+            let what = if text.is_empty() { "this".to_owned() } else { format!("`{text}`") };
+            Said::new(format!("{what} is not {expected}"), *place, "does not fit")
                 .help(format!("write {expected}"))
         }
         _ => return,

@@ -12,7 +12,8 @@ pub(in crate::rules) static RULE: Rule = Rule {
         severity: Severity::Error,
         summary: "a device class that there is not",
         on_site: "The appliance is missing from every controller.",
-        remedy: "Write one of the classes that `housewright list classes` shows, or add one to the house's `classes/`.",
+        remedy: "Write one of the classes that `housewright list classes` shows, or add one to the house's \
+            `classes/`, in a file `NAME.yaml`.",
         source: Source::Format,
         frame: Frame::Appliances,
         bad: "\

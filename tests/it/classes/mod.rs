@@ -1,6 +1,7 @@
 //! Device classes: all that each of them can become is what the data model demands; what is wrong with a class file is told
 //! at its place; what is said of classes is whole.
 
+mod built;
 mod charging;
 mod colours;
 mod gateway;

@@ -5,8 +5,8 @@ use housewright::classes::{Class, ClassLibrary, Problem, choices, starter};
 use housewright::source::Sources;
 use std::sync::Arc;
 
-/// A sound class to spoil, with a lamp's cluster and two wires.
-const LAMP: &str = "\
+/// A sound class to spoil, with a lamp's cluster and three wires.
+pub(super) const LAMP: &str = "\
 class: lamp
 title: Lamp
 group: lighting
@@ -26,11 +26,12 @@ points:
     feedback: { need: recommended, dpts: [1.001], flags: CRT }
     links:
       - { from: state, attribute: OnOff.OnOff }
+      - { command: OnOff.Off, convert: [{ step: constant, value: false }] }
       - { command: OnOff.On, convert: [{ step: constant, value: true }] }
 ";
 
 /// Reads classes, each `(name, text)`; gives what is wrong as `file:line:column variant`.
-fn load(classes: &[(&str, &str)]) -> (ClassLibrary, Vec<String>) {
+pub(super) fn load(classes: &[(&str, &str)]) -> (ClassLibrary, Vec<String>) {
     let house = "housewright: 1\nhouse: { id: a-house, name: A house }\n".to_owned();
     let mut texts = vec![("house.yaml".to_owned(), house)];
     texts.extend(classes.iter().map(|(name, text)| (format!("classes/{name}.yaml"), (*text).to_owned())));
@@ -46,7 +47,7 @@ fn load(classes: &[(&str, &str)]) -> (ClassLibrary, Vec<String>) {
 }
 
 /// The name of the variant: `Unknown Cluster`, `Breach Need`.
-fn variant(problem: &Problem) -> String {
+pub(super) fn variant(problem: &Problem) -> String {
     let inner = match problem {
         Problem::Unknown { what, .. } => format!(" {what:?}"),
         Problem::Breach { breach, .. } => format!(" {}", first_word(&format!("{breach:?}"))),
@@ -329,7 +330,7 @@ fn based_on_goes_round_in_no_circle() {
     assert_eq!(told, ["classes/a.yaml:2:11 Unknown Class"]);
 }
 
-fn own(name: &str, text: &str) -> Arc<Class> {
+pub(super) fn own(name: &str, text: &str) -> Arc<Class> {
     let (library, told) = load(&[(name, text)]);
     assert_eq!(told, [] as [&str; 0]);
     library.get(name).expect(name)

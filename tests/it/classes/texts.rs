@@ -2,6 +2,9 @@
 
 use super::{classes, library};
 use housewright::classes::{ClassLibrary, Exposure, choices, explain, list, schema};
+use housewright::findings::Severity;
+use housewright::inspect;
+use housewright::source::{Limits, Sources};
 use std::fmt::Write as _;
 
 #[test]
@@ -22,7 +25,26 @@ fn every_explanation_is_whole_and_fits_80_columns() {
         let first = class.summary.split_whitespace().take(4).collect::<Vec<_>>().join(" ");
         assert!(text.contains(&first), "{}", class.name);
         assert!(text.contains(&format!("class: {}", class.name)), "{} has no example", class.name);
+        check_example(&class.name, &text);
     }
+}
+
+/// Whoever copies an example begins with a house that checks, but for who confirmed what.
+fn check_example(class: &str, text: &str) {
+    let (_, example) = text.split_once("For example:\n\n").expect("an example");
+    if example.contains("confirmed:") {
+        return;
+    }
+    let house = format!(
+        "housewright: 1\nhouse: {{ id: a-house, name: A house }}\nbuses: {{ main: {{}} }}\n\
+        bridges: {{ main: {{ name: A house, capacity: 20 }} }}\n\
+        rooms:\n  hall:\n    name: Hall\n    appliances:\n{}",
+        example.lines().fold(String::new(), |all, line| all + "  " + line + "\n")
+    );
+    let inspection = inspect(Sources::from_texts(&[("house.yaml", &house)]), &Limits::default());
+    let errors = inspection.judged.findings.iter().filter(|finding| finding.severity == Severity::Error);
+    let errors: Vec<&str> = errors.map(|finding| finding.message.as_str()).collect();
+    assert!(errors.is_empty(), "{class}: {errors:?}\n{house}");
 }
 
 #[test]
