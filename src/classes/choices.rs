@@ -3,6 +3,7 @@
 use super::class::{Class, End, EndSpec, Need, PointSpec};
 use super::setting::{Number, SettingKind, SettingSpec, SettingValue};
 use super::shape::{Chosen, ChosenPoint};
+use rustc_hash::FxHashSet;
 
 /// Choices that show everything a class can become, none of them against its required combinations.
 ///
@@ -11,9 +12,10 @@ use super::shape::{Chosen, ChosenPoint};
 /// datapoint type, each reversal, a range, and the ends of each number.
 pub fn choices(class: &Class, most: usize) -> Vec<Chosen> {
     let mut all: Vec<Chosen> = Vec::new();
+    let mut seen: FxHashSet<Chosen> = FxHashSet::default();
     let mut add = |chosen: Chosen| {
         let kept = class.unmet(&chosen).all(|combination| combination.need != Need::Required);
-        if kept && !all.contains(&chosen) {
+        if kept && seen.insert(chosen.clone()) {
             all.push(chosen);
         }
     };

@@ -7,7 +7,8 @@ use super::meant::meant;
 use super::problem::{Named, Problem};
 use super::shape::Chosen;
 use super::template::Template;
-use crate::source::{Document, FileId, FileKind, Limits, Place, Sources, parse, read_tree};
+use crate::source::{self, Counted, Document, FileId, FileKind, Limits, Place, Sources, parse, read_tree};
+use rustc_hash::FxHashMap;
 use std::sync::{Arc, LazyLock, OnceLock};
 
 /// The built-in templates by their file names, sorted.
@@ -40,7 +41,7 @@ impl ClassLibrary {
     /// A class with a problem is left out.
     pub fn load(documents: &[Document], sources: &Sources) -> (Self, Vec<Problem>) {
         let files = own_files(documents, sources);
-        let mut loader = Loader { files, problems: Vec::new(), inherited: Vec::new() };
+        let mut loader = Loader { files, ..Loader::default() };
         loader.names();
         let (mut own, mut broken) = (Vec::new(), Vec::new());
         for index in 0..loader.files.len() {
@@ -192,8 +193,6 @@ struct Own {
     template: Template,
     /// The class's name, or the start of the file.
     home: Place,
-    /// Whether its name is another's.
-    taken: bool,
 }
 
 /// The class files, each with its name without the ending.
@@ -209,7 +208,6 @@ fn own_files(documents: &[Document], sources: &Sources) -> Vec<File> {
             let own = template.map(|template| Own {
                 home: template.class.place().unwrap_or(Place { file: document.file, start: 0, end: 0 }),
                 template,
-                taken: false,
             });
             File { stem, own, problems }
         })
@@ -221,8 +219,15 @@ fn stem(path: &str) -> &str {
     file.strip_suffix(".yaml").or_else(|| file.strip_suffix(".yml")).unwrap_or(file)
 }
 
+#[derive(Default)]
 struct Loader {
     files: Vec<File>,
+    /// Classes of the house by name, each the first of its name.
+    by_name: FxHashMap<String, usize>,
+    /// Where the class that is being read names the one that it is based on.
+    based_at: Option<Place>,
+    /// Whether it was told that classes are based on too many.
+    is_deep: bool,
     problems: Vec<Problem>,
     /// What shows in the file of a class of the house's that another one is based on, and where that one names it.
     inherited: Vec<(Problem, Place)>,
@@ -231,8 +236,8 @@ struct Loader {
 impl Loader {
     /// Each file has its class's name, and each class a name of its own.
     fn names(&mut self) {
-        let mut seen: Vec<(String, Place)> = Vec::new();
-        for File { stem, own, problems } in &mut self.files {
+        let mut seen: FxHashMap<String, Place> = FxHashMap::default();
+        for (index, File { stem, own, problems }) in self.files.iter_mut().enumerate() {
             let Some(own) = own else { continue };
             let Some(name) = own.template.class.here() else {
                 if own.template.class.is_absent() {
@@ -244,12 +249,12 @@ impl Loader {
             if class != *stem {
                 problems.push(Problem::FileName { place, class: class.clone(), file: stem.clone() });
             }
-            let other = seen.iter().find(|(other, _)| *other == class).map(|(_, place)| *place);
+            let other = seen.get(&class).copied();
             if other.is_some() || built_in_index(&class).is_some() {
-                own.taken = true;
                 problems.push(Problem::Taken { place, class, other });
             } else {
-                seen.push((class, place));
+                self.by_name.insert(class.clone(), index);
+                seen.insert(class, place);
             }
         }
     }
@@ -272,8 +277,15 @@ impl Loader {
         }
         if let Some(base) = template.based_on.here() {
             home_of_base = base.place;
+            self.based_at = Some(base.place);
             let round = vec![template.class.value().cloned().unwrap_or_default()];
             template = self.based_on(template, round)?;
+        }
+        if template.points.value().is_some_and(|points| points.0.len() > Limits::POINTS_OF_A_CLASS) {
+            let (place, limit) = (home, Limits::POINTS_OF_A_CLASS as u64);
+            let (counted, path) = (Counted::Points, None);
+            self.problems.push(Problem::Written(source::Problem::TooMany { place, counted, limit, path }));
+            return None;
         }
         let (mut class, mut told) = compile(&template, home);
         class.blueprint.base = home_of_base;
@@ -295,17 +307,13 @@ impl Loader {
     /// Whether all that a class says was read, and what those say that it is based on: of half of a class nothing is shown.
     fn is_read(&self, index: usize) -> bool {
         let mut next = self.files.get(index);
-        for _ in 0..=self.files.len() {
+        for _ in 0..=Limits::BASES_OF_A_CLASS {
             let Some(file) = next else { return true };
             if file.problems.iter().any(|problem| matches!(problem, Problem::Written(_))) {
                 return false;
             }
             let base = file.own.as_ref().and_then(|own| own.template.based_on.value());
-            next = self.files.iter().find(|file| {
-                file.own
-                    .as_ref()
-                    .is_some_and(|own| !own.taken && base.is_some() && own.template.class.value() == base)
-            });
+            next = base.and_then(|base| self.files.get(*self.by_name.get(base)?));
         }
         false
     }
@@ -354,12 +362,25 @@ impl Loader {
             }
             return None;
         }
-        if self.files.iter().any(|file| file.own.is_none() && file.stem == base.value) {
+        if round.len() > Limits::BASES_OF_A_CLASS {
+            if !std::mem::replace(&mut self.is_deep, true) {
+                let place = self.based_at.unwrap_or(base.place);
+                let limit = Limits::BASES_OF_A_CLASS as u64;
+                let (counted, path) = (Counted::Bases, None);
+                self.problems.push(Problem::Written(source::Problem::TooMany {
+                    place,
+                    counted,
+                    limit,
+                    path,
+                }));
+            }
+            return None;
+        }
+        let own = self.by_name.get(&base.value).and_then(|index| self.files.get(*index)?.own.as_ref());
+        if own.is_none() && self.files.iter().any(|file| file.own.is_none() && file.stem == base.value) {
             // Why there is none has been told.
             return None;
         }
-        let own = self.files.iter().filter_map(|file| file.own.as_ref());
-        let own = own.filter(|own| !own.taken).find(|own| own.template.class.value() == Some(&base.value));
         if let Some(own) = own {
             let below = own.template.clone();
             round.push(base.value);

@@ -52,6 +52,12 @@ impl Limits {
     /// Nobody reads so many, and each has a place and a text.
     pub const PROBLEMS_PER_FILE: usize = 1_000;
 
+    /// Classes that a class is based on, one after the other. 16: nobody finds through more.
+    pub const BASES_OF_A_CLASS: usize = 16;
+
+    /// Points of a class. 64; those of the program have 12 at most, and what a class can become doubles with each.
+    pub const POINTS_OF_A_CLASS: usize = 64;
+
     /// The highest `file_bytes` that has an effect: a place counts bytes in 32 bits.
     pub(crate) const MOST_FILE_BYTES: u64 = u32::MAX as u64 / 2;
 

@@ -33,6 +33,10 @@ pub enum Counted {
     Rows,
     /// Cells of a row.
     Cells,
+    /// Classes that a class is based on.
+    Bases,
+    /// Points of a class.
+    Points,
     /// Problems in a file: there are more than were told.
     Problems,
 }

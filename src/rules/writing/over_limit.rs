@@ -46,7 +46,15 @@ pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
         Problem::Alias { .. } => "the aliases of this file stand for too much".to_owned(),
         _ => return,
     };
-    report.add(&RULE.card, Said::new(message, problem.place(), "the limit is reached here"));
+    let said = Said::new(message, problem.place(), "the limit is reached here");
+    let help = match problem {
+        Problem::TooMany { counted: Counted::Bases, .. } => {
+            Some("base it on one nearer to the built-in class")
+        }
+        Problem::TooMany { counted: Counted::Points, .. } => Some("make several classes of it"),
+        _ => None,
+    };
+    report.add(&RULE.card, help.into_iter().fold(said, Said::help));
 }
 
 fn things(counted: Counted) -> &'static str {
@@ -58,6 +66,8 @@ fn things(counted: Counted) -> &'static str {
         Counted::Nodes => "keys and values in one file",
         Counted::Rows => "rows in one table",
         Counted::Cells => "cells in one row",
+        Counted::Bases => "classes are based on each other",
+        Counted::Points => "points in one class",
         Counted::Problems => "mistakes in one file",
     }
 }
