@@ -6,6 +6,12 @@ use super::tree::{IN_SOURCE, Kind, Node};
 use crate::source::problem::tell;
 use crate::source::{Place, Problem, SyntaxFault};
 
+/// Parts of a text that people write.
+const MOST_PARTS: usize = 20;
+
+/// Bytes of such a text.
+const LONGEST: usize = 400;
+
 /// How far the entries of a mapping have been looked at.
 #[derive(Default)]
 pub(super) struct Parts {
@@ -61,12 +67,13 @@ fn joined(
     });
     let is_part =
         |part: &Node| is_plain(*part) && is_lone(*part) && !fused::begins_with_key(part.raw_text(), fields);
-    let last = parts.take_while(is_part).last()?;
+    let parts: Vec<Node<'_>> = parts.take_while(is_part).take(MOST_PARTS + 1).collect();
+    let last = parts.last().filter(|_| parts.len() <= MOST_PARTS)?;
     let place = Place { end: last.place().end, ..value.place() };
     let text = mapping.source.get(place.start as usize..place.end as usize)?;
-    let fault = SyntaxFault::Parted { key: key.raw_text().to_owned(), text: text.to_owned() };
     // Within a line, commas alone stand between the parts.
-    (!text.contains(['\n', '\r'])).then_some((place, fault))
+    let is_text = text.len() <= LONGEST && !text.contains(['\n', '\r']);
+    is_text.then(|| (place, SyntaxFault::Parted { key: key.raw_text().to_owned(), text: text.to_owned() }))
 }
 
 /// Whether a key between braces has neither colon nor value.

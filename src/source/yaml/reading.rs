@@ -274,8 +274,9 @@ impl<'s> Reading<'s> {
 
     fn attempt(&mut self, shifts: &[Shift]) -> Option<Attempt> {
         // A line is moved once.
-        let line = |shift: &Shift| Line::at(self.source, shift.start).start;
-        if self.shifts.iter().any(|earlier| shifts.iter().any(|shift| line(shift) == line(earlier))) {
+        let line = |shift: &Shift| shift.start.saturating_sub(shift.from);
+        let moved: FxHashSet<usize> = self.shifts.iter().map(line).collect();
+        if shifts.iter().any(|shift| moved.contains(&line(shift))) {
             return None;
         }
         let before = self.shifts.len();
