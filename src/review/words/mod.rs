@@ -17,12 +17,16 @@ mod values;
 pub(super) use facts::{Row, conversion, plain, rows, unified, wire_name};
 
 use super::change::{Change, Kind, Member, Side, Subject};
-use super::difference::{BridgeField, Difference, EndpointField, What};
+use super::difference::{
+    BridgeField, Difference, EndpointField, What, application_types, inside_differences,
+};
 use super::outline::Outline;
 use crate::bridge::definition::DeviceTypeRef;
-use places::{places, rekeyed};
+use crate::classes::Direction;
+use places::{places, rekeyed, taken};
 use reversal::reversed;
 use rustc_hash::FxHashSet;
+use std::collections::BTreeMap;
 use together::{by_member, phrases};
 
 /// What a change says.
@@ -42,8 +46,16 @@ pub(super) fn tell(change: &Change) -> Telling {
         Subject::Appliances(members) => match members.as_slice() {
             [] => Telling { headline: String::new(), details: Vec::new() },
             [only] => of_appliance(only, change),
+            _ if change.kind == Kind::KeyTaken => taken(change),
             [first, ..] => of_appliances(first, members, change),
         },
+    }
+}
+
+impl Telling {
+    /// All of it.
+    fn lines(self) -> Vec<String> {
+        std::iter::once(self.headline).chain(self.details).collect()
     }
 }
 
@@ -98,7 +110,7 @@ fn of_appliance(member: &Member, change: &Change) -> Telling {
                 member.key,
                 key(member)
             ),
-            details: endpoints.both(),
+            details: endpoints.both().into_iter().chain(endpoints.otherwise(change)).collect(),
         },
         Kind::ClassChanged | Kind::NewIdentity | Kind::BridgeChanged => {
             replaced(&endpoints.named(member), change, &endpoints)
@@ -110,7 +122,10 @@ fn of_appliance(member: &Member, change: &Change) -> Telling {
             match phrases.as_slice() {
                 [_] => said(format!("{name} {}", phrases.remove(0))),
                 _ => Telling {
-                    headline: format!("{name} {}", summary(change.kind)),
+                    headline: format!(
+                        "{name} {}",
+                        effects::of_events(change).unwrap_or(summary(change.kind))
+                    ),
                     details: phrases.iter().map(|phrase| capital(phrase)).collect(),
                 },
             }
@@ -125,6 +140,7 @@ fn summary(kind: Kind) -> &'static str {
         Kind::InterfaceChanged => "has another interface",
         Kind::FunctionRemoved => "lost functions",
         Kind::FunctionUnwired => "has functions that reach nothing",
+        Kind::FunctionWired => "has functions that reached nothing until now",
         Kind::FunctionReduced => "has functions that do less",
         Kind::LimitsChanged => "has other limits",
         Kind::ValuesChanged => "has other fixed values",
@@ -134,6 +150,7 @@ fn summary(kind: Kind) -> &'static str {
         Kind::WiresRemoved => "has fewer wires",
         Kind::OtherEffect => "does other things for the same commands",
         Kind::ShownOtherwise => "shows other values",
+        Kind::TelegramSize => "takes telegrams of another size",
         Kind::ConversionChanged => "converts values in another way",
         Kind::TimingChanged => "has other times",
         Kind::TelegramOrder => "sends telegrams in another order",
@@ -146,10 +163,11 @@ fn summary(kind: Kind) -> &'static str {
 
 /// An appliance whose endpoint was replaced.
 fn replaced(name: &str, change: &Change, endpoints: &Endpoints) -> Telling {
-    let (old, new) = (endpoints.old.first(), endpoints.new.first());
+    let (old, new) = (Endpoints::main(&endpoints.old), Endpoints::main(&endpoints.new));
     let headline = match (change.kind, old, new) {
         (Kind::BridgeChanged, Some((from, _)), Some((to, _))) => {
-            format!("{name} is behind the bridge `{to}` instead of `{from}`")
+            let class = endpoints.classes().map(|classes| format!(", and is now {classes}"));
+            format!("{name} is behind the bridge `{to}` instead of `{from}`{}", class.unwrap_or_default())
         }
         (Kind::ClassChanged, Some((_, old)), Some((_, new))) => {
             format!("{name} is now {} instead of {}", types(new), types(old))
@@ -161,6 +179,7 @@ fn replaced(name: &str, change: &Change, endpoints: &Endpoints) -> Telling {
         _ => format!("{name} has another unique id"),
     };
     let mut details = endpoints.both();
+    details.extend(endpoints.otherwise(change));
     details.extend(former_key(change));
     let rest = phrases(change).into_iter().filter(|phrase| headline != format!("{name} {phrase}"));
     details.extend(rest.map(|phrase| capital(&phrase)));
@@ -213,8 +232,10 @@ fn of_appliances(first: &Member, members: &[Member], change: &Change) -> Telling
             format!("{old} are gone, and {both} took over their addresses")
         }
         Kind::MergedInto => format!("{old} is gone, and {both} took over its addresses"),
-        Kind::Swap if members.len() == 2 => format!("{all} took each other's addresses"),
-        Kind::Swap => format!("{all} took each other's addresses in a ring"),
+        Kind::Swap => {
+            let ring = if members.len() == 2 { "" } else { " in a ring" };
+            format!("{all} took each other's {}addresses{ring}", one_way(change))
+        }
         Kind::RoomChanged => {
             let ways = phrases(change).into_iter().map(|way| way.replacen("is ", "are ", 1));
             format!("{} appliances {}", members.len(), ways.collect::<Vec<_>>().join(" and "))
@@ -240,6 +261,21 @@ fn of_appliances(first: &Member, members: &[Member], change: &Change) -> Telling
         _ => Endpoints::of(&change.differences).both(),
     };
     Telling { headline, details }
+}
+
+/// Which of their addresses, if all of them are of one sort.
+fn one_way(change: &Change) -> &'static str {
+    let of = |way: Direction| {
+        change.differences.iter().all(|difference| match &difference.what {
+            What::LinkField { wire, .. } => wire.direction == way,
+            _ => true,
+        })
+    };
+    match (of(Direction::FromBus), of(Direction::ToBus)) {
+        (true, false) => "feedback ",
+        (false, true) => "command ",
+        _ => "",
+    }
 }
 
 /// So many names are told where a change says whom it is about.
@@ -272,7 +308,7 @@ pub(super) fn capital(text: &str) -> String {
 
 /// The application device types of an endpoint, or all if it has only others, with an article: `a DimmableLight`.
 fn types(endpoint: &Outline) -> String {
-    let ids = super::difference::application_types(endpoint.device_types());
+    let ids = application_types(endpoint.device_types());
     let mut names: Vec<String> = Vec::new();
     for one in endpoint.device_types().iter().filter(|one| ids.is_empty() || ids.contains(&one.id)) {
         names.push(format!("{} {}", article(&one.name), one.name));
@@ -336,22 +372,51 @@ impl<'c> Endpoints<'c> {
         endpoints.iter().map(detail).collect()
     }
 
+    /// The part that gives an appliance its name.
+    fn main<'e>(all: &'e [(&'c str, &'c Outline)]) -> Option<&'e (&'c str, &'c Outline)> {
+        all.iter().find(|(_, one)| !one.key.contains('/')).or(all.first())
+    }
+
     /// The name of an appliance that was replaced, with the one that the family knows if that is another.
     fn named(&self, member: &Member) -> String {
-        let main = |all: &[(&'c str, &'c Outline)]| {
-            all.iter().map(|(_, endpoint)| *endpoint).find(|one| !one.key.contains('/'))
-        };
-        match main(&self.old) {
-            Some(old) if old.node_label != member.label => {
+        match Self::main(&self.old).filter(|(_, old)| !old.key.contains('/')) {
+            Some((_, old)) if old.node_label != member.label => {
                 format!("{} (until now {})", member.label, old.node_label)
             }
             _ => member.label.clone(),
         }
     }
 
+    /// Which device types it has instead of which, if they are others.
+    fn classes(&self) -> Option<String> {
+        let ((_, old), (_, new)) = (Self::main(&self.old)?, Self::main(&self.new)?);
+        let types = |one: &Outline| application_types(one.device_types());
+        (types(old) != types(new)).then(|| format!("{} instead of {}", self::types(new), self::types(old)))
+    }
+
+    /// What is different about it beside its place, and would be with the place it had: told as it is of one that stays.
+    fn otherwise(&self, change: &Change) -> Vec<String> {
+        let part = |one: &Outline| one.key.split_once('/').map_or(String::new(), |(_, part)| part.to_owned());
+        let mut kinds: BTreeMap<Kind, Vec<Difference>> = BTreeMap::new();
+        for (bridge, new) in &self.new {
+            let Some((_, old)) = self.old.iter().find(|(_, old)| part(old) == part(new)) else { continue };
+            for (kind, what) in inside_differences(old, new) {
+                let difference =
+                    Difference { bridge: (*bridge).to_owned(), endpoint: Some(new.number), what };
+                kinds.entry(kind).or_default().push(difference);
+            }
+        }
+        let told = |(kind, differences)| {
+            let change = Change { kind, differences, remedy: None, agreed: None, ..change.clone() };
+            if kind == Kind::Reversed { reversed("", &change).lines() } else { phrases(&change) }
+        };
+        let told = kinds.into_iter().flat_map(told);
+        told.map(|phrase| capital(phrase.trim())).collect()
+    }
+
     /// From which room to which one, where it is another.
     fn rooms(&self) -> Option<String> {
-        let ((_, old), (_, new)) = (self.old.first()?, self.new.first()?);
+        let ((_, old), (_, new)) = (Self::main(&self.old)?, Self::main(&self.new)?);
         (old.room != new.room).then(|| format!("Was in {}, and is in {}", old.room, new.room))
     }
 

@@ -29,7 +29,7 @@ fn a_review_of_what_integrators_do_is_a_patch_and_every_sort_of_change_occurs() 
         })
         .unwrap();
     // What the edits cannot do: another house, another edition, faults of a ledger, other names of clusters and bridges,
-    // exchanged keys, conversions turned round or to another effect.
+    // exchanged and taken keys, conversions turned round or to another effect.
     let never = [
         Kind::HouseId,
         Kind::MatterEdition,
@@ -41,9 +41,12 @@ fn a_review_of_what_integrators_do_is_a_patch_and_every_sort_of_change_occurs() 
         Kind::FunctionReduced,
         Kind::BridgeRekeyed,
         Kind::KeysExchanged,
+        Kind::KeyTaken,
         Kind::Reversed,
         Kind::OtherEffect,
         Kind::ShownOtherwise,
+        Kind::FunctionWired,
+        Kind::TelegramSize,
         Kind::ValuesChanged,
         Kind::FirstValueChanged,
         Kind::TelegramOrder,
