@@ -250,8 +250,8 @@ pub(super) fn shown(value: &Json) -> Option<&'static str> {
 /// Times that differ.
 fn times(point: &str, before: &Json, after: &Json) -> String {
     let both = |name: &str| {
-        let (before, after) = (before.get(name)?.as_f64()?, after.get(name)?.as_f64()?);
-        (before != after).then_some((before, after))
+        let (before, after) = (before.get(name)?, after.get(name)?);
+        if before == after { None } else { before.as_f64().zip(after.as_f64()) }
     };
     let seconds = |time: f64| (time / 10.0).round() / 100.0;
     match (both("afterTravel"), both("fullTravel")) {

@@ -79,7 +79,15 @@ impl<'d> Phrases<'d> {
                 Some(modes) => modes,
                 None => self.phrase(difference, &mut examples).into_iter().collect(),
             };
-            all.extend(phrases.into_iter().filter(|phrase| seen.insert(phrase.clone())));
+            // What is so whatever else is so needs no telling of one case.
+            let is_case = |phrase: &str, seen: &FxHashSet<String>| {
+                phrase.rsplit_once(" while ").is_some_and(|(always, _)| seen.contains(always))
+            };
+            for phrase in phrases {
+                if !is_case(&phrase, &seen) && seen.insert(phrase.clone()) {
+                    all.push(phrase);
+                }
+            }
         }
         all.extend(self.source.iter().filter(|source| !seen.contains(*source)).cloned());
         all
