@@ -379,16 +379,6 @@ fn each_case_reads_as_expected() {
 }
 
 #[test]
-fn what_is_stopped_in_time_does_no_less_than_what_sends_a_value() {
-    let review = reviewed(|house| {
-        let link = &mut house.at("lantern").links[3];
-        (link.dpt, link.shown) = ("3.007".to_owned(), serde_json::from_value(json!("estimated")).unwrap());
-    });
-    let kinds: Vec<Kind> = review.changes.iter().map(|change| change.kind).collect();
-    assert!(!kinds.is_empty() && !kinds.contains(&Kind::FunctionReduced), "{kinds:?}");
-}
-
-#[test]
 fn every_kind_has_a_case() {
     // Those that no single change of this house gives, with the test that has them.
     let elsewhere = [Kind::HouseId, Kind::Regrouped];
