@@ -54,7 +54,7 @@ pub struct Change {
     pub kind: Kind,
     /// What it happens to.
     pub subject: Subject,
-    /// What to write so that nothing is lost, where something can be written.
+    /// What to write so that the place is kept, where something can be written.
     pub remedy: Option<Remedy>,
     /// Why the owner agreed to it, if an accept list says so.
     pub agreed: Option<String>,
@@ -140,7 +140,7 @@ pub struct Member {
     pub side: Side,
 }
 
-/// What to write in the house description so that nothing is lost.
+/// What to write in the house description so that the place is kept.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "camelCase")]
 pub struct Remedy {
@@ -216,6 +216,8 @@ pub enum Kind {
     FunctionUnwired,
     /// A command that was for every value of a scale only switches, steps or moves now.
     FunctionReduced,
+    /// A command or event that had no wire to the bus has one.
+    FunctionWired,
     /// What is shown comes from elsewhere: reported, asked for or estimated.
     StatusSource,
     /// An appliance answers to other group addresses.
@@ -224,6 +226,8 @@ pub enum Kind {
     Swap,
     /// Two appliances took each other's group addresses, names and rooms: each has the other's key.
     KeysExchanged,
+    /// An appliance has the key of another one that is gone, and so its place.
+    KeyTaken,
     /// The group addresses of a whole block moved together.
     BlockMoved,
     /// Group addresses are written in another notation.
@@ -238,6 +242,8 @@ pub enum Kind {
     OtherEffect,
     /// What the bus reports is shown as another value than it was.
     ShownOtherwise,
+    /// An address that stays is taken for another datapoint type, whose telegrams are of another size.
+    TelegramSize,
     /// Values are converted in another way that nobody notices.
     ConversionChanged,
     /// Times, or whether the gateway reads an address, changed.

@@ -128,7 +128,7 @@ const fn row(
 
 /// Written by hand. Sections are those of the Matter 1.6.0 data model (core: Core Specification, device: Device
 /// Library, cluster: Application Cluster Specification); "(from memory)" where the section was not looked up.
-static TABLE: [Judgement; 46] = {
+static TABLE: [Judgement; 49] = {
     use Consequence::{Lost, Regained, Shown, Unseen};
     use Gateway::{Nothing, Reread, Restart};
     use Kind as K;
@@ -387,6 +387,14 @@ static TABLE: [Judgement; 46] = {
             "common practice",
         ),
         row(
+            K::FunctionWired,
+            ("function-wired", "command or event that reaches the bus now"),
+            Shown,
+            Reread,
+            "Controllers offered it and nothing came of it; scenes and automations that use it do something from now on.",
+            "common practice",
+        ),
+        row(
             K::StatusSource,
             ("status-source", "status from elsewhere"),
             Shown,
@@ -417,6 +425,15 @@ static TABLE: [Judgement; 46] = {
             Reread,
             "Identity goes with the key, so each takes the other's place: rooms, scenes and automations of the one now use \
              the other.",
+            "common practice",
+        ),
+        row(
+            K::KeyTaken,
+            ("key-taken", "key of another appliance"),
+            Lost,
+            Reread,
+            "Identity goes with the key: rooms, scenes and automations of the appliance that is gone now use the one that has \
+             its key, and those that this one had are lost.",
             "common practice",
         ),
         row(
@@ -465,8 +482,8 @@ static TABLE: [Judgement; 46] = {
             ("other-effect", "same command, other effect"),
             Lost,
             Reread,
-            "Scenes and automations ask for what they always did, and something else is done. It mends a mistake or makes \
-             one, so try it on site.",
+            "Scenes and automations ask for what they always did, or a button is pressed as ever, and something else is \
+             done. It mends a mistake or makes one, so try it on site.",
             "common practice",
         ),
         row(
@@ -476,6 +493,15 @@ static TABLE: [Judgement; 46] = {
             Reread,
             "The bus reports what it always did, and controllers show another value. Automations keep their limits, so \
              look at those that compare it.",
+            "common practice",
+        ),
+        row(
+            K::TelegramSize,
+            ("telegram-size", "telegrams of another size"),
+            Lost,
+            Reread,
+            "A device takes and sends telegrams of one size: unless it was set to the new type as well, this address worked \
+             and no longer does, or did nothing and works now. It mends a mistake or makes one, so try it on site.",
             "common practice",
         ),
         row(

@@ -52,6 +52,19 @@ impl<'a> Face<'a> {
         self.wired.contains(&(link.direction, link.cluster.as_str(), link_end(link)))
     }
 
+    /// Whether the gateway carries out a command without a link of its own, through the one that asks for what it arrives at.
+    fn arrives(&self, link: &Link) -> bool {
+        let command = link.command.as_deref().filter(|_| link.direction == Direction::ToBus);
+        let at = command.and_then(|command| command.strip_prefix("Step"));
+        let absolute = match (link.cluster.as_str(), at) {
+            (_, None) => return false,
+            ("LevelControl", Some(with)) => format!("MoveToLevel{with}"),
+            ("ClosureDimension", _) => "SetTarget".to_owned(),
+            (_, Some(what)) => format!("MoveTo{what}"),
+        };
+        self.wired.contains(&(Direction::ToBus, &link.cluster, &absolute))
+    }
+
     /// Whether what the link is for has a wire that takes a scale to the bus.
     fn grades(&self, link: &Link) -> bool {
         let graded = self.graded.get_or_init(|| {
@@ -122,7 +135,7 @@ impl<'a> Faces<'a> {
             Kind::FunctionRemoved
         } else if is_graded(link) && self.is_reduced(link) {
             Kind::FunctionReduced
-        } else if self.new.wires(link) {
+        } else if self.new.wires(link) || self.new.arrives(link) {
             Kind::WiresRemoved
         } else if link.direction == Direction::FromBus && link.attribute.is_some() && self.new.guesses(link) {
             Kind::StatusSource
@@ -137,12 +150,12 @@ impl<'a> Faces<'a> {
             Kind::InterfaceChanged
         } else if self.is_reduced(link) {
             Kind::FunctionReduced
-        } else if self.old.wires(link) {
+        } else if self.old.wires(link) || self.old.arrives(link) {
             Kind::WiresAdded
         } else if link.direction == Direction::FromBus && link.attribute.is_some() {
             Kind::StatusSource
         } else {
-            Kind::WiresAdded
+            Kind::FunctionWired
         }
     }
 }

@@ -76,6 +76,29 @@ pub(in crate::review) fn endpoint_differences(old: &Outline, new: &Outline) -> F
     Found { differences: out, other_links: old_links != new_links }
 }
 
+/// What two endpoints do otherwise that are the same appliance and not the same endpoint. Of two with other device types
+/// only what the same point does: the rest is what makes the class.
+pub(in crate::review) fn inside_differences(old: &Outline, new: &Outline) -> Vec<(Kind, What)> {
+    let (old_links, new_links) = (old.links(), new.links());
+    let before = Inside { clusters: old.clusters(), links: &old_links };
+    let after = Inside { clusters: new.clusters(), links: &new_links };
+    let same_class = application_types(old.device_types()) == application_types(new.device_types());
+    let mut out = Vec::new();
+    if same_class {
+        clusters(before, after, &mut out);
+    }
+    out.extend(link_differences(before, after));
+    fold(&mut out);
+    let other_values = [Kind::Reversed, Kind::OtherEffect, Kind::ShownOtherwise, Kind::TelegramSize];
+    let is_told = |kind: &Kind| match kind {
+        // Which addresses it has is told with the endpoints.
+        Kind::Rewired | Kind::NotationChanged | Kind::Wording | Kind::FirstValueChanged => false,
+        _ => same_class || other_values.contains(kind),
+    };
+    out.retain(|(kind, _)| is_told(kind));
+    out
+}
+
 fn fields(old: &Outline, new: &Outline, out: &mut Vec<(Kind, What)>) {
     let mut field = |kind, field, before: Json, after: Json| {
         out.push((kind, What::EndpointField { field, before, after }));

@@ -1,10 +1,13 @@
 //! What is one thing to people has one kind: what another feature, limit or command brings with it is told with it.
 
+use super::links::kind_of_effect;
 use super::modes::MODES;
-use super::{LinkField, What, link_end};
+use super::{LinkField, What, Wire, link_end};
 use crate::bridge::definition::Link;
 use crate::classes::Direction;
 use crate::review::change::Kind;
+use crate::review::effect::{at_one_address, effect_of};
+use crate::review::judgement::judgement;
 use rustc_hash::{FxHashMap, FxHashSet};
 use serde_json::Value as Json;
 
@@ -36,7 +39,11 @@ fn order(differences: &mut [(Kind, What)]) {
 fn limits(differences: &mut [(Kind, What)]) {
     if differences.iter().any(|(kind, _)| *kind == Kind::LimitsChanged) {
         let limited = |kind: &Kind, what: &What| {
-            matches!(kind, Kind::ConversionChanged | Kind::ShownOtherwise | Kind::OtherEffect) && bounds(what)
+            let What::LinkField { field: LinkField::Conversion, before, after, .. } = what else {
+                return false;
+            };
+            matches!(kind, Kind::ConversionChanged | Kind::ShownOtherwise | Kind::OtherEffect)
+                && bounds(before, after)
         };
         for (kind, _) in differences.iter_mut().filter(|(kind, what)| limited(kind, what)) {
             *kind = Kind::LimitsChanged;
@@ -45,8 +52,7 @@ fn limits(differences: &mut [(Kind, What)]) {
 }
 
 /// Whether a conversion differs only in where it cuts off.
-fn bounds(what: &What) -> bool {
-    let What::LinkField { field: LinkField::Conversion, before, after, .. } = what else { return false };
+pub(in crate::review) fn bounds(before: &Json, after: &Json) -> bool {
     let steps = |chain: &Json| -> Vec<Json> {
         let cuts = |step: &&Json| step.get("step").is_some_and(|name| name == "clamp");
         chain.as_array().into_iter().flatten().filter(|step| !cuts(step)).cloned().collect()
@@ -61,27 +67,51 @@ fn end(link: &Link) -> End<'_> {
     (link.direction, &link.cluster, link_end(link))
 }
 
-/// What went through one wire and now goes through another has lost nothing, and no wire for nothing.
+/// What went through one wire and now goes through another has lost nothing, and no wire for nothing: it is told by what
+/// that does.
 fn exchanges(differences: &mut [(Kind, What)]) {
-    let came: FxHashSet<End> = differences
-        .iter()
-        .filter_map(|(kind, what)| match what {
-            What::LinkAdded { link, .. } if *kind == Kind::WiresAdded => Some(end(link)),
-            _ => None,
-        })
-        .collect();
-    let exchanged: Vec<usize> = differences
-        .iter()
-        .enumerate()
-        .filter(|(_, (kind, what))| {
-            matches!(what, What::LinkRemoved { link, .. } if *kind == Kind::WiresRemoved && came.contains(&end(link)))
-        })
-        .map(|(at, _)| at)
-        .collect();
-    for at in exchanged {
-        if let Some((kind, _)) = differences.get_mut(at) {
-            *kind = Kind::WiresAdded;
+    let mut wires: FxHashMap<End, [Vec<&Link>; 2]> = FxHashMap::default();
+    for (kind, what) in differences.iter() {
+        match what {
+            What::LinkRemoved { link, .. } if *kind == Kind::WiresRemoved => {
+                wires.entry(end(link)).or_default()[0].push(link);
+            }
+            What::LinkAdded { link, .. } if *kind == Kind::WiresAdded => {
+                wires.entry(end(link)).or_default()[1].push(link);
+            }
+            _ => {}
         }
+    }
+    wires.retain(|_, sides| sides.iter().all(|links| !links.is_empty()));
+    let kinds: FxHashMap<End, Kind> = wires.iter().map(|(end, sides)| (*end, exchange(sides))).collect();
+    let kind_of = |(kind, what): &(Kind, What)| match what {
+        What::LinkRemoved { link, .. } if *kind == Kind::WiresRemoved => kinds.get(&end(link)).copied(),
+        What::LinkAdded { link, .. } if *kind == Kind::WiresAdded => kinds.get(&end(link)).copied(),
+        _ => None,
+    };
+    let kinds: Vec<Option<Kind>> = differences.iter().map(kind_of).collect();
+    for ((kind, _), other) in differences.iter_mut().zip(kinds) {
+        *kind = other.unwrap_or(*kind);
+    }
+}
+
+/// What it means that some wires took the place of others.
+fn exchange([gone, came]: &[Vec<&Link>; 2]) -> Kind {
+    // Another address is another device's: what is sent there and what it means goes together.
+    let effects = gone.iter().map(|link| {
+        let [before, after] = [gone, came].map(|links| -> Vec<&Link> {
+            links.iter().copied().filter(|one| at_one_address(one, link)).collect()
+        });
+        kind_of_effect(&effect_of(&before, &after), link)
+    });
+    let worst = effects.max_by_key(|kind| judgement(*kind).consequence);
+    let shown = |links: &[&Link]| links.iter().filter_map(|link| link.shown).max();
+    match worst {
+        Some(kind) if kind != Kind::ConversionChanged => kind,
+        _ if shown(gone) != shown(came) && gone.iter().all(|link| link.direction == Direction::FromBus) => {
+            Kind::StatusSource
+        }
+        _ => Kind::WiresAdded,
     }
 }
 
@@ -89,11 +119,13 @@ fn exchanges(differences: &mut [(Kind, What)]) {
 fn unwired(differences: &mut [(Kind, What)]) {
     let mut went: FxHashMap<String, Kind> = FxHashMap::default();
     let features: FxHashSet<String> = gone_features(differences);
+    let mut eventless: FxHashSet<String> = FxHashSet::default();
     for (kind, what) in differences.iter_mut() {
         let What::LinkRemoved { link, .. } = what else { continue };
         // Which events there are is said by features.
         if *kind == Kind::FunctionUnwired && link.event.is_some() && features.contains(&link.cluster) {
             *kind = Kind::FunctionRemoved;
+            eventless.insert(link.cluster.clone());
         }
         if matches!(kind, Kind::FunctionRemoved | Kind::FunctionUnwired) {
             let worst = went.entry(link.point.clone()).or_insert(*kind);
@@ -101,6 +133,9 @@ fn unwired(differences: &mut [(Kind, What)]) {
         }
     }
     for (kind, what) in differences.iter_mut() {
+        if matches!(what, What::Feature { name, at: None, .. } if eventless.contains(name)) {
+            *kind = Kind::FunctionRemoved;
+        }
         if let What::LinkRemoved { link, .. } = what
             && let (Kind::WiresRemoved, Some(worse)) = (*kind, went.get(&link.point))
         {
@@ -109,36 +144,71 @@ fn unwired(differences: &mut [(Kind, What)]) {
     }
 }
 
-/// Clusters with a feature that went and took functions with it.
+/// Clusters with a feature that went.
 fn gone_features(differences: &[(Kind, What)]) -> FxHashSet<String> {
-    let gone = differences.iter().filter_map(|(kind, what)| match what {
-        What::Feature { name, at: None, .. } if *kind == Kind::FunctionRemoved => Some(name.clone()),
+    let gone = differences.iter().filter_map(|(_, what)| match what {
+        What::Feature { name, at: None, .. } => Some(name.clone()),
         _ => None,
     });
     gone.collect()
 }
 
-/// A point whose commands do another thing shows other values too, and a cluster whose modes are others chooses them by
-/// other conversions.
+/// A point whose commands do another thing shows other values too, a cluster whose modes are others chooses them by other
+/// conversions, and a movement that is stopped at other times is reckoned with them.
 fn otherwise(differences: &mut [(Kind, What)]) {
     let mut others: FxHashMap<String, Kind> = FxHashMap::default();
+    let mut timed = false;
     for (kind, what) in differences.iter() {
         match (kind, what) {
-            (Kind::OtherEffect, What::LinkField { wire, .. }) => others.insert(wire.point.clone(), *kind),
-            (_, What::Attribute { name, attribute, .. }) if attribute == MODES => {
-                others.insert(name.clone(), *kind)
+            (Kind::OtherEffect, What::LinkField { field: LinkField::Timing, .. }) => timed = true,
+            (Kind::OtherEffect, What::LinkField { wire, .. }) => {
+                others.insert(wire.point.clone(), *kind);
             }
-            _ => None,
+            (Kind::OtherEffect, What::LinkAdded { link, .. } | What::LinkRemoved { link, .. }) => {
+                others.insert(link.point.clone(), *kind);
+            }
+            (_, What::Attribute { name, attribute, .. }) if attribute == MODES => {
+                others.insert(name.clone(), *kind);
+            }
+            _ => {}
         };
     }
     for (kind, what) in differences.iter_mut() {
-        let What::LinkField { wire, field: LinkField::Conversion | LinkField::Dpt, .. } = what else {
-            continue;
+        let (point, cluster) = match what {
+            What::LinkField { field: LinkField::Timing, .. } if timed && *kind == Kind::ShownOtherwise => {
+                *kind = Kind::OtherEffect;
+                continue;
+            }
+            What::LinkField { wire, field: LinkField::Conversion | LinkField::Dpt, .. } => {
+                (&wire.point, wire.end.split_once('.').map_or("", |(cluster, _)| cluster))
+            }
+            What::LinkAdded { link, .. } | What::LinkRemoved { link, .. } => (&link.point, ""),
+            _ => continue,
         };
-        let cluster = wire.end.split_once('.').map_or("", |(cluster, _)| cluster);
         if matches!(kind, Kind::ShownOtherwise | Kind::ConversionChanged)
-            && let Some(other) = others.get(&wire.point).or_else(|| others.get(cluster))
+            && let Some(other) = others.get(point).or_else(|| others.get(cluster))
         {
+            *kind = *other;
+        }
+    }
+    parts(differences);
+}
+
+/// A link that came for a part of what another one does is told with that one.
+fn parts(differences: &mut [(Kind, What)]) {
+    let changed: FxHashMap<(String, String, String), Kind> = differences
+        .iter()
+        .filter_map(|(kind, what)| match what {
+            What::LinkField { wire, field: LinkField::Conversion, .. } => {
+                Some(((wire.point.clone(), wire.end.clone(), wire.group.clone()), *kind))
+            }
+            _ => None,
+        })
+        .collect();
+    for (kind, what) in differences.iter_mut().filter(|(kind, _)| *kind == Kind::WiresAdded) {
+        let What::LinkAdded { link, .. } = what else { continue };
+        let wire = Wire::of(link);
+        if let Some(other) = changed.get(&(wire.point, wire.end, wire.group)) {
             *kind = *other;
         }
     }
@@ -164,15 +234,21 @@ fn features(differences: &mut [(Kind, What)]) {
             What::LinkField { wire, field: LinkField::Conversion | LinkField::Dpt, .. } => {
                 wire.end.split_once('.').map_or("", |(cluster, _)| cluster)
             }
+            // What is asked for is shown nowhere any more.
+            What::LinkField { wire, field: LinkField::Shown, .. } if wire.direction == Direction::ToBus => {
+                wire.end.split_once('.').map_or("", |(cluster, _)| cluster)
+            }
             _ => continue,
         };
         let Some(feature) = brought.get(cluster) else { continue };
         let with_it = match kind {
+            Kind::StatusSource => *feature == Kind::FunctionRemoved && matches!(what, What::LinkField { .. }),
             Kind::InterfaceChanged
             | Kind::ValuesChanged
             | Kind::FirstValueChanged
             | Kind::LimitsChanged
             | Kind::WiresAdded
+            | Kind::FunctionWired
             | Kind::ShownOtherwise
             | Kind::ConversionChanged => true,
             Kind::OtherEffect => *feature == Kind::FunctionRemoved,

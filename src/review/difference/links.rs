@@ -8,7 +8,7 @@ use crate::bridge::definition::Link;
 use crate::classes::Direction;
 use crate::review::address::address;
 use crate::review::change::Kind;
-use crate::review::effect::{Effect, effect_of};
+use crate::review::effect::{Effect, at_one_address, effect_of};
 use rustc_hash::FxHashMap;
 use serde::Serialize;
 use serde_json::json;
@@ -93,7 +93,8 @@ pub(super) fn link_differences(old: Inside, new: Inside) -> Vec<(Kind, What)> {
             Some(after) => {
                 if link != after {
                     let (reduced, echoes) = (faces.does_less(link, after), faces.echoes(link, after));
-                    fields(&Kept { index, old: link, new: after, reduced, echoes }, &mut out);
+                    let further = pairing.further([link, after], new.links);
+                    fields(&Kept { index, old: link, new: after, further, reduced, echoes }, &mut out);
                 }
             }
             None => {
@@ -145,6 +146,13 @@ impl Pairing {
         }
     }
 
+    /// Links that came and are for the same thing at the same address as one that stays there.
+    fn further<'a>(&self, [old, new]: [&Link; 2], links: &'a [Link]) -> Vec<&'a Link> {
+        let came = links.iter().zip(&self.old_of_new).filter(|(_, old)| old.is_none()).map(|(link, _)| link);
+        let is_part = |one: &&Link| slot(one) == slot(new) && one.dpt == new.dpt && at_one_address(one, new);
+        came.filter(|one| at_one_address(old, new) && is_part(one)).collect()
+    }
+
     /// Pairs the links that are still alone and have the same key, in order.
     fn by<'a, K: Eq + Hash>(&mut self, old: &'a [Link], new: &'a [Link], key: impl Fn(&'a Link) -> K) {
         let alone = |paired: &[Option<usize>]| -> Vec<usize> {
@@ -175,6 +183,8 @@ struct Kept<'a> {
     index: u32,
     old: &'a Link,
     new: &'a Link,
+    /// Links that came and do a part of it.
+    further: Vec<&'a Link>,
     /// Whether the command it is for did more than it does.
     reduced: bool,
     /// Whether one of them, and not the other, learns its status from its own command.
@@ -191,11 +201,23 @@ impl Kept<'_> {
         match (self.reduced, is_turned_round(old, new)) {
             (true, _) => Kind::FunctionReduced,
             (_, true) => Kind::Reversed,
-            _ => match (effect_of(old, new), old.direction, &old.attribute) {
-                (Effect::None | Effect::More, ..) => Kind::ConversionChanged,
-                (Effect::Other(_), Direction::FromBus, Some(_)) => Kind::ShownOtherwise,
-                (Effect::Other(_), ..) => Kind::OtherEffect,
-            },
+            _ => {
+                let now: Vec<&Link> = std::iter::once(new).chain(self.further.iter().copied()).collect();
+                kind_of_effect(&effect_of(&[old], &now), old)
+            }
+        }
+    }
+
+    /// What other times of a movement mean.
+    fn timing(&self) -> Kind {
+        let of = |time: &str| [self.old, self.new].map(|link| link.timing.get(time));
+        let differ = |[before, after]: [_; 2]| before != after;
+        if differ(of("afterTravel")) {
+            Kind::OtherEffect
+        } else if differ(of("fullTravel")) && of("fullTravel").iter().all(Option::is_some) {
+            Kind::ShownOtherwise
+        } else {
+            Kind::TimingChanged
         }
     }
 
@@ -215,10 +237,20 @@ impl Kept<'_> {
     }
 }
 
+/// What it means that something else comes of a link.
+pub(super) fn kind_of_effect(effect: &Effect, link: &Link) -> Kind {
+    match (effect, link.direction, &link.attribute) {
+        (Effect::None | Effect::More, ..) => Kind::ConversionChanged,
+        (Effect::OtherSize, ..) => Kind::TelegramSize,
+        (Effect::Other(_), Direction::FromBus, Some(_)) => Kind::ShownOtherwise,
+        (Effect::Other(_), ..) => Kind::OtherEffect,
+    }
+}
+
 /// The fields in which two links that are the same link differ.
 fn fields(kept: &Kept, out: &mut Vec<(Kind, What)>) {
     let (old, new) = (kept.old, kept.new);
-    let moved = old.bus != new.bus || address(&old.group) != address(&new.group);
+    let moved = !at_one_address(old, new);
     // A status that is no longer reported, or is now, comes from elsewhere: that is one thing.
     let other_source = old.direction == Direction::FromBus && (old.shown != new.shown || kept.echoes);
     let or_source = |kind| if other_source { Kind::StatusSource } else { kind };
@@ -231,7 +263,7 @@ fn fields(kept: &Kept, out: &mut Vec<(Kind, What)>) {
     kept.field(or_source(Kind::TimingChanged), LinkField::Read, |link| &link.read, out);
     kept.field(Kind::StatusSource, LinkField::Shown, |link| &link.shown, out);
     kept.field(conversion, LinkField::Joint, |link| &link.joint, out);
-    kept.field(Kind::TimingChanged, LinkField::Timing, |link| &link.timing, out);
+    kept.field(kept.timing(), LinkField::Timing, |link| &link.timing, out);
     kept.field(conversion, LinkField::Conversion, |link| &link.conversion, out);
 }
 

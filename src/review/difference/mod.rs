@@ -15,7 +15,8 @@ mod order;
 mod reversal;
 
 pub use apply::{ApplyError, apply};
-pub(super) use find::{application_types, bridge_differences, endpoint_differences};
+pub(super) use find::{application_types, bridge_differences, endpoint_differences, inside_differences};
+pub(super) use folding::bounds;
 pub use json_patch::json_patch;
 pub(super) use modes::{MODES, changed as changed_modes};
 pub use order::same;

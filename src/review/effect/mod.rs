@@ -1,6 +1,6 @@
 //! What another conversion does to people: both are run on the same values, and what comes of them is compared.
 //!
-//! In: a link before and after, as [`Conversions`]. Out: an [`Effect`], with an example that people can try. A difference
+//! In: links before and after, as [`Conversions`]. Out: an [`Effect`], with an example that people can try. A difference
 //! that nobody notices (a rounding, a step that does nothing) is none. Controllers and the bus know nothing of steps: only
 //! what is shown and what is sent counts.
 
@@ -22,7 +22,7 @@ use std::cell::RefCell;
 /// So many pairs of conversions are kept in mind; a house has a hundred at most.
 const KEPT: usize = 1024;
 
-/// A conversion before and after, with what it stands between.
+/// The conversions of one thing at one address before and after, with what they stand between.
 pub(super) struct Conversions<'a> {
     pub(super) direction: Direction,
     pub(super) cluster: &'a str,
@@ -30,8 +30,8 @@ pub(super) struct Conversions<'a> {
     pub(super) end: &'a str,
     /// The datapoint type, before and after.
     pub(super) dpts: [&'a str; 2],
-    /// The steps, before and after.
-    pub(super) steps: [&'a Json; 2],
+    /// The steps of each link, before and after: of several links the last that gives anything counts.
+    pub(super) steps: [Vec<&'a Json>; 2],
     /// Whether the wire is at another address too: then other devices may speak another type with the same meaning.
     pub(super) moved: bool,
 }
@@ -45,6 +45,8 @@ pub(super) enum Effect {
     More,
     /// Something else is sent or shown.
     Other(Box<Example>),
+    /// Telegrams of another size at the same address: what comes of them is the device's to say.
+    OtherSize,
 }
 
 /// A value for which something else comes out.
@@ -52,6 +54,8 @@ pub(super) enum Effect {
 pub(super) struct Example {
     /// What goes in: the value of the bus, the fields of a command, the value of an attribute.
     pub(super) input: Value,
+    /// The attributes without whose values nothing would be different, each with its value.
+    pub(super) standing: Vec<(String, Value)>,
     /// What came out; null where nothing did.
     pub(super) before: Value,
     /// What comes out; null where nothing does.
@@ -80,22 +84,30 @@ fn known<T: Clone>(known: &RefCell<FxHashMap<String, T>>, key: String, find: imp
 
 /// What another conversion does, of a link that stays.
 pub(super) fn effect(conversions: &Conversions) -> Effect {
-    let Conversions { direction, cluster, end, dpts: [old, new], steps: [before, after], moved } =
-        conversions;
+    let Conversions { direction, cluster, end, dpts: [old, new], steps, moved } = conversions;
+    let [before, after] = steps.each_ref().map(|chains| json!(chains));
     let key = format!("{direction:?} {cluster}.{end} {old} {new} {moved} {before} {after}");
     KNOWN.with(|effects| known(effects, key, || found(conversions).unwrap_or(Effect::None)))
 }
 
-/// What another conversion or type of a link that stays does.
-pub(super) fn effect_of(old: &Link, new: &Link) -> Effect {
+/// What other conversions or another type do, of links that are for the same thing: those before, and those after.
+pub(super) fn effect_of(old: &[&Link], new: &[&Link]) -> Effect {
+    let ([first, ..], [now, ..]) = (old, new) else { return Effect::None };
+    let chains = |links: &[&Link]| -> Vec<Json> { links.iter().map(|link| json!(link.conversion)).collect() };
+    let (before, after) = (chains(old), chains(new));
     effect(&Conversions {
-        direction: old.direction,
-        cluster: &old.cluster,
-        end: link_end(old),
-        dpts: [&old.dpt, &new.dpt],
-        steps: [&json!(old.conversion), &json!(new.conversion)],
-        moved: old.bus != new.bus || address(&old.group) != address(&new.group),
+        direction: first.direction,
+        cluster: &first.cluster,
+        end: link_end(first),
+        dpts: [&first.dpt, &now.dpt],
+        steps: [before.iter().collect(), after.iter().collect()],
+        moved: !at_one_address(first, now),
     })
+}
+
+/// Whether two links are at the same address of the same bus.
+pub(super) fn at_one_address(one: &Link, two: &Link) -> bool {
+    one.bus == two.bus && address(&one.group) == address(&two.group)
 }
 
 /// Whether a command, or an attribute that is written, sends more than two things, each by what it is asked for: what only
@@ -113,26 +125,32 @@ pub(super) fn is_graded(link: &Link) -> bool {
 
 /// `None` where a type or a conversion cannot be read: nothing can be said of it.
 fn found(conversions: &Conversions) -> Option<Effect> {
-    let [before, after] = conversions.steps.map(|steps| serde_json::from_value::<Chain>(steps.clone()).ok());
+    let read = |steps: &Vec<&Json>| -> Option<Vec<Chain>> {
+        steps.iter().map(|steps| serde_json::from_value((*steps).clone()).ok()).collect()
+    };
+    let [before, after] = conversions.steps.each_ref().map(read);
     let (before, after) = (before?, after?);
     let [old, new] = conversions.dpts.map(|dpt| dpt::lookup(dpt).ok());
     let types = Types { old: old?, new: new?, moved: conversions.moved };
+    if !types.moved && types.old.size != types.new.size {
+        return Some(Effect::OtherSize);
+    }
     let end = (conversions.cluster, conversions.end);
-    let results = match conversions.direction {
-        Direction::ToBus => run::to_bus(end, &types, [&before, &after])?,
-        Direction::FromBus => run::from_bus(&types, [&before, &after])?,
+    let runs = run::Runs { direction: conversions.direction, end, types, chains: [&before, &after] };
+    let place = noticed::Place::of(conversions.direction, end, runs.types.old);
+    let differ = |before: &Value, after: &Value| match (before, after) {
+        (Value::Null, _) => false,
+        (_, Value::Null) => true,
+        _ => place.tells_apart(before, after),
     };
-    let place = noticed::Place::of(conversions.direction, end, types.old);
     let mut effect = Effect::None;
-    for Example { input, before, after } in results {
-        match (&before, &after) {
-            (Value::Null, Value::Null) => {}
-            (Value::Null, _) => effect = Effect::More,
-            (_, Value::Null) => return Some(Effect::Other(Box::new(Example { input, before, after }))),
-            _ if place.tells_apart(&before, &after) => {
-                return Some(Effect::Other(Box::new(Example { input, before, after })));
-            }
-            _ => {}
+    for (sample, example) in runs.examples()? {
+        if differ(&example.before, &example.after) {
+            let standing = runs.decisive(&sample, differ);
+            return Some(Effect::Other(Box::new(Example { standing, ..example })));
+        }
+        if example.before == Value::Null && example.after != Value::Null {
+            effect = Effect::More;
         }
     }
     Some(effect)

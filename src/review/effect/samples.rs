@@ -13,6 +13,8 @@ const SAID: [f64; 17] = [
     40.0, 21.0, 20.0, 60.0, 1.0, 4000.0, 2700.0, 100.0, 0.0, 5.0, 10.0, 30.0, 50.0, 80.0, 240.0, 1000.0,
     10_000.0,
 ];
+/// What people ask of a heating before all else, in °C.
+const WARM: f64 = 21.0;
 /// Where in a range the samples lie.
 const PARTS: [f64; 17] =
     [0.4, 0.2, 0.6, 0.8, 1.0, 0.1, 0.5, 0.0, 0.05, 0.25, 0.3, 0.7, 0.75, 0.9, 0.95, 0.01, 0.99];
@@ -27,8 +29,8 @@ const SPREAD: u64 = 97;
 pub(super) struct Around(Vec<(String, Vec<Value>)>);
 
 impl Around {
-    /// Those of two conversions.
-    pub(super) fn of(chains: [&Chain; 2]) -> Self {
+    /// Those of some conversions.
+    pub(super) fn of(chains: &[&Chain]) -> Self {
         let mut names: Vec<&str> = chains.iter().flat_map(|chain| chain.attributes()).collect();
         names.sort_unstable();
         names.dedup();
@@ -38,6 +40,11 @@ impl Around {
             Some(of_attribute(cluster, cluster.attribute(attribute)?, chains))
         };
         Self(names.into_iter().map(|name| (name.to_owned(), values(name).unwrap_or_default())).collect())
+    }
+
+    /// Each with its values.
+    pub(super) fn values(&self) -> impl Iterator<Item = (&str, &[Value])> {
+        self.0.iter().map(|(name, values)| (name.as_str(), values.as_slice()))
     }
 
     /// How they stand for the sample of this number.
@@ -51,7 +58,7 @@ impl Around {
 }
 
 /// Values of an attribute.
-pub(super) fn of_attribute(cluster: &Cluster, attribute: &Attribute, chains: [&Chain; 2]) -> Vec<Value> {
+pub(super) fn of_attribute(cluster: &Cluster, attribute: &Attribute, chains: &[&Chain]) -> Vec<Value> {
     let range = matter::number_range(
         cluster,
         &attribute.datatype,
@@ -59,12 +66,18 @@ pub(super) fn of_attribute(cluster: &Cluster, attribute: &Attribute, chains: [&C
         attribute.constraint.as_ref(),
         &|_| None,
     );
-    let seen = person(cluster, attribute).steps.inverse().ok();
-    values(cluster, &attribute.datatype, (range, seen.as_ref()), chains)
+    let person = person(cluster, attribute);
+    let seen = person.steps.inverse().ok();
+    let mut values = values(cluster, &attribute.datatype, (range, seen.as_ref()), chains);
+    if person.unit == "°C" {
+        let stands = seen.and_then(|way| way.run(&Value::Number(WARM), &()).ok());
+        values.sort_by_key(|value| Some(value) != stands.as_ref());
+    }
+    values
 }
 
 /// Fields of a command, all of them filled in.
-pub(super) fn of_command((cluster, command): (&str, &str), chains: [&Chain; 2]) -> Vec<Value> {
+pub(super) fn of_command((cluster, command): (&str, &str), chains: &[&Chain]) -> Vec<Value> {
     let facts = matter::cluster(cluster);
     let fields = facts
         .and_then(|cluster| cluster.commands.iter().find(|one| one.name == command))
@@ -114,7 +127,7 @@ fn values(
     cluster: &Cluster,
     datatype: &str,
     (range, from_said): (Option<(f64, f64)>, Option<&Chain>),
-    chains: [&Chain; 2],
+    chains: &[&Chain],
 ) -> Vec<Value> {
     let numbers = |range: Option<(f64, f64)>| {
         let Some((low, high)) = range else { return Vec::new() };
@@ -152,7 +165,7 @@ fn values(
 }
 
 /// Telegrams of a type: those of what people say, of what the steps name, and some of all there are.
-pub(super) fn of_bus(dpt: &'static Dpt, chains: [&Chain; 2]) -> Vec<Payload> {
+pub(super) fn of_bus(dpt: &'static Dpt, chains: &[&Chain]) -> Vec<Payload> {
     let said = SAID.iter().copied().chain(named(chains)).map(Value::Number);
     let truths = [Value::Bool(true), Value::Bool(false)];
     let encoded = |value: Value| {
@@ -179,7 +192,7 @@ pub(super) fn of_bus(dpt: &'static Dpt, chains: [&Chain; 2]) -> Vec<Payload> {
 }
 
 /// The numbers that steps name as what comes in, and what lies beside them.
-fn named(chains: [&Chain; 2]) -> Vec<f64> {
+fn named(chains: &[&Chain]) -> Vec<f64> {
     const MOST: usize = 64;
     let mut found = Vec::new();
     chains.iter().for_each(|chain| collect(chain, &mut found));

@@ -106,7 +106,7 @@ pub struct ChangeDocument<'a> {
     /// The appliances it is about.
     #[serde(default, skip_serializing_if = "is_empty")]
     pub appliances: Cow<'a, [Member]>,
-    /// What to write so that nothing is lost.
+    /// What to write so that the place is kept.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub remedy: Option<Cow<'a, Remedy>>,
     /// Why the owner agreed to it, as the accept list of the build says.

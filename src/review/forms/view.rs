@@ -161,10 +161,10 @@ pub(super) fn counted(count: usize, noun: &str) -> String {
     if count == 1 { format!("1 {noun}") } else { format!("{count} {noun}s") }
 }
 
-/// What to write so that nothing is lost.
+/// What to write so that the place is kept.
 pub(super) fn remedy(change: &Change) -> Option<String> {
     let remedy = change.remedy.as_ref()?;
-    Some(clean(&format!("Write `{}` under `{}`, and nothing is lost", remedy.line, remedy.appliance)))
+    Some(clean(&format!("Write `{}` under `{}`, and it keeps its place", remedy.line, remedy.appliance)))
 }
 
 /// The side of a change that only takes endpoints away or only brings some: there is nothing to compare them with.

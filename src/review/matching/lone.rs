@@ -166,8 +166,10 @@ fn tell_class<'a>(
     let of = |side: &[Lone<'a>], at: &[usize]| at.first().and_then(|at| side.get(*at)).cloned();
     let (Some(old), Some(new)) = (of(gone_alone, &family.gone), of(came_alone, &family.came)) else { return };
     let mut differences: Vec<Difference> = old.spots().map(gone).chain(new.spots().map(came)).collect();
+    // Behind another bridge it is a new one, whatever its class is.
+    let kind = if old.bridge == new.bridge { family.kind } else { Kind::BridgeChanged };
     for spot in new.spots() {
-        drafts.add(family.kind, spot, Side::Both, old.key(), std::mem::take(&mut differences));
+        drafts.add(kind, spot, Side::Both, old.key(), std::mem::take(&mut differences));
     }
 }
 

@@ -8,7 +8,7 @@ use serde_json::Value as Json;
 
 /// Tells what belongs together as one change.
 pub(super) fn fold(changes: Vec<Change>) -> Vec<Change> {
-    rooms(exchanged(changes))
+    rooms(taken(exchanged(changes)))
 }
 
 /// So many appliances that went from one room to another are told together: very often the room has another name.
@@ -129,6 +129,42 @@ fn exchanged(changes: Vec<Change>) -> Vec<Change> {
         rest.push(swap);
     }
     rest
+}
+
+/// Tells an appliance that is gone and whose name, room and addresses another one has as one that has the other's key.
+fn taken(mut changes: Vec<Change>) -> Vec<Change> {
+    let pair = |change: &Change| match change.members() {
+        [gone, stays] if change.kind == Kind::MergedInto && face(gone) == face(stays) => Some(key(stays)),
+        _ => None,
+    };
+    let takers: FxHashSet<Key> = changes.iter().filter_map(pair).collect();
+    if takers.is_empty() {
+        return changes;
+    }
+    let is_of = |change: &Change| matches!(change.members(), [only] if takers.contains(&key(only)));
+    let mut more: FxHashMap<Key, Vec<Change>> = FxHashMap::default();
+    let is_part = |change: &Change| (is_of_face(change) || change.kind == Kind::Rewired) && is_of(change);
+    let (parts, rest): (Vec<_>, Vec<_>) = changes.drain(..).partition(is_part);
+    for part in parts {
+        if let Some(member) = part.members().first() {
+            more.entry(key(member)).or_default().push(part);
+        }
+    }
+    changes = rest;
+    let mut left = Vec::new();
+    for change in &mut changes {
+        let Some(mut parts) = pair(change).and_then(|taker| more.remove(&taker)) else { continue };
+        // One that had this name already only took addresses.
+        if parts.iter().any(is_of_face) && parts.iter().any(|part| part.kind == Kind::Rewired) {
+            change.kind = Kind::KeyTaken;
+            change.differences.extend(parts.into_iter().flat_map(|part| part.differences));
+        } else {
+            left.append(&mut parts);
+        }
+    }
+    changes.append(&mut left);
+    changes.extend(more.into_values().flatten());
+    changes
 }
 
 /// Whether a change is of an appliance's name or room.

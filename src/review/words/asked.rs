@@ -1,13 +1,16 @@
 //! Which commands a new wire is for: its address may be new to some commands of the appliance only.
 
+use super::effects::of_exchange;
 use super::list;
-use super::phrases::{link_phrase, said};
+use super::phrases::{link_phrase, said, shown};
 use super::points::phrase;
 use crate::bridge::definition::Link;
 use crate::classes::Direction;
 use crate::review::change::Kind;
 use crate::review::difference::{Difference, LinkField, What, link_end};
+use crate::review::effect::at_one_address;
 use rustc_hash::FxHashMap;
+use serde_json::json;
 
 /// By bridge, endpoint, direction, point, bus and address.
 type Wire<'d> = (&'d str, Option<u16>, Direction, &'d str, &'d str, &'d str);
@@ -18,36 +21,59 @@ type End<'d> = (&'d str, Option<u16>, Direction, &'d str, &'d str);
 /// The new wires, with the commands or attributes that they are for.
 pub(super) struct Asked<'d> {
     ends: FxHashMap<Wire<'d>, Vec<&'d Difference>>,
-    /// What went through another wire before, with the addresses of those.
-    gone: FxHashMap<End<'d>, Vec<&'d str>>,
+    /// What came, by what it is for.
+    came: FxHashMap<End<'d>, Vec<&'d Link>>,
+    /// What went through another wire before, with those wires.
+    gone: FxHashMap<End<'d>, Vec<&'d Link>>,
     kind: Kind,
 }
 
 impl<'d> Asked<'d> {
     /// Those of a change of that kind.
     pub(super) fn of(differences: &[&'d Difference], kind: Kind) -> Self {
+        // Elsewhere what came and what went are told one by one.
+        let exchanges = matches!(
+            kind,
+            Kind::WiresAdded
+                | Kind::StatusSource
+                | Kind::OtherEffect
+                | Kind::ShownOtherwise
+                | Kind::TelegramSize
+        );
         let mut ends: FxHashMap<Wire, Vec<&Difference>> = FxHashMap::default();
-        let mut gone: FxHashMap<End, Vec<&str>> = FxHashMap::default();
+        let mut came: FxHashMap<End, Vec<&Link>> = FxHashMap::default();
+        let mut gone: FxHashMap<End, Vec<&Link>> = FxHashMap::default();
         for difference in differences {
             match &difference.what {
                 What::LinkAdded { link, .. } => {
                     ends.entry(wire(difference, link)).or_default().push(difference);
+                    came.entry(end(difference, link)).or_default().push(link);
                 }
-                What::LinkRemoved { link, .. } if kind == Kind::WiresAdded => {
-                    let groups = gone.entry(end(difference, link)).or_default();
-                    if !groups.contains(&link.group.as_str()) {
-                        groups.push(&link.group);
-                    }
+                What::LinkRemoved { link, .. } if exchanges => {
+                    gone.entry(end(difference, link)).or_default().push(link);
                 }
                 _ => {}
             }
         }
-        Self { ends, gone, kind }
+        gone.retain(|end, _| came.contains_key(end));
+        Self { ends, came, gone, kind }
     }
 
     /// Whether the difference is told with the wire that came in its place.
     pub(super) fn tells(&self, difference: &Difference) -> bool {
-        self.kind == Kind::WiresAdded && matches!(difference.what, What::LinkRemoved { .. })
+        match &difference.what {
+            What::LinkRemoved { link, .. } => self.gone.contains_key(&end(difference, link)),
+            _ => false,
+        }
+    }
+
+    /// What is shown comes from elsewhere, through wires that took the place of others.
+    pub(super) fn source(&self) -> Option<String> {
+        let shown = |links: &[&Link]| shown(&json!(links.iter().find_map(|link| link.shown)));
+        self.gone.iter().filter(|_| self.kind == Kind::StatusSource).find_map(|(end, gone)| {
+            let (before, after) = (shown(gone)?, shown(self.came.get(end)?)?);
+            (before != after).then(|| format!("now shows {after} instead of {before}"))
+        })
     }
 
     /// "is now also set to a position through 2/2/40 for `UpOrOpen` and `DownOrClose`"; `None` for anything else than a
@@ -61,10 +87,25 @@ impl<'d> Asked<'d> {
             let does = format!("{} {}", phrase(&wire.point, wire.direction), wire.group);
             return Some(format!("{} for `{end}`, whatever value is asked for", said("only", &does)));
         }
-        let What::LinkAdded { link, .. } = &difference.what else { return None };
-        let instead_of = self.gone.get(&end(difference, link));
+        let link = match &difference.what {
+            What::LinkAdded { link, .. } => link,
+            What::LinkRemoved { link, .. } if self.kind == Kind::FunctionReduced => {
+                return Some(format!("{} for `{}`", said("no longer", &link_phrase(link)), link_end(link)));
+            }
+            _ => return None,
+        };
+        let groups = |other: &Difference, link: &Link| -> Option<Vec<&str>> {
+            let mut groups = Vec::new();
+            for link in self.gone.get(&end(other, link))? {
+                if !groups.contains(&link.group.as_str()) {
+                    groups.push(&link.group);
+                }
+            }
+            Some(groups)
+        };
+        let instead_of = groups(difference, link);
         let alike = |other: &&&Difference| match &other.what {
-            What::LinkAdded { link, .. } => self.gone.get(&end(other, link)) == instead_of,
+            What::LinkAdded { link, .. } => groups(other, link) == instead_of,
             _ => false,
         };
         let mut ends: Vec<String> = Vec::new();
@@ -78,18 +119,35 @@ impl<'d> Asked<'d> {
         }
         let ends = list(&ends.iter().map(String::as_str).collect::<Vec<_>>());
         if let Some(groups) = instead_of {
-            return Some(exchanged(link, &ends, &list(groups)));
+            let told = exchanged(link, &ends, &list(&groups));
+            return Some(match self.effect(difference, link) {
+                Some(effect) => format!("{told}, and {effect}"),
+                None => told,
+            });
         }
         if link.direction == Direction::FromBus {
             return None;
         }
+        let does = link_phrase(link);
         Some(match self.kind {
             Kind::FunctionReduced => {
-                format!("{} for {ends}, whatever value is asked for", said("only", &link_phrase(link)))
+                format!("{} for {ends}, whatever value is asked for", said("only", &does))
             }
-            Kind::WiresAdded => format!("{} for {ends}", said("now also", &link_phrase(link))),
+            Kind::WiresAdded => format!("{} for {ends}", said("now also", &does)),
+            Kind::FunctionWired => {
+                format!("{} for {ends}, which reached nothing until now", said("now", &does))
+            }
             _ => return None,
         })
+    }
+
+    /// What else a wire does than those in whose place it came at the same address.
+    fn effect(&self, difference: &Difference, link: &Link) -> Option<String> {
+        let here = |links: &[&'d Link]| -> Vec<&'d Link> {
+            links.iter().copied().filter(|one| at_one_address(one, link)).collect()
+        };
+        let end = end(difference, link);
+        of_exchange(&here(self.gone.get(&end)?), &here(self.came.get(&end)?))
     }
 }
 

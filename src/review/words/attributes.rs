@@ -9,6 +9,7 @@ const WORDS: &[(&str, &str)] = &[
     ("ColorControl.ColorTempPhysicalMaxMireds", "the warmest white"),
     ("ColorControl.ColorTempPhysicalMinMireds", "the coldest white"),
     ("ColorControl.CoupleColorTempToLevelMinMireds", "the coldest white"),
+    ("FanControl.FanMode", "the mode"),
     ("LevelControl.CurrentLevel", "the level"),
     ("LevelControl.MaxLevel", "the highest level"),
     ("LevelControl.MinLevel", "the lowest level"),

@@ -1,22 +1,26 @@
 //! What another conversion does, with an example: "now sends 20 % to 4/2/1 instead of 40 % when asked for 40 %".
 
+use super::attributes;
 use super::values;
-use crate::bridge::definition::Direction;
+use crate::bridge::definition::{Direction, Link};
 use crate::convert::Value;
-use crate::convert::bus::value_to_bus;
-use crate::knx::{Dpt, dpt};
+use crate::convert::bus::{value_from_bus, value_to_bus};
+use crate::knx::{Dpt, codec, dpt};
 use crate::matter;
+use crate::review::change::{Change, Kind};
 use crate::review::difference::{Difference, LinkField, What, Wire};
-use crate::review::effect::{Conversions, Effect, Example, asked, effect};
+use crate::review::effect::{Conversions, Effect, Example, asked, effect, effect_of};
 use rustc_hash::FxHashMap;
-use serde_json::Value as Json;
+use serde_json::{Value as Json, json};
 
 /// By bridge, endpoint and position of the link.
-type Link<'d> = (&'d str, Option<u16>, u32);
+type Place<'d> = (&'d str, Option<u16>, u32);
 
 /// What else is different about the links whose conversions are.
 pub(super) struct Beside<'d> {
-    links: FxHashMap<Link<'d>, Fields<'d>>,
+    links: FxHashMap<Place<'d>, Fields<'d>>,
+    /// Links that came, by bridge, endpoint and address.
+    came: FxHashMap<(&'d str, Option<u16>, &'d str), Vec<&'d Link>>,
 }
 
 #[derive(Clone, Copy, Default)]
@@ -25,24 +29,33 @@ struct Fields<'d> {
     moved: bool,
 }
 
-fn link<'d>(difference: &'d Difference, index: u32) -> Link<'d> {
+fn place<'d>(difference: &'d Difference, index: u32) -> Place<'d> {
     (&difference.bridge, difference.endpoint, index)
 }
 
 impl<'d> Beside<'d> {
     pub(super) fn of(differences: &[&'d Difference]) -> Self {
-        let mut links: FxHashMap<Link, Fields> = FxHashMap::default();
+        let mut links: FxHashMap<Place, Fields> = FxHashMap::default();
+        let mut came: FxHashMap<_, Vec<&Link>> = FxHashMap::default();
         for difference in differences {
-            let What::LinkField { index, field, after, .. } = &difference.what else { continue };
+            let (index, field, after) = match &difference.what {
+                What::LinkField { index, field, after, .. } => (index, field, after),
+                What::LinkAdded { link, .. } => {
+                    let at = (difference.bridge.as_str(), difference.endpoint, link.group.as_str());
+                    came.entry(at).or_default().push(link);
+                    continue;
+                }
+                _ => continue,
+            };
             match field {
-                LinkField::Dpt => links.entry(link(difference, *index)).or_default().dpt = after.as_str(),
+                LinkField::Dpt => links.entry(place(difference, *index)).or_default().dpt = after.as_str(),
                 LinkField::Bus | LinkField::Group => {
-                    links.entry(link(difference, *index)).or_default().moved = true;
+                    links.entry(place(difference, *index)).or_default().moved = true;
                 }
                 _ => {}
             }
         }
-        Self { links }
+        Self { links, came }
     }
 
     /// What the other conversion does; `None` for another difference, and for a conversion that comes to the same.
@@ -59,24 +72,46 @@ impl<'d> Beside<'d> {
         self.effect(difference).is_some_and(|(.., effect)| effect == Effect::More)
     }
 
+    /// Links that came and do a part of what the link of a wire does.
+    fn parts<'o>(&'o self, difference: &'o Difference, wire: &'o Wire) -> impl Iterator<Item = &'d Link> {
+        let at = (difference.bridge.as_str(), difference.endpoint, wire.group.as_str());
+        let is_part = |link: &&&Link| {
+            let came = Wire::of(link);
+            (came.point == wire.point && came.end == wire.end && came.bus == wire.bus)
+                && came.direction == wire.direction
+        };
+        self.came.get(&at).into_iter().flatten().filter(is_part).copied()
+    }
+
     /// The wire of a conversion, its other datapoint type, and what the conversion does.
     fn effect<'o>(&'o self, difference: &'o Difference) -> Option<(&'o Wire, Option<&'o str>, Effect)> {
         let What::LinkField { index, wire, field: LinkField::Conversion, before, after } = &difference.what
         else {
             return None;
         };
-        let beside = self.links.get(&link(difference, *index)).copied().unwrap_or_default();
+        let beside = self.links.get(&place(difference, *index)).copied().unwrap_or_default();
         let (cluster, end) = wire.end.split_once('.')?;
+        let dpt = beside.dpt.unwrap_or(&wire.dpt);
+        let parts = self.parts(difference, wire).filter(|link| !beside.moved && link.dpt == dpt);
+        let parts: Vec<Json> = parts.map(|link| json!(link.conversion)).collect();
         let conversions = Conversions {
             direction: wire.direction,
             cluster,
             end,
-            dpts: [&wire.dpt, beside.dpt.unwrap_or(&wire.dpt)],
-            steps: [before, after],
+            dpts: [&wire.dpt, dpt],
+            steps: [vec![before], std::iter::once(after).chain(&parts).collect()],
             moved: beside.moved,
         };
         Some((wire, beside.dpt, effect(&conversions)))
     }
+}
+
+/// What else comes of wires that took the place of others at the same address.
+pub(super) fn of_exchange(gone: &[&Link], came: &[&Link]) -> Option<String> {
+    let Effect::Other(example) = effect_of(gone, came) else { return None };
+    let ([first, ..], [now, ..]) = (gone, came) else { return None };
+    let other_dpt = (first.dpt != now.dpt).then_some(now.dpt.as_str());
+    Some(told(&Wire::of(first), other_dpt, &example, |_| false).text)
 }
 
 /// What another conversion does, in words.
@@ -92,33 +127,81 @@ fn told(wire: &Wire, other_dpt: Option<&str>, example: &Example, looked_at: impl
     let group = &wire.group;
     let dpt = dpt::lookup(&wire.dpt).ok();
     let on_bus = |value: &Value| on_bus(dpt, value);
-    let Example { input, before, after } = example;
+    let Example { input, standing, before, after } = example;
     let instead = format!("instead of {}", on_bus(before));
-    match wire.direction {
+    let (text, is_example) = match wire.direction {
         Direction::ToBus => {
             let asked = for_what((cluster, end), input, looked_at);
             let text = match after {
                 Value::Null => format!("no longer sends {} to {group}{asked}", on_bus(before)),
-                _ => format!("now sends {} to {group} {instead}{asked}", on_bus(after)),
+                _ => {
+                    let after = reread(dpt, other_dpt, after).unwrap_or_else(|| on_bus(after));
+                    format!("now sends {after} to {group} {instead}{asked}")
+                }
             };
-            Told { text, is_example: !asked.is_empty() }
+            (text, !asked.is_empty())
         }
         Direction::FromBus => {
             let shown = |value: &Value| values::value(cluster, end, &value.to_json());
             // What another type makes of the telegram has no words of its own.
             let told_by = match other_dpt {
-                Some(_) => String::new(),
+                Some(_) => format!(" for what {group} reported as {}", on_bus(input)),
                 None => format!(" when {group} reports {}", on_bus(input)),
             };
             let is_state = matter::cluster(cluster).is_some_and(|cluster| cluster.attribute(end).is_some());
+            // Of a telegram that raises an event only its bit counts, which may have no name of its own.
+            let bit = match input {
+                Value::Bool(bit) => Some(u8::from(*bit).to_string()),
+                Value::Null | Value::Number(_) | Value::Text(_) | Value::Structure(_) => None,
+            };
             let text = match after {
-                _ if !is_state => format!("no longer takes {} from {group} for `{end}`", on_bus(input)),
+                _ if !is_state => {
+                    let telegram = bit.unwrap_or_else(|| on_bus(input));
+                    format!("no longer takes {telegram} from {group} as `{end}`")
+                }
                 Value::Null => format!("no longer shows {}{told_by}", shown(before)),
                 _ => format!("now shows {} instead of {}{told_by}", shown(after), shown(before)),
             };
-            Told { text, is_example: false }
+            (text, false)
         }
+    };
+    let stands = standing.iter().map(|(name, value)| {
+        let (cluster, attribute) = name.split_once('.').unwrap_or((name, ""));
+        let words = attributes::words(cluster, attribute).map_or_else(|| format!("`{name}`"), str::to_owned);
+        format!("{words} is {}", values::value(cluster, attribute, &value.to_json()))
+    });
+    let stands: Vec<String> = stands.collect();
+    let text = if stands.is_empty() { text } else { format!("{text} while {}", stands.join(" and ")) };
+    Told { text, is_example }
+}
+
+/// What an appliance does otherwise that only tells of events, such as a button: it has no commands.
+pub(super) fn of_events(change: &Change) -> Option<&'static str> {
+    let is_event = |difference: &Difference| match &difference.what {
+        What::LinkField { wire, .. } => {
+            wire.direction == Direction::FromBus && {
+                let facts = wire.end.split_once('.');
+                facts.is_some_and(|(cluster, end)| {
+                    matter::cluster(cluster).is_some_and(|cluster| cluster.attribute(end).is_none())
+                })
+            }
+        }
+        What::LinkOrder { .. } => true,
+        _ => false,
+    };
+    let events = change.kind == Kind::OtherEffect && change.differences.iter().all(is_event);
+    events.then_some("takes other telegrams for the same events")
+}
+
+/// What is sent, as another type of the same size reads it.
+fn reread(dpt: Option<&Dpt>, other: Option<&str>, value: &Value) -> Option<String> {
+    let (dpt, other) = (dpt?, dpt::lookup(other?).ok()?);
+    if dpt.size != other.size {
+        return None;
     }
+    let payload = codec::encode(dpt, &value_to_bus(dpt, value).ok().flatten()?).ok()?;
+    let value = value_from_bus(other, &codec::decode(other, &payload).ok()?);
+    Some(on_bus(Some(other), &value))
 }
 
 /// What was asked for, to stand at the end of a sentence; nothing for a command that asks for one thing only.
@@ -137,6 +220,9 @@ fn for_what((cluster, end): (&str, &str), input: &Value, looked_at: impl Fn(&str
     // One number or name is what is asked for, even if it is nobody's attribute.
     match fields.iter().filter(|(name, _)| looked_at(name)).collect::<Vec<_>>().as_slice() {
         [] => String::new(),
+        [(_, only)] if end == "ChangeToMode" => {
+            format!(" when asked for mode {}", super::plain(&only.to_json()))
+        }
         [(_, only)] => format!(" when asked for {} by `{end}`", super::plain(&only.to_json())),
         _ => format!(" for `{end}`"),
     }

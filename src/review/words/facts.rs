@@ -3,8 +3,9 @@
 use crate::bridge::definition::{Endpoint, Link};
 use crate::classes::Direction;
 use crate::findings::{self, Around};
-use crate::review::change::{Change, Kind};
+use crate::review::change::{Change, Kind, Side};
 use crate::review::difference::{Difference, LinkField, What, Wire};
+use crate::review::outline::Outline;
 use rustc_hash::FxHashMap;
 use serde_json::{Value as Json, json};
 use std::collections::VecDeque;
@@ -27,13 +28,16 @@ pub(in crate::review) fn rows(change: &Change) -> Vec<Row> {
     let mut rows = Vec::new();
     let owners = Owners::of(change);
     let (mut gone, mut came) = (Vec::new(), Vec::new());
+    let one_appliance = change.members().len() < 2;
     for difference in &change.differences {
         match &difference.what {
             // Nothing is different about them, and they may be a hundred thousand.
             What::EndpointRemoved { .. } | What::EndpointAdded { .. }
                 if change.kind == Kind::BridgeRekeyed => {}
-            What::EndpointRemoved { endpoint } => gone.push(endpoint),
-            What::EndpointAdded { endpoint } => came.push(endpoint),
+            What::EndpointRemoved { endpoint } if one_appliance => gone.push(endpoint),
+            What::EndpointAdded { endpoint } if one_appliance => came.push(endpoint),
+            What::EndpointRemoved { endpoint } => rows.extend(owners.whole(difference, endpoint, Side::Old)),
+            What::EndpointAdded { endpoint } => rows.extend(owners.whole(difference, endpoint, Side::New)),
             _ => rows.extend(of_difference(difference).into_iter().map(|row| owners.sign(difference, row))),
         }
     }
@@ -60,8 +64,18 @@ impl<'c> Owners<'c> {
         Self { labels: labels.collect() }
     }
 
+    /// The facts of an endpoint that came or went.
+    fn whole(&self, difference: &Difference, endpoint: &Outline, side: Side) -> Vec<Row> {
+        let facts = facts(&endpoint.endpoint());
+        let rows = if side == Side::Old { beside(facts, Vec::new()) } else { beside(Vec::new(), facts) };
+        rows.into_iter().map(|row| self.name(difference, endpoint.number, row)).collect()
+    }
+
     fn sign(&self, difference: &Difference, row: Row) -> Row {
-        let number = difference.endpoint.unwrap_or_default();
+        self.name(difference, difference.endpoint.unwrap_or_default(), row)
+    }
+
+    fn name(&self, difference: &Difference, number: u16, row: Row) -> Row {
         match self.labels.get(&(difference.bridge.as_str(), number)) {
             Some(label) => Row { what: format!("{label}, {}", row.what), ..row },
             None => row,

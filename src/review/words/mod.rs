@@ -5,6 +5,7 @@
 mod asked;
 mod attributes;
 mod effects;
+mod endpoints;
 mod facts;
 mod modes;
 mod phrases;
@@ -17,12 +18,12 @@ mod values;
 pub(super) use facts::{Row, conversion, plain, rows, unified, wire_name};
 
 use super::change::{Change, Kind, Member, Side, Subject};
-use super::difference::{BridgeField, Difference, EndpointField, What};
-use super::outline::Outline;
+use super::difference::{BridgeField, EndpointField, What};
 use crate::bridge::definition::DeviceTypeRef;
-use places::{places, rekeyed};
+use crate::classes::Direction;
+use endpoints::{Endpoints, types};
+use places::{places, rekeyed, taken};
 use reversal::reversed;
-use rustc_hash::FxHashSet;
 use together::{by_member, phrases};
 
 /// What a change says.
@@ -42,8 +43,16 @@ pub(super) fn tell(change: &Change) -> Telling {
         Subject::Appliances(members) => match members.as_slice() {
             [] => Telling { headline: String::new(), details: Vec::new() },
             [only] => of_appliance(only, change),
+            _ if change.kind == Kind::KeyTaken => taken(change),
             [first, ..] => of_appliances(first, members, change),
         },
+    }
+}
+
+impl Telling {
+    /// All of it.
+    fn lines(self) -> Vec<String> {
+        std::iter::once(self.headline).chain(self.details).collect()
     }
 }
 
@@ -100,7 +109,7 @@ fn of_appliance(member: &Member, change: &Change) -> Telling {
                 member.key,
                 key(member)
             ),
-            details: endpoints.both(),
+            details: endpoints.both().into_iter().chain(endpoints.otherwise(change)).collect(),
         },
         Kind::ClassChanged | Kind::NewIdentity | Kind::BridgeChanged => {
             replaced(&endpoints.named(member), change, &endpoints)
@@ -112,7 +121,10 @@ fn of_appliance(member: &Member, change: &Change) -> Telling {
             match phrases.as_slice() {
                 [_] => said(format!("{name} {}", phrases.remove(0))),
                 _ => Telling {
-                    headline: format!("{name} {}", summary(change.kind)),
+                    headline: format!(
+                        "{name} {}",
+                        effects::of_events(change).unwrap_or(summary(change.kind))
+                    ),
                     details: phrases.iter().map(|phrase| capital(phrase)).collect(),
                 },
             }
@@ -127,6 +139,7 @@ fn summary(kind: Kind) -> &'static str {
         Kind::InterfaceChanged => "has another interface",
         Kind::FunctionRemoved => "lost functions",
         Kind::FunctionUnwired => "has functions that reach nothing",
+        Kind::FunctionWired => "has functions that reached nothing until now",
         Kind::FunctionReduced => "has functions that do less",
         Kind::LimitsChanged => "has other limits",
         Kind::ValuesChanged => "has other fixed values",
@@ -136,6 +149,7 @@ fn summary(kind: Kind) -> &'static str {
         Kind::WiresRemoved => "has fewer wires",
         Kind::OtherEffect => "does other things for the same commands",
         Kind::ShownOtherwise => "shows other values",
+        Kind::TelegramSize => "takes telegrams of another size",
         Kind::ConversionChanged => "converts values in another way",
         Kind::TimingChanged => "has other times",
         Kind::TelegramOrder => "sends telegrams in another order",
@@ -148,10 +162,11 @@ fn summary(kind: Kind) -> &'static str {
 
 /// An appliance whose endpoint was replaced.
 fn replaced(name: &str, change: &Change, endpoints: &Endpoints) -> Telling {
-    let (old, new) = (endpoints.old.first(), endpoints.new.first());
+    let (old, new) = (Endpoints::main(&endpoints.old), Endpoints::main(&endpoints.new));
     let headline = match (change.kind, old, new) {
         (Kind::BridgeChanged, Some((from, _)), Some((to, _))) => {
-            format!("{name} is behind the bridge `{to}` instead of `{from}`")
+            let class = endpoints.classes().map(|classes| format!(", and is now {classes}"));
+            format!("{name} is behind the bridge `{to}` instead of `{from}`{}", class.unwrap_or_default())
         }
         (Kind::ClassChanged, Some((_, old)), Some((_, new))) => {
             format!("{name} is now {} instead of {}", types(new), types(old))
@@ -163,6 +178,7 @@ fn replaced(name: &str, change: &Change, endpoints: &Endpoints) -> Telling {
         _ => format!("{name} has another unique id"),
     };
     let mut details = endpoints.both();
+    details.extend(endpoints.otherwise(change));
     details.extend(former_key(change));
     let rest = phrases(change).into_iter().filter(|phrase| headline != format!("{name} {phrase}"));
     details.extend(rest.map(|phrase| capital(&phrase)));
@@ -215,8 +231,10 @@ fn of_appliances(first: &Member, members: &[Member], change: &Change) -> Telling
             format!("{old} are gone, and {both} took over their addresses")
         }
         Kind::MergedInto => format!("{old} is gone, and {both} took over its addresses"),
-        Kind::Swap if members.len() == 2 => format!("{all} took each other's addresses"),
-        Kind::Swap => format!("{all} took each other's addresses in a ring"),
+        Kind::Swap => {
+            let ring = if members.len() == 2 { "" } else { " in a ring" };
+            format!("{all} took each other's {}addresses{ring}", one_way(change))
+        }
         Kind::RoomChanged => {
             let ways = phrases(change).into_iter().map(|way| way.replacen("is ", "are ", 1));
             format!("{} appliances {}", members.len(), ways.collect::<Vec<_>>().join(" and "))
@@ -242,6 +260,21 @@ fn of_appliances(first: &Member, members: &[Member], change: &Change) -> Telling
         _ => Endpoints::of(&change.differences).both(),
     };
     Telling { headline, details }
+}
+
+/// Which of their addresses, if all of them are of one sort.
+fn one_way(change: &Change) -> &'static str {
+    let of = |way: Direction| {
+        change.differences.iter().all(|difference| match &difference.what {
+            What::LinkField { wire, .. } => wire.direction == way,
+            _ => true,
+        })
+    };
+    match (of(Direction::FromBus), of(Direction::ToBus)) {
+        (true, false) => "feedback ",
+        (false, true) => "command ",
+        _ => "",
+    }
 }
 
 /// So many names are told where a change says whom it is about.
@@ -272,19 +305,6 @@ pub(super) fn capital(text: &str) -> String {
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
-/// The application device types of an endpoint, or all if it has only others, with an article: `a DimmableLight`.
-fn types(endpoint: &Outline) -> String {
-    let ids = super::difference::application_types(endpoint.device_types());
-    let mut names: Vec<String> = Vec::new();
-    for one in endpoint.device_types().iter().filter(|one| ids.is_empty() || ids.contains(&one.id)) {
-        names.push(format!("{} {}", article(&one.name), one.name));
-    }
-    if names.is_empty() {
-        return "without a device type".to_owned();
-    }
-    list(&names.iter().map(String::as_str).collect::<Vec<_>>())
-}
-
 /// The device types that an endpoint took on in place, instead of which.
 fn types_in_place(change: &Change) -> String {
     let (mut old, mut new) = (Vec::new(), Vec::new());
@@ -302,73 +322,4 @@ fn types_in_place(change: &Change) -> String {
 /// The article before a noun.
 pub(super) fn article(noun: &str) -> &'static str {
     if noun.starts_with(['A', 'E', 'I', 'O', 'U', 'a', 'e', 'i', 'o', 'u']) { "an" } else { "a" }
-}
-
-/// The whole endpoints that a change takes away and brings, with their bridges.
-struct Endpoints<'c> {
-    old: Vec<(&'c str, &'c Outline)>,
-    new: Vec<(&'c str, &'c Outline)>,
-}
-
-impl<'c> Endpoints<'c> {
-    fn of(differences: &'c [Difference]) -> Self {
-        let (mut old, mut new) = (Vec::new(), Vec::new());
-        for difference in differences {
-            match &difference.what {
-                What::EndpointRemoved { endpoint } => {
-                    old.push((difference.bridge.as_str(), endpoint.as_ref()))
-                }
-                What::EndpointAdded { endpoint } => new.push((difference.bridge.as_str(), endpoint.as_ref())),
-                _ => {}
-            }
-        }
-        Self { old, new }
-    }
-
-    fn details(&self, side: Side) -> Vec<String> {
-        let (verb, endpoints) = match side {
-            Side::Old => ("Was", &self.old),
-            Side::New | Side::Both => ("Is", &self.new),
-        };
-        let detail = |(_, endpoint): &(&str, &Outline)| {
-            let addresses = addresses(endpoint);
-            let wires = if addresses.is_empty() { String::new() } else { format!(", wired to {addresses}") };
-            format!("{verb} endpoint {}, {}{wires}", endpoint.number, types(endpoint))
-        };
-        endpoints.iter().map(detail).collect()
-    }
-
-    /// The name of an appliance that was replaced, with the one that the family knows if that is another.
-    fn named(&self, member: &Member) -> String {
-        let main = |all: &[(&'c str, &'c Outline)]| {
-            all.iter().map(|(_, endpoint)| *endpoint).find(|one| !one.key.contains('/'))
-        };
-        match main(&self.old) {
-            Some(old) if old.node_label != member.label => {
-                format!("{} (until now {})", member.label, old.node_label)
-            }
-            _ => member.label.clone(),
-        }
-    }
-
-    /// From which room to which one, where it is another.
-    fn rooms(&self) -> Option<String> {
-        let ((_, old), (_, new)) = (self.old.first()?, self.new.first()?);
-        (old.room != new.room).then(|| format!("Was in {}, and is in {}", old.room, new.room))
-    }
-
-    fn both(&self) -> Vec<String> {
-        let mut details: Vec<String> = self.rooms().into_iter().collect();
-        details.extend(self.details(Side::Old));
-        details.extend(self.details(Side::New));
-        details
-    }
-}
-
-/// The distinct addresses of an endpoint, in the order of its links.
-fn addresses(endpoint: &Outline) -> String {
-    let mut seen = FxHashSet::default();
-    let all: Vec<&str> =
-        endpoint.uses().iter().map(|one| &*one.group).filter(|group| seen.insert(*group)).collect();
-    if all.is_empty() { String::new() } else { list(&all) }
 }

@@ -4,7 +4,7 @@ use super::attributes;
 use super::points::phrase;
 use super::values::value;
 use super::{article, list};
-use crate::bridge::definition::{DeviceTypeRef, Link};
+use crate::bridge::definition::{DeviceTypeRef, Link, Shown};
 use crate::classes::Direction;
 use crate::review::address::{Address, address};
 use crate::review::difference::{
@@ -34,6 +34,15 @@ impl<'d> Wires<'d> {
             }
         }
         Self { moved }
+    }
+
+    /// The address at which a wire is now.
+    fn group<'o>(&self, difference: &Difference, index: u32, wire: &'o Wire) -> &'o str
+    where
+        'd: 'o,
+    {
+        let key = (difference.bridge.as_str(), difference.endpoint, index);
+        self.moved.get(&key).and_then(|(_, group)| *group).unwrap_or(&wire.group)
     }
 
     /// "1/1/14 instead of 1/1/10", with the buses where they differ.
@@ -86,7 +95,7 @@ pub(super) fn of_difference(difference: &Difference, wires: &Wires) -> Option<St
                 let verb = phrase(&wire.point, wire.direction);
                 said("now", &format!("{verb} {}", wires.instead(difference, *index, wire)))
             }
-            _ => link_field(wire, *field, before, after),
+            _ => link_field(wire, (*field, wires.group(difference, *index, wire)), before, after),
         },
         What::LinkOrder { .. } => "sends the telegrams of a command in another order".to_owned(),
     })
@@ -146,8 +155,21 @@ pub(super) fn said(adverb: &str, phrase: &str) -> String {
     }
 }
 
+/// What a wire does: of several that a point has at one address, what this one does.
 pub(super) fn link_phrase(link: &Link) -> String {
-    format!("{} {}", phrase(&link.point, link.direction), link.group)
+    let words = link.attribute.as_deref().and_then(|attribute| attributes::words(&link.cluster, attribute));
+    let does = format!("{} {}", phrase(&link.point, link.direction), link.group);
+    match (words, link.shown, &link.event) {
+        (Some(words), Some(Shown::Estimated), _) if link.direction == Direction::FromBus => {
+            format!("reckons {words} from {}", link.group)
+        }
+        (.., Some(event)) => format!("{does} as `{event}`"),
+        (Some(words), ..) => match words.strip_prefix("the setpoint ") {
+            Some(which) => format!("{does} {which}"),
+            None => does,
+        },
+        _ => does,
+    }
 }
 
 fn bridge_field(field: BridgeField, before: &Json, after: &Json) -> String {
@@ -180,8 +202,9 @@ fn endpoint_field(field: EndpointField, before: &Json, after: &Json) -> String {
     }
 }
 
-fn link_field(wire: &Wire, field: LinkField, before: &Json, after: &Json) -> String {
-    let (point, group) = (&wire.point, &wire.group);
+/// A field of a link that is at the address `group` now.
+fn link_field(wire: &Wire, (field, group): (LinkField, &str), before: &Json, after: &Json) -> String {
+    let point = &wire.point;
     let way = match wire.direction {
         Direction::ToBus => "to",
         Direction::FromBus => "from",
@@ -195,7 +218,7 @@ fn link_field(wire: &Wire, field: LinkField, before: &Json, after: &Json) -> Str
             format!("converts `{point}` on its way {way} {group} in another way, which comes to the same")
         }
         LinkField::Read if after.as_bool() == Some(true) => format!("now asks {group} for its status"),
-        LinkField::Read => format!("no longer asks {group} for its status"),
+        LinkField::Read => format!("no longer asks {} for its status", wire.group),
         LinkField::Shown => {
             // What a command shows is the state behind it, whichever command it is.
             let of = match wire.direction {
@@ -215,7 +238,7 @@ fn link_field(wire: &Wire, field: LinkField, before: &Json, after: &Json) -> Str
     }
 }
 
-fn shown(value: &Json) -> Option<&'static str> {
+pub(super) fn shown(value: &Json) -> Option<&'static str> {
     match value.as_str() {
         Some("reported") => Some("what the bus reports"),
         Some("requested") => Some("what was asked for"),
@@ -224,8 +247,30 @@ fn shown(value: &Json) -> Option<&'static str> {
     }
 }
 
-/// Times that differ, by name.
+/// Times that differ.
 fn times(point: &str, before: &Json, after: &Json) -> String {
+    let both = |name: &str| {
+        let (before, after) = (before.get(name)?, after.get(name)?);
+        if before == after { None } else { before.as_f64().zip(after.as_f64()) }
+    };
+    let seconds = |time: f64| (time / 10.0).round() / 100.0;
+    match (both("afterTravel"), both("fullTravel")) {
+        (Some((before, after)), _) => format!(
+            "now runs {} s instead of {} s when it is open and asked for 50 %",
+            seconds(after / 2.0),
+            seconds(before / 2.0)
+        ),
+        (None, Some((before, after))) => format!(
+            "is now reckoned to need {} s instead of {} s for its whole way",
+            seconds(after),
+            seconds(before)
+        ),
+        (None, None) => other_times(point, before, after),
+    }
+}
+
+/// Times that nobody has words for, by name.
+fn other_times(point: &str, before: &Json, after: &Json) -> String {
     let names = |value: &Json| -> Vec<String> {
         value.as_object().map(|times| times.keys().cloned().collect()).unwrap_or_default()
     };

@@ -2,7 +2,7 @@
 
 use super::Telling;
 use crate::review::change::{Change, Member};
-use crate::review::difference::What;
+use crate::review::difference::{EndpointField, What};
 
 /// A bridge that only has another key.
 pub(super) fn rekeyed(name: &str, change: &Change) -> Telling {
@@ -46,4 +46,35 @@ pub(super) fn places(members: &[Member]) -> Vec<String> {
     let back =
         "Exchange the two keys again, and nothing is lost: nobody sees a key, and identity goes with it";
     vec![place(one, two), place(two, one), back.to_owned()]
+}
+
+/// An appliance that has the key of one that is gone: whose place it has now, and how it keeps its own. Of the two members
+/// the one under its own old key stands first.
+pub(super) fn taken(change: &Change) -> Telling {
+    let [own, now] = change.members() else {
+        return Telling { headline: String::new(), details: Vec::new() };
+    };
+    let before = |wanted: EndpointField| {
+        change.differences.iter().find_map(|difference| match &difference.what {
+            What::EndpointField { field, before, .. } if *field == wanted => before.as_str(),
+            _ => None,
+        })
+    };
+    let name = &now.label;
+    let old = match (before(EndpointField::NodeLabel), before(EndpointField::Room)) {
+        (Some(label), _) => label.to_owned(),
+        (None, Some(room)) => format!("{name} in {room}"),
+        (None, None) => name.clone(),
+    };
+    Telling {
+        headline: format!("{name} has the key of {old}, which is gone, and so its place"),
+        details: vec![
+            format!("Rooms, scenes and automations that had {old} now have {name} (`{}`)", now.key),
+            format!("Those that had {name} (`{}`) have nothing any more", own.key),
+            format!(
+                "Give {name} the key `{}` again, and it keeps its place: nobody sees a key, and identity goes with it",
+                own.key
+            ),
+        ],
+    }
 }

@@ -5,10 +5,13 @@ use super::attributes;
 use super::effects::Beside;
 use super::modes;
 use super::phrases::{Wires, of_difference};
+use crate::bridge::definition::Link;
 use crate::classes::Direction;
+use crate::knx::dpt::{self, Size};
 use crate::review::change::{Change, Kind};
-use crate::review::difference::{Difference, LinkField, What};
+use crate::review::difference::{Difference, LinkField, What, Wire, bounds};
 use rustc_hash::FxHashSet;
+use serde_json::Value as Json;
 use std::collections::BTreeMap;
 
 /// The phrases of a change, each once, in the order of the differences. Whole endpoints have none.
@@ -44,6 +47,10 @@ struct Phrases<'d> {
     beside: Beside<'d>,
     /// Whether wires from the bus say what their attribute shows, and whether any wire does.
     shown: (bool, bool),
+    /// Whether a limit is told.
+    limits: bool,
+    /// What is shown otherwise through wires that took the place of others.
+    source: Option<String>,
     differences: Vec<&'d Difference>,
 }
 
@@ -56,9 +63,11 @@ impl<'d> Phrases<'d> {
             _ => false,
         };
         let any = |wanted| differences.iter().any(|difference| says(difference, wanted));
-        let shown = (any(Some(Direction::FromBus)), any(None));
         let (wires, asked) = (Wires::of(&differences), Asked::of(&differences, kind));
-        Self { kind, wires, asked, beside: Beside::of(&differences), shown, differences }
+        let source = asked.source();
+        let shown = (source.is_some() || any(Some(Direction::FromBus)), any(None));
+        let limits = differences.iter().any(|difference| is_limit(difference));
+        Self { kind, wires, asked, beside: Beside::of(&differences), shown, limits, source, differences }
     }
 
     /// Each phrase once.
@@ -70,19 +79,40 @@ impl<'d> Phrases<'d> {
                 Some(modes) => modes,
                 None => self.phrase(difference, &mut examples).into_iter().collect(),
             };
-            all.extend(phrases.into_iter().filter(|phrase| seen.insert(phrase.clone())));
+            // What is so whatever else is so needs no telling of one case.
+            let is_case = |phrase: &str, seen: &FxHashSet<String>| {
+                phrase.rsplit_once(" while ").is_some_and(|(always, _)| seen.contains(always))
+            };
+            for phrase in phrases {
+                if !is_case(&phrase, &seen) && seen.insert(phrase.clone()) {
+                    all.push(phrase);
+                }
+            }
         }
+        all.extend(self.source.iter().filter(|source| !seen.contains(*source)).cloned());
         all
     }
 
-    fn phrase(&self, difference: &'d Difference, examples: &mut FxHashSet<Wire<'d>>) -> Option<String> {
+    fn phrase(&self, difference: &'d Difference, examples: &mut FxHashSet<Place<'d>>) -> Option<String> {
         let phrase = self.asked.phrase(difference).or_else(|| match self.beside.phrase(difference) {
             Some(told) if !told.is_example || examples.insert(wire(difference)) => Some(told.text),
             Some(_) => None,
             None if self.beside.is_more(difference) => more(difference),
             None => of_difference(difference, &self.wires),
         });
-        phrase.map(|phrase| phrase + self.echo(difference))
+        phrase.map(|phrase| phrase + self.echo(difference) + &self.sizes(difference))
+    }
+
+    /// The sizes of telegrams, where they are what counts.
+    fn sizes(&self, difference: &Difference) -> String {
+        match &difference.what {
+            What::LinkField { field: LinkField::Dpt, before, after, .. }
+                if self.kind == Kind::TelegramSize =>
+            {
+                format!(", {} instead of {}", size(after), size(before))
+            }
+            _ => String::new(),
+        }
     }
 
     /// Whether a difference has nothing to say of its own.
@@ -90,19 +120,44 @@ impl<'d> Phrases<'d> {
         if follows(difference) {
             return !self.differences.iter().all(|one| follows(one));
         }
-        let What::LinkField { wire, field, .. } = &difference.what else {
-            return self.asked.tells(difference);
+        let (wire, field, [before, after]) = match &difference.what {
+            What::LinkField { wire, field, before, after, .. } => (wire, field, [before, after]),
+            What::LinkAdded { link, .. } | What::LinkRemoved { link, .. } => {
+                return self.asked.tells(difference) || self.is_part(difference, link);
+            }
+            _ => return false,
         };
         match (field, self.kind) {
             // The wires of commands show what their attribute shows.
-            (LinkField::Shown, _) => self.shown.0 && wire.direction == Direction::ToBus,
+            (LinkField::Shown, Kind::StatusSource) => self.shown.0 && wire.direction == Direction::ToBus,
+            (LinkField::Shown, _) => wire.direction == Direction::ToBus,
+            // What is sent to a device that takes another size is not known.
+            (LinkField::Conversion, Kind::TelegramSize) => true,
             (LinkField::Conversion, Kind::ConversionChanged | Kind::FunctionReduced) => false,
             // What a limit changes in a conversion is said by the limit.
             (LinkField::Conversion, Kind::LimitsChanged) => true,
+            (LinkField::Conversion, _) if self.limits && bounds(before, after) => true,
             // What comes to the same needs no words beside others.
             (LinkField::Conversion, _) => self.beside.phrase(difference).is_none(),
             _ => false,
         }
+    }
+
+    /// Whether a link that came or went does a part of what another one does that tells it.
+    fn is_part(&self, difference: &Difference, link: &Link) -> bool {
+        let removed = matches!(difference.what, What::LinkRemoved { .. });
+        if removed && self.kind != Kind::FunctionReduced {
+            return false;
+        }
+        let part = Wire::of(link);
+        self.differences.iter().any(|other| match &other.what {
+            What::LinkField { wire, field: LinkField::Conversion, .. } => {
+                other.endpoint == difference.endpoint
+                    && other.bridge == difference.bridge
+                    && (&wire.end, &wire.group, wire.direction) == (&part.end, &part.group, part.direction)
+            }
+            _ => false,
+        })
     }
 
     /// Why a status is another one that is not said to be: one of its two addresses is a command of the appliance.
@@ -117,6 +172,24 @@ impl<'d> Phrases<'d> {
             }
             _ => "",
         }
+    }
+}
+
+/// How long the telegrams of a datapoint type are.
+fn size(dpt: &Json) -> String {
+    let plural = |count: u8| if count == 1 { "" } else { "s" };
+    match dpt.as_str().and_then(|dpt| dpt::lookup(dpt).ok()).map(|dpt| dpt.size) {
+        Some(Size::Bits(count)) => format!("{count} bit{}", plural(count)),
+        Some(Size::Bytes(count)) => format!("{count} byte{}", plural(count)),
+        Some(Size::Variable) | None => "a text".to_owned(),
+    }
+}
+
+/// Whether a difference is another limit.
+fn is_limit(difference: &Difference) -> bool {
+    match &difference.what {
+        What::Attribute { attribute, before: Some(_), after: Some(_), .. } => attribute.contains("Limit"),
+        _ => false,
     }
 }
 
@@ -136,10 +209,10 @@ fn more(difference: &Difference) -> Option<String> {
 }
 
 /// A wire, by its endpoint and address.
-type Wire<'d> = (Option<u16>, &'d str);
+type Place<'d> = (Option<u16>, &'d str);
 
 /// The wire of a link that stays.
-fn wire(difference: &Difference) -> Wire<'_> {
+fn wire(difference: &Difference) -> Place<'_> {
     match &difference.what {
         What::LinkField { wire, .. } => (difference.endpoint, &wire.group),
         _ => (difference.endpoint, ""),

@@ -20,6 +20,9 @@ fn read(cluster: &str, attribute: &str, value: &Json) -> Option<String> {
     if let (("OnOff", "OnOff"), Some(on)) = ((cluster, attribute), value.as_bool()) {
         return Some(if on { "on" } else { "off" }.to_owned());
     }
+    if attribute == "CurrentMode" {
+        return Some(format!("mode {}", value.as_u64()?));
+    }
     let cluster = matter::cluster(cluster)?;
     let like = if attribute.ends_with(MIREDS.0) { MIREDS.1 } else { attribute };
     let attribute = cluster.attribute(like)?;

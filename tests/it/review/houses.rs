@@ -1,6 +1,7 @@
 //! What holds of the review of a house before and after what integrators do to it.
 
 use super::edits::{Edit, Site, edited};
+use super::house::House;
 use super::laws::{compare, told_once};
 use housewright::bridge::definition::BridgeDefinition;
 use housewright::review::{Kind, Review, apply, same};
@@ -29,7 +30,7 @@ fn a_review_of_what_integrators_do_is_a_patch_and_every_sort_of_change_occurs() 
         })
         .unwrap();
     // What the edits cannot do: another house, another edition, faults of a ledger, other names of clusters and bridges,
-    // exchanged keys, conversions turned round or to another effect.
+    // exchanged and taken keys, conversions turned round or to another effect.
     let never = [
         Kind::HouseId,
         Kind::MatterEdition,
@@ -41,9 +42,12 @@ fn a_review_of_what_integrators_do_is_a_patch_and_every_sort_of_change_occurs() 
         Kind::FunctionReduced,
         Kind::BridgeRekeyed,
         Kind::KeysExchanged,
+        Kind::KeyTaken,
         Kind::Reversed,
         Kind::OtherEffect,
         Kind::ShownOtherwise,
+        Kind::FunctionWired,
+        Kind::TelegramSize,
         Kind::ValuesChanged,
         Kind::FirstValueChanged,
         Kind::TelegramOrder,
@@ -96,4 +100,13 @@ fn one_edit_is_one_change() {
     // A bridge and its lamp; a gone one and its two appliances; two names of bridges and one of the house.
     one(Edit::AddBridge, Kind::BridgeAdded, 2);
     one(Edit::Names, Kind::BridgeRenamed, 3);
+}
+
+#[test]
+fn what_is_stopped_in_time_does_no_less_than_what_sends_a_value() {
+    let (old, mut new) = (House::new(), House::new());
+    let link = &mut new.at("lantern").links[3];
+    (link.dpt, link.shown) = ("3.007".to_owned(), serde_json::from_value("estimated".into()).unwrap());
+    let kinds: Vec<Kind> = compare(&old.0, &new.0).changes.iter().map(|change| change.kind).collect();
+    assert!(!kinds.is_empty() && !kinds.contains(&Kind::FunctionReduced), "{kinds:?}");
 }

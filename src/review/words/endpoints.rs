@@ -1,0 +1,121 @@
+//! The whole endpoints that a change takes away and brings: where they were and are, and what else is different.
+
+use super::reversal::reversed;
+use super::together::phrases;
+use super::{article, capital, list};
+use crate::review::change::{Change, Kind, Member, Side};
+use crate::review::difference::{Difference, What, application_types, inside_differences};
+use crate::review::outline::Outline;
+use rustc_hash::FxHashSet;
+use std::collections::BTreeMap;
+
+/// The whole endpoints that a change takes away and brings, with their bridges.
+pub(super) struct Endpoints<'c> {
+    pub(super) old: Vec<(&'c str, &'c Outline)>,
+    pub(super) new: Vec<(&'c str, &'c Outline)>,
+}
+
+impl<'c> Endpoints<'c> {
+    pub(super) fn of(differences: &'c [Difference]) -> Self {
+        let (mut old, mut new) = (Vec::new(), Vec::new());
+        for difference in differences {
+            match &difference.what {
+                What::EndpointRemoved { endpoint } => {
+                    old.push((difference.bridge.as_str(), endpoint.as_ref()))
+                }
+                What::EndpointAdded { endpoint } => new.push((difference.bridge.as_str(), endpoint.as_ref())),
+                _ => {}
+            }
+        }
+        Self { old, new }
+    }
+
+    pub(super) fn details(&self, side: Side) -> Vec<String> {
+        let (verb, endpoints) = match side {
+            Side::Old => ("Was", &self.old),
+            Side::New | Side::Both => ("Is", &self.new),
+        };
+        let detail = |(_, endpoint): &(&str, &Outline)| {
+            let addresses = addresses(endpoint);
+            let wires = if addresses.is_empty() { String::new() } else { format!(", wired to {addresses}") };
+            format!("{verb} endpoint {}, {}{wires}", endpoint.number, types(endpoint))
+        };
+        endpoints.iter().map(detail).collect()
+    }
+
+    /// The part that gives an appliance its name.
+    pub(super) fn main<'e>(all: &'e [(&'c str, &'c Outline)]) -> Option<&'e (&'c str, &'c Outline)> {
+        all.iter().find(|(_, one)| !one.key.contains('/')).or(all.first())
+    }
+
+    /// The name of an appliance that was replaced, with the one that the family knows if that is another.
+    pub(super) fn named(&self, member: &Member) -> String {
+        match Self::main(&self.old).filter(|(_, old)| !old.key.contains('/')) {
+            Some((_, old)) if old.node_label != member.label => {
+                format!("{} (until now {})", member.label, old.node_label)
+            }
+            _ => member.label.clone(),
+        }
+    }
+
+    /// Which device types it has instead of which, if they are others.
+    pub(super) fn classes(&self) -> Option<String> {
+        let ((_, old), (_, new)) = (Self::main(&self.old)?, Self::main(&self.new)?);
+        let types = |one: &Outline| application_types(one.device_types());
+        (types(old) != types(new)).then(|| format!("{} instead of {}", self::types(new), self::types(old)))
+    }
+
+    /// What is different about it beside its place, and would be with the place it had: told as it is of one that stays.
+    pub(super) fn otherwise(&self, change: &Change) -> Vec<String> {
+        let part = |one: &Outline| one.key.split_once('/').map_or(String::new(), |(_, part)| part.to_owned());
+        let mut kinds: BTreeMap<Kind, Vec<Difference>> = BTreeMap::new();
+        for (bridge, new) in &self.new {
+            let Some((_, old)) = self.old.iter().find(|(_, old)| part(old) == part(new)) else { continue };
+            for (kind, what) in inside_differences(old, new) {
+                let difference =
+                    Difference { bridge: (*bridge).to_owned(), endpoint: Some(new.number), what };
+                kinds.entry(kind).or_default().push(difference);
+            }
+        }
+        let told = |(kind, differences)| {
+            let change = Change { kind, differences, remedy: None, agreed: None, ..change.clone() };
+            if kind == Kind::Reversed { reversed("", &change).lines() } else { phrases(&change) }
+        };
+        let told = kinds.into_iter().flat_map(told);
+        told.map(|phrase| capital(phrase.trim())).collect()
+    }
+
+    /// From which room to which one, where it is another.
+    fn rooms(&self) -> Option<String> {
+        let ((_, old), (_, new)) = (Self::main(&self.old)?, Self::main(&self.new)?);
+        (old.room != new.room).then(|| format!("Was in {}, and is in {}", old.room, new.room))
+    }
+
+    pub(super) fn both(&self) -> Vec<String> {
+        let mut details: Vec<String> = self.rooms().into_iter().collect();
+        details.extend(self.details(Side::Old));
+        details.extend(self.details(Side::New));
+        details
+    }
+}
+
+/// The distinct addresses of an endpoint, in the order of its links.
+fn addresses(endpoint: &Outline) -> String {
+    let mut seen = FxHashSet::default();
+    let all: Vec<&str> =
+        endpoint.uses().iter().map(|one| &*one.group).filter(|group| seen.insert(*group)).collect();
+    if all.is_empty() { String::new() } else { list(&all) }
+}
+
+/// The application device types of an endpoint, or all if it has only others, with an article: `a DimmableLight`.
+pub(super) fn types(endpoint: &Outline) -> String {
+    let ids = application_types(endpoint.device_types());
+    let mut names: Vec<String> = Vec::new();
+    for one in endpoint.device_types().iter().filter(|one| ids.is_empty() || ids.contains(&one.id)) {
+        names.push(format!("{} {}", article(&one.name), one.name));
+    }
+    if names.is_empty() {
+        return "without a device type".to_owned();
+    }
+    list(&names.iter().map(String::as_str).collect::<Vec<_>>())
+}
