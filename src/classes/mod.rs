@@ -17,6 +17,7 @@ mod idle;
 mod library;
 mod losses;
 mod meant;
+mod own;
 mod problem;
 mod setting;
 mod shape;

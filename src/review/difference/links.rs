@@ -240,10 +240,11 @@ impl Kept<'_> {
 /// What it means that something else comes of a link.
 pub(super) fn kind_of_effect(effect: &Effect, link: &Link) -> Kind {
     match (effect, link.direction, &link.attribute) {
-        (Effect::None | Effect::More, ..) => Kind::ConversionChanged,
+        (Effect::None, ..) => Kind::ConversionChanged,
         (Effect::OtherSize, ..) => Kind::TelegramSize,
-        (Effect::Other(_), Direction::FromBus, Some(_)) => Kind::ShownOtherwise,
-        (Effect::Other(_), ..) => Kind::OtherEffect,
+        (Effect::More | Effect::Other(_), Direction::FromBus, Some(_)) => Kind::ShownOtherwise,
+        // A telegram or an event where there was none starts something.
+        (Effect::More | Effect::Other(_), ..) => Kind::OtherEffect,
     }
 }
 
