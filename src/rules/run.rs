@@ -22,6 +22,7 @@ pub(super) fn run(context: &Context<'_>, problems: &Problems) -> (Findings, Summ
     found.extend(look_at_appliances(context));
     found.extend(look_at_the_whole(context));
     misspelt.take_out_lack_of_points(&mut found, context.plan);
+    misspelt.take_out_empty_rooms(&mut found, context.plan);
     copies.take_out(&mut found);
     let found = fold(found);
     let (mut kept, allowed) = allow(found, context.plan);
@@ -192,6 +193,25 @@ impl Misspelt {
         found.retain(|finding| {
             let is_lacking = finding.appliance.as_deref().is_some_and(|key| lacking.contains(key));
             !(is_lacking && LACK_OF_POINTS.contains(&finding.rule))
+        });
+    }
+
+    /// Takes out what is said of a room without appliances whose key above them is misspelt.
+    fn take_out_empty_rooms(&self, found: &mut Vec<Finding>, plan: &Plan) {
+        let misspelt = self.meant.iter().filter(|(key, _)| *key == "appliances").map(|(_, place)| *place);
+        let misspelt: Vec<Place> = misspelt.collect();
+        if misspelt.is_empty() {
+            return;
+        }
+        let mut rooms: Vec<Place> = plan.rooms.iter().map(|room| room.key.place).collect();
+        rooms.sort_unstable();
+        let above = |place: &Place| {
+            let next = rooms.partition_point(|room| (room.file, room.start) <= (place.file, place.start));
+            next.checked_sub(1).and_then(|last| rooms.get(last)).copied()
+        };
+        let empty: FxHashSet<Place> = misspelt.iter().filter_map(above).collect();
+        found.retain(|finding| {
+            finding.rule != writing::empty_room::RULE.card.name || !empty.contains(&finding.primary.place)
         });
     }
 

@@ -50,7 +50,11 @@ pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
             (None, None, Some(lacking)) => {
                 said.help(format!("`{lacking}` is missing here: write it instead, if that is what is meant"))
             }
-            (None, None, None) => said.help(format!("{what} has {}", list(allowed.iter().copied()))),
+            (None, None, None) => {
+                let help = format!("{what} has {}", list(allowed.iter().copied()));
+                let rooms = if allowed.contains(&"rooms") { "; a room stands below `rooms:`" } else { "" };
+                said.help(help + rooms)
+            }
         };
         report.add(&RULE.card, said);
     }
@@ -69,11 +73,22 @@ pub(in crate::rules) fn meant(problem: &Problem) -> Option<&'static str> {
 }
 
 fn nearest_missing(problem: &Problem) -> Option<&'static str> {
-    match problem {
-        Problem::UnknownKey { key, missing, .. } => nearest(key, missing.iter().copied()),
-        _ => None,
-    }
+    let Problem::UnknownKey { key, missing, within, .. } = problem else { return None };
+    let other =
+        OTHER_WORDS.iter().find(|(structure, words, _)| structure == within && words.contains(&key.as_str()));
+    let other = other.map(|(.., ours)| *ours).filter(|ours| missing.contains(ours));
+    other.or_else(|| nearest(key, missing.iter().copied()))
 }
+
+/// What people write for a key of a structure. Common practice.
+const OTHER_WORDS: [(&str, &[&str], &str); 6] = [
+    ("Point", &["status", "state", "response", "report"], "feedback"),
+    ("Point", &["write", "address", "group", "object", "set"], "command"),
+    ("Appliance", &["type", "kind", "device"], "class"),
+    ("Appliance", &["label", "title"], "name"),
+    ("Room", &["devices", "things", "items"], "appliances"),
+    ("Room", &["level", "storey", "story"], "floor"),
+];
 
 /// The keys that a structure of the description must have; `missing-key` tells them.
 fn demanded(structure: &str) -> &'static [&'static str] {
