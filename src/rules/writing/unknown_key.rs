@@ -52,7 +52,7 @@ pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
             }
             (None, None, None) => {
                 let help = format!("{what} has {}", list(allowed.iter().copied()));
-                let rooms = if allowed.contains(&"rooms") { "; a room stands below `rooms:`" } else { "" };
+                let rooms = if *within == "DescriptionFile" { "; a room stands below `rooms:`" } else { "" };
                 said.help(help + rooms)
             }
         };
