@@ -171,7 +171,7 @@ fn tell(shift: &Shift, context: &Context<'_>) -> Option<Said> {
     );
     let back = shift.distance.reversed().words(notation);
     let help = format!(
-        "{}, and each of the other {} {back} its own place too; or correct the table, if it is the names there that \
+        "{}, and each of the other {} likewise, {back} its own place; or correct the table, if it is the names there that \
          slipped",
         first.label,
         edits.len() - 1
