@@ -84,6 +84,7 @@ mod identity {
 
 mod naming {
     pub(super) mod empty_name;
+    pub(super) mod floor_spelt_differently;
     pub(super) mod invisible_character_in_name;
     pub(super) mod name_easily_confused;
     pub(super) mod name_too_long;
@@ -268,6 +269,7 @@ static RULES: &[&Rule] = &[
     &feedback::feedback_is_command::RULE,
     &feedback::feedback_not_readable::RULE,
     &feedback::feedback_not_sent::RULE,
+    &naming::floor_spelt_differently::RULE,
     &identity::former_key_in_use::RULE,
     &identity::formerly_too_late::RULE,
     &table::garbled_name::RULE,

@@ -6,43 +6,91 @@ use crate::classes::Direction;
 /// and before an address.
 const PHRASES: &[(&str, &str, &str)] = &[
     ("alarm", "acknowledges its alarm through", "learns of an alarm from"),
+    ("amount", "sends the amount of rain to", "reads the amount of rain from"),
     ("automatic", "is put into automatic through", "learns whether it is in automatic from"),
+    ("blue", "drives its blue through", "learns its blue from"),
+    ("boost", "heats up quickly through", "learns whether it heats up quickly from"),
     ("brightness", "is set to a brightness through", "learns its brightness from"),
+    ("carbon-dioxide", "sends the carbon dioxide to", "reads the carbon dioxide from"),
+    ("carbon-monoxide", "sends the alarm of carbon monoxide to", "learns of carbon monoxide from"),
     ("changeover", "changes between heating and cooling through", "learns whether it heats or cools from"),
+    ("charge", "sends its charge to", "reads its charge from"),
+    ("charging", "releases the charging through", "learns whether it charges from"),
+    ("coarse-dust", "sends the coarse dust to", "reads the coarse dust from"),
     ("colour", "is set to a colour through", "learns its colour from"),
     ("colour-temperature", "is set to a colour temperature through", "learns its colour temperature from"),
     ("contact", "sends whether it is closed to", "learns whether it is closed from"),
     ("current", "sends its current to", "reads its current from"),
+    ("current-limit", "limits its current through", "learns the limit of its current from"),
+    ("dark", "sends whether it is dark to", "learns whether it is dark from"),
+    ("date", "sends the date to", "reads the date from"),
+    ("date-and-time", "sends date and time to", "reads date and time from"),
     ("dimming", "is dimmed in steps through", "follows dimming on"),
     ("double-press", "sends double presses to", "learns of double presses from"),
     ("energy", "sends its energy to", "reads its energy from"),
+    ("energy-export", "sends the energy given back to", "reads the energy given back from"),
+    ("fault", "sends its fault to", "learns of a fault from"),
+    ("filter", "sends that it needs a new filter to", "learns whether it needs a new filter from"),
+    ("fine-dust", "sends the fine dust to", "reads the fine dust from"),
+    ("flow", "sends the flow to", "reads the flow from"),
+    ("freezing", "sends that it freezes to", "learns that it freezes from"),
+    ("frequency", "sends the frequency to", "reads the frequency from"),
+    ("green", "drives its green through", "learns its green from"),
+    ("heating", "sends whether it heats to", "learns whether it heats from"),
     ("hue", "is set to a hue through", "learns its hue from"),
     ("humidity", "sends the humidity to", "reads the humidity from"),
     ("illuminance", "sends the illuminance to", "reads the illuminance from"),
+    ("impulse", "starts and stops through", "follows impulses on"),
     ("leak", "sends whether there is a leak to", "learns of a leak from"),
     ("lock", "locks through", "learns whether it is locked from"),
     ("long-press", "sends long presses to", "learns of long presses from"),
     ("mode", "is set to a mode through", "learns its mode from"),
+    ("moisture", "sends the moisture to", "reads the moisture from"),
     ("move", "moves through", "learns which way it moves from"),
+    ("moving", "sends whether it moves to", "learns whether it moves from"),
+    ("nitrogen-dioxide", "sends the nitrogen dioxide to", "reads the nitrogen dioxide from"),
     ("occupancy", "sends whether someone is there to", "learns whether someone is there from"),
+    ("open-contact", "sends whether it is fully open to", "learns whether it is fully open from"),
+    ("ozone", "sends the ozone to", "reads the ozone from"),
+    (
+        "pedestrian",
+        "opens for a person on foot through",
+        "learns whether it is open for a person on foot from",
+    ),
+    ("plugged", "sends whether a vehicle is plugged in to", "learns whether a vehicle is plugged in from"),
     ("position", "is set to a position through", "learns its position from"),
     ("power", "sends its power to", "reads its power from"),
     ("press", "sends presses to", "learns of presses from"),
+    ("pressure", "sends the pressure to", "reads the pressure from"),
+    ("quality", "sends how bad the air is to", "learns how bad the air is from"),
+    ("rain", "sends whether it rains to", "learns whether it rains from"),
     ("rain-alarm", "sends the rain alarm to", "learns of rain from"),
+    ("red", "drives its red through", "learns its red from"),
     ("release", "sends releases to", "learns of releases from"),
     ("saturation", "is set to a saturation through", "learns its saturation from"),
     ("scene", "calls scenes through", "learns which scene is called from"),
     ("setpoint", "is set to a temperature through", "learns its setpoint from"),
     ("setpoint-shift", "shifts its setpoint through", "learns the shift of its setpoint from"),
     ("slat", "turns its slats through", "learns how its slats stand from"),
+    ("smoke", "sends the alarm of smoke to", "learns of smoke from"),
     ("speed", "is set to a speed through", "learns its speed from"),
     ("step-stop", "steps and stops through", "follows steps on"),
     ("stop", "stops through", "learns of a stop from"),
     ("switching", "switches through", "learns whether it is on from"),
     ("temperature", "sends the temperature to", "reads the temperature from"),
+    ("tilt", "sends whether it is tilted to", "learns whether it is tilted from"),
+    ("time", "sends the time to", "reads the time from"),
     ("valve", "sets its valve through", "learns its demand from"),
+    (
+        "volatile-compounds",
+        "sends the volatile organic compounds to",
+        "reads the volatile organic compounds from",
+    ),
     ("voltage", "sends its voltage to", "reads its voltage from"),
+    ("white", "drives its white through", "learns its white from"),
     ("wind-alarm", "sends the wind alarm to", "learns of wind from"),
+    ("wind-direction", "sends the direction of the wind to", "reads the direction of the wind from"),
+    ("wind-speed", "sends the speed of the wind to", "reads the speed of the wind from"),
 ];
 
 /// What a wire of the point does. A point of a house's own class is named as it is.
@@ -90,6 +138,19 @@ pub(super) fn opposite(point: &str, direction: Direction) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::classes::ClassLibrary;
+
+    #[test]
+    fn each_point_of_a_class_has_words() {
+        let library = ClassLibrary::built_in();
+        let classes = library.names().into_iter().filter_map(|name| library.get(name));
+        for class in classes {
+            for point in &class.points {
+                let known = PHRASES.iter().any(|(name, ..)| *name == point.name);
+                assert!(known, "`{}` of `{}`", point.name, class.name);
+            }
+        }
+    }
 
     #[test]
     fn points_are_sorted_so_that_each_is_found() {

@@ -51,7 +51,7 @@ impl Value {
         let before = source.get(self.span.start..byte).unwrap_or("");
         match before.rsplit_once(' ') {
             Some((words, key)) if self.in_brackets && may_be_key(key) => {
-                let is_elsewhere = source.matches(&format!(" {key}: ")).nth(1).is_some();
+                let is_elsewhere = beginning_of(source).matches(&format!(" {key}: ")).nth(1).is_some();
                 let are_words = words.chars().all(|letter| letter.is_alphabetic() || letter == ' ');
                 if is_elsewhere || !are_words { Before::Key } else { Before::KeyOrText }
             }
@@ -60,6 +60,12 @@ impl Value {
             _ => Before::Text,
         }
     }
+}
+
+/// So much of a file as says which keys it uses: a file with many faults is not read through for each.
+fn beginning_of(source: &str) -> &str {
+    const ENOUGH: usize = 64 << 10;
+    (ENOUGH..ENOUGH + 4).find_map(|end| source.get(..end)).unwrap_or(source)
 }
 
 /// What stands in front of a second colon in one value.
