@@ -108,6 +108,7 @@ mod table {
     pub(super) mod row_names_exchanged;
     pub(super) mod row_outside_its_group;
     pub(super) mod row_twice;
+    pub(super) mod rows_left_over;
     pub(super) mod table_room_differs;
     pub(super) mod tables_contradict;
     pub(super) mod unreadable_row;
@@ -218,6 +219,14 @@ pub struct Context<'a> {
     pub ledger: &'a Ledger,
 }
 
+impl Context<'_> {
+    /// Whether an appliance, or its room, allows what a rule finds.
+    fn allows(&self, rule: &Rule, appliance: &Appliance) -> bool {
+        let of_room = self.plan.rooms.get(appliance.room).map_or(&[][..], |room| room.allows.as_slice());
+        appliance.allows.iter().chain(of_room).any(|allow| allow.rule.value == rule.card.name)
+    }
+}
+
 /// What the stages before this one could not make sense of.
 #[derive(Debug, Default)]
 pub struct Problems {
@@ -322,6 +331,7 @@ static RULES: &[&Rule] = &[
     &cross_wiring::row_of_another_function::RULE,
     &table::row_outside_its_group::RULE,
     &table::row_twice::RULE,
+    &table::rows_left_over::RULE,
     &cross_wiring::rows_of_another_room::RULE,
     &behaviour::settings_do_not_go_together::RULE,
     &cross_wiring::shared_command::RULE,

@@ -31,11 +31,25 @@ pub(super) fn run(context: &Context<'_>, problems: &Problems) -> (Findings, Summ
         // What could not be read or looked up may well use them.
         kept.retain(|finding| finding.rule != super::table::unused_rows::RULE.card.name);
     }
+    take_out_rows_left_over(&mut kept);
     let mut findings: Findings = kept.into_iter().collect();
     findings.sort();
     let points = context.plan.appliances.iter().map(|appliance| appliance.points.len()).sum();
     let summary = Summary::new(&findings, allowed, context.plan.appliances.len(), points);
     (findings, summary)
+}
+
+/// What an appliance leaves unused is told when nothing else is wrong with it, and all was read.
+fn take_out_rows_left_over(kept: &mut Vec<Finding>) {
+    let name = super::table::rows_left_over::RULE.card.name;
+    let is_wrong = |finding: &&Finding| finding.severity != Severity::Note;
+    let all_read = !kept.iter().any(|finding| finding.severity == Severity::Error);
+    let wrong: FxHashSet<String> =
+        kept.iter().filter(is_wrong).filter_map(|finding| finding.appliance.clone()).collect();
+    kept.retain(|finding| {
+        let is_clear = finding.appliance.as_ref().is_none_or(|key| !wrong.contains(key));
+        finding.rule != name || (all_read && is_clear)
+    });
 }
 
 /// A row that another finding says to write is not unused: it was told.

@@ -11,6 +11,7 @@ mod elsewhere;
 mod functions;
 mod heard;
 mod homes;
+mod left_over;
 mod marks;
 pub mod names;
 mod numbers;
@@ -37,6 +38,7 @@ use std::sync::OnceLock;
 
 pub use crossed::Crossing;
 pub use heard::Overheard;
+pub use left_over::LeftOver;
 pub use offsets::{Distance, Habit};
 pub use said::Weather;
 pub use shifts::{Scope, Shift};
@@ -71,6 +73,7 @@ pub struct Survey {
     learned: Learned,
     /// Appliances by their keys, once somebody asks.
     by_key: OnceLock<FxHashMap<String, u32>>,
+    left_over: OnceLock<Vec<LeftOver>>,
 }
 
 /// How a row is called: rows of the same words have the same.
@@ -78,6 +81,13 @@ pub struct Survey {
 pub struct Named {
     stem: Option<stems::Stem>,
     call: stems::Call,
+}
+
+impl Named {
+    /// What the row is for, by a number of the survey's: rows with the same words for it have the same.
+    pub fn function(self) -> usize {
+        self.call.index()
+    }
 }
 
 /// What was learned by counting.
@@ -136,7 +146,7 @@ impl Survey {
             let (start, own) = wires.of_appliance(appliance as usize);
             (start..start + own.len()).any(|wire| is_told(wires::narrow(wire)))
         });
-        let by_key = OnceLock::new();
+        let (by_key, left_over) = (OnceLock::new(), OnceLock::new());
         Self {
             uses,
             wires,
@@ -148,6 +158,7 @@ impl Survey {
             misplaced,
             learned,
             by_key,
+            left_over,
         }
     }
 
@@ -219,6 +230,11 @@ impl Survey {
             keyed.map(|(index, appliance)| (appliance.key.value.clone(), wires::narrow(index))).collect()
         });
         plan.appliances.get(*by_key.get(key)? as usize)
+    }
+
+    /// Rows that name an appliance and that nothing uses, by appliance.
+    pub fn left_over(&self, plan: &Plan) -> &[LeftOver] {
+        self.left_over.get_or_init(|| left_over::find(self, plan))
     }
 
     /// How a row of a bus's table is called; none where it has no name.

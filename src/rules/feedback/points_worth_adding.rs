@@ -56,7 +56,7 @@ fn look(context: &Context<'_>, report: &mut Report) {
     for ((class, advice), appliances) in lacking {
         // One that is allowed to lack them is told by itself, so that the `allow` is seen to work.
         let (own, together): (Vec<&Appliance>, Vec<&Appliance>) =
-            appliances.into_iter().partition(|appliance| is_allowed(appliance, context));
+            appliances.into_iter().partition(|appliance| context.allows(&RULE, appliance));
         if let [first, _, ..] = together.as_slice()
             && together.len() >= MANY
         {
@@ -81,11 +81,6 @@ fn tell(appliances: &[&Appliance], advice: &str, context: &Context<'_>, report: 
         let said = Said::new(message, appliance.key.place, "see below").about(appliance, context.plan);
         report.add(&RULE.card, said.help(advice));
     }
-}
-
-fn is_allowed(appliance: &Appliance, context: &Context<'_>) -> bool {
-    let of_room = context.plan.rooms.get(appliance.room).map_or(&[][..], |room| room.allows.as_slice());
-    appliance.allows.iter().chain(of_room).any(|allow| allow.rule.value == RULE.card.name)
 }
 
 /// What the appliance lacks and why, in one line; none where it lacks nothing.

@@ -5,6 +5,7 @@ use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Sourc
 use crate::source::Spanned;
 use crate::survey::names;
 use rustc_hash::FxHashMap;
+use std::collections::BTreeMap;
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -62,7 +63,7 @@ type Spelling<'a> = (usize, &'a Spanned<String>);
 fn look(context: &Context<'_>, report: &mut Report) {
     let floors = || context.plan.rooms.iter().filter_map(|room| Some((room, room.floor.as_ref()?)));
     // Most rooms of a house have a floor that another one has: the texts are looked at once each.
-    let mut spellings: FxHashMap<&str, Spelling<'_>> = FxHashMap::default();
+    let mut spellings: BTreeMap<&str, Spelling<'_>> = BTreeMap::new();
     for (_, floor) in floors() {
         spellings.entry(floor.value.trim()).or_insert((0, floor)).0 += 1;
     }

@@ -2,6 +2,7 @@
 
 use crate::findings::Severity;
 use crate::resolve::plan::Row;
+use crate::rules::table::rows_left_over;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::source::Place;
 use rustc_hash::FxHashSet;
@@ -74,6 +75,8 @@ fn look(context: &Context<'_>, report: &mut Report) {
 pub(in crate::rules) fn tell_besides(context: &Context<'_>, named: &FxHashSet<&str>, report: &mut Report) {
     let plan = context.plan;
     let written = |row: &Row| row.address.value.display(plan.house.notation).to_string();
+    // What names an appliance is told of that.
+    let left_over = rows_left_over::told(context);
     for (index, bus) in plan.buses.iter().enumerate() {
         let Some(table) = &bus.table else { continue };
         let on_it = |index: usize, row: &Row| context.survey.uses.of_address(index, row.address.value);
@@ -87,10 +90,17 @@ pub(in crate::rules) fn tell_besides(context: &Context<'_>, named: &FxHashSet<&s
                 || meant(row)
                 || (!named.is_empty() && named.contains(&*written(row)))
         };
-        let unused: Vec<&Row> = table.rows.iter().filter(|row| !used(row)).collect();
+        let of_appliances: FxHashSet<u32> = left_over
+            .iter()
+            .filter(|(appliance, _)| appliance.bus == index)
+            .flat_map(|(_, rows)| rows.iter().copied())
+            .collect();
+        let unused = (0u32..).zip(&table.rows).filter(|(row, _)| !of_appliances.contains(row));
+        let unused: Vec<&Row> = unused.map(|(_, row)| row).filter(|row| !used(row)).collect();
         let Some(first) = unused.first() else { continue };
+        let verb = if unused.len() == 1 { "is" } else { "are" };
         let message = format!(
-            "{} of {} addresses in the table are used by no appliance",
+            "{} of {} addresses in the table {verb} used by no appliance",
             unused.len(),
             table.rows.len()
         );
@@ -105,7 +115,11 @@ pub(in crate::rules) fn tell_besides(context: &Context<'_>, named: &FxHashSet<&s
         };
         let said = Said::new(message, first.address.place, "the first of them")
             .others(unused.iter().skip(1).map(|row| place(row)))
-            .help(format!("they are {}{more}", named.join(", ")));
+            .help(if unused.len() == 1 {
+                format!("it is {}", named.concat())
+            } else {
+                format!("they are {}{more}", named.join(", "))
+            });
         report.add(&RULE.card, said);
     }
 }

@@ -1,0 +1,150 @@
+//! Rows that name an appliance and that it leaves unused.
+
+use crate::findings::Severity;
+use crate::knx::GroupAddress;
+use crate::resolve::plan::{Appliance, Role, Row};
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::survey::Named;
+use rayon::prelude::*;
+use rustc_hash::FxHashSet;
+use std::collections::BTreeMap;
+
+pub(in crate::rules) static RULE: Rule = Rule {
+    card: Card {
+        name: "rows-left-over",
+        family: Family::Table,
+        severity: Severity::Note,
+        summary: "rows of the table name an appliance, and it does not use them",
+        on_site: "The appliance can do more on the bus than controllers offer.",
+        remedy: "Describe these points too, with another class where this one has none; or say why not under `allow:`.",
+        source: Source::CommonPractice,
+        frame: Frame::Files,
+        bad: "\
+--- house.yaml
+housewright: 1
+house: { id: test-house, name: Test house }
+buses: { main: { table: bus.csv } }
+bridges: { main: { name: Test, capacity: 10 } }
+rooms:
+  hall:
+    name: Hall
+    appliances:
+      lamp:
+      #^^^
+        name: Lamp
+        class: on-off-light
+        points:
+          switching: { command: 1/1/1, feedback: 1/4/1 }
+--- bus.csv
+address,name
+1/1/1,Hall lamp switch
+1/4/1,Hall lamp status
+1/2/1,Hall lamp brightness
+1/5/1,Hall lamp brightness status
+",
+        good: "\
+--- house.yaml
+housewright: 1
+house: { id: test-house, name: Test house }
+buses: { main: { table: bus.csv } }
+bridges: { main: { name: Test, capacity: 10 } }
+rooms:
+  hall:
+    name: Hall
+    appliances:
+      lamp:
+        name: Lamp
+        class: dimmable-light
+        points:
+          switching: { command: 1/1/1, feedback: 1/4/1 }
+          brightness: { command: 1/2/1, feedback: 1/5/1 }
+--- bus.csv
+address,name
+1/1/1,Hall lamp switch
+1/4/1,Hall lamp status
+1/2/1,Hall lamp brightness
+1/5/1,Hall lamp brightness status
+",
+        folds: &[],
+    },
+    look: Look::Whole(look),
+};
+
+/// So many appliances of a class that leave the same are no oversight of each, but one decision.
+const MANY: usize = 4;
+
+/// An appliance with its rows.
+type Left<'a> = (&'a Appliance, Vec<u32>);
+
+fn look(context: &Context<'_>, report: &mut Report) {
+    let mut alike: BTreeMap<(&str, Vec<usize>), Vec<Left<'_>>> = BTreeMap::new();
+    for (appliance, rows) in told(context) {
+        let named = rows.iter().filter_map(|row| context.survey.named(appliance.bus, *row as usize));
+        let mut functions: Vec<usize> = named.map(Named::function).collect();
+        functions.sort_unstable();
+        let class = appliance.class.value.name.as_str();
+        alike.entry((class, functions)).or_default().push((appliance, rows));
+    }
+    for ((class, _), left) in alike {
+        // One that is allowed to is told by itself, so that the `allow` is seen to work.
+        let (own, together): (Vec<Left<'_>>, Vec<Left<'_>>) =
+            left.into_iter().partition(|(appliance, _)| context.allows(&RULE, appliance));
+        if together.len() < MANY {
+            together.iter().chain(&own).for_each(|left| tell(left, context, report));
+            continue;
+        }
+        own.iter().for_each(|left| tell(left, context, report));
+        let Some(((first, rows), others)) = together.split_first() else { continue };
+        let message = format!(
+            "{} appliances of class `{class}` leave rows of the table unused that name them",
+            together.len()
+        );
+        let said = Said::new(message, first.key.place, "the first of them")
+            .others(others.iter().map(|(appliance, _)| appliance.key.place))
+            .help(help(first, rows, context));
+        report.add(&RULE.card, said);
+    }
+}
+
+fn tell((appliance, rows): &Left<'_>, context: &Context<'_>, report: &mut Report) {
+    let (count, verb) = if rows.len() == 1 { ("a row", "names") } else { ("rows", "name") };
+    let message = format!("`{}` leaves {count} of the table unused that {verb} it", appliance.key.value);
+    let said = Said::new(message, appliance.key.place, appliance.class.value.title.to_lowercase())
+        .about(appliance, context.plan)
+        .help(help(appliance, rows, context));
+    report.add(&RULE.card, said);
+}
+
+fn help(appliance: &Appliance, rows: &[u32], context: &Context<'_>) -> String {
+    const NAMED: usize = 12;
+    let table = context.plan.table(appliance.bus);
+    let found = rows.iter().filter_map(|row| table?.rows.get(*row as usize));
+    let name = |row: &Row| {
+        format!("`{}` {}", row.address.value.display(context.plan.house.notation), row.name.value.trim())
+    };
+    let names: Vec<String> = found.take(NAMED).map(name).collect();
+    let more = if rows.len() > NAMED { " …" } else { "" };
+    format!("describe {}{more} too, with another class if this one has no such points", names.join(", "))
+}
+
+/// Appliances with the rows that are told of them: not those that another finding says to write.
+pub(in crate::rules) fn told<'a>(context: &Context<'a>) -> Vec<Left<'a>> {
+    let plan = context.plan;
+    let told = context.survey.left_over(plan).par_iter().filter_map(|left| {
+        let index = left.appliance as usize;
+        let appliance = plan.appliances.get(index).filter(|appliance| !appliance.incomplete)?;
+        let known = proposed(index, appliance, context);
+        let address = |row: &u32| Some(plan.table(appliance.bus)?.rows.get(*row as usize)?.address.value);
+        let is_told = |row: &&u32| address(row).is_some_and(|address| !known.contains(&address));
+        let rows: Vec<u32> = left.rows.iter().filter(is_told).copied().collect();
+        (!rows.is_empty()).then_some((appliance, rows))
+    });
+    told.collect()
+}
+
+/// What other findings say to write at ends of the appliance that have no address.
+fn proposed(index: usize, appliance: &Appliance, context: &Context<'_>) -> FxHashSet<GroupAddress> {
+    let points = (0u16..).zip(&appliance.class.value.points);
+    let ends = points.flat_map(|(point, _)| [Role::Command, Role::Feedback].map(|role| (point, role)));
+    ends.filter_map(|(point, role)| context.survey.proposal(context.plan, index, point, role)).collect()
+}
