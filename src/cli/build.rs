@@ -20,10 +20,15 @@ pub(super) fn run(args: &Build, shared: &Shared, terminal: &mut Terminal) -> Res
         let out = args.out.clone().unwrap_or_else(|| build::usual_out(&folder_of(house)));
         let (told, inspection) = one(house, &out, args, shared, terminal)?;
         load::leave(inspection);
-        if let Some(document) = &told.document {
-            terminal.print(document)?;
-        }
-        return told.tell(terminal);
+        let in_place = told.in_place;
+        let said = told.document.as_ref().map_or(Ok(()), |document| terminal.print(document));
+        return said.and_then(|()| told.tell(terminal)).map_err(|error| match error {
+            CliError::Stream { stream, cause } if in_place => CliError::refused(
+                format!("cannot use standard {stream}: {cause}"),
+                "the build and its ledger are in place all the same",
+            ),
+            other => other,
+        });
     }
     many(args, &found, shared, terminal)
 }
@@ -135,6 +140,8 @@ struct Told {
     beside: Vec<String>,
     result: String,
     outcome: Outcome,
+    /// Whether a build is in place.
+    in_place: bool,
 }
 
 impl Told {
@@ -209,6 +216,7 @@ fn one(
 /// What there is to say of a build. `first` says of one that nothing was there before it.
 fn of_build(built: Built, mut told: Told, accepted: &AcceptList, first: &str, terminal: &Terminal) -> Told {
     told.doubts = built.doubts;
+    told.in_place = built.outcome.is_some();
     for judged in &built.judged {
         told.beside.extend(review::gate_words(&judged.review, &judged.gate, accepted));
     }
