@@ -85,6 +85,13 @@ pub enum Problem {
         /// Why it is none.
         fault: SettingFault,
     },
+    /// A setting whose range has no number in it.
+    EmptyRange {
+        /// The range.
+        place: Place,
+        /// The setting.
+        setting: String,
+    },
     /// A wire that names no end, or two.
     Ends {
         /// The wire.
@@ -251,6 +258,7 @@ impl Problem {
             | Self::BadDpt { place, .. }
             | Self::Revision { place, .. }
             | Self::Default { place, .. }
+            | Self::EmptyRange { place, .. }
             | Self::Ends { place, .. }
             | Self::EndWithoutLink { place, .. }
             | Self::ReadOnly { place, .. }
@@ -291,6 +299,7 @@ impl Problem {
             | Self::BadDpt { place, .. }
             | Self::Revision { place, .. }
             | Self::Default { place, .. }
+            | Self::EmptyRange { place, .. }
             | Self::Ends { place, .. }
             | Self::EndWithoutLink { place, .. }
             | Self::ReadOnly { place, .. }

@@ -133,6 +133,10 @@ impl Compiler {
         }
         let commands = link.command.here()?;
         let OneOrMore(names) = &commands.value;
+        if names.is_empty() {
+            self.problems.push(Problem::Ends { place: commands.place, fault: EndFault::NoTarget });
+            return None;
+        }
         let all = names.iter().filter_map(|name| {
             let written = Spanned::new(name.clone(), commands.place);
             let (cluster, name) = self.target(&written, Named::Command)?;

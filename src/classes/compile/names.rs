@@ -121,7 +121,8 @@ impl Compiler {
             return Some(Condition::Set(index, word.text.clone()));
         }
         let point = self.needed(&detail.point, "point", "condition", place)?;
-        let dpt = detail.dpt.here()?;
+        let written = self.needed(&detail.dpt, "dpt", "condition", place)?;
+        let dpt = Spanned::new(written, detail.dpt.place().unwrap_or(place));
         let (index, end) = match self.point_condition(&point, detail.point.place().unwrap_or(place))? {
             Condition::Address(index, end) => (index, end),
             Condition::Any(never) => return Some(Condition::Any(never)),

@@ -36,6 +36,13 @@ impl Compiler {
                 SettingKind::Choice { words: words.collect() }
             }
         };
+        if let SettingKind::Number { range: [low, high], .. } = &kind
+            && low > high
+        {
+            let place = template.range.place().unwrap_or(place);
+            self.problems.push(Problem::EmptyRange { place, setting: name.to_owned() });
+            return None;
+        }
         let unit = template.unit.value().cloned().unwrap_or_default();
         let mut setting = SettingSpec { name: name.to_owned(), description, unit, kind, default: None };
         setting.default = self.default(&setting, template);

@@ -83,7 +83,7 @@ impl PointTemplate {
             range: or(self.range, base.range),
             units: or(self.units, base.units),
             links: or(self.links, base.links),
-            adds: or(self.adds, base.adds),
+            adds: after(self.adds, base.adds),
         }
     }
 }
