@@ -22,13 +22,14 @@ pub(super) fn run(args: &Build, shared: &Shared, terminal: &mut Terminal) -> Res
         load::leave(inspection);
         let in_place = told.in_place;
         let said = told.document.as_ref().map_or(Ok(()), |document| terminal.print(document));
-        return said.and_then(|()| told.tell(terminal)).map_err(|error| match error {
-            CliError::Stream { stream, cause } if in_place => CliError::refused(
-                format!("cannot use standard {stream}: {cause}"),
-                "the build and its ledger are in place all the same",
-            ),
-            other => other,
-        });
+        let said = said.and_then(|()| told.tell(terminal));
+        if let Err(CliError::Stream { stream, cause }) = &said
+            && in_place
+        {
+            let message = format!("cannot use standard {stream}: {cause}");
+            return Err(CliError::refused(message, "the build and its ledger are in place all the same"));
+        }
+        return said;
     }
     many(args, &found, shared, terminal)
 }

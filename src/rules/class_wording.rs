@@ -34,10 +34,7 @@ pub(super) fn said(problem: &Problem) -> Option<Said> {
             Said::new(format!("the default of `{setting}` is none of its values"), place, fault_word(fault))
                 .help("write a value that an appliance could give")
         }
-        Problem::EmptyRange { setting, .. } => {
-            Said::new(format!("the range of `{setting}` has no number in it"), place, "from high to low")
-                .help("write the smaller number first")
-        }
+        Problem::EmptyRange { setting, .. } => empty_range(setting, place),
         Problem::Ends { fault, .. } => ends(*fault, place),
         Problem::EndWithoutLink { point, end, .. } => end_without_link(point, *end, place),
         Problem::ReadOnly { attribute, access, .. } => {
@@ -152,6 +149,11 @@ fn fault_word(fault: &SettingFault) -> &'static str {
         SettingFault::Word => "none of the words",
         SettingFault::Long => "too long",
     }
+}
+
+fn empty_range(setting: &str, place: Place) -> Said {
+    Said::new(format!("the range of `{setting}` has no number in it"), place, "from high to low")
+        .help("write the smaller number first")
 }
 
 fn ends(fault: EndFault, place: Place) -> Said {
