@@ -12,9 +12,20 @@ use std::sync::OnceLock;
 #[derive(Debug, Default, Deserialize)]
 #[serde(deny_unknown_fields)]
 struct Table {
+    alike: BTreeMap<String, Alike>,
     datatypes: BTreeMap<String, Entry>,
     attributes: BTreeMap<String, Entry>,
     commands: BTreeMap<String, BTreeMap<String, String>>,
+}
+
+/// A unit as so many of another one, counted from there.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct Alike {
+    pub(super) is: String,
+    pub(super) times: f64,
+    #[serde(default)]
+    pub(super) from: f64,
 }
 
 #[derive(Debug, Deserialize)]
@@ -37,6 +48,11 @@ fn table() -> &'static Table {
     TABLE.get_or_init(|| {
         serde_yaml::from_str(include_str!("../../schema/attribute-units.yaml")).unwrap_or_default()
     })
+}
+
+/// The unit that one of the same quantity is compared in.
+pub(super) fn alike(unit: &str) -> Option<&'static Alike> {
+    table().alike.get(unit)
 }
 
 fn entry(cluster: &str, attribute: &Attribute) -> Option<&'static Entry> {

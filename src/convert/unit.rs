@@ -2,6 +2,7 @@
 #![allow(clippy::wildcard_enum_match_arm, reason = "what comes before any other step has no unit")]
 
 use super::Step;
+use super::attribute::{Alike, alike};
 use std::borrow::Cow;
 
 /// What a number measures: `value * factor + offset` is the quantity in the unit named.
@@ -28,24 +29,6 @@ pub enum Scaling {
     /// Another unit.
     OtherUnit,
 }
-
-/// Units of one quantity: so many of the second, counted from there, are one of the first.
-const ALIKE: [(&str, &str, f64, f64); 14] = [
-    ("Wh", "kWh", 1e-3, 0.0),
-    ("MWh", "kWh", 1e3, 0.0),
-    ("J", "kWh", 1.0 / 3.6e6, 0.0),
-    ("kW", "W", 1e3, 0.0),
-    ("mA", "A", 1e-3, 0.0),
-    ("mV", "V", 1e-3, 0.0),
-    ("l/h", "m³/h", 1e-3, 0.0),
-    ("l/s", "m³/h", 3.6, 0.0),
-    ("m³/s", "m³/h", 3600.0, 0.0),
-    ("ms", "s", 1e-3, 0.0),
-    ("min", "s", 60.0, 0.0),
-    ("h", "s", 3600.0, 0.0),
-    ("rad", "°", 180.0 / std::f64::consts::PI, 0.0),
-    ("°F", CELSIUS, 5.0 / 9.0, -160.0 / 9.0),
-];
 
 /// The word before the unit of a quantity's decadic logarithm.
 const LOG: &str = "log10 of ";
@@ -94,8 +77,8 @@ impl Unit {
 
     /// The same quantity in the unit that those of its kind are compared in.
     fn common(&self) -> (&str, f64, f64) {
-        match ALIKE.iter().find(|(name, ..)| *name == self.name) {
-            Some((_, name, times, from)) => (name, self.factor * times, self.offset * times + from),
+        match alike(&self.name) {
+            Some(Alike { is, times, from }) => (is, self.factor * times, self.offset * times + from),
             None => (&self.name, self.factor, self.offset),
         }
     }
@@ -201,6 +184,31 @@ mod tests {
         assert_eq!(Unit::plain("A").compare(&thousandth), Scaling::OtherUnit);
         let fahrenheit = Unit::plain("°F").through_line(&[32.0, 212.0], &[0.0, 100.0]);
         assert_eq!(fahrenheit.compare(&Unit::plain("°C")), Scaling::Same);
+    }
+
+    /// Source: the SI Brochure, prefixes and units accepted beside the SI (from memory).
+    #[test]
+    fn so_many_of_one_unit_are_so_many_of_another() {
+        for (one, count, other, same) in [
+            ("Wh", 1000.0, "kWh", 1.0),
+            ("MWh", 1.0, "kWh", 1000.0),
+            ("J", 3.6e6, "kWh", 1.0),
+            ("kW", 1.0, "W", 1000.0),
+            ("mA", 1000.0, "A", 1.0),
+            ("mV", 1000.0, "V", 1.0),
+            ("l/h", 1000.0, "m³/h", 1.0),
+            ("l/s", 10.0, "m³/h", 36.0),
+            ("m³/s", 1.0, "m³/h", 3600.0),
+            ("ms", 1000.0, "s", 1.0),
+            ("min", 1.0, "s", 60.0),
+            ("h", 1.0, "s", 3600.0),
+            ("rad", std::f64::consts::PI, "°", 180.0),
+            ("°F", 212.0, "°C", 100.0),
+            ("°F", 32.0, "°C", 0.0),
+        ] {
+            let Some(Alike { is, times, from }) = alike(one) else { panic!("{one} is not known") };
+            assert!(is == other && (count * times + from - same).abs() < 1e-9, "{one}");
+        }
     }
 
     #[test]
