@@ -39,6 +39,7 @@ pub mod survey;
 use classes::ClassLibrary;
 use ledger::Ledger;
 use rules::{Judged, Problems};
+use rustc_hash::FxHashSet;
 use source::{FileKind, Limits, Loaded, Sources};
 
 /// A house that was looked at.
@@ -62,8 +63,8 @@ pub fn inspect((sources, documents, source_problems): Loaded, limits: &Limits) -
     let (descriptions, others): (Vec<_>, Vec<_>) =
         documents.into_iter().partition(|document| document.kind == FileKind::Description);
     let (library, mut told) = ClassLibrary::load(&others, &sources);
-    let unread = |place: source::Place| problems.source.iter().any(|text| text.place().file == place.file);
-    told.retain(|problem| !problem.is_of_the_whole() || !unread(problem.place()));
+    let unread: FxHashSet<source::FileId> = problems.source.iter().map(|text| text.place().file).collect();
+    told.retain(|problem| !problem.is_of_the_whole() || !unread.contains(&problem.place().file));
     problems.classes = told;
 
     // The description as written, put together from its files.

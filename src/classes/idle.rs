@@ -20,7 +20,8 @@ const CARRIED_BY_LINKS: [(&str, &[&str]); 7] = [
     ("ValveConfigurationAndControl", &["Open", "Close"]),
 ];
 
-/// Main datapoint types of scenes, and the trigger: they call for one thing, and have no word for its opposite.
+/// Main datapoint types of scenes, and the trigger: they call for one thing, and have no word for its opposite. Source:
+/// KNX 03/07/02, by their titles in `schema/datapoint-types`.
 const CALLS: [(u16, Option<u16>); 4] = [(1, Some(17)), (17, None), (18, None), (26, None)];
 
 /// The commands of a part that would never be carried out, or that it has no wire at all.

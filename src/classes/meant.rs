@@ -129,6 +129,5 @@ mod tests {
                 );
             }
         }
-        assert_eq!(super::WORDS.len(), library.names().len(), "each class has its words");
     }
 }

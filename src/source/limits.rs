@@ -55,7 +55,7 @@ impl Limits {
     /// Classes that a class is based on, one after the other. 16: nobody finds through more.
     pub const BASES_OF_A_CLASS: usize = 16;
 
-    /// Points of a class. 64; those of the program have 12 at most, and what a class can become doubles with each.
+    /// Points of a class. 64; those of the program have far fewer, and what a class can become doubles with each.
     pub const POINTS_OF_A_CLASS: usize = 64;
 
     /// The highest `file_bytes` that has an effect: a place counts bytes in 32 bits.
