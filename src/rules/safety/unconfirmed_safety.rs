@@ -74,6 +74,7 @@ fn look(appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
         // Somebody looked; when, is for the papers.
         Lack::Day(on) => {
             let said = Said::new(message, on.place, "no such day").weighing(Severity::Warning);
+            let said = said.on_site("Nobody can say later when it was tested.");
             match day_first(on.value.trim()) {
                 Some(day) => said.help(format!("write `{day}`")).replace(day, Certainty::ToBeLookedAt),
                 None => said.help("write it such as `on: 2026-05-31`"),
