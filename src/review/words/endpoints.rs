@@ -71,6 +71,9 @@ impl<'c> Endpoints<'c> {
         let mut kinds: BTreeMap<Kind, Vec<Difference>> = BTreeMap::new();
         for (bridge, new) in &self.new {
             let Some((_, old)) = self.old.iter().find(|(_, old)| part(old) == part(new)) else { continue };
+            if old.is_alike(new) {
+                continue;
+            }
             for (kind, what) in inside_differences(old, new) {
                 let difference =
                     Difference { bridge: (*bridge).to_owned(), endpoint: Some(new.number), what };
