@@ -27,7 +27,7 @@ pub fn nearest<'a>(written: &str, words: impl IntoIterator<Item = &'a str>) -> O
 }
 
 /// The nearest of the keys of a house's own, of which there may be as many as there are mistakes: only the first
-/// [`MOST`] are compared.
+/// `MOST` are compared.
 pub fn nearest_key<'a>(written: &str, keys: &'a [String]) -> Option<&'a str> {
     nearest(written, keys.iter().take(MOST).map(String::as_str))
 }

@@ -1,8 +1,8 @@
 //! What the checks have to say.
 //!
-//! In: a [`Plan`], what the earlier stages could not make sense of, and the ledger so far. Out: [`Findings`], and the
-//! plan as [`Checked`] when none of them is an error. One file a rule, in the folder of its family; this file lists
-//! them. Never reads a file, never changes the plan.
+//! In: a [`Plan`], what the earlier stages could not make sense of, and the ledger so far. Out:
+//! [`Findings`](crate::findings::Findings), and the plan as [`Checked`] when none of them is an error. One file a rule, in the
+//! folder of its family; this file lists them. Never reads a file, never changes the plan.
 #![allow(
     clippy::wildcard_enum_match_arm,
     reason = "`wording` matches every problem; a rule names only those that are its own"
