@@ -95,7 +95,8 @@ pub fn inspect((sources, documents, source_problems): Loaded, limits: &Limits) -
         .extend(library.problems_of(built.map(|appliance| (&*appliance.class.value, appliance.chosen()))));
 
     // All rules. Only a plan without errors can be lowered.
-    let judged = rules::check(plan, &problems, &library, &ledger);
+    let mut judged = rules::check(plan, &problems, &library, &ledger);
+    judged.findings.settle(&sources);
     Inspection { sources, judged, ledger, library }
 }
 

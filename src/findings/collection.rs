@@ -1,6 +1,7 @@
 //! All findings of a run, in one order, and how many there are.
 
 use super::{Finding, Severity};
+use crate::source::Sources;
 
 /// The findings of a run.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -30,6 +31,15 @@ impl Findings {
             key(a).cmp(&key(b)).then_with(|| a.message.cmp(&b.message))
         });
         self.all.dedup();
+    }
+
+    /// Finds the places of what is to be added, in the texts; a correction that has none is no longer offered.
+    pub fn settle(&mut self, sources: &Sources) {
+        for finding in &mut self.all {
+            if finding.edit.as_mut().is_some_and(|edit| !edit.settle(sources)) {
+                finding.edit = None;
+            }
+        }
     }
 
     /// In the order of the last [`sort`](Self::sort).

@@ -1,5 +1,6 @@
 //! A correction of the user's text: a place and what to put there.
 
+use super::Addition;
 use crate::source::Place;
 
 /// Whether a correction can be made without a person looking.
@@ -18,4 +19,6 @@ pub struct Edit {
     pub certainty: Certainty,
     /// Each replacement: the bytes to take away (empty for an insertion) and the text to put there.
     pub replacements: Vec<(Place, String)>,
+    /// What is to be written besides, until the texts are at hand: a rule sees none.
+    pub additions: Vec<Addition>,
 }

@@ -4,6 +4,7 @@
 //! line each for editors, all in the same order; and corrections, shown as a diff or applied to a text. It knows no
 //! rule and prints nothing.
 
+mod addition;
 mod collection;
 mod edit;
 mod finding;
@@ -17,6 +18,7 @@ pub mod text;
 mod unified;
 pub(crate) mod visible;
 
+pub use addition::Addition;
 pub use collection::{Findings, RuleFacts, Summary};
 pub use edit::{Certainty, Edit};
 pub use finding::{Finding, Label, Severity};

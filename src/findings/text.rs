@@ -39,7 +39,7 @@ impl Default for Layout {
 const LINES_TOGETHER: u32 = 4;
 
 /// Bytes from which on a line is shown in part, whatever the width.
-const LONG_LINE: u32 = 4_000;
+const LONG_LINE: u32 = 1_000;
 
 /// The findings, each with its excerpt, and the line of numbers.
 #[must_use]

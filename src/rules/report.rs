@@ -1,6 +1,6 @@
 //! How a rule says what it found.
 
-use crate::findings::{Certainty, Edit, Finding, Label, Severity};
+use crate::findings::{Addition, Certainty, Edit, Finding, Label, Severity};
 use crate::resolve::plan::Appliance;
 use crate::resolve::{self, Plan};
 use crate::source::Place;
@@ -199,7 +199,14 @@ impl Said {
     /// Offers an edit.
     #[must_use]
     pub fn edit(mut self, replacements: Vec<(Place, String)>, certainty: Certainty) -> Self {
-        self.edit = Some(Edit { certainty, replacements });
+        self.edit = Some(Edit { certainty, replacements, additions: Vec::new() });
+        self
+    }
+
+    /// Offers a member of a mapping to be written.
+    #[must_use]
+    pub fn addition(mut self, addition: Addition, certainty: Certainty) -> Self {
+        self.edit = Some(Edit { certainty, replacements: Vec::new(), additions: vec![addition] });
         self
     }
 

@@ -59,9 +59,10 @@ fn tell_unused_rows_again(kept: &mut Vec<Finding>, context: &Context<'_>) {
         return;
     }
     let mut report = Report::default();
-    let replacements =
-        kept.iter().filter_map(|finding| finding.edit.as_ref()).flat_map(|edit| &edit.replacements);
-    let named: FxHashSet<&str> = replacements.map(|(_, text)| text.as_str()).collect();
+    let edits = || kept.iter().filter_map(|finding| finding.edit.as_ref());
+    let replaced = edits().flat_map(|edit| &edit.replacements).map(|(_, text)| text.as_str());
+    let added = edits().flat_map(|edit| &edit.additions).map(|addition| addition.value.as_str());
+    let named: FxHashSet<&str> = replaced.chain(added).collect();
     if named.is_empty() && context.survey.misplaced.is_empty() {
         return;
     }

@@ -7,7 +7,7 @@ use proptest::prelude::*;
 
 fn edit(replacements: &[(Place, &str)]) -> Edit {
     let replacements = replacements.iter().map(|(place, text)| (*place, (*text).to_owned())).collect();
-    Edit { certainty: Certainty::Sure, replacements }
+    Edit { certainty: Certainty::Sure, replacements, additions: Vec::new() }
 }
 
 #[test]

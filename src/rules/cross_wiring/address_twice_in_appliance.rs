@@ -1,7 +1,10 @@
 //! One address in two points of an appliance.
 
+use rustc_hash::{FxHashMap, FxHashSet};
+
 use super::listens_to_own_command;
 use crate::findings::Severity;
+use crate::knx::GroupAddress;
 use crate::resolve::plan::{Appliance, Role, Wire};
 use crate::rules::suspicion;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
@@ -44,22 +47,28 @@ brightness: { command: 1/2/1, feedback: 1/5/1, dpt: 5.001 }
 
 fn look(appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
     let ends = [Role::Command, Role::Feedback];
-    let mut seen: Vec<(usize, Role, &Wire)> = Vec::new();
+    let mut seen: FxHashMap<GroupAddress, (usize, Role, &Wire)> = FxHashMap::default();
+    let mut heard_twice = FxHashSet::default();
     for (index, point) in appliance.points.iter().enumerate() {
         for (role, wire) in point.wires() {
-            let other = seen.iter().find(|(_, _, other)| other.address.value == wire.address.value);
-            // Command and feedback of one point are another rule's.
-            let own_command =
-                role == Role::Listens && listens_to_own_command::repeats(point, appliance, context);
-            let other =
-                other.filter(|(other, role, _)| !(own_command && *other == index && *role == Role::Command));
+            let address = wire.address.value;
+            let other = seen.get(&address);
+            // One repetition in a list of addresses is told; the rest are in the same list for all to see.
+            if role == Role::Listens && other.is_some() && !heard_twice.insert((index, address)) {
+                continue;
+            }
+            // Command and feedback of one point are another rule's, as is a point that listens to its command.
+            let other = other.filter(|(other, with, _)| {
+                let own_command = role == Role::Listens && *other == index && *with == Role::Command;
+                !(own_command && listens_to_own_command::repeats(point, appliance, context))
+            });
             let elsewhere =
                 other.filter(|(point, other, _)| *point != index || *other == role || !ends.contains(&role));
             if let Some(other) = elsewhere {
                 let here = (index, role, wire);
                 let (wrong, right) =
                     if is_worse(*other, here, appliance, context) { (*other, here) } else { (here, *other) };
-                let written = wire.address.value.display(context.plan.house.notation);
+                let written = address.display(context.plan.house.notation);
                 let message = format!("`{}` is wired to `{written}` twice", appliance.key.value);
                 let said = Said::new(message, wrong.2.address.place, "probably wrong here")
                     .with(right.2.address.place, "also here")
@@ -73,7 +82,7 @@ fn look(appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
                     },
                 );
             }
-            seen.push((index, role, wire));
+            seen.entry(address).or_insert((index, role, wire));
         }
     }
 }

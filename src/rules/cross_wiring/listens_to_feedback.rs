@@ -1,5 +1,7 @@
 //! A status among the addresses that move an appliance.
 
+use rustc_hash::FxHashSet;
+
 use crate::findings::Severity;
 use crate::resolve::plan::{Appliance, Point, Role};
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
@@ -42,8 +44,13 @@ spot:
 
 fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
     let plan = context.plan;
+    let mut looked_at = FxHashSet::default();
     for wire in &point.listens {
         let address = wire.address.value;
+        // An address that is repeated is another rule's.
+        if !looked_at.insert(address) {
+            continue;
+        }
         // What several listen to is a central function, whatever else it may be.
         if context.survey.uses.is_central(appliance.bus, address) {
             continue;

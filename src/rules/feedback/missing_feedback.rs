@@ -1,7 +1,7 @@
 //! A point without a status that its class would have.
 
 use crate::classes::{Condition, End, Need};
-use crate::findings::Severity;
+use crate::findings::{Addition, Certainty, Severity};
 use crate::resolve::plan::{Appliance, Point, Role};
 use crate::rules::suspicion;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
@@ -48,9 +48,14 @@ fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mu
             Said::new(message, point.key, "its status is never learned").about(appliance, context.plan);
         report.add(
             &RULE.card,
-            match proposed {
-                Some((_, help)) => said.help(format!("{help}, as its `feedback`")),
-                None => said,
+            match (proposed, &point.command) {
+                (Some((value, help)), Some(command)) => {
+                    let behind = command.address.place;
+                    let addition = Addition { mapping: point.key, behind, key: "feedback", value };
+                    said.help(format!("{help}, as its `feedback`"))
+                        .addition(addition, Certainty::ToBeLookedAt)
+                }
+                (None, _) | (_, None) => said,
             },
         );
     }

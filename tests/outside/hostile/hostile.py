@@ -273,6 +273,12 @@ def house_in_which_all_lamps_have_one_address(folder):
     put(folder, "t.csv", "Address,Name\n1/1/1,Light switch\n1/2/1,Light status\n")
 
 
+@case("is wired to `1/1/2` twice")
+def point_that_listens_to_one_address_without_end(folder):
+    lamp = f"{{ name: Lamp, class: on-off-light, points: {{ switching: {{ command: 1/1/1, listens: [{'1/1/2, ' * 200_000}] }} }} }}"
+    put(folder, "house.yaml", ROOT.replace(", capacity: 9", "") + f"rooms: {{ hall: {{ name: Hall, appliances: {{ lamp: {lamp} }} }} }}\n")
+
+
 @case("t.csv")
 def table_with_a_row_of_100_mb(folder):
     put(folder, "house.yaml", TABLED)
