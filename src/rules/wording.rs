@@ -43,6 +43,7 @@ pub(super) fn source(problem: &source::Problem, _: &Context<'_>, report: &mut Re
         | Source::MissingHeading { .. } => table::unreadable_row::tell_of_source(problem, report),
         Source::NoNames { .. } => table::nameless_table::tell(problem, report),
         Source::UnknownKey { .. } => writing::unknown_key::tell(problem, report),
+        Source::HeadingLeftOut { .. } => writing::missing_key::tell_of_heading(problem, report),
         Source::MissingKey { .. } => writing::missing_key::tell_of_source(problem, report),
         Source::WrongShape { .. } | Source::UnknownWord { .. } | Source::Unfit { .. } => {
             writing::unfit_value::tell(problem, report);

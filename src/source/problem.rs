@@ -250,6 +250,21 @@ pub enum Problem {
         missing: Vec<&'static str>,
         /// The name of the structure.
         within: &'static str,
+        /// The key that is here and below which its value would mean something.
+        below: Option<&'static str>,
+    },
+    /// A key that was left out: what belongs below it stands where it belongs, and was read as if it were there.
+    HeadingLeftOut {
+        /// The first key that belongs below it.
+        place: Place,
+        /// The key that was left out.
+        heading: &'static str,
+        /// The first key that belongs below it.
+        first: String,
+        /// How many belong below it.
+        count: usize,
+        /// Whether they stand between braces.
+        in_braces: bool,
     },
     /// A key that must be here and is not.
     MissingKey {
@@ -342,6 +357,7 @@ impl Problem {
             | Self::RepeatedHeading { place, .. }
             | Self::BrokenRow { place, .. }
             | Self::UnknownKey { place, .. }
+            | Self::HeadingLeftOut { place, .. }
             | Self::MissingKey { place, .. }
             | Self::WrongShape { place, .. }
             | Self::UnknownWord { place, .. }

@@ -89,3 +89,21 @@ pub(in crate::rules) fn tell_of_source(problem: &source::Problem, report: &mut R
         report.add(&RULE.card, Said::new(message, *place, "incomplete").help(format!("write `{key}:` here")));
     }
 }
+
+/// The same for a key below which things belong that are there, one level too high.
+pub(in crate::rules) fn tell_of_heading(problem: &source::Problem, report: &mut Report) {
+    if let source::Problem::HeadingLeftOut { place, heading, first, count, in_braces } = problem {
+        let message = format!("`{heading}:` is missing above `{first}`");
+        let (those, lines) = match count {
+            1 => ("it".to_owned(), "its lines"),
+            more => (format!("the {more} {heading}"), "all their lines"),
+        };
+        let help = if *in_braces {
+            format!("write `{heading}: {{ … }}` around {those}")
+        } else {
+            format!("write `{heading}:` on a line before {those}, and begin {lines} two spaces further right")
+        };
+        let said = Said::new(message, *place, format!("belongs below `{heading}:`")).help(help);
+        report.add(&RULE.card, said.on_site("What stands here is built nowhere."));
+    }
+}

@@ -39,7 +39,7 @@ lamp:
 
 /// Names the nearest right key, or else the one that is missing.
 pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
-    if let Problem::UnknownKey { place, key, allowed, within, .. } = problem {
+    if let Problem::UnknownKey { place, key, allowed, within, below, .. } = problem {
         let what = wording::structure(within);
         let said = Said::new(format!("{what} has no key `{key}`"), *place, "means nothing here");
         let said = match (nearest_missing(problem), nearest(key, allowed.iter().copied()), meant(problem)) {
@@ -50,6 +50,8 @@ pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
             (None, None, Some(lacking)) => {
                 said.help(format!("`{lacking}` is missing here: write it instead, if that is what is meant"))
             }
+            (None, None, None) if below.is_some() => said
+                .help(format!("it belongs below the `{}:` that is here already", below.unwrap_or_default())),
             (None, None, None) => {
                 let help = format!("{what} has {}", list(allowed.iter().copied()));
                 let rooms = if *within == "DescriptionFile" { "; a room stands below `rooms:`" } else { "" };

@@ -10,6 +10,7 @@ use super::core_schema;
 use super::flaw::Flaw;
 use super::fused;
 use super::given::{GIVEN, MOST_FORESEEN, SPANNED};
+use super::headed::Heading;
 use super::parted::Parts;
 use super::read::Reader;
 use super::tree::Node;
@@ -83,6 +84,8 @@ pub(super) struct Members<'a, 't, I> {
     structure: Option<Structure>,
     value: Option<Reader<'a, 't>>,
     parts: Parts,
+    /// A heading that was left out, until what belongs below it is read.
+    left_out: Option<&'static Heading>,
 }
 
 /// The keys that a structure knows.
@@ -160,11 +163,50 @@ impl<'a, 't> Members<'a, 't, ()> {
         reader: Reader<'a, 't>,
         structure: Option<Structure>,
     ) -> Members<'a, 't, impl Iterator<Item = (Node<'a>, Node<'a>)>> {
-        Members { reader, entries: reader.node.entries(), structure, value: None, parts: Parts::default() }
+        Self::with(reader, reader.node.entries(), structure)
+    }
+
+    /// Those members of a structure that belong below a heading.
+    pub(super) fn below(
+        reader: Reader<'a, 't>,
+        heading: &'static Heading,
+    ) -> Members<'a, 't, impl Iterator<Item = (Node<'a>, Node<'a>)>> {
+        let entries = reader.node.entries().filter(|(_, value)| heading.is_above(*value));
+        Self::with(Reader { above: None, ..reader }, entries, None)
+    }
+
+    fn with<I>(reader: Reader<'a, 't>, entries: I, structure: Option<Structure>) -> Members<'a, 't, I> {
+        Members { reader, entries, structure, value: None, parts: Parts::default(), left_out: None }
     }
 }
 
 impl<'a, 't, I> Members<'a, 't, I> {
+    /// A member that means nothing here and belongs below a heading that was left out: the heading is told once, and they
+    /// are read as what they were meant to be.
+    fn is_headless(&mut self, key: Node<'a>, value: Node<'a>) -> bool {
+        let (node, Some(structure)) = (self.reader.node, self.structure.as_mut()) else { return false };
+        let Some(heading) = Heading::of(structure.name, value) else { return false };
+        if self.left_out.is_none() {
+            if !structure.missing(node).contains(&heading.key) {
+                return false;
+            }
+            self.left_out = Some(heading);
+            let count = node.entries().filter(|(_, value)| heading.is_above(*value)).count();
+            let (place, first) = (key.place(), key.raw_text().to_owned());
+            let in_braces = node.source.as_bytes().get(node.place().start as usize) == Some(&b'{');
+            let problem = Problem::HeadingLeftOut { place, heading: heading.key, first, count, in_braces };
+            tell(&mut self.reader.told.borrow_mut(), problem);
+        }
+        true
+    }
+
+    /// The heading that was left out, and all that belongs below it.
+    fn left_out(&mut self) -> Option<(&'static str, Reader<'a, 't>)> {
+        let heading = self.left_out.take()?;
+        self.structure.as_mut()?.see(heading.key);
+        Some((heading.key, Reader { above: Some(heading), ..self.reader }))
+    }
+
     /// In a structure with a hole, a key that is missing may have stood there: it is broken, not absent.
     fn lost(&mut self) -> Option<(&'static str, Reader<'a, 't>)> {
         if !self.reader.node.slot().has_hole {
@@ -210,12 +252,16 @@ impl<'a, I: Iterator<Item = (Node<'a>, Node<'a>)>> MapAccess<'a> for Members<'a,
                 self.value = Some(value);
                 return seed.deserialize(BorrowedStrDeserializer::new(field)).map(Some);
             }
+            if !is_known && self.is_headless(key, value) {
+                continue;
+            }
             if let Some(structure) = self.structure.as_mut().filter(|_| !is_known) {
                 let (allowed, within) = (structure.fields, structure.name);
                 if !value.is_broken() {
                     let missing = structure.missing(self.reader.node);
+                    let below = Heading::of(within, value).map(|heading| heading.key);
                     let (place, key) = (key.place(), name.to_owned());
-                    let problem = Problem::UnknownKey { place, key, allowed, missing, within };
+                    let problem = Problem::UnknownKey { place, key, allowed, missing, within, below };
                     tell(&mut self.reader.told.borrow_mut(), problem);
                 }
                 continue;
@@ -224,7 +270,7 @@ impl<'a, I: Iterator<Item = (Node<'a>, Node<'a>)>> MapAccess<'a> for Members<'a,
             let reader = KeyReader(Reader { node: key, key: None, ..self.reader });
             return reader.0.placed("", seed.deserialize(reader)).map(Some);
         }
-        let Some((field, value)) = self.lost() else { return Ok(None) };
+        let Some((field, value)) = self.left_out().or_else(|| self.lost()) else { return Ok(None) };
         self.value = Some(value);
         seed.deserialize(BorrowedStrDeserializer::new(field)).map(Some)
     }

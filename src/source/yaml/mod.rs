@@ -15,6 +15,7 @@ mod events;
 mod flaw;
 mod fused;
 mod given;
+mod headed;
 mod inline;
 mod json;
 mod merge;

@@ -10,6 +10,7 @@ use super::core_schema;
 use super::diagnose::Line;
 use super::flaw::Flaw;
 use super::given::{GIVEN, SCALAR, SPANNED, TEXT_OR_LIST};
+use super::headed::Heading;
 use super::tree::{Kind, Node, Tree};
 use crate::source::problem::tell;
 use crate::source::{FileId, Place, Problem, Shape, SyntaxFault};
@@ -29,7 +30,7 @@ pub fn read_tree<'a, T: Deserialize<'a>>(
 /// Reads a part of a file as a `T`; see [`read_tree`].
 pub fn read_node<'a, T: Deserialize<'a>>(node: Node<'a>) -> (Option<T>, Vec<Problem>) {
     let told = RefCell::new(Vec::new());
-    let reader = Reader { node, key: None, told: &told };
+    let reader = Reader { node, key: None, above: None, told: &told };
     let value = match T::deserialize(reader) {
         Ok(value) => Some(value),
         Err(flaw) => {
@@ -45,6 +46,8 @@ pub fn read_node<'a, T: Deserialize<'a>>(node: Node<'a>) -> (Option<T>, Vec<Prob
 pub(super) struct Reader<'a, 't> {
     pub(super) node: Node<'a>,
     pub(super) key: Option<Node<'a>>,
+    /// A heading that was left out: of the members, those that belong below it are read.
+    pub(super) above: Option<&'static Heading>,
     pub(super) told: &'t RefCell<Vec<Problem>>,
 }
 
@@ -283,7 +286,10 @@ impl<'a, 't> Deserializer<'a> for Reader<'a, 't> {
 
     fn deserialize_map<V: Visitor<'a>>(self, visitor: V) -> Result<V::Value, Flaw> {
         self.expect(Shape::Mapping)?;
-        let read = visitor.visit_map(Members::new(self, None));
+        let read = match self.above {
+            Some(heading) => visitor.visit_map(Members::below(self, heading)),
+            None => visitor.visit_map(Members::new(self, None)),
+        };
         self.placed("", read)
     }
 

@@ -219,7 +219,10 @@ impl<'s> Reading<'s> {
         for means in [Means::Move, Means::Key, Means::UnusualMove] {
             for (line, problem) in &lines {
                 // A key that is not known, or missing, may as well be misspelt.
-                let is_doubtful = matches!(problem, Problem::UnknownKey { .. } | Problem::MissingKey { .. });
+                let is_doubtful = matches!(
+                    problem,
+                    Problem::UnknownKey { .. } | Problem::MissingKey { .. } | Problem::HeadingLeftOut { .. }
+                );
                 let explains =
                     |trial: &Trial| match (means, wrong.len().saturating_sub(trial.attempt.wrong.len())) {
                         (_, 0) | (Means::Key, 1) => false,
