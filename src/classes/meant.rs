@@ -18,11 +18,14 @@ const MOST: usize = 8;
 const SHORTEST: usize = 5;
 
 /// The classes among `names` that were probably meant by `written`: those that have most of its words, where a word counts
-/// the less the more classes have it; else the one that is spelt like it, but for a letter or two.
+/// the less the more classes have it, and the last one, which says what the thing is, where any has that; else the one that is spelt like it, but for a letter or two.
 pub(super) fn meant<'a>(written: &str, names: &[&'a str]) -> Vec<&'a str> {
     let mut marks: FxHashMap<&str, f64> = FxHashMap::default();
-    for word in words(written) {
-        let having: Vec<&'a str> = names.iter().copied().filter(|name| has(name, &word)).collect();
+    let words = words(written);
+    let of_kind: Vec<&'a str> = words.last().map_or_else(Vec::new, |kind| having(names, kind));
+    let names = if of_kind.is_empty() { names } else { &of_kind };
+    for word in &words {
+        let having = having(names, word);
         for name in &having {
             // As many as there can be are few enough to be exact.
             *marks.entry(*name).or_default() +=
@@ -40,6 +43,10 @@ pub(super) fn meant<'a>(written: &str, names: &[&'a str]) -> Vec<&'a str> {
         1..=MOST => found,
         _ => Vec::new(),
     }
+}
+
+fn having<'a>(names: &[&'a str], word: &str) -> Vec<&'a str> {
+    names.iter().copied().filter(|name| has(name, word)).collect()
 }
 
 /// Whether a class is called by a word, in its name or otherwise.
@@ -108,6 +115,9 @@ mod tests {
         check("blinds", &["roller-shutter", "venetian-blind", "window-screen"]);
         check("meter", &["electricity-meter", "flow-sensor", "metered-outlet"]);
         check("skylight", &["roof-window"]);
+        check("gas-meter", &["electricity-meter", "flow-sensor", "metered-outlet"]);
+        check("solar-panel", &["solar-power"]);
+        check("kitchen-thermostat", &["room-thermostat"]);
     }
 
     #[test]

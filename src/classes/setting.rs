@@ -82,7 +82,50 @@ pub enum SettingFault {
     Long,
 }
 
+/// Other ways to write a unit, and how many of the unit each is. Common practice.
+const UNITS: [(&str, &str, f64); 11] = [
+    ("s", "sec", 1.0),
+    ("s", "second", 1.0),
+    ("s", "seconds", 1.0),
+    ("s", "min", 60.0),
+    ("s", "minute", 60.0),
+    ("s", "minutes", 60.0),
+    ("s", "h", 3600.0),
+    ("K", "kelvin", 1.0),
+    ("°C", "c", 1.0),
+    ("A", "ma", 0.001),
+    ("kWh", "wh", 0.001),
+];
+
 impl SettingSpec {
+    /// The number that was probably meant by a text that is none: without its unit, or with the decimal comma and the
+    /// thousands written otherwise. It is a value of the setting.
+    pub fn meant(&self, text: &str) -> Option<String> {
+        let SettingKind::Number { .. } = self.kind else { return None };
+        let text = text.trim();
+        let number =
+            text.trim_end_matches(|letter: char| letter.is_alphabetic() || matches!(letter, '°' | '%'));
+        let unit = text.get(number.len()..)?.to_lowercase();
+        let known = UNITS.iter().find(|(of, written, _)| *of == self.unit && *written == unit);
+        let factor = match known {
+            Some((.., factor)) => *factor,
+            None if unit.is_empty() || unit == self.unit.to_lowercase() => 1.0,
+            None => return None,
+        };
+        let number = number.trim();
+        let mut groups = number.split(['.', ',', ' ', '\'', '_']);
+        let first = groups.next().unwrap_or("");
+        let thousands: Vec<&str> = groups.take_while(|group| group.len() == 3).collect();
+        let together = format!("{first}{}", thousands.concat());
+        let is_thousands = together.len() + thousands.len() == number.len();
+        let together = if is_thousands { together } else { String::new() };
+        let candidates = [number.to_owned(), number.replacen(',', ".", 1), together];
+        candidates.iter().find_map(|number| {
+            let written = (number.parse::<f64>().ok()? * factor).to_string();
+            self.read(&written).ok().map(|_| written)
+        })
+    }
+
     /// Reads a scalar as it stands in a description.
     ///
     /// # Errors

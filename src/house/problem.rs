@@ -86,6 +86,8 @@ pub enum ProblemKind {
     NoClass {
         /// Its key.
         key: String,
+        /// The names of its points.
+        points: Vec<String>,
     },
     /// A silenced rule without a reason.
     NoReason {

@@ -315,7 +315,9 @@ fn look_at_appliances(rooms: &[(Spanned<String>, Room)], problems: &mut Vec<Prob
                 problems.push(Problem { place: key.place, kind });
             }
             if matches!(appliance.value.class, Given::Absent) {
-                let kind = ProblemKind::NoClass { key: key.value.clone() };
+                let points = appliance.value.points.here().into_iter().flat_map(|points| &points.value.0);
+                let points = points.map(|(name, _)| name.value.clone()).collect();
+                let kind = ProblemKind::NoClass { key: key.value.clone(), points };
                 problems.push(Problem { place: key.place, kind });
             }
             look_at_given_reasons(&appliance.value.allow, problems);

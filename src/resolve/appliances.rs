@@ -267,9 +267,17 @@ impl Looking<'_> {
     fn settings(&mut self, written: Given<Entries<Scalar>>, class: &Arc<Class>) -> Vec<Setting> {
         let entries = written.into_here().map(|entries| entries.value.0).unwrap_or_default();
         let mut settings = Vec::with_capacity(entries.len());
+        let is_known = |name: &str| class.setting(name).is_some();
+        let known = entries.iter().map(|(key, _)| &key.value).filter(|name| is_known(name)).cloned();
+        let beside: Arc<[String]> = if entries.iter().all(|(key, _)| is_known(&key.value)) {
+            Arc::default()
+        } else {
+            known.collect()
+        };
         for (key, value) in entries {
             let Some((spec, class_setting)) = class.setting(&key.value) else {
-                let kind = ProblemKind::UnknownSetting { name: key.value, class: Arc::clone(class) };
+                let (name, class, beside) = (key.value, Arc::clone(class), Arc::clone(&beside));
+                let kind = ProblemKind::UnknownSetting { name, beside, class };
                 self.tell(key.place, kind);
                 continue;
             };
@@ -280,8 +288,9 @@ impl Looking<'_> {
                 }
                 Err(fault) => {
                     let expected = expected(class_setting, &fault);
-                    let kind =
-                        ProblemKind::UnfitSetting { name: key.value, text: value.value.text, expected };
+                    let (name, text) = (key.value, value.value.text);
+                    let meant = class_setting.meant(&text);
+                    let kind = ProblemKind::UnfitSetting { name, text, expected, meant };
                     self.tell(value.place, kind);
                 }
             }

@@ -75,6 +75,8 @@ pub enum ProblemKind {
     UnknownSetting {
         /// As written.
         name: String,
+        /// The settings of the class that stand beside it.
+        beside: Arc<[String]>,
         /// The class.
         class: Arc<Class>,
     },
@@ -86,6 +88,8 @@ pub enum ProblemKind {
         text: String,
         /// What it takes.
         expected: String,
+        /// What was probably meant, where it can be told.
+        meant: Option<String>,
     },
     /// A group address that is none.
     Address {

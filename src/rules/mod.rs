@@ -130,6 +130,7 @@ mod writing {
     pub(super) mod missing_point;
     pub(super) mod no_bridge;
     pub(super) mod not_text;
+    pub(super) mod of_another_class;
     pub(super) mod outside_folder;
     pub(super) mod over_limit;
     pub(super) mod point_without_address;

@@ -7,7 +7,7 @@ use crate::findings::{Finding, Findings, Severity, Summary};
 use crate::house;
 use crate::resolve::plan::Allow;
 use crate::resolve::{self, Plan};
-use crate::source::{self, FileId, Place};
+use crate::source::{self, FileId, Place, SyntaxFault};
 use rayon::prelude::*;
 use rustc_hash::{FxHashMap, FxHashSet};
 
@@ -101,13 +101,27 @@ fn tell_problems(
     for problem in &problems.classes {
         wording::class(problem, context, &mut report);
     }
+    let halves = first_halves(&problems.source);
+    let of_another_class = writing::of_another_class::tell(&problems.resolve, context, &mut report);
     for problem in problems.resolve.iter().filter(|problem| !misspelt.explains_lookup(problem)) {
-        wording::resolve(problem, context, &mut report);
+        let is_half = halves.contains(&(problem.place.file, problem.place.start));
+        let told = problem.appliance.as_deref().is_some_and(|key| of_another_class.contains(key));
+        if !is_half && !(told && writing::of_another_class::unknown(problem).is_some()) {
+            wording::resolve(problem, context, &mut report);
+        }
     }
     for problem in &problems.ledger {
         wording::ledger(problem, context, &mut report);
     }
     report.into_findings()
+}
+
+/// Where values begin that a comma parts: what is wrong with the first half is told with the whole.
+fn first_halves(problems: &[source::Problem]) -> FxHashSet<(FileId, u32)> {
+    let is_parted = |problem: &&source::Problem| {
+        matches!(problem, source::Problem::Syntax { fault: SyntaxFault::Parted { .. }, .. })
+    };
+    problems.iter().filter(is_parted).map(|problem| (problem.place().file, problem.place().start)).collect()
 }
 
 fn look_at_appliances(context: &Context<'_>) -> Vec<Finding> {

@@ -55,6 +55,8 @@ fn parted(key: &str, text: &str, said: Said) -> Said {
         .filter(|(whole, rest)| is_whole(whole.strip_prefix('-').unwrap_or(whole)) && is_whole(rest));
     let meant = match (key, number) {
         ("listens" | "range", _) => format!("[{text}]"),
+        ("dpt", Some((main, sub))) => format!("{main}.{sub}"),
+        ("command" | "feedback", _) if is_address(text) => text.replace(',', "/"),
         ("command" | "feedback" | "dpt" | "class" | "bus" | "bridge" | "capacity" | "stages", _) => {
             return said.help(format!("write one value: `{key}` takes no more"));
         }
@@ -62,6 +64,14 @@ fn parted(key: &str, text: &str, said: Said) -> Said {
         (_, None) => return said.quote(text, Certainty::ToBeLookedAt),
     };
     said.help(format!("write `{meant}`")).replace(meant, Certainty::ToBeLookedAt)
+}
+
+/// Whether a text is a group address with commas for slashes: up to three numbers.
+fn is_address(text: &str) -> bool {
+    let mut numbers = text.split([',', '/']);
+    let is_number =
+        |part: &str| (1..=5).contains(&part.len()) && part.bytes().all(|byte| byte.is_ascii_digit());
+    (&mut numbers).take(3).all(is_number) && numbers.next().is_none()
 }
 
 /// A line of which it is known where it was meant to begin.

@@ -1,6 +1,6 @@
 //! A setting with a value that the class does not take.
 
-use crate::findings::Severity;
+use crate::findings::{Certainty, Severity};
 use crate::resolve::{Problem, ProblemKind};
 use crate::rules::{Card, Family, Frame, Look, Report, Rule, Said, Source};
 
@@ -42,9 +42,15 @@ lamp:
 
 /// Says what it takes.
 pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
-    if let ProblemKind::UnfitSetting { name, text, expected } = &problem.kind {
+    if let ProblemKind::UnfitSetting { name, text, expected, meant } = &problem.kind {
         let message = format!("`{name}` takes {expected}, not `{text}`");
         let said = Said::new(message, problem.place, "does not fit").keyed(problem);
-        report.add(&RULE.card, said.help(format!("write {expected}")));
+        let said = match meant {
+            Some(meant) => {
+                said.help(format!("write `{meant}`, a bare number")).replace(meant, Certainty::ToBeLookedAt)
+            }
+            None => said.help(format!("write {expected}")),
+        };
+        report.add(&RULE.card, said);
     }
 }

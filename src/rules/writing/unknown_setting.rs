@@ -39,11 +39,14 @@ lamp:
 
 /// Names the nearest setting, or all of them.
 pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
-    if let ProblemKind::UnknownSetting { name, class } = &problem.kind {
+    if let ProblemKind::UnknownSetting { name, beside, class } = &problem.kind {
         let message = format!("the class `{}` has no setting `{name}`", class.name);
         let said = Said::new(message, problem.place, "unknown setting").keyed(problem);
         let settings = || class.settings.iter().map(|setting| setting.name.as_str());
         let said = match nearest(name, settings()) {
+            Some(known) if beside.iter().any(|other| other == known) => {
+                said.help(format!("take it out: `{known}` stands here already"))
+            }
             Some(right) => said.help(format!("write `{right}`")).replace(right, Certainty::ToBeLookedAt),
             None if class.settings.is_empty() => said.help("it has no settings: take the line out"),
             None => said.help(format!("it has {}", list(settings()))),
