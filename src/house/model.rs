@@ -165,6 +165,9 @@ pub struct Point {
     /// The datapoint type, where it is not the class's usual one; written bare: 5.010. It is meant for each address of the
     /// point that the class takes it at.
     pub dpt: Given<DptText>,
+    /// The datapoint type of `feedback`, where it is another one than the command's.
+    #[serde(rename = "feedback-dpt")]
+    pub feedback_dpt: Given<DptText>,
     /// Whether the appliance means the opposite by its values.
     pub reversed: Given<bool>,
     /// The lowest and the highest value the appliance takes, in the datapoint type's unit.

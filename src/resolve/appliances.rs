@@ -203,14 +203,15 @@ impl Looking<'_> {
     }
 
     fn point(&mut self, spec: u16, class_point: &PointSpec, key: Place, written: model::Point) -> Point {
-        let is_dpt_written = !matches!(written.dpt, Given::Absent);
-        let dpt = written.dpt.into_here().and_then(|text| self.dpt(&text));
-        let dpt_unread = is_dpt_written && dpt.is_none();
-        let typed = |end| {
-            let written = dpt.as_ref().map(|dpt| dpt.value).filter(|dpt| applies(class_point, end, dpt.id));
+        let (dpt, unread) = self.written_dpt(written.dpt);
+        let (feedback_dpt, feedback_unread) = self.written_dpt(written.feedback_dpt);
+        let dpt_unread = unread || feedback_unread;
+        let typed = |dpt: Option<&Spanned<&'static Dpt>>, end| {
+            let written = dpt.map(|dpt| dpt.value).filter(|dpt| applies(class_point, end, dpt.id));
             written.or_else(|| usual(class_point, end))
         };
-        let (on_command, on_feedback) = (typed(End::Command), typed(End::Feedback));
+        let on_command = typed(dpt.as_ref(), End::Command);
+        let on_feedback = typed(feedback_dpt.as_ref().or(dpt.as_ref()), End::Feedback);
         let command =
             written.command.into_here().and_then(|text| self.wire(&text, on_command, (spec, Role::Command)));
         let feedback = written
@@ -224,7 +225,7 @@ impl Looking<'_> {
         let range = written.range.into_here().filter(|range| self.range(range));
         let reversed =
             written.reversed.here().filter(|reversed| reversed.value).map(|reversed| reversed.place);
-        Point { spec, key, command, feedback, listens, dpt, dpt_unread, reversed, range }
+        Point { spec, key, command, feedback, listens, dpt, feedback_dpt, dpt_unread, reversed, range }
     }
 
     fn wire(&mut self, text: &Spanned<String>, dpt: Option<&'static Dpt>, end: (u16, Role)) -> Option<Wire> {
@@ -235,6 +236,14 @@ impl Looking<'_> {
                 None
             }
         }
+    }
+
+    /// A datapoint type, and whether one is written that could not be read.
+    fn written_dpt(&mut self, written: Given<model::DptText>) -> (Option<Spanned<&'static Dpt>>, bool) {
+        let is_written = !matches!(written, Given::Absent);
+        let dpt = written.into_here().and_then(|text| self.dpt(&text));
+        let unread = is_written && dpt.is_none();
+        (dpt, unread)
     }
 
     fn dpt(&mut self, text: &Spanned<model::DptText>) -> Option<Spanned<&'static Dpt>> {

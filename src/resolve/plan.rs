@@ -306,6 +306,8 @@ pub struct Point {
     pub listens: Vec<Wire>,
     /// The datapoint type as written, where it is.
     pub dpt: Option<Spanned<&'static Dpt>>,
+    /// The datapoint type of the feedback as written, where it is.
+    pub feedback_dpt: Option<Spanned<&'static Dpt>>,
     /// Whether a datapoint type is written that could not be read; the wires have the class's usual one.
     pub dpt_unread: bool,
     /// Where it says that its values mean the opposite.

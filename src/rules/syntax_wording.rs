@@ -55,9 +55,13 @@ fn parted(key: &str, text: &str, said: Said) -> Said {
         .filter(|(whole, rest)| is_whole(whole.strip_prefix('-').unwrap_or(whole)) && is_whole(rest));
     let meant = match (key, number) {
         ("listens" | "range", _) => format!("[{text}]"),
-        ("dpt", Some((main, sub))) => format!("{main}.{sub}"),
+        ("dpt" | "feedback-dpt", Some((main, sub))) => format!("{main}.{sub}"),
         ("command" | "feedback", _) if is_address(text) => text.replace(',', "/"),
-        ("command" | "feedback" | "dpt" | "class" | "bus" | "bridge" | "capacity" | "stages", _) => {
+        (
+            "command" | "feedback" | "dpt" | "feedback-dpt" | "class" | "bus" | "bridge" | "capacity"
+            | "stages",
+            _,
+        ) => {
             return said.help(format!("write one value: `{key}` takes no more"));
         }
         (_, Some((whole, rest))) => format!("{whole}.{rest}"),

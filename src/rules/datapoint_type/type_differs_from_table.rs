@@ -2,8 +2,8 @@
 
 use super::type_not_of_class;
 use crate::findings::Severity;
-use crate::knx::DptRef;
-use crate::resolve::plan::{Appliance, Point, Role};
+use crate::knx::{DptId, DptRef};
+use crate::resolve::plan::{AddressTable, Appliance, Point, Role, Wire};
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 
 pub(in crate::rules) static RULE: Rule = Rule {
@@ -73,7 +73,7 @@ fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mu
     let plan = context.plan;
     let Some(table) = plan.table(appliance.bus) else { return };
     // What is written and cannot be read, or is a type that the class does not take, is wrong by itself: that is told.
-    if point.dpt_unread || type_not_of_class::accepted(point, appliance).is_some() {
+    if point.dpt_unread || type_not_of_class::refused(point, appliance).is_some() {
         return;
     }
     for (role, wire) in point.wires() {
@@ -95,7 +95,7 @@ fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mu
             .with(listed.place, format!("{} in the table", listed.value))
             .about(appliance, plan)
             .weighing(if same_payload { Severity::Warning } else { Severity::Error })
-            .help(help(point, appliance, role, listed.value));
+            .help(help(point, appliance, role, listed.value, table));
         report.add(&RULE.card, said);
     }
 }
@@ -105,15 +105,33 @@ fn is_read_alike(point: &Point, appliance: &Appliance, role: Role, listed: DptRe
     appliance.class.value.reads_alike(&appliance.chosen(), point.spec, role.end(), listed)
 }
 
-fn help(point: &Point, appliance: &Appliance, role: Role, listed: DptRef) -> String {
+fn help(point: &Point, appliance: &Appliance, role: Role, listed: DptRef, table: &AddressTable) -> String {
     let accepted = point
         .spec(appliance)
         .and_then(|spec| spec.end(role.end()))
         .is_some_and(|end| end.dpts.iter().any(|&id| listed.covers(id)));
     match listed {
-        DptRef::Exact(id) if accepted => format!("write `dpt: {id}`, or correct the table"),
+        DptRef::Exact(id) if accepted => {
+            format!("write {}, or correct the table", written(point, role, id, table))
+        }
         DptRef::Exact(_) | DptRef::Main(_) => {
             "is it another address that was meant? Else correct the table's datapoint type".to_owned()
         }
+    }
+}
+
+/// The keys that give an end of a point a type, and leave the other end the one that it has.
+fn written(point: &Point, role: Role, id: DptId, table: &AddressTable) -> String {
+    let stays = |wire: &Wire| {
+        let listed = table.row(wire.address.value).and_then(|row| row.dpt.as_ref());
+        listed.is_some_and(|listed| listed.value.covers(wire.dpt.id))
+    };
+    match (role, &point.command, &point.feedback) {
+        (Role::Feedback, ..) if point.feedback_dpt.is_some() => format!("`feedback-dpt: {id}`"),
+        (Role::Feedback, Some(command), _) if stays(command) => format!("`feedback-dpt: {id}`"),
+        (Role::Command, _, Some(feedback)) if stays(feedback) && point.feedback_dpt.is_none() => {
+            format!("`dpt: {id}, feedback-dpt: {}`", feedback.dpt.id)
+        }
+        _ => format!("`dpt: {id}`"),
     }
 }

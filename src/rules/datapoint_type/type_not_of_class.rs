@@ -1,11 +1,12 @@
 //! A datapoint type that the class does not take for the point.
 
-use crate::classes::End;
+use crate::classes::{End, EndSpec};
 use crate::findings::Severity;
 use crate::findings::{Certainty, list};
-use crate::knx::DptId;
+use crate::knx::{Dpt, DptId};
 use crate::resolve::plan::{Appliance, Point};
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::source::Spanned;
 use rustc_hash::FxHashSet;
 
 pub(in crate::rules) static RULE: Rule = Rule {
@@ -32,35 +33,42 @@ brightness: { command: 1/2/1, feedback: 1/5/1, dpt: 5.001 }
     look: Look::Point(look),
 };
 
-/// The types that the class takes at the point, where the description gives it another one.
-pub(super) fn accepted(point: &Point, appliance: &Appliance) -> Option<Vec<DptId>> {
-    let (spec, dpt) = (point.spec(appliance)?, point.dpt.as_ref()?);
-    let ends = [(End::Command, point.command.is_some()), (End::Feedback, point.feedback.is_some())];
-    let given = ends.into_iter().filter(|(_, given)| *given).filter_map(|(end, _)| spec.end(end));
-    let mut accepted: Vec<DptId> = Vec::new();
-    let mut fits = false;
-    for end in given {
-        fits |= end.dpts.contains(&dpt.value.id);
-        accepted.extend(&end.dpts);
-    }
-    let mut seen = FxHashSet::default();
-    accepted.retain(|id| seen.insert(*id));
-    (!fits && !accepted.is_empty()).then_some(accepted)
+/// A written type that the class does not take, and the types that it does; none of those where the point has no
+/// such end.
+pub(super) fn refused<'a>(
+    point: &'a Point,
+    appliance: &Appliance,
+) -> Option<(&'a Spanned<&'static Dpt>, Vec<DptId>)> {
+    let spec = point.spec(appliance)?;
+    let command = point.command.as_ref().and(spec.end(End::Command));
+    let feedback = point.feedback.as_ref().and(spec.end(End::Feedback));
+    let of_both: Vec<&EndSpec> = command.into_iter().chain(feedback).collect();
+    let of_feedback: Vec<&EndSpec> = feedback.into_iter().collect();
+    let unfit = |dpt: &'a Option<Spanned<&'static Dpt>>, ends: &[&EndSpec]| {
+        let dpt = dpt.as_ref()?;
+        let mut seen = FxHashSet::default();
+        let accepted = ends.iter().flat_map(|end| &end.dpts).copied().filter(|id| seen.insert(*id));
+        let accepted: Vec<DptId> = accepted.collect();
+        (!accepted.contains(&dpt.value.id)).then_some((dpt, accepted))
+    };
+    let of_point = unfit(&point.dpt, &of_both).filter(|(_, accepted)| !accepted.is_empty());
+    of_point.or_else(|| unfit(&point.feedback_dpt, &of_feedback))
 }
 
 fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
-    let (Some(spec), Some(dpt)) = (point.spec(appliance), &point.dpt) else { return };
-    let Some(accepted) = accepted(point, appliance) else { return };
+    let Some((dpt, accepted)) = refused(point, appliance) else { return };
     let names: Vec<String> = accepted.iter().map(DptId::to_string).collect();
-    let class = &appliance.class.value.name;
-    let message =
-        format!("`{}` of `{class}` does not take {} ({})", spec.name, dpt.value.id, dpt.value.title);
-    let said = Said::new(message, dpt.place, "not for this point")
-        .about(appliance, context.plan)
-        .help(format!("write one of {}", list(names.iter().map(String::as_str))));
+    let (name, class) = (point.name(appliance), &appliance.class.value.name);
+    let message = if names.is_empty() {
+        format!("`{name}` of `{}` has no feedback whose type this could be", appliance.key.value)
+    } else {
+        format!("`{name}` of `{class}` does not take {} ({})", dpt.value.id, dpt.value.title)
+    };
+    let said = Said::new(message, dpt.place, "not for this point").about(appliance, context.plan);
     let said = match names.as_slice() {
+        [] => said.help("take `feedback-dpt` out, or write the `feedback`"),
         [only] => said.help(format!("write `{only}`")).replace(only.clone(), Certainty::ToBeLookedAt),
-        _ => said,
+        _ => said.help(format!("write one of {}", list(names.iter().map(String::as_str)))),
     };
     report.add(&RULE.card, said);
 }
