@@ -130,7 +130,6 @@ mod writing {
     pub(super) mod missing_point;
     pub(super) mod no_bridge;
     pub(super) mod not_text;
-    pub(super) mod of_another_class;
     pub(super) mod outside_folder;
     pub(super) mod over_limit;
     pub(super) mod point_without_address;
@@ -164,6 +163,7 @@ mod explain;
 mod flags;
 mod judged;
 mod named;
+mod of_another_class;
 mod renumbered;
 mod report;
 mod run;

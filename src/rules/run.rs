@@ -102,11 +102,11 @@ fn tell_problems(
         wording::class(problem, context, &mut report);
     }
     let halves = first_halves(&problems.source);
-    let of_another_class = writing::of_another_class::tell(&problems.resolve, context, &mut report);
+    let of_another_class = super::of_another_class::tell(&problems.resolve, context, &mut report);
     for problem in problems.resolve.iter().filter(|problem| !misspelt.explains_lookup(problem)) {
         let is_half = halves.contains(&(problem.place.file, problem.place.start));
         let told = problem.appliance.as_deref().is_some_and(|key| of_another_class.contains(key));
-        if !is_half && !(told && writing::of_another_class::unknown(problem).is_some()) {
+        if !is_half && !(told && super::of_another_class::unknown(problem).is_some()) {
             wording::resolve(problem, context, &mut report);
         }
     }

@@ -26,6 +26,7 @@ mod realign;
 mod region;
 mod shift;
 mod shortcut;
+mod structure;
 mod tabs;
 mod tree;
 mod unquoted;

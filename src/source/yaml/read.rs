@@ -5,12 +5,13 @@ use std::cell::RefCell;
 
 use serde::de::{Deserialize, Deserializer, Error as _, Visitor};
 
-use super::access::{Items, Members, RawScalar, Structure, Variant, WithPlace};
+use super::access::{Items, Members, RawScalar, Variant, WithPlace};
 use super::core_schema;
 use super::diagnose::Line;
 use super::flaw::Flaw;
 use super::given::{GIVEN, SCALAR, SPANNED, TEXT_OR_LIST};
 use super::headed::Heading;
+use super::structure::Structure;
 use super::tree::{Kind, Node, Tree};
 use crate::source::problem::tell;
 use crate::source::{FileId, Place, Problem, Shape, SyntaxFault};

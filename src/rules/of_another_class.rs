@@ -1,16 +1,16 @@
 //! Appliances whose points and settings are those of another class: one mistake, told at the class.
 
-use super::{unknown_point, unknown_setting};
+use super::writing::{unknown_point, unknown_setting};
+use super::{Context, Report, Said};
 use crate::classes::Class;
 use crate::findings::Certainty;
 use crate::resolve::plan::Appliance;
 use crate::resolve::{Problem, ProblemKind};
-use crate::rules::{Context, Report, Said};
 use rustc_hash::{FxHashMap, FxHashSet};
 
 /// Tells each appliance with several points or settings that its class does not have and one other class has, all of
 /// them. Gives back the keys of those told.
-pub(in crate::rules) fn tell<'p>(
+pub(super) fn tell<'p>(
     problems: &'p [Problem],
     context: &Context<'_>,
     report: &mut Report,
@@ -64,7 +64,7 @@ fn tell_one(
 }
 
 /// The name of a point or setting that the class does not have.
-pub(in crate::rules) fn unknown(problem: &Problem) -> Option<&str> {
+pub(super) fn unknown(problem: &Problem) -> Option<&str> {
     match &problem.kind {
         ProblemKind::UnknownPoint { name, .. } | ProblemKind::UnknownSetting { name, .. } => Some(name),
         _ => None,
