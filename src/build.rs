@@ -128,9 +128,9 @@ impl BuildError {
 /// The lock of a house: to be taken before it is read, and held until its build is in place.
 ///
 /// # Errors
-/// [`EmitError`] when the lock cannot be had.
-pub fn lock(house: &Path) -> Result<Lock, EmitError> {
-    Lock::of_house(house, Patience::Wait)
+/// [`EmitError`] when the lock cannot be had; [`EmitError::Busy`] while another build has it, unless one waits.
+pub fn lock(house: &Path, patience: Patience) -> Result<Lock, EmitError> {
+    Lock::of_house(house, patience)
 }
 
 /// Builds a checked house.

@@ -4,7 +4,9 @@ use super::definition::{
     BridgeDefinition, BridgeRef, Cluster, DeviceTypeRef, Endpoint, FORMAT, HouseRef, Link, MatterRef, VERSION,
 };
 use super::stencil::{Head, Stencil, addresses};
-use crate::classes::{Class, Shape, ShapedCluster, ShapedLink, ShapedPart, Target};
+use crate::classes::{
+    Class, ENDPOINT_ABOVE, Shape, ShapedCluster, ShapedLink, ShapedPart, THIS_ENDPOINT, Target,
+};
 use crate::ledger::{
     Allocation, Applicant, DeviceTypes, EndpointNumber, Exhausted, Ledger, Part, UniqueId, allocate,
 };
@@ -14,6 +16,7 @@ use crate::resolve::plan::{Appliance, Room};
 use crate::rules::Checked;
 use rayon::prelude::*;
 use rustc_hash::FxHashMap;
+use serde_json::Value;
 use std::borrow::Cow;
 use std::io;
 use std::sync::Arc;
@@ -218,7 +221,7 @@ impl Lowered<'_> {
             room: room.name.value.clone(),
             floor: room.floor.as_ref().map(|floor| floor.value.clone()),
             device_types: device_types(part),
-            clusters: part.clusters.iter().map(cluster).collect(),
+            clusters: part.clusters.iter().map(|shaped| numbered(cluster(shaped), place)).collect(),
             links: self.links(appliance, part),
             unique_id: place.unique_id.to_string(),
         })
@@ -261,6 +264,30 @@ fn device_types(part: &ShapedPart) -> Vec<DeviceTypeRef> {
         revision: shaped.revision,
     };
     part.device_types.iter().map(reference).collect()
+}
+
+/// The cluster with the numbers of this endpoint and of the one above in its lists of endpoints.
+fn numbered(mut cluster: Cluster, place: &Place) -> Cluster {
+    for name in lists_of_endpoints(&cluster) {
+        for entry in cluster.attributes.get_mut(&name).and_then(Value::as_array_mut).into_iter().flatten() {
+            if *entry == THIS_ENDPOINT {
+                *entry = place.number.get().into();
+            } else if *entry == ENDPOINT_ABOVE {
+                *entry = place.parent.into();
+            }
+        }
+    }
+    cluster
+}
+
+/// The attributes of a cluster that are lists of endpoints.
+pub(super) fn lists_of_endpoints(cluster: &Cluster) -> Vec<String> {
+    let model = matter::cluster(&cluster.name);
+    let is_list = |name: &&String| {
+        let attribute = model.and_then(|model| model.attribute(name));
+        attribute.is_some_and(|attribute| attribute.datatype == "list<endpoint-no>")
+    };
+    cluster.attributes.keys().filter(is_list).cloned().collect()
 }
 
 /// NodeLabel and UniqueID of the bridged node are the endpoint's own fields, and stand nowhere else.

@@ -40,7 +40,7 @@ pub use losses::{Loss, each_subject, known_losses, known_proofs, losses, prove_w
 pub use problem::{EndFault, Named, Problem};
 pub use setting::{Number, SettingFault, SettingKind, SettingSpec, SettingValue};
 pub use shape::{
-    Chosen, ChosenPoint, Direction, Joint, Shape, ShapeFault, ShapedCluster, ShapedDeviceType, ShapedLink,
-    ShapedPart, Shown, Target,
+    Chosen, ChosenPoint, Direction, ENDPOINT_ABOVE, Joint, Shape, ShapeFault, ShapedCluster,
+    ShapedDeviceType, ShapedLink, ShapedPart, Shown, THIS_ENDPOINT, Target,
 };
 pub use starter::{schema, starter};

@@ -133,6 +133,12 @@ pub struct ShapedCluster {
     pub commands: Vec<String>,
 }
 
+/// In a list of endpoint numbers, stands for the number of the endpoint itself, which who lowers puts in.
+pub const THIS_ENDPOINT: u16 = 0xfffe;
+
+/// Likewise for the number of the endpoint above.
+pub const ENDPOINT_ABOVE: u16 = 0xfffd;
+
 /// A wire of an endpoint, all but its group address. One for each address of the named end: `listens` may have many.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ShapedLink {

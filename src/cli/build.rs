@@ -7,6 +7,8 @@ use super::terminal::Terminal;
 use super::{Outcome, houses, load, review};
 use crate::Inspection;
 use crate::build::{self, Against, BuildError, Built, Doubt, Order};
+use crate::emit::{EmitError, Lock, Patience};
+use crate::findings::visible;
 use crate::review::forms::Detail;
 use crate::review::{AcceptList, Consequence, read_accept_list};
 use crate::source::{self, FileId, Place};
@@ -56,7 +58,7 @@ fn many(
             Ok((told, houses::id_of(&inspection)))
         },
         |house, told, terminal| {
-            say(&house.display().to_string(), is_text, terminal)?;
+            say(&visible::one_line(&house.display().to_string()), is_text, terminal)?;
             match told {
                 Ok((told, id)) => {
                     ids.look_at(house, id, terminal);
@@ -176,6 +178,17 @@ impl Told {
 const NOT_BUILT: &str = "not built: an error stopped it";
 const NOTHING_BUILT: &str = "nothing was built: the last build and the ledger are as they were";
 
+/// The lock of a house. Says that it waits for another build, where it does.
+pub(super) fn lock(folder: &Path, terminal: &Terminal) -> Result<Lock, EmitError> {
+    match build::lock(folder, Patience::Refuse) {
+        Err(EmitError::Busy { .. }) => {
+            terminal.clone().say(&format!("waiting for another build of `{}`", folder.display()));
+            build::lock(folder, Patience::Wait)
+        }
+        taken => taken,
+    }
+}
+
 fn one(
     house: &Path,
     out: &Path,
@@ -190,7 +203,7 @@ fn one(
             "a build takes the place of the whole folder: give another one with `--out`, or none",
         ));
     }
-    let _lock = build::lock(&folder)?;
+    let _lock = lock(&folder, terminal)?;
     let inspection = load::inspect(house, shared)?;
     let mut beside = Vec::new();
     let shown = || load::shown(house, &inspection, args.format, terminal);

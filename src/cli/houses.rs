@@ -1,22 +1,22 @@
 //! Which houses a command line means: houses, root files, and folders of houses.
 
 use super::error::CliError;
+use super::line::Line;
+use super::open_files;
 use super::terminal::Terminal;
 use crate::Inspection;
 use crate::ledger::FILE_NAME;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
-use std::sync::OnceLock;
-use std::sync::atomic::{AtomicUsize, Ordering};
 use std::thread;
 
 /// How far below a given folder houses are looked for.
-const DEEPEST: usize = 4;
+const DEEPEST: usize = 32;
 
 /// The houses that the given paths mean, in the order given; those below a folder by name.
 ///
 /// # Errors
-/// A path without a house, a house named twice, a house inside another.
+/// A path without a house, a house named twice, a house inside another, folders without end.
 pub(super) fn find(given: &[PathBuf]) -> Result<Vec<PathBuf>, CliError> {
     let mut houses = Vec::new();
     for path in given {
@@ -24,7 +24,7 @@ pub(super) fn find(given: &[PathBuf]) -> Result<Vec<PathBuf>, CliError> {
         // What is no folder is left to the reader, which says what is wrong with it.
         if path.is_dir() && !is_house(path) {
             let whole = path.canonicalize().unwrap_or_else(|_| path.clone());
-            search(path, &whole, DEEPEST, &mut houses);
+            search(path, &whole, DEEPEST, &mut houses)?;
         } else {
             houses.push(path.clone());
         }
@@ -61,9 +61,18 @@ fn is_house(folder: &Path) -> bool {
     folder.join("house.yaml").is_file()
 }
 
+/// Whether a folder is meant to be a house: what has the root file's name may be a link that leads nowhere.
+fn is_meant_as_house(folder: &Path) -> bool {
+    folder.join("house.yaml").symlink_metadata().is_ok()
+}
+
 /// Looks for houses below a folder. A link to a folder that is looked through anyway is another name of what is there.
-fn search(folder: &Path, whole: &Path, deep: usize, houses: &mut Vec<PathBuf>) {
-    let Ok(entries) = folder.read_dir() else { return };
+/// One that cannot be read is taken for a house, so that the reader says what is wrong with it.
+fn search(folder: &Path, whole: &Path, deep: usize, houses: &mut Vec<PathBuf>) -> Result<(), CliError> {
+    let Ok(entries) = folder.read_dir() else {
+        houses.push(folder.to_owned());
+        return Ok(());
+    };
     let is_other_name =
         |path: &Path| path.is_symlink() && path.canonicalize().is_ok_and(|real| real.starts_with(whole));
     let mut folders: Vec<PathBuf> = entries
@@ -73,12 +82,18 @@ fn search(folder: &Path, whole: &Path, deep: usize, houses: &mut Vec<PathBuf>) {
         .collect();
     folders.sort();
     for folder in folders {
-        if is_house(&folder) {
-            houses.push(folder);
-        } else if deep > 1 {
-            search(&folder, whole, deep - 1, houses);
+        if is_meant_as_house(&folder) {
+            houses.push(folder.clone());
         }
+        let Some(deep) = deep.checked_sub(1) else {
+            return Err(CliError::refused(
+                format!("`{}` is more than {DEEPEST} folders deep", folder.display()),
+                "name the houses, or a folder nearer to them",
+            ));
+        };
+        search(&folder, whole, deep, houses)?;
     }
+    Ok(())
 }
 
 /// Refuses a house that is named twice, and one whose folder lies in another's.
@@ -148,54 +163,42 @@ impl Ids {
     }
 }
 
-/// How many houses are done before the first of them is taken up, at most: what bounds the memory.
-const AHEAD: usize = 256;
-
 /// Houses in hand at once for each thread that computes: while one waits for the disk, others go on.
 const IN_HAND: usize = 8;
 
 /// Does something with each house, several at once, and takes up what came of it in the order of the houses.
 ///
 /// `work` is called by threads that may wait; what it computes belongs into [`computing`].
-pub(super) fn each<T: Send + Sync>(
+pub(super) fn each<T: Send>(
     houses: &[PathBuf],
     terminal: &mut Terminal,
     work: impl Fn(&Path) -> T + Sync,
     mut take: impl FnMut(&Path, T, &mut Terminal) -> Result<(), CliError>,
 ) -> Result<(), CliError> {
-    let mut done = 0;
-    for batch in houses.chunks(AHEAD) {
-        let made = in_hand(batch, &work);
-        done += batch.len();
-        terminal.progress(done, houses.len());
-        for (house, made) in batch.iter().zip(made) {
-            take(house, made, terminal)?;
-        }
-    }
-    terminal.end_progress();
-    Ok(())
-}
-
-/// What comes of each house, in their order.
-fn in_hand<T: Send + Sync>(houses: &[PathBuf], work: &(impl Fn(&Path) -> T + Sync)) -> Vec<T> {
-    let slots: Vec<(&PathBuf, OnceLock<T>)> = houses.iter().map(|house| (house, OnceLock::new())).collect();
-    let next = AtomicUsize::new(0);
+    let line = Line::new(houses.len());
     let hand = || {
-        while let Some((house, made)) = slots.get(next.fetch_add(1, Ordering::Relaxed)) {
-            made.get_or_init(|| work(house));
+        while let Some((at, house)) = line.next().and_then(|at| Some((at, houses.get(at)?))) {
+            line.put(at, work(house));
         }
     };
-    let hands = (rayon::current_num_threads() * IN_HAND).min(houses.len());
-    thread::scope(|scope| {
-        for _ in 1..hands {
-            // Where the system gives no more threads, there are fewer hands.
-            if thread::Builder::new().spawn_scoped(scope, hand).is_err() {
-                break;
-            }
-        }
-        hand();
+    let hands = (rayon::current_num_threads() * IN_HAND).min(houses.len()).min(open_files::hands());
+    let taken = thread::scope(|scope| {
+        // Where the system gives no more threads, there are fewer hands.
+        let at_work =
+            (0..hands).take_while(|_| thread::Builder::new().spawn_scoped(scope, hand).is_ok()).count();
+        let taken = houses.iter().enumerate().try_for_each(|(at, house)| {
+            let made = if at_work == 0 {
+                work(house)
+            } else {
+                line.take(at, |done| terminal.progress(done, houses.len()))
+            };
+            take(house, made, terminal)
+        });
+        line.stop();
+        taken
     });
-    slots.into_iter().filter_map(|(_, made)| made.into_inner()).collect()
+    terminal.end_progress();
+    taken
 }
 
 /// Does what keeps a processor busy, on the threads that are there for it: as many as were asked for, however many houses

@@ -41,7 +41,7 @@ fn merge(args: &LedgerMerge, limits: &Limits, terminal: &mut Terminal) -> Result
 
 fn resolve(args: &LedgerResolve, limits: &Limits, terminal: &mut Terminal) -> Result<Outcome, CliError> {
     let folder = houses::folder_of_one(&args.house)?;
-    let _lock = build::lock(&folder)?;
+    let _lock = super::build::lock(&folder, terminal)?;
     let path = folder.join(FILE_NAME);
     let text = read(&path, limits)?;
     let out = args.out.clone().unwrap_or_else(|| build::usual_out(&folder));
@@ -73,7 +73,7 @@ fn resolve(args: &LedgerResolve, limits: &Limits, terminal: &mut Terminal) -> Re
 
 fn rename(args: &LedgerRename, shared: &Shared, terminal: &mut Terminal) -> Result<Outcome, CliError> {
     let folder = houses::folder_of_one(&args.house)?;
-    let _lock = build::lock(&folder)?;
+    let _lock = super::build::lock(&folder, terminal)?;
     let path = folder.join(FILE_NAME);
     let ledger = sound_ledger(&read(&path, &limits(shared))?).map_err(refused)?;
     let inspection = load::inspect(&args.house, shared)?;

@@ -8,7 +8,7 @@ use super::{Outcome, houses};
 use crate::Inspection;
 use crate::findings::sarif::Origin;
 use crate::findings::text::{Colour, Layout};
-use crate::findings::{self, Summary};
+use crate::findings::{self, Summary, visible};
 use crate::rules;
 use crate::source::{self, Limits};
 use serde_json::{Value, json};
@@ -115,7 +115,7 @@ impl Joined {
 
     /// Adds a house's output: text is printed below its name, JSON is kept for one document.
     pub(super) fn add(&mut self, house: &Path, text: &str, terminal: &mut Terminal) -> Result<(), CliError> {
-        let name = house.display();
+        let name = visible::one_line(&house.display().to_string());
         match self.form {
             FindingsForm::Text => terminal.print(&format!("{name}\n\n{text}\n")),
             FindingsForm::Markdown => terminal.print(&format!("# {name}\n\n{text}\n")),
@@ -123,7 +123,11 @@ impl Joined {
             FindingsForm::Json | FindingsForm::Sarif => {
                 let document: Value = serde_json::from_str(text).unwrap_or_default();
                 let is_json = self.form == FindingsForm::Json;
-                self.documents.push(if is_json { with_house(document, &name.to_string()) } else { document });
+                self.documents.push(if is_json {
+                    with_house(document, &house.display().to_string())
+                } else {
+                    document
+                });
                 Ok(())
             }
         }

@@ -2,6 +2,7 @@
 
 use super::args::{Colour, Shared};
 use super::error::CliError;
+use crate::findings::visible;
 use std::error::Error as _;
 use std::io::{self, IsTerminal as _, Write};
 use std::time::{Duration, Instant};
@@ -92,14 +93,15 @@ impl Terminal {
 
     /// Says why a command could not be done, once, with its causes.
     pub(super) fn complain(&mut self, error: &CliError) {
-        let mut text = format!("{}: {error}", self.strong("error"));
+        let shown = |text: &dyn std::fmt::Display| visible::text(&text.to_string()).into_owned();
+        let mut text = format!("{}: {}", self.strong("error"), shown(error));
         let mut cause = error.source();
         while let Some(next) = cause {
-            text.push_str(&format!(": {next}"));
+            text.push_str(&format!(": {}", shown(&next)));
             cause = next.source();
         }
         if let Some(help) = error.help() {
-            text.push_str(&format!("\n  = {}: {help}", self.strong("help")));
+            text.push_str(&format!("\n  = {}: {}", self.strong("help"), shown(&help)));
         }
         self.say(&text);
     }
@@ -107,7 +109,7 @@ impl Terminal {
     /// Says what is no finding of a file and should be known all the same.
     pub(super) fn warn(&mut self, message: &str, help: &str) {
         let (warning, word) = (self.strong("warning"), self.strong("help"));
-        self.say(&format!("{warning}: {message}\n  = {word}: {help}"));
+        self.say(&format!("{warning}: {}\n  = {word}: {}", visible::text(message), visible::text(help)));
     }
 
     fn strong(&self, word: &str) -> String {

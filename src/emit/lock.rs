@@ -100,9 +100,12 @@ fn open(path: &Path) -> io::Result<File> {
     #[cfg(unix)]
     {
         use std::os::unix::fs::OpenOptionsExt;
-        options.custom_flags(rustix::fs::OFlags::NOFOLLOW.bits().cast_signed());
+        // To open a pipe could wait for ever.
+        let flags = rustix::fs::OFlags::NOFOLLOW | rustix::fs::OFlags::NONBLOCK;
+        options.custom_flags(flags.bits().cast_signed());
     }
-    options.open(path)
+    let file = options.open(path)?;
+    if file.metadata()?.is_file() { Ok(file) } else { Err(io::Error::other("it is no file")) }
 }
 
 #[cfg(unix)]

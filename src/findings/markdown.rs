@@ -27,8 +27,7 @@ fn item(finding: &Finding, sources: &Sources) -> String {
     let mut out =
         format!("- **{severity}**, line {line}: {} ({})\n", escaped(&finding.message), code(finding.rule));
     if let Some(shown) = sources.line(place.file, line) {
-        let shown = visible::one_line(sources.text(shown).trim_start_matches('\u{feff}'));
-        let shown: String = shown.chars().take(200).collect();
+        let shown = beginning(sources.text(shown).trim_start_matches('\u{feff}'), 200);
         // Four spaces more than the list item make a code block that no text can end.
         out += &format!("\n      {}\n\n", shown.trim_end());
     }
@@ -53,9 +52,15 @@ fn related(label: &Label, sources: &Sources) -> String {
     let path = sources.path(label.place.file);
     let line = sources.line(label.place.file, at.line);
     let line = line.map_or("", |place| sources.text(place));
-    let shown: String = visible::one_line(line).trim().chars().take(120).collect();
+    let shown = beginning(line.trim(), 120);
     let text = if label.text.is_empty() { String::new() } else { format!(" {}", escaped(&label.text)) };
     format!("  See {}: {}{text}  \n", code(&format!("{path}:{}", at.line)), code(&shown))
+}
+
+/// The first so many characters of a line. Cut first, since a line may be a whole file and have many findings.
+fn beginning(line: &str, characters: usize) -> String {
+    let begun: String = line.chars().take(characters).collect();
+    visible::one_line(&begun).chars().take(characters).collect()
 }
 
 /// Text as a code span, whatever quotation marks it has.

@@ -3,6 +3,7 @@
 use super::Compiler;
 use crate::classes::blueprint::{Steps, ValueRule};
 use crate::classes::problem::Problem;
+use crate::classes::shape::{ENDPOINT_ABOVE, THIS_ENDPOINT};
 use crate::convert::{Chain, Step};
 use crate::matter::{Cluster, Kind, kind};
 use crate::source::Place;
@@ -79,11 +80,16 @@ fn collect<'a>(value: &'a Value, names: &mut Vec<&'a str>) {
     }
 }
 
-/// The value with the names of enumeration members and bits replaced by their numbers. What has no number stays, and is
+/// The value with the names of enumeration members, bits and endpoints (`this`, `above`) replaced by their numbers. What has no number stays, and is
 /// found when the value is checked.
 fn numbered(cluster: &Cluster, datatype: &str, value: &Value) -> Value {
     if value.get("setting").is_some() {
         return value.clone();
+    }
+    match (datatype, value.as_str()) {
+        ("endpoint-no", Some("this")) => return THIS_ENDPOINT.into(),
+        ("endpoint-no", Some("above")) => return ENDPOINT_ABOVE.into(),
+        _ => {}
     }
     match (kind(cluster, datatype), value) {
         (Some(Kind::Enumeration(Some(members))), Value::String(name)) => {

@@ -121,7 +121,8 @@ pub(super) struct PartTemplate {
 pub(super) struct ClusterTemplate {
     /// Codes of the features that are on.
     pub features: Given<Vec<Spanned<String>>>,
-    /// First values of attributes, by the data model's names. Members of enumerations and bits of bitmaps may be written
+    /// First values of attributes, by the data model's names. In a list of endpoints, `this` is the part's own and `above`
+    /// that of the first part. Members of enumerations and bits of bitmaps may be written
     /// by name; `{ setting: NAME }` stands for the value of a setting, `{ setting: NAME, convert: [...] }` for what the
     /// steps make of it. An entry of a list that needs a setting without a value is left out.
     pub attributes: Given<Entries<Value>>,
