@@ -195,10 +195,8 @@ fn blobs(listed: &[u8], limits: &Limits) -> Vec<Blob> {
             let is_link = mode == "120000";
             let wanted = is_link || mode.starts_with("100");
             let fits = size.parse().is_ok_and(|size: u64| size <= limits.file_bytes);
-            // Hidden files are none of a house's.
-            let hidden = path.split('/').any(|part| part.starts_with('.'));
             let blob = || Blob { object: object.to_owned(), path: path.to_owned(), is_link };
-            (wanted && fits && !hidden).then(blob)
+            (wanted && fits).then(blob)
         })
         .collect()
 }

@@ -97,7 +97,8 @@ pub struct BridgeDefinition {
     /// Always `housewright-bridge`.
     pub format: String,
     /// Version of this format. A gateway that does not know it refuses the file and keeps the definition that it has; keys
-    /// that it does not know it passes over.
+    /// that it does not know it passes over. The schema names the keys of the program that printed it and no others: a gateway
+    /// that validates files does so by the schema of the version that the manifest names.
     pub version: u32,
     /// The house this bridge belongs to.
     pub house: HouseRef,

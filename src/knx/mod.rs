@@ -34,7 +34,7 @@ mod written;
 pub use address::{AddressError, DisplayAddress, GroupAddress, Notation};
 pub use address_cell::{DateCell, Spelling};
 pub use address_index::AddressIndex;
-pub use codec::{DecodeError, EncodeError, decode, encode};
+pub use codec::{DecodeError, EncodeError, days_of_month, decode, encode};
 pub use dpt::{Dpt, Field};
 pub use dpt_cell::DptCell;
 pub use dpt_id::{DptId, DptIdError, DptRef};

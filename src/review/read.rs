@@ -94,7 +94,9 @@ impl ReadError {
             | Self::NotJson { .. }
             | Self::OtherVersion { .. }
             | Self::Unfit { .. }
-            | Self::Twice { .. } => "build the house again: the file was changed after its build",
+            | Self::Twice { .. } => {
+                "build the house again with this program: another version made the file, or it was changed after its build"
+            }
         }
     }
 }

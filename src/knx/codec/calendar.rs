@@ -4,13 +4,18 @@ use super::error::CalendarError;
 
 /// Checks a day against its month; without a year, 29 February exists.
 pub(super) fn check_date(year: Option<u16>, month: u8, day: u8) -> Result<(), CalendarError> {
-    let days = match month {
+    let days = days_of_month(year, month);
+    if day <= days { Ok(()) } else { Err(CalendarError::Day { year, month, day, days }) }
+}
+
+/// Days of a month, from 1; of any year where none is given.
+pub fn days_of_month(year: Option<u16>, month: u8) -> u8 {
+    match month {
         4 | 6 | 9 | 11 => 30,
         2 if year.is_none_or(is_leap) => 29,
         2 => 28,
         _ => 31,
-    };
-    if day <= days { Ok(()) } else { Err(CalendarError::Day { year, month, day, days }) }
+    }
 }
 
 /// Checks that hour 24 is midnight.

@@ -13,6 +13,7 @@ mod fields;
 mod number;
 mod text;
 
+pub use calendar::days_of_month;
 pub use error::{DecodeError, EncodeError};
 pub(super) use fields::shaped;
 pub use number::{decode_number, encode_number};

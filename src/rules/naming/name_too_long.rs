@@ -41,7 +41,9 @@ fn look(context: &Context<'_>, report: &mut Report) {
     for bridge in plan.bridges.iter().filter(|bridge| bridge.name.value.len() > LONGEST) {
         report.add(&RULE.card, said(&bridge.name));
     }
-    for appliance in plan.appliances.iter().filter(|appliance| appliance.name.value.len() > LONGEST) {
+    // What no controller is shown has no NodeLabel.
+    let shown = plan.appliances.iter().filter(|appliance| appliance.bridged);
+    for appliance in shown.filter(|appliance| appliance.name.value.len() > LONGEST) {
         report.add(&RULE.card, said(&appliance.name).about(appliance, plan));
     }
 }

@@ -2,6 +2,7 @@
 
 use crate::classes::Precaution;
 use crate::findings::{Certainty, Severity};
+use crate::knx;
 use crate::resolve::plan::{Appliance, Confirmed};
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::source::Spanned;
@@ -107,26 +108,26 @@ fn lack(confirmed: &Confirmed) -> Option<Lack<'_>> {
 /// A day that is written with points, the day first, as `YYYY-MM-DD`.
 fn day_first(text: &str) -> Option<String> {
     let parts: Vec<u32> = text.split('.').map(|part| part.trim().parse()).collect::<Result<_, _>>().ok()?;
+    // Of a year in two digits it is for people to say which one it is.
     let [day, month, year] = *parts else { return None };
     Some(format!("{year:04}-{month:02}-{day:02}")).filter(|day| is_day(day))
 }
 
+/// The year of the first standard for this bus (EIB, before KNX). From memory.
+const FIRST_YEAR: u16 = 1990;
+
 /// Whether a text is a day that there is, as `YYYY-MM-DD`.
 fn is_day(text: &str) -> bool {
-    let mut parts = text.split('-').map(|part| (part.len(), part.parse::<u32>()));
-    let (Some((4, Ok(year))), Some((2, Ok(month))), Some((2, Ok(day))), None) =
-        (parts.next(), parts.next(), parts.next(), parts.next())
-    else {
-        return false;
-    };
-    let leap = year.is_multiple_of(4) && (!year.is_multiple_of(100) || year.is_multiple_of(400));
-    let days = match month {
-        4 | 6 | 9 | 11 => 30,
-        2 => 28 + u32::from(leap),
-        1..=12 => 31,
-        _ => 0,
-    };
-    text.bytes().all(|byte| byte == b'-' || byte.is_ascii_digit()) && (1..=days).contains(&day)
+    let is_written = text.len() == 10 && text.bytes().all(|byte| byte == b'-' || byte.is_ascii_digit());
+    let mut parts = text.split('-');
+    let year: Option<u16> = parts.next().filter(|year| year.len() == 4).and_then(|year| year.parse().ok());
+    let mut two = || parts.next().filter(|part| part.len() == 2).and_then(|part| part.parse::<u8>().ok());
+    let (Some(year), Some(month), Some(day)) = (year, two(), two()) else { return false };
+    // Before that no house had such a bus, and a year was hardly meant.
+    is_written
+        && year >= FIRST_YEAR
+        && (1..=12).contains(&month)
+        && (1..=knx::days_of_month(Some(year), month)).contains(&day)
 }
 
 #[cfg(test)]
@@ -139,6 +140,7 @@ mod tests {
         assert_eq!(day_first("14.03.2026").as_deref(), Some("2026-03-14"));
         assert_eq!(day_first("4. 3. 2026").as_deref(), Some("2026-03-04"));
         assert_eq!(day_first("31.02.2026"), None);
+        assert_eq!(day_first("14.03.26"), None);
         assert_eq!(day_first("14/03/2026"), None);
     }
 
@@ -155,6 +157,9 @@ mod tests {
         check("M. Quill", "obstacle stop", "2024-02-29", true);
         check("M. Quill", "obstacle stop", "2023-02-29", false);
         check("M. Quill", "obstacle stop", "2024-13-01", false);
+        check("M. Quill", "obstacle stop", "2024-00-01", false);
+        check("M. Quill", "obstacle stop", "2024-1-001", false);
+        check("M. Quill", "obstacle stop", "0026-03-14", false);
         check("M. Quill", "obstacle stop", "+024-01-01", false);
         check("M. Quill", "obstacle stop", "yesterday", false);
         check("M. Quill", "obstacle stop", "YYYY-MM-DD", false);
