@@ -133,7 +133,10 @@ fn read(side: &Side, limits: &Limits, last: Last<'_>) -> Told {
     let mut origin = side.origin();
     let name = origin.given.clone().unwrap_or_default();
     let read = match side {
-        Side::Folder(folder) => Ok(folder_side(folder, (&name, folder), &mut origin)),
+        Side::Folder(folder) => match holds_house(folder) {
+            Some(why) => Err(unread(&name, why, NAME_IT.to_owned())),
+            None => Ok(folder_side(folder, (&name, folder), &mut origin)),
+        },
         Side::File(path) => file(path, limits, &mut origin),
         Side::House(house) => house_side(house, &name, limits, last),
         Side::Revision { revision, house } => match history::at(revision, house, limits) {
@@ -143,6 +146,18 @@ fn read(side: &Side, limits: &Limits, last: Last<'_>) -> Told {
     };
     let nothing = |unread| Definitions { files: vec![not_there(unread)], ..Definitions::default() };
     (read.unwrap_or_else(nothing), origin)
+}
+
+/// What to do where a folder of houses was given.
+const NAME_IT: &str = "name the house itself";
+
+/// What a folder is that is neither a build nor a house, and has a house somewhere below.
+fn holds_house(folder: &Path) -> Option<String> {
+    if folder.join(emit::MANIFEST_NAME).is_file() || source::is_house(folder) {
+        return None;
+    }
+    let house = source::houses_below(folder).ok()?.into_iter().find(|house| source::is_house(house))?;
+    Some(format!("it is neither a build nor a house, but holds the house `{}`", house.display()))
 }
 
 /// A house, a build folder or a bridge JSON of a revision.
@@ -228,8 +243,10 @@ fn file(path: &Path, limits: &Limits, origin: &mut Origin) -> Result<Definitions
 }
 
 fn house_side(house: &Path, name: &str, limits: &Limits, last: Last<'_>) -> Result<Definitions, Unread> {
-    let loaded =
-        source::load(house, limits).map_err(|error| unread(name, chain(&error), error.help().to_owned()))?;
+    let loaded = source::load(house, limits).map_err(|error| match holds_house(house) {
+        Some(why) => unread(name, why, NAME_IT.to_owned()),
+        None => unread(name, chain(&error), error.help().to_owned()),
+    })?;
     let mut inspection = crate::inspect(loaded, limits);
     if let Some(last) =
         last.ledger.filter(|last| inspection.ledger.is_empty() && last.house() == inspection.ledger.house())

@@ -6,12 +6,10 @@ use super::open_files;
 use super::terminal::Terminal;
 use crate::Inspection;
 use crate::ledger::FILE_NAME;
+use crate::source::{houses_below, is_house};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::thread;
-
-/// How far below a given folder houses are looked for.
-const DEEPEST: usize = 32;
 
 /// The houses that the given paths mean, in the order given; those below a folder by name.
 ///
@@ -23,8 +21,9 @@ pub(super) fn find(given: &[PathBuf]) -> Result<Vec<PathBuf>, CliError> {
         let before = houses.len();
         // What is no folder is left to the reader, which says what is wrong with it.
         if path.is_dir() && !is_house(path) {
-            let whole = path.canonicalize().unwrap_or_else(|_| path.clone());
-            search(path, &whole, DEEPEST, &mut houses)?;
+            houses.extend(houses_below(path).map_err(|error| {
+                CliError::refused(error.to_string(), "name the houses, or a folder nearer to them")
+            })?);
         } else {
             houses.push(path.clone());
         }
@@ -55,45 +54,6 @@ pub(super) fn folder_of_one(house: &Path) -> Result<PathBuf, CliError> {
     }
     let help = "give the folder of a house, or its root file";
     Err(CliError::refused(format!("there is no house at `{}`", house.display()), help))
-}
-
-fn is_house(folder: &Path) -> bool {
-    folder.join("house.yaml").is_file()
-}
-
-/// Whether a folder is meant to be a house: what has the root file's name may be a link that leads nowhere.
-fn is_meant_as_house(folder: &Path) -> bool {
-    folder.join("house.yaml").symlink_metadata().is_ok()
-}
-
-/// Looks for houses below a folder. A link to a folder that is looked through anyway is another name of what is there.
-/// One that cannot be read is taken for a house, so that the reader says what is wrong with it.
-fn search(folder: &Path, whole: &Path, deep: usize, houses: &mut Vec<PathBuf>) -> Result<(), CliError> {
-    let Ok(entries) = folder.read_dir() else {
-        houses.push(folder.to_owned());
-        return Ok(());
-    };
-    let is_other_name =
-        |path: &Path| path.is_symlink() && path.canonicalize().is_ok_and(|real| real.starts_with(whole));
-    let mut folders: Vec<PathBuf> = entries
-        .flatten()
-        .map(|entry| entry.path())
-        .filter(|path| path.is_dir() && !is_other_name(path))
-        .collect();
-    folders.sort();
-    for folder in folders {
-        if is_meant_as_house(&folder) {
-            houses.push(folder.clone());
-        }
-        let Some(deep) = deep.checked_sub(1) else {
-            return Err(CliError::refused(
-                format!("`{}` is more than {DEEPEST} folders deep", folder.display()),
-                "name the houses, or a folder nearer to them",
-            ));
-        };
-        search(&folder, whole, deep, houses)?;
-    }
-    Ok(())
 }
 
 /// Refuses a house that is named twice, and one whose folder lies in another's.

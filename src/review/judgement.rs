@@ -3,6 +3,7 @@
 use super::change::Kind;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
+use std::sync::LazyLock;
 
 /// What the family notices, from nothing to the worst.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema)]
@@ -88,9 +89,47 @@ pub struct Judgement {
     pub gateway: Gateway,
     /// Why it has this consequence: one sentence, with its full stop.
     pub reason: &'static str,
-    /// Section of the Matter 1.6 specification, or `common practice`.
+    /// Sections of the Matter 1.6 specification, or `common practice`, as developers write them; see [`cited`](Self::cited).
     pub source: &'static str,
 }
+
+/// How the table writes the books of the specification, and what they are called.
+const BOOKS: [(&str, &str); 3] = [
+    ("core§", "Matter 1.6 Core Specification"),
+    ("device§", "Matter 1.6 Device Library Specification"),
+    ("cluster§", "Matter 1.6 Application Cluster Specification"),
+];
+
+impl Judgement {
+    /// The source in full, for who reads a review: "Matter 1.6 Core Specification, 9.5 and 9.12". Whether somebody looked it
+    /// up is for who writes the table.
+    pub fn cited(&self) -> &'static str {
+        static CITED: LazyLock<Vec<String>> =
+            LazyLock::new(|| TABLE.iter().map(|row| cited(row.source)).collect());
+        CITED.get(self.kind as usize).map_or(self.source, String::as_str)
+    }
+}
+
+fn cited(sources: &str) -> String {
+    let mut cited = String::new();
+    let mut last = "";
+    for source in sources.split([';', ',']).map(|one| one.trim().trim_end_matches(FROM_MEMORY)) {
+        let book = BOOKS.iter().find_map(|(short, book)| Some((*book, source.strip_prefix(short)?)));
+        let (book, section) = book.unwrap_or((source, ""));
+        cited += &match (last == book, section.is_empty(), cited.is_empty()) {
+            (true, ..) => format!(" and {section}"),
+            (false, true, true) => book.to_owned(),
+            (false, false, true) => format!("{book}, {section}"),
+            (false, true, false) => format!("; {book}"),
+            (false, false, false) => format!("; {book}, {section}"),
+        };
+        last = book;
+    }
+    cited
+}
+
+/// What the table writes behind a section that was not looked up.
+const FROM_MEMORY: &str = " (from memory)";
 
 /// The judgement of a kind.
 pub fn judgement(kind: Kind) -> &'static Judgement {
@@ -407,7 +446,7 @@ static TABLE: [Judgement; 49] = {
             ("rewired", "other group addresses"),
             Unseen,
             Reread,
-            "Group addresses are the bus's affair; controllers never see them.",
+            "Controllers never see group addresses. Whether the right device answers at the new ones, only a try on site tells.",
             "common practice",
         ),
         row(
@@ -415,7 +454,7 @@ static TABLE: [Judgement; 49] = {
             ("swap", "addresses exchanged"),
             Unseen,
             Reread,
-            "Group addresses are the bus's affair; on site it mends a mix-up or makes one, so try both.",
+            "Controllers never see group addresses; on site it mends a mix-up or makes one, so try each of them.",
             "common practice",
         ),
         row(
@@ -565,7 +604,25 @@ mod tests {
             let known = ["core§", "device§", "cluster§", "common practice"];
             assert!(known.iter().any(|start| row.source.starts_with(start)), "{}", row.name);
             assert!(!row.title.is_empty());
+            let cited = row.cited();
+            assert!(!cited.contains(['§', '(']), "{cited}");
         }
+    }
+
+    #[test]
+    fn sources_are_cited_in_full() {
+        let check = |kind: Kind, expected: &str| assert_eq!(judgement(kind).cited(), expected);
+        check(Kind::Rewired, "common practice");
+        check(Kind::Added, "Matter 1.6 Core Specification, 9.5 and 9.12");
+        check(
+            Kind::BridgeAdded,
+            "Matter 1.6 Core Specification, 9.13; Matter 1.6 Device Library Specification, 11.2",
+        );
+        check(Kind::RoomChanged, "Matter 1.6 Core Specification, 9.8; common practice");
+        check(
+            Kind::LimitsChanged,
+            "Matter 1.6 Application Cluster Specification, 3.2.7 and 4.3; common practice",
+        );
     }
 
     #[test]

@@ -3,7 +3,7 @@
 use super::{Inside, link_end};
 use crate::bridge::definition::{Cluster, Link, Shown};
 use crate::classes::Direction;
-use crate::review::address::address;
+use crate::review::address::{Address, address};
 use crate::review::change::Kind;
 use crate::review::effect;
 use rustc_hash::{FxHashMap, FxHashSet};
@@ -20,17 +20,24 @@ struct Face<'a> {
     links: &'a [Link],
     clusters: FxHashMap<&'a str, &'a Cluster>,
     wired: FxHashSet<(Direction, &'a str, &'a str)>,
-    /// Ends with a wire that takes a scale to the bus.
-    graded: OnceCell<FxHashSet<(&'a str, &'a str)>>,
+    /// Ends with wires that take a scale to the bus, and where to.
+    graded: OnceCell<FxHashSet<Graded<'a>>>,
     /// Clusters with a wire to the bus after which a state is shown that nothing reports; with its point, where the wire
     /// does not say what is shown.
     guessed: OnceCell<FxHashSet<(&'a str, Option<&'a str>)>>,
 }
 
-/// Whether a link to the bus sends what it is asked for, in more than two degrees. What only moves or steps but is stopped
-/// in time, towards an estimated value, is as good.
-fn is_graded(link: &Link) -> bool {
-    link.direction == Direction::ToBus && (link.shown == Some(Shown::Estimated) || effect::is_graded(link))
+/// A cluster, its command or attribute, a bus and an address.
+type Graded<'a> = (&'a str, &'a str, &'a str, Address<'a>);
+
+fn place(link: &Link) -> Graded<'_> {
+    (&link.cluster, link_end(link), &link.bus, address(&link.group))
+}
+
+/// Whether links of one end to one address send what they are asked for, in more than two degrees. What only moves or steps
+/// but is stopped in time, towards an estimated value, is as good.
+fn are_graded(links: &[&Link]) -> bool {
+    links.iter().any(|link| link.shown == Some(Shown::Estimated)) || effect::is_graded(links)
 }
 
 impl<'a> Face<'a> {
@@ -65,13 +72,24 @@ impl<'a> Face<'a> {
         self.wired.contains(&(Direction::ToBus, &link.cluster, &absolute))
     }
 
+    fn graded(&self) -> &FxHashSet<Graded<'a>> {
+        self.graded.get_or_init(|| {
+            let mut by_place: FxHashMap<Graded, Vec<&Link>> = FxHashMap::default();
+            for link in self.links.iter().filter(|link| link.direction == Direction::ToBus) {
+                by_place.entry(place(link)).or_default().push(link);
+            }
+            by_place.into_iter().filter(|(_, links)| are_graded(links)).map(|(place, _)| place).collect()
+        })
+    }
+
     /// Whether what the link is for has a wire that takes a scale to the bus.
     fn grades(&self, link: &Link) -> bool {
-        let graded = self.graded.get_or_init(|| {
-            let graded = self.links.iter().filter(|link| is_graded(link));
-            graded.map(|link| (link.cluster.as_str(), link_end(link))).collect()
-        });
-        graded.contains(&(link.cluster.as_str(), link_end(link)))
+        self.graded().iter().any(|(cluster, end, ..)| (*cluster, *end) == (&*link.cluster, link_end(link)))
+    }
+
+    /// Whether it has one where the link goes.
+    fn grades_there(&self, link: &Link) -> bool {
+        link.direction == Direction::ToBus && self.graded().contains(&place(link))
     }
 
     /// Whether the state that the link from the bus was for is still shown, after what was asked for.
@@ -113,7 +131,9 @@ impl<'a> Faces<'a> {
 
     /// Whether a command that stays as it is for controllers did more than it does.
     pub(super) fn does_less(&self, old: &Link, new: &Link) -> bool {
-        (old.dpt != new.dpt || old.conversion != new.conversion) && is_graded(old) && self.is_reduced(old)
+        (old.dpt != new.dpt || old.conversion != new.conversion)
+            && self.old.grades_there(old)
+            && self.is_reduced(old)
     }
 
     /// Whether a status comes from an address that the endpoint sends its own commands to, or no longer does: it is what
@@ -133,7 +153,7 @@ impl<'a> Faces<'a> {
         let ((had_cluster, had_end), (has_cluster, has_end)) = (self.old.has(link), self.new.has(link));
         if had_cluster && !has_cluster || had_end && !has_end {
             Kind::FunctionRemoved
-        } else if is_graded(link) && self.is_reduced(link) {
+        } else if self.old.grades_there(link) && self.is_reduced(link) {
             Kind::FunctionReduced
         } else if self.new.wires(link) || self.new.arrives(link) {
             Kind::WiresRemoved

@@ -6,7 +6,7 @@ use super::{LinkField, What, Wire, link_end};
 use crate::bridge::definition::Link;
 use crate::classes::Direction;
 use crate::review::change::Kind;
-use crate::review::effect::{at_one_address, effect_of};
+use crate::review::effect::{Conversions, Effect, at_one_address, does_otherwise, effect, effect_of};
 use crate::review::judgement::judgement;
 use rustc_hash::{FxHashMap, FxHashSet};
 use serde_json::Value as Json;
@@ -16,6 +16,7 @@ pub(super) fn fold(differences: &mut [(Kind, What)]) {
     limits(differences);
     exchanges(differences);
     unwired(differences);
+    newly(differences);
     otherwise(differences);
     features(differences);
     order(differences);
@@ -104,7 +105,7 @@ fn exchange([gone, came]: &[Vec<&Link>; 2]) -> Kind {
         });
         kind_of_effect(&effect_of(&before, &after), link)
     });
-    let worst = effects.max_by_key(|kind| judgement(*kind).consequence);
+    let worst = effects.chain(elsewhere(gone, came)).max_by_key(|kind| judgement(*kind).consequence);
     let shown = |links: &[&Link]| links.iter().filter_map(|link| link.shown).max();
     match worst {
         Some(kind) if kind != Kind::ConversionChanged => kind,
@@ -113,6 +114,14 @@ fn exchange([gone, came]: &[Vec<&Link>; 2]) -> Kind {
         }
         _ => Kind::WiresAdded,
     }
+}
+
+/// What it means that another point takes over at addresses of its own what is asked for.
+fn elsewhere(gone: &[&Link], came: &[&Link]) -> Option<Kind> {
+    let is_elsewhere = |link: &&Link| {
+        link.direction == Direction::ToBus && !came.iter().any(|one| at_one_address(one, link))
+    };
+    (gone.iter().all(is_elsewhere) && does_otherwise(gone, came)).then_some(Kind::OtherEffect)
 }
 
 /// What a point does no longer is told once, with what it did beside others.
@@ -151,6 +160,35 @@ fn gone_features(differences: &[(Kind, What)]) -> FxHashSet<String> {
         _ => None,
     });
     gone.collect()
+}
+
+/// What only goes through since a feature came is a part of that: nobody could ask for it before.
+fn newly(differences: &mut [(Kind, What)]) {
+    let feature = |wanted: bool| -> FxHashSet<String> {
+        let features = differences.iter().filter_map(|(_, what)| match what {
+            What::Feature { name, at, .. } if at.is_some() == wanted => Some(name.clone()),
+            _ => None,
+        });
+        features.collect()
+    };
+    let (came, went) = (feature(true), feature(false));
+    for (kind, what) in differences.iter_mut().filter(|(kind, _)| *kind == Kind::OtherEffect) {
+        let What::LinkField { wire, field: LinkField::Conversion, before, after, .. } = what else {
+            continue;
+        };
+        let Some((cluster, end)) = wire.end.split_once('.') else { continue };
+        let conversions = Conversions {
+            direction: wire.direction,
+            cluster,
+            end,
+            dpts: [&wire.dpt, &wire.dpt],
+            steps: [vec![before], vec![after]],
+            moved: false,
+        };
+        if came.contains(cluster) && !went.contains(cluster) && effect(&conversions) == Effect::More {
+            *kind = Kind::InterfaceChanged;
+        }
+    }
 }
 
 /// A point whose commands do another thing shows other values too, a cluster whose modes are others chooses them by other

@@ -11,8 +11,10 @@ mod samples;
 pub(super) use samples::asked;
 
 use crate::bridge::definition::{Direction, Link};
+use crate::convert::attribute::asked_by;
 use crate::convert::{Chain, Value};
-use crate::knx::{self, Dpt, dpt};
+use crate::knx::dpt::Shape;
+use crate::knx::{Dpt, dpt};
 use crate::review::address::address;
 use crate::review::difference::link_end;
 use rustc_hash::FxHashMap;
@@ -110,16 +112,64 @@ pub(super) fn at_one_address(one: &Link, two: &Link) -> bool {
     one.bus == two.bus && address(&one.group) == address(&two.group)
 }
 
-/// Whether a command, or an attribute that is written, sends more than two things, each by what it is asked for: what only
-/// switches, steps or moves sends one or two.
-pub(super) fn is_graded(link: &Link) -> bool {
+/// Whether a command, or an attribute that is written, sends more than two things to one address, each by what it is asked
+/// for: what only switches, steps or moves sends one or two. All links of the command at the address.
+pub(super) fn is_graded(links: &[&Link]) -> bool {
     const DECIDED: usize = 2;
-    let key = format!("{}.{} {} {}", link.cluster, link_end(link), link.dpt, json!(link.conversion));
+    let key =
+        |link: &&Link| format!("{}.{} {} {}", link.cluster, link_end(link), link.dpt, json!(link.conversion));
+    let keys: Vec<String> = links.iter().map(key).collect();
     GRADED.with(|graded| {
-        known(graded, key, || {
-            let Ok(dpt) = dpt::lookup(&link.dpt) else { return false };
-            run::telegrams((&link.cluster, link_end(link)), dpt, &link.conversion).len() > DECIDED
+        known(graded, keys.join("\n"), || {
+            let mut telegrams = Vec::new();
+            for link in links {
+                let Ok(dpt) = dpt::lookup(&link.dpt) else { return false };
+                for telegram in run::telegrams((&link.cluster, link_end(link)), dpt, &link.conversion) {
+                    if !telegrams.contains(&telegram) {
+                        telegrams.push(telegram);
+                    }
+                }
+            }
+            telegrams.len() > DECIDED
         })
+    })
+}
+
+/// Whether wires at other addresses do something else than those in whose place they came. Both are wires to the bus for the
+/// same command or attribute.
+///
+/// What cannot be compared does the same where it only switches or moves, or takes a scale as it is. It does something else
+/// where the scale is told by another measure, such as a shift in the place of a temperature, or from where it stands now,
+/// such as steps in the place of a level.
+pub(super) fn does_otherwise(gone: &[&Link], came: &[&Link]) -> bool {
+    let ([first, ..], [now, ..]) = (gone, came) else { return false };
+    let alike = |links: &[&Link], one: &Link| {
+        links.iter().all(|link| link.dpt == one.dpt && at_one_address(link, one))
+    };
+    let one_each = alike(gone, first) && alike(came, now);
+    if one_each && matches!(effect_of(gone, came), Effect::Other(_)) {
+        return true;
+    }
+    // What moves until it is stopped in time arrives.
+    let timed = came.iter().any(|link| !link.timing.is_empty());
+    if timed || !is_graded(gone) {
+        return false;
+    }
+    let [old, new] = [first, now].map(|link| dpt::lookup(&link.dpt).ok());
+    let other_measure =
+        old.zip(new).is_some_and(|(old, new)| is_number(old) && is_number(new) && old.unit() != new.unit());
+    one_each && other_measure || !is_relative(gone) && is_relative(came)
+}
+
+/// Whether what is sent depends on how what is asked for stands now.
+fn is_relative(links: &[&Link]) -> bool {
+    links.iter().any(|link| {
+        let seen = link.conversion.attributes();
+        let end = link_end(link);
+        let fields = asked_by(&link.cluster, end.strip_suffix("WithOnOff").unwrap_or(end));
+        let mut asked = fields.into_iter().flatten().map(|(_, attribute)| attribute.as_str());
+        asked.any(|attribute| seen.contains(&attribute))
+            || link.attribute.is_some() && seen.contains(&format!("{}.{end}", link.cluster).as_str())
     })
 }
 
@@ -138,14 +188,15 @@ fn found(conversions: &Conversions) -> Option<Effect> {
     let end = (conversions.cluster, conversions.end);
     let runs = run::Runs { direction: conversions.direction, end, types, chains: [&before, &after] };
     let place = noticed::Place::of(conversions.direction, end, runs.types.old);
-    let differ = |before: &Value, after: &Value| match (before, after) {
+    // Where the bus tells nothing, what is shown stays.
+    let differ = |before: &Value, after: &Value, stands: Option<&Value>| match (before, after) {
         (Value::Null, _) => false,
-        (_, Value::Null) => true,
+        (_, Value::Null) => stands != Some(before),
         _ => place.tells_apart(before, after),
     };
     let mut effect = Effect::None;
     for (sample, example) in runs.examples()? {
-        if differ(&example.before, &example.after) {
+        if differ(&example.before, &example.after, runs.stands(&sample)) {
             let standing = runs.decisive(&sample, differ);
             return Some(Effect::Other(Box::new(Example { standing, ..example })));
         }
@@ -177,6 +228,9 @@ impl Types {
 
 /// Whether its values are numbers with a unit.
 fn knx_shape(dpt: &Dpt) -> bool {
-    use knx::dpt::Shape;
-    matches!(dpt.shape, Shape::Integer | Shape::Decimal) && !dpt.unit().is_empty()
+    is_number(dpt) && !dpt.unit().is_empty()
+}
+
+fn is_number(dpt: &Dpt) -> bool {
+    matches!(dpt.shape, Shape::Integer | Shape::Decimal)
 }

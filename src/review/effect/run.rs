@@ -40,7 +40,6 @@ impl Runs<'_> {
             return None;
         }
         let chains: Vec<&Chain> = self.chains.iter().copied().flatten().collect();
-        let around = Around::of(&chains);
         let inputs: Vec<Input> = match self.direction {
             Direction::ToBus => inputs(self.end, &chains).into_iter().map(Input::Asked).collect(),
             Direction::FromBus => {
@@ -52,6 +51,7 @@ impl Runs<'_> {
                 read.collect()
             }
         };
+        let around = self.around(&chains, &inputs);
         let samples =
             inputs.into_iter().enumerate().map(|(at, input)| Sample { input, standing: around.at(at) });
         let example = |sample: Sample| {
@@ -63,11 +63,34 @@ impl Runs<'_> {
         Some(samples.map(example).collect())
     }
 
+    /// How the attributes may stand that the conversions look at. The one that comes of them stands as they set it before:
+    /// what only the new ones set never stood there.
+    fn around(&self, chains: &[&Chain], inputs: &[Input]) -> Around {
+        let mut around = Around::of(chains);
+        if self.direction == Direction::FromBus {
+            let end = self.own();
+            let set = |(at, input): (usize, &Input)| self.run(input, &around.at(at))[0].clone();
+            let set: Vec<Value> = inputs.iter().enumerate().map(set).collect();
+            around.keep(&end, |value| set.contains(value));
+        }
+        around
+    }
+
+    /// The name of the attribute at the end, as conversions name it.
+    fn own(&self) -> String {
+        format!("{}.{}", self.end.0, self.end.1)
+    }
+
+    /// How the attribute stands that comes of a sample, if that is known.
+    pub(super) fn stands<'s>(&self, sample: &'s Sample) -> Option<&'s Value> {
+        if self.direction == Direction::FromBus { sample.standing.get(&self.own()) } else { None }
+    }
+
     /// The attributes of a sample that differs without whose values it would not: another value of one, all else as it is.
     pub(super) fn decisive(
         &self,
         sample: &Sample,
-        differ: impl Fn(&Value, &Value) -> bool,
+        differ: impl Fn(&Value, &Value, Option<&Value>) -> bool,
     ) -> Vec<(String, Value)> {
         let chains: Vec<&Chain> = self.chains.iter().copied().flatten().collect();
         let decides = |name: &str, values: &[Value]| {
@@ -75,7 +98,8 @@ impl Runs<'_> {
                 let mut standing = sample.standing.clone();
                 standing.put(name.to_owned(), value.clone());
                 let [before, after] = self.run(&sample.input, &standing);
-                !differ(&before, &after)
+                let own = standing.get(&self.own()).filter(|_| self.direction == Direction::FromBus);
+                !differ(&before, &after, own)
             })
         };
         let around = Around::of(&chains);

@@ -47,6 +47,14 @@ impl Around {
         self.0.iter().map(|(name, values)| (name.as_str(), values.as_slice()))
     }
 
+    /// Leaves of an attribute's values those that are so, if any is.
+    pub(super) fn keep(&mut self, name: &str, is_so: impl Fn(&Value) -> bool) {
+        let Some((_, values)) = self.0.iter_mut().find(|(one, _)| one == name) else { return };
+        if values.iter().any(&is_so) {
+            values.retain(is_so);
+        }
+    }
+
     /// How they stand for the sample of this number.
     pub(super) fn at(&self, sample: usize) -> Fields {
         let pick = |(place, (name, values)): (usize, &(String, Vec<Value>))| {
@@ -73,7 +81,29 @@ pub(super) fn of_attribute(cluster: &Cluster, attribute: &Attribute, chains: &[&
         let stands = seen.and_then(|way| way.run(&Value::Number(WARM), &()).ok());
         values.sort_by_key(|value| Some(value) != stands.as_ref());
     }
+    if let Some((low, high)) = let_through(chains) {
+        let passes = |value: &Value| value.number().is_none_or(|number| (low..=high).contains(&number));
+        values.sort_by_key(|value| !passes(value));
+    }
     values
+}
+
+/// What can be asked for: from the lowest to the highest number that some chain does not cut off. None where a chain cuts
+/// nothing off.
+fn let_through(chains: &[&Chain]) -> Option<(f64, f64)> {
+    let ends = |chain: &&Chain| {
+        let cuts = |step: &Step| match step {
+            Step::Clamp { min, max } => Some((*min, *max)),
+            _ => None,
+        };
+        let (at, (min, max)) =
+            chain.steps.iter().enumerate().find_map(|(at, step)| Some((at, cuts(step)?)))?;
+        let before = chain.steps.get(..at)?;
+        let (min, max) = (came_in(before, min)?, came_in(before, max)?);
+        Some((min.min(max), min.max(max)))
+    };
+    let ends = chains.iter().map(ends).collect::<Option<Vec<_>>>()?;
+    ends.into_iter().reduce(|one, two| (one.0.min(two.0), one.1.max(two.1)))
 }
 
 /// Fields of a command, all of them filled in.
@@ -109,15 +139,16 @@ pub(super) fn of_command((cluster, command): (&str, &str), chains: &[&Chain]) ->
     (0..2 * most.max(PARTS.len())).map(sample).collect()
 }
 
-/// The attribute that the field of a command asks for.
+/// The attribute that the field of a command asks for: as the data model says, else one of the same name.
 pub(in crate::review) fn asked(
     cluster: &str,
     command: &str,
     field: &str,
 ) -> Option<(&'static Cluster, &'static Attribute)> {
     let command = command.strip_suffix("WithOnOff").unwrap_or(command);
-    let fields = asked_by_commands().get(&format!("{cluster}.{command}"))?;
-    let (cluster, attribute) = fields.get(field)?.split_once('.')?;
+    let fields = asked_by_commands().get(&format!("{cluster}.{command}"));
+    let said = fields.and_then(|fields| fields.get(field)).and_then(|name| name.split_once('.'));
+    let (cluster, attribute) = said.unwrap_or((cluster, field));
     let cluster = matter::cluster(cluster)?;
     Some((cluster, cluster.attribute(attribute)?))
 }
@@ -141,8 +172,13 @@ fn values(
         let small = if from_said.is_some() { &[][..] } else { &FIRST };
         found.extend(small.iter().filter(|one| named.contains(one)));
         found.extend(small);
-        found.extend(PARTS.iter().map(|part| (low + (high - low) * part).round()));
-        found.extend(named);
+        let parts = PARTS.iter().map(|part| (low + (high - low) * part).round());
+        // Nor does anybody ask for a part of what a number can be before what the steps speak of.
+        if from_said.is_some() {
+            found.extend(parts.chain(named));
+        } else {
+            found.extend(named.into_iter().chain(parts));
+        }
         if high - low < WHOLE {
             let mut number = low.ceil();
             while number <= high {
@@ -191,31 +227,62 @@ pub(super) fn of_bus(dpt: &'static Dpt, chains: &[&Chain]) -> Vec<Payload> {
     payloads
 }
 
-/// The numbers that steps name as what comes in, and what lies beside them.
+/// The numbers that steps name as what comes in, and what lies beside or between them: as they stand there, and as they
+/// come into the first step.
 fn named(chains: &[&Chain]) -> Vec<f64> {
-    const MOST: usize = 64;
-    let mut found = Vec::new();
-    chains.iter().for_each(|chain| collect(chain, &mut found));
-    found.truncate(MOST);
+    const MOST: usize = 96;
+    let mut found: Vec<f64> = Vec::new();
+    for chain in chains {
+        for (at, step) in chain.steps.iter().enumerate() {
+            let mut here = Vec::new();
+            collect(step, &mut here);
+            let before = chain.steps.get(..at).unwrap_or_default();
+            let first = here.iter().filter_map(|number| came_in(before, *number)).map(f64::round);
+            for number in here.iter().copied().chain(first) {
+                if found.len() < MOST && !found.contains(&number) {
+                    found.push(number);
+                }
+            }
+        }
+    }
     found
 }
 
+/// What lies between the ends of a clamp, as parts of the way.
+const BETWEEN: [f64; 4] = [0.5, 0.25, 0.75, 0.1];
+/// Of ends so far from each other, whole numbers are taken.
+const WIDE: f64 = 8.0;
+
 #[allow(clippy::wildcard_enum_match_arm, reason = "the other steps name no number that comes in")]
-fn collect(chain: &Chain, found: &mut Vec<f64>) {
-    for step in &chain.steps {
-        match step {
-            Step::Scale { from, .. } => found.extend(from),
-            Step::Clamp { min, max } => found.extend([*min, *max]),
-            Step::Above { limit } => found.extend([*limit, limit + 1.0]),
-            Step::Table { pairs, .. } => found.extend(pairs.iter().filter_map(|(input, _)| input.as_f64())),
-            Step::Bands { rows } => found.extend(rows.iter().map(|(from, _)| *from)),
-            Step::Ignore { values } => {
-                found.extend(values.iter().filter_map(serde_json::Value::as_f64));
-            }
-            Step::Within { steps, .. } => collect(steps, found),
-            _ => {}
+fn collect(step: &Step, found: &mut Vec<f64>) {
+    match step {
+        Step::Scale { from, .. } => found.extend(from),
+        Step::Clamp { min, max } => {
+            let whole = |number: f64| if max - min > WIDE { number.round() } else { number };
+            let between = BETWEEN.iter().map(|part| whole(min + (max - min) * part));
+            found.extend([*min, *max].into_iter().chain(between));
         }
+        Step::Above { limit } => found.extend([*limit, limit + 1.0]),
+        Step::Table { pairs, .. } => found.extend(pairs.iter().filter_map(|(input, _)| input.as_f64())),
+        Step::Bands { rows } => found.extend(rows.iter().map(|(from, _)| *from)),
+        Step::Ignore { values } => found.extend(values.iter().filter_map(serde_json::Value::as_f64)),
+        Step::Within { steps, .. } => steps.steps.iter().for_each(|step| collect(step, found)),
+        _ => {}
     }
+}
+
+/// The number that comes into the first of some steps where this one comes out of the last; none where they have no way
+/// back. What is taken out of a structure comes in as its field.
+fn came_in(steps: &[Step], number: f64) -> Option<f64> {
+    let mut number = number;
+    for step in steps.iter().rev() {
+        if matches!(step, Step::Field { .. }) {
+            return Some(number);
+        }
+        let back = Chain { steps: vec![step.clone()] }.inverse().ok()?;
+        number = back.run(&Value::Number(number), &()).ok()?.number()?;
+    }
+    Some(number)
 }
 
 fn distinct(values: impl Iterator<Item = Value>) -> Vec<Value> {

@@ -42,8 +42,8 @@ struct SideLine {
 struct UnreadLine {
     side: &'static str,
     name: String,
-    why: String,
-    help: String,
+    why: Vec<Piece>,
+    help: Vec<Piece>,
 }
 
 #[derive(Clone, Serialize)]
@@ -123,8 +123,8 @@ fn page(review: &Review) -> Page<'static> {
             .map(|(of, one)| UnreadLine {
                 side: side(*of),
                 name: clean(&one.name),
-                why: clean(&one.why),
-                help: clean(&one.help),
+                why: pieces(&clean(&one.why)),
+                help: pieces(&clean(&one.help)),
             })
             .collect(),
         rooms: review.changes.iter().flat_map(all_rooms).collect(),
@@ -166,7 +166,7 @@ fn kind_line(kind: &'static Judgement) -> KindLine<'static> {
         title: kind.title,
         reason: kind.reason,
         gateway: capital(&gateway_of(kind.gateway)),
-        source: kind.source,
+        source: kind.cited(),
     }
 }
 

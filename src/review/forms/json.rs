@@ -199,7 +199,7 @@ impl<'a> ChangeDocument<'a> {
             sentence: telling.headline,
             details: telling.details,
             reason: judged.reason.into(),
-            source: judged.source.into(),
+            source: judged.cited().into(),
             bridge,
             appliances: Cow::Borrowed(change.members()),
             remedy: change.remedy.as_ref().map(Cow::Borrowed),

@@ -68,7 +68,7 @@ pub fn markdown(review: &Review) -> String {
         let _ = writeln!(out, "<details><summary>Why</summary>\n");
         for kind in group.kinds {
             let (reason, gateway) = (escape(kind.reason), capital(&gateway_of(kind.gateway)));
-            let _ = writeln!(out, "- `{}`: {reason} {gateway}. ({})", kind.name, escape(kind.source));
+            let _ = writeln!(out, "- `{}`: {reason} {gateway}. ({})", kind.name, escape(kind.cited()));
         }
         let _ = writeln!(out, "\n</details>\n");
     }

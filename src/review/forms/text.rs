@@ -71,7 +71,7 @@ pub fn text(review: &Review, options: &TextOptions) -> String {
         paper.out.push('\n');
         for kind in group.kinds {
             let gateway = capital(&gateway_of(kind.gateway));
-            paper.wrapped(2, 4, &format!("{}: {} {gateway}. ({})", kind.name, kind.reason, kind.source));
+            paper.wrapped(2, 4, &format!("{}: {} {gateway}. ({})", kind.name, kind.reason, kind.cited()));
         }
     }
     paper.out
@@ -112,7 +112,7 @@ pub fn change(kind: Kind, width: usize) -> String {
 fn sentence(row: &Judgement) -> String {
     let gateway = capital(&gateway_of(row.gateway));
     let (name, title, consequence) = (row.name, row.title, row.consequence.word());
-    format!("{name}: {title}, {consequence}. {} {gateway}. ({})", row.reason, row.source)
+    format!("{name}: {title}, {consequence}. {} {gateway}. ({})", row.reason, row.cited())
 }
 
 struct Paper {

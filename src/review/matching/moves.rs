@@ -3,18 +3,18 @@
 use crate::review::address::{Address, address};
 use crate::review::change::{Change, Kind, Member, Subject};
 use crate::review::difference::{Difference, LinkField, What};
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxHashMap, FxHashSet};
 use std::collections::BTreeMap;
 
 /// So many appliances whose addresses moved by the same distance are a block.
 const BLOCK: usize = 3;
-/// The longest ring of appliances that took each other's addresses.
-const RING: usize = 8;
+/// The longest ring of appliances, or of wires of one, that took each other's addresses.
+pub(super) const RING: usize = 8;
 
 /// Tells changes of addresses that belong together as one.
 pub(super) fn fold(changes: Vec<Change>) -> Vec<Change> {
     let (rewired, mut rest): (Vec<_>, Vec<_>) =
-        changes.into_iter().partition(|change| change.kind == Kind::Rewired);
+        changes.into_iter().flat_map(own_rings).partition(|change| change.kind == Kind::Rewired);
     let (notation, others): (Vec<_>, Vec<_>) =
         rest.into_iter().partition(|change| change.kind == Kind::NotationChanged);
     rest = others;
@@ -68,6 +68,17 @@ struct Move<'a> {
 
 /// The distinct moves of a change, sorted.
 fn moves(change: &Change) -> Vec<Move<'_>> {
+    let mut moves: Vec<Move> = wires(change).into_values().collect();
+    moves.sort_unstable();
+    moves.dedup();
+    moves
+}
+
+/// A wire, by bridge, endpoint and position of its link.
+type Wire<'a> = (&'a str, Option<u16>, u32);
+
+/// How each wire of a change moved.
+fn wires(change: &Change) -> BTreeMap<Wire<'_>, Move<'_>> {
     let mut wires: BTreeMap<(&str, Option<u16>, u32), Move> = BTreeMap::new();
     for difference in &change.differences {
         if let What::LinkField { index, wire, field, after, .. } = &difference.what {
@@ -81,10 +92,70 @@ fn moves(change: &Change) -> Vec<Move<'_>> {
             }
         }
     }
-    let mut moves: Vec<Move> = wires.into_values().collect();
-    moves.sort_unstable();
-    moves.dedup();
-    moves
+    wires
+}
+
+/// Takes the wires of one appliance that took each other's addresses out of its change, as an exchange of its own.
+fn own_rings(change: Change) -> Vec<Change> {
+    if change.kind != Kind::Rewired {
+        return vec![change];
+    }
+    let wires = wires(&change);
+    let ringed = in_rings(wires.values());
+    let exchanged: FxHashSet<(String, Option<u16>, u32)> = wires
+        .iter()
+        .filter(|(_, one)| ringed.contains(&one.from))
+        .map(|((bridge, endpoint, index), _)| ((*bridge).to_owned(), *endpoint, *index))
+        .collect();
+    if exchanged.is_empty() {
+        return vec![change];
+    }
+    let whole = exchanged.len() == wires.len();
+    let is_exchanged = |difference: &Difference| match &difference.what {
+        What::LinkField { index, .. } => {
+            exchanged.contains(&(difference.bridge.clone(), difference.endpoint, *index))
+        }
+        _ => whole,
+    };
+    let Change { subject, differences, .. } = change;
+    let (exchanged, others): (Vec<_>, Vec<_>) = differences.into_iter().partition(is_exchanged);
+    let part = |kind, differences| Change {
+        kind,
+        subject: subject.clone(),
+        remedy: None,
+        agreed: None,
+        differences,
+    };
+    let mut changes = vec![part(Kind::Swap, exchanged)];
+    if !others.is_empty() {
+        changes.push(part(Kind::Rewired, others));
+    }
+    changes
+}
+
+/// The places that wires left and others of the same appliance came to, round and round. Wires from one place to several
+/// went nowhere in particular.
+fn in_rings<'a>(moves: impl Iterator<Item = &'a Move<'a>>) -> FxHashSet<Spot<'a>> {
+    let mut ways: BTreeMap<Spot, Option<Spot>> = BTreeMap::new();
+    for one in moves {
+        let way = ways.entry(one.from).or_insert(Some(one.to));
+        *way = way.filter(|to| *to == one.to);
+    }
+    let mut ringed = FxHashSet::default();
+    for start in ways.keys() {
+        let mut ring = vec![*start];
+        while let Some(Some(next)) = ring.last().and_then(|last| ways.get(last)) {
+            if next == start {
+                ringed.extend(ring);
+                break;
+            }
+            if ring.len() == RING || ring.contains(next) {
+                break;
+            }
+            ring.push(*next);
+        }
+    }
+    ringed
 }
 
 /// Finds appliances that took each other's addresses: two, or a ring of some more.

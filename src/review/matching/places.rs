@@ -1,14 +1,91 @@
 //! Appliances whose places changed together: two that exchanged their keys, and those that went from one room to another.
 
-use super::moves::together;
+use super::moves::{RING, together};
 use crate::review::change::{Change, Kind, Member};
 use crate::review::difference::{EndpointField, What};
 use rustc_hash::{FxHashMap, FxHashSet};
 use serde_json::Value as Json;
+use std::collections::BTreeMap;
 
 /// Tells what belongs together as one change.
 pub(super) fn fold(changes: Vec<Change>) -> Vec<Change> {
-    rooms(taken(exchanged(changes)))
+    rooms(names(taken(exchanged(changes))))
+}
+
+/// Tells appliances that took each other's names as one change: who asks for one of them by name gets another.
+fn names(changes: Vec<Change>) -> Vec<Change> {
+    let (named, mut rest): (Vec<_>, Vec<_>) = changes
+        .into_iter()
+        .partition(|change| change.kind == Kind::Relabelled && change.members().len() == 1);
+    let mut group: Vec<Option<usize>> = vec![None; named.len()];
+    mark_names(&named, &mut group);
+    let mut rings: BTreeMap<usize, Vec<Change>> = BTreeMap::new();
+    for (change, ring) in named.into_iter().zip(group) {
+        match ring {
+            Some(ring) => rings.entry(ring).or_default().push(change),
+            None => rest.push(change),
+        }
+    }
+    rest.extend(rings.into_values().filter_map(|ring| together(Kind::Relabelled, ring)));
+    rest
+}
+
+/// Finds appliances that took each other's names: two, or a ring of some more. A name that several had counts in its room,
+/// if it was one appliance's there.
+fn mark_names(named: &[Change], group: &mut [Option<usize>]) {
+    let called: Vec<Option<Called>> = named.iter().map(called).collect();
+    let mut who_had: FxHashMap<(Option<&str>, &str), Option<usize>> = FxHashMap::default();
+    for (at, one) in called.iter().enumerate() {
+        let Some(one) = one else { continue };
+        for room in [None, Some(one.room)] {
+            who_had.entry((room, one.before)).and_modify(|who| *who = None).or_insert(Some(at));
+        }
+    }
+    let next = |at: usize| -> Option<usize> {
+        let now = called.get(at)?.as_ref()?;
+        let in_room = who_had.get(&(Some(now.room), now.after)).copied().flatten();
+        in_room.or_else(|| who_had.get(&(None, now.after)).copied().flatten())
+    };
+    for start in 0..named.len() {
+        if group.get(start) != Some(&None) {
+            continue;
+        }
+        let mut ring = vec![start];
+        while let Some(found) = ring.last().and_then(|last| next(*last)) {
+            if found == start {
+                for at in ring.iter().filter(|_| ring.len() > 1) {
+                    if let Some(place) = group.get_mut(*at) {
+                        *place = Some(start);
+                    }
+                }
+                break;
+            }
+            if ring.len() == RING || ring.contains(&found) || group.get(found) != Some(&None) {
+                break;
+            }
+            ring.push(found);
+        }
+    }
+}
+
+/// What an appliance was called and is.
+struct Called<'a> {
+    room: &'a str,
+    before: &'a str,
+    after: &'a str,
+}
+
+/// What the appliance of a change was called and is; none where only a part of it is called otherwise.
+fn called(change: &Change) -> Option<Called<'_>> {
+    let member = change.members().first()?;
+    change.differences.iter().find_map(|difference| match &difference.what {
+        What::EndpointField { field: EndpointField::NodeLabel, before, after }
+            if after.as_str() == Some(&member.label) =>
+        {
+            Some(Called { room: &member.room, before: before.as_str()?, after: &member.label })
+        }
+        _ => None,
+    })
 }
 
 /// So many appliances that went from one room to another are told together: very often the room has another name.

@@ -3,7 +3,7 @@
 use super::effects::of_exchange;
 use super::list;
 use super::phrases::{link_phrase, said, shown};
-use super::points::phrase;
+use super::points::{command, phrase};
 use crate::bridge::definition::Link;
 use crate::classes::Direction;
 use crate::review::change::Kind;
@@ -25,6 +25,8 @@ pub(super) struct Asked<'d> {
     came: FxHashMap<End<'d>, Vec<&'d Link>>,
     /// What went through another wire before, with those wires.
     gone: FxHashMap<End<'d>, Vec<&'d Link>>,
+    /// The commands of wires that went, where these reach nothing any more.
+    lost: FxHashMap<Wire<'d>, Vec<&'d Link>>,
     kind: Kind,
 }
 
@@ -43,6 +45,7 @@ impl<'d> Asked<'d> {
         let mut ends: FxHashMap<Wire, Vec<&Difference>> = FxHashMap::default();
         let mut came: FxHashMap<End, Vec<&Link>> = FxHashMap::default();
         let mut gone: FxHashMap<End, Vec<&Link>> = FxHashMap::default();
+        let mut lost: FxHashMap<Wire, Vec<&Link>> = FxHashMap::default();
         for difference in differences {
             match &difference.what {
                 What::LinkAdded { link, .. } => {
@@ -52,11 +55,14 @@ impl<'d> Asked<'d> {
                 What::LinkRemoved { link, .. } if exchanges => {
                     gone.entry(end(difference, link)).or_default().push(link);
                 }
+                What::LinkRemoved { link, .. } if kind == Kind::FunctionUnwired && link.command.is_some() => {
+                    lost.entry(wire(difference, link)).or_default().push(link);
+                }
                 _ => {}
             }
         }
         gone.retain(|end, _| came.contains_key(end));
-        Self { ends, came, gone, kind }
+        Self { ends, came, gone, lost, kind }
     }
 
     /// Whether the difference is told with the wire that came in its place.
@@ -92,6 +98,9 @@ impl<'d> Asked<'d> {
             What::LinkRemoved { link, .. } if self.kind == Kind::FunctionReduced => {
                 return Some(format!("{} for `{}`", said("no longer", &link_phrase(link)), link_end(link)));
             }
+            What::LinkRemoved { link, .. } => {
+                return self.lost.get(&wire(difference, link)).map(|links| lost(links));
+            }
             _ => return None,
         };
         let groups = |other: &Difference, link: &Link| -> Option<Vec<&str>> {
@@ -118,13 +127,26 @@ impl<'d> Asked<'d> {
             }
         }
         let ends = list(&ends.iter().map(String::as_str).collect::<Vec<_>>());
-        if let Some(groups) = instead_of {
-            let told = exchanged(link, &ends, &list(&groups));
-            return Some(match self.effect(difference, link) {
-                Some(effect) => format!("{told}, and {effect}"),
-                None => told,
-            });
+        match instead_of {
+            Some(groups) => Some(self.instead(difference, link, (&ends, &list(&groups)))),
+            None => self.came(link, &ends),
         }
+    }
+
+    /// A wire that came in the place of others, at these addresses.
+    fn instead(&self, difference: &Difference, link: &Link, (ends, groups): (&str, &str)) -> String {
+        if let Some(told) = self.elsewhere(difference, link, ends) {
+            return told;
+        }
+        let told = exchanged(link, ends, groups);
+        match self.effect(difference, link) {
+            Some(effect) => format!("{told}, and {effect}"),
+            None => told,
+        }
+    }
+
+    /// A wire to the bus that came in no other's place.
+    fn came(&self, link: &Link, ends: &str) -> Option<String> {
         if link.direction == Direction::FromBus {
             return None;
         }
@@ -141,6 +163,23 @@ impl<'d> Asked<'d> {
         })
     }
 
+    /// What was asked for through wires that did something else, at other addresses.
+    fn elsewhere(&self, difference: &Difference, link: &Link, ends: &str) -> Option<String> {
+        let end = end(difference, link);
+        let (gone, came) = (self.gone.get(&end)?, self.came.get(&end)?);
+        let shared = gone.iter().any(|one| came.iter().any(|two| at_one_address(one, two)));
+        if self.kind != Kind::OtherEffect || link.direction == Direction::FromBus || shared {
+            return None;
+        }
+        let before = said("no longer", &link_phrase(gone.first()?));
+        let does = link_phrase(link);
+        // What an attribute is for, its wire says.
+        Some(match link.command {
+            Some(_) => format!("{before} for {ends}, but {does}"),
+            None => format!("{before}, but {does}"),
+        })
+    }
+
     /// What else a wire does than those in whose place it came at the same address.
     fn effect(&self, difference: &Difference, link: &Link) -> Option<String> {
         let here = |links: &[&'d Link]| -> Vec<&'d Link> {
@@ -149,6 +188,28 @@ impl<'d> Asked<'d> {
         let end = end(difference, link);
         of_exchange(&here(self.gone.get(&end)?), &here(self.came.get(&end)?))
     }
+}
+
+/// What commands did that reach nothing any more: of several that a wire is for, other ones may still reach it.
+fn lost(links: &[&Link]) -> String {
+    let mut commands: Vec<String> = Vec::new();
+    for name in links.iter().map(|link| format!("`{}`", link_end(link))) {
+        if !commands.contains(&name) {
+            commands.push(name);
+        }
+    }
+    let commands = list(&commands.iter().map(String::as_str).collect::<Vec<_>>());
+    let does = links.first().map_or_else(String::new, |first| {
+        let own = command_phrase(first);
+        let own = own.filter(|own| links.iter().all(|link| command_phrase(link) == Some(own)));
+        own.map_or_else(|| link_phrase(first), |own| format!("{own} {}", first.group))
+    });
+    format!("{} for {commands}", said("no longer", &does))
+}
+
+/// What a command does through a wire, where that is not what its point does.
+fn command_phrase(link: &Link) -> Option<&'static str> {
+    command(&link.cluster, link.command.as_deref()?)
 }
 
 /// What goes through another wire than it did.

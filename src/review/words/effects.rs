@@ -111,7 +111,8 @@ pub(super) fn of_exchange(gone: &[&Link], came: &[&Link]) -> Option<String> {
     let Effect::Other(example) = effect_of(gone, came) else { return None };
     let ([first, ..], [now, ..]) = (gone, came) else { return None };
     let other_dpt = (first.dpt != now.dpt).then_some(now.dpt.as_str());
-    Some(told(&Wire::of(first), other_dpt, &example, |_| false).text)
+    let looks: String = gone.iter().chain(came).map(|link| json!(link.conversion).to_string()).collect();
+    Some(told(&Wire::of(first), other_dpt, &example, |field| looks.contains(&format!("\"{field}\""))).text)
 }
 
 /// What another conversion does, in words.
@@ -209,11 +210,11 @@ fn for_what((cluster, end): (&str, &str), input: &Value, looked_at: impl Fn(&str
     let Value::Structure(fields) = input else {
         return format!(" when asked for {}", values::value(cluster, end, &input.to_json()));
     };
-    let told = fields.iter().filter_map(|(name, value)| {
+    let of = |(name, value): (&str, &Value)| {
         let (cluster, attribute) = asked(cluster, end, name)?;
         Some(values::value(&cluster.name, &attribute.name, &value.to_json()))
-    });
-    let told: Vec<String> = told.collect();
+    };
+    let told: Vec<String> = fields.iter().filter(|(name, _)| looked_at(name)).filter_map(of).collect();
     if !told.is_empty() {
         return format!(" when asked for {}", told.join(" and "));
     }

@@ -1,8 +1,10 @@
 //! The whole endpoints that a change takes away and brings: where they were and are, and what else is different.
 
+use super::cautions::cautions;
 use super::reversal::reversed;
 use super::together::phrases;
-use super::{article, capital, list};
+use super::{capital, device_types, list};
+use crate::classes::Direction;
 use crate::review::change::{Change, Kind, Member, Side};
 use crate::review::difference::{Difference, What, application_types, inside_differences};
 use crate::review::outline::Outline;
@@ -36,11 +38,21 @@ impl<'c> Endpoints<'c> {
             Side::New | Side::Both => ("Is", &self.new),
         };
         let detail = |(_, endpoint): &(&str, &Outline)| {
-            let addresses = addresses(endpoint);
-            let wires = if addresses.is_empty() { String::new() } else { format!(", wired to {addresses}") };
-            format!("{verb} endpoint {}, {}{wires}", endpoint.number, types(endpoint))
+            format!("{verb} endpoint {}, {}{}", endpoint.number, types(endpoint), wires(endpoint))
         };
         endpoints.iter().map(detail).collect()
+    }
+
+    /// What is new of it, with what can hurt somebody about it.
+    pub(super) fn new_details(&self) -> Vec<String> {
+        let mut details = self.details(Side::New);
+        details.extend(self.cautions());
+        details
+    }
+
+    /// What can hurt somebody about what came.
+    pub(super) fn cautions(&self) -> Vec<String> {
+        Self::main(&self.new).map_or_else(Vec::new, |(_, endpoint)| cautions(endpoint))
     }
 
     /// The part that gives an appliance its name.
@@ -102,20 +114,30 @@ impl<'c> Endpoints<'c> {
     }
 }
 
-/// The distinct addresses of an endpoint, in the order of its links.
-fn addresses(endpoint: &Outline) -> String {
-    let mut seen = FxHashSet::default();
-    let all: Vec<&str> =
-        endpoint.uses().iter().map(|one| &*one.group).filter(|group| seen.insert(*group)).collect();
-    if all.is_empty() { String::new() } else { list(&all) }
+/// Where an endpoint sends to and learns from, to stand behind what it is; each address once, in the order of its links.
+fn wires(endpoint: &Outline) -> String {
+    let of = |way: Direction| -> Vec<&str> {
+        let mut seen = FxHashSet::default();
+        let groups = endpoint.uses().iter().filter(|one| one.direction == way).map(|one| &*one.group);
+        groups.filter(|group| seen.insert(*group)).collect()
+    };
+    let told = |verb: &str, groups: &[&str]| (!groups.is_empty()).then(|| format!("{verb} {}", list(groups)));
+    let ways = [told("sending to", &of(Direction::ToBus)), told("learning from", &of(Direction::FromBus))];
+    let ways: Vec<String> = ways.into_iter().flatten().collect();
+    if ways.is_empty() { String::new() } else { format!(", {}", ways.join(", ")) }
 }
 
-/// The application device types of an endpoint, or all if it has only others, with an article: `a DimmableLight`.
+/// The device type of everything behind a bridge.
+const BRIDGED_NODE: u32 = 0x0013;
+
+/// The application device types of an endpoint, or all if it has only others: "a dimmable light
+/// (`DimmableLight`)", without the marks.
 pub(super) fn types(endpoint: &Outline) -> String {
     let ids = application_types(endpoint.device_types());
     let mut names: Vec<String> = Vec::new();
-    for one in endpoint.device_types().iter().filter(|one| ids.is_empty() || ids.contains(&one.id)) {
-        names.push(format!("{} {}", article(&one.name), one.name));
+    let counts = |id: u32| if ids.is_empty() { id != BRIDGED_NODE } else { ids.contains(&id) };
+    for one in endpoint.device_types().iter().filter(|one| counts(one.id)) {
+        names.push(device_types::told(&one.name));
     }
     if names.is_empty() {
         return "without a device type".to_owned();

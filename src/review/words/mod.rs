@@ -4,6 +4,8 @@
 
 mod asked;
 mod attributes;
+mod cautions;
+mod device_types;
 mod effects;
 mod endpoints;
 mod facts;
@@ -18,12 +20,14 @@ mod values;
 pub(super) use facts::{Row, conversion, plain, rows, unified, wire_name};
 
 use super::change::{Change, Kind, Member, Side, Subject};
-use super::difference::{BridgeField, EndpointField, What};
+use super::difference::{BridgeField, Difference, EndpointField, LinkField, What, Wire};
 use crate::bridge::definition::DeviceTypeRef;
 use crate::classes::Direction;
 use endpoints::{Endpoints, types};
 use places::{places, rekeyed, taken};
 use reversal::reversed;
+use serde_json::Value as Json;
+use std::collections::BTreeSet;
 use together::{by_member, phrases};
 
 /// What a change says.
@@ -94,13 +98,13 @@ fn of_appliance(member: &Member, change: &Change) -> Telling {
     let endpoints = Endpoints::of(&change.differences);
     let key = |member: &Member| member.former_key.clone().unwrap_or_else(|| member.key.clone());
     match change.kind {
-        Kind::Added => Telling { headline: format!("{name} is new"), details: endpoints.details(Side::New) },
+        Kind::Added => Telling { headline: format!("{name} is new"), details: endpoints.new_details() },
         Kind::Removed => {
             Telling { headline: format!("{name} is gone"), details: endpoints.details(Side::Old) }
         }
         Kind::NumberReused => Telling {
             headline: format!("{name} is new and has an endpoint number that another appliance had"),
-            details: endpoints.details(Side::New),
+            details: endpoints.new_details(),
         },
         Kind::ProbableRename => Telling {
             headline: format!(
@@ -115,6 +119,7 @@ fn of_appliance(member: &Member, change: &Change) -> Telling {
             replaced(&endpoints.named(member), change, &endpoints)
         }
         Kind::Relabelled => relabelled(name, change),
+        Kind::Swap => own_swap(name, change),
         Kind::Reversed => reversed(name, change),
         _ => {
             let mut phrases = phrases(change);
@@ -178,6 +183,9 @@ fn replaced(name: &str, change: &Change, endpoints: &Endpoints) -> Telling {
         _ => format!("{name} has another unique id"),
     };
     let mut details = endpoints.both();
+    if change.kind == Kind::ClassChanged {
+        details.extend(endpoints.cautions());
+    }
     details.extend(endpoints.otherwise(change));
     details.extend(former_key(change));
     let rest = phrases(change).into_iter().filter(|phrase| headline != format!("{name} {phrase}"));
@@ -211,6 +219,48 @@ fn relabelled(name: &str, change: &Change) -> Telling {
     }
 }
 
+/// Wires of one appliance that took each other's addresses.
+fn own_swap(name: &str, change: &Change) -> Telling {
+    let mut details: Vec<String> = phrases(change).iter().map(|phrase| capital(phrase)).collect();
+    let groups = |way: Direction, of: fn(&Wire, &Json) -> String| -> BTreeSet<String> {
+        let moved = change.differences.iter().filter_map(|difference| match &difference.what {
+            What::LinkField { wire, field: LinkField::Group, after, .. } if wire.direction == way => {
+                Some(of(wire, after))
+            }
+            _ => None,
+        });
+        moved.collect()
+    };
+    let commands = groups(Direction::ToBus, |wire, _| wire.group.clone());
+    let statuses = groups(Direction::FromBus, |_, after| after.as_str().unwrap_or_default().to_owned());
+    let both: Vec<&str> = commands.intersection(&statuses).map(String::as_str).collect();
+    if !both.is_empty() {
+        details.push(format!("Takes {} as its status, where its commands went until now", list(&both)));
+    }
+    Telling { headline: format!("{name} has addresses of its own exchanged"), details }
+}
+
+/// Appliances that took each other's names.
+fn renamed(all: &str, members: &[Member], change: &Change) -> Telling {
+    let told = |difference: &Difference| match &difference.what {
+        What::EndpointField { field: EndpointField::NodeLabel, before, after } => {
+            let is_of = |member: &&Member| {
+                member.bridge == difference.bridge
+                    && difference.endpoint.is_some_and(|number| member.endpoints.contains(&number))
+            };
+            let key = members.iter().find(is_of).map_or("", |member| member.key.as_str());
+            Some(format!("`{key}`: {} is now called {}", before.as_str()?, after.as_str()?))
+        }
+        _ => None,
+    };
+    let mut details: Vec<String> = change.differences.iter().filter_map(told).collect();
+    let (which, ring) = if members.len() == 2 { ("the other", "") } else { ("another", " in a ring") };
+    details.push(format!(
+        "Whoever asks for one by its name, as by voice, gets {which}: it mends a mix-up or makes one, so try them on site"
+    ));
+    Telling { headline: format!("{all} took each other's names{ring}"), details }
+}
+
 /// A change of several appliances.
 fn of_appliances(first: &Member, members: &[Member], change: &Change) -> Telling {
     let names = |side: fn(Side) -> bool| {
@@ -221,6 +271,9 @@ fn of_appliances(first: &Member, members: &[Member], change: &Change) -> Telling
     let (old, new, both) =
         (names(|side| side == Side::Old), names(|side| side == Side::New), names(|side| side == Side::Both));
     let all = names(|_| true);
+    if change.kind == Kind::Relabelled {
+        return renamed(&all, members, change);
+    }
     let several = |side: Side| members.iter().filter(|one| one.side == side).count() > 1;
     let headline = match change.kind {
         Kind::Split => format!("{} became {new}", first.label),
@@ -310,7 +363,7 @@ fn types_in_place(change: &Change) -> String {
     let (mut old, mut new) = (Vec::new(), Vec::new());
     for difference in &change.differences {
         if let What::DeviceType { before, after, .. } = &difference.what {
-            let told = |one: &DeviceTypeRef| format!("{} {}", article(&one.name), one.name);
+            let told = |one: &DeviceTypeRef| device_types::told(&one.name);
             old.extend(before.as_ref().filter(|_| after.is_none()).map(told));
             new.extend(after.as_ref().filter(|_| before.is_none()).map(told));
         }

@@ -3,7 +3,7 @@
 use super::attributes;
 use super::points::phrase;
 use super::values::value;
-use super::{article, list};
+use super::{device_types, list};
 use crate::bridge::definition::{DeviceTypeRef, Link, Shown};
 use crate::classes::Direction;
 use crate::review::address::{Address, address};
@@ -104,8 +104,8 @@ pub(super) fn of_difference(difference: &Difference, wires: &Wires) -> Option<St
 /// A device type that came, went or is another revision or name.
 fn device_type(before: Option<&DeviceTypeRef>, after: Option<&DeviceTypeRef>) -> Option<String> {
     Some(match (before, after) {
-        (None, Some(after)) => format!("is now also {} {}", article(&after.name), after.name),
-        (Some(before), None) => format!("is no longer {} {}", article(&before.name), before.name),
+        (None, Some(after)) => format!("is now also {}", device_types::told(&after.name)),
+        (Some(before), None) => format!("is no longer {}", device_types::told(&before.name)),
         (Some(before), Some(after)) if before.revision != after.revision => {
             format!("follows revision {} of {} instead of {}", after.revision, after.name, before.revision)
         }

@@ -104,6 +104,28 @@ pub(super) fn phrase(point: &str, direction: Direction) -> String {
     }
 }
 
+/// Commands that do a part of what their point does, with what they do through a wire to the bus.
+const COMMANDS: &[(&str, &str)] = &[
+    ("LevelControl.Move", "is dimmed with a held button through"),
+    ("LevelControl.MoveWithOnOff", "is dimmed with a held button through"),
+    ("LevelControl.Stop", "is dimmed with a held button through"),
+    ("LevelControl.StopWithOnOff", "is dimmed with a held button through"),
+    ("WaterHeaterManagement.CancelBoost", "cancels a boost through"),
+    ("WindowCovering.DownOrClose", "closes through"),
+    ("WindowCovering.StopMotion", "is stopped through"),
+    ("WindowCovering.UpOrOpen", "opens through"),
+];
+
+/// What a command does through a wire to the bus, where that is a part of what its point does.
+pub(super) fn command(cluster: &str, name: &str) -> Option<&'static str> {
+    let name = format!("{cluster}.{name}");
+    let at = COMMANDS.binary_search_by(|(one, _)| (*one).cmp(name.as_str())).ok()?;
+    COMMANDS.get(at).map(|(_, does)| *does)
+}
+
+/// The command that asks for a place between the ends; others move to an end.
+const BETWEEN: &str = "WindowCovering.GoToLiftPercentage";
+
 /// A point, and what is the other way round when its wires to and from the bus are.
 const OPPOSITES: &[(&str, &str, &str)] = &[
     (
@@ -123,8 +145,13 @@ const OPPOSITES: &[(&str, &str, &str)] = &[
     ("wind-alarm", "what it sends as an alarm was none", "a wind alarm is now shown where there is none"),
 ];
 
-/// What is the other way round of a point.
-pub(super) fn opposite(point: &str, direction: Direction) -> String {
+/// What is the other way round of a point, for these commands or attributes of it.
+pub(super) fn opposite(point: &str, direction: Direction, ends: &[&str]) -> String {
+    if direction == Direction::ToBus && !ends.is_empty() && ends.iter().all(|end| *end == BETWEEN) {
+        return "a position that is asked for is now counted from the other end (40 % goes to 60 %; Open and Close stay \
+                as they are)"
+            .to_owned();
+    }
     let known =
         OPPOSITES.binary_search_by(|(name, ..)| (*name).cmp(point)).ok().and_then(|at| OPPOSITES.get(at));
     match (known, direction) {
@@ -139,6 +166,7 @@ pub(super) fn opposite(point: &str, direction: Direction) -> String {
 mod tests {
     use super::*;
     use crate::classes::ClassLibrary;
+    use crate::matter;
 
     #[test]
     fn each_point_of_a_class_has_words() {
@@ -162,9 +190,34 @@ mod tests {
         assert_eq!(phrase("bubbles", Direction::ToBus), "sends `bubbles` to");
         assert!(OPPOSITES.is_sorted_by_key(|(name, ..)| *name));
         for (name, to_bus, from_bus) in OPPOSITES {
-            assert_eq!(opposite(name, Direction::ToBus), *to_bus);
-            assert_eq!(opposite(name, Direction::FromBus), *from_bus);
+            assert_eq!(opposite(name, Direction::ToBus, &[]), *to_bus);
+            assert_eq!(opposite(name, Direction::FromBus, &[]), *from_bus);
         }
-        assert_eq!(opposite("bubbles", Direction::ToBus), "it now sends the opposite");
+        assert_eq!(opposite("bubbles", Direction::ToBus, &[]), "it now sends the opposite");
+    }
+
+    #[test]
+    fn commands_are_sorted_and_in_the_data_model() {
+        assert!(COMMANDS.is_sorted_by_key(|(name, _)| *name));
+        for name in COMMANDS.iter().map(|(name, _)| *name).chain([BETWEEN]) {
+            let (cluster, command) = name.split_once('.').expect("Cluster.Command");
+            let known = matter::cluster(cluster)
+                .is_some_and(|one| one.commands.iter().any(|one| one.name == command));
+            assert!(known, "{name}");
+        }
+        assert_eq!(command("LevelControl", "Step"), None);
+    }
+
+    #[test]
+    fn a_position_that_is_turned_round_alone_leaves_open_and_close_as_they_were() {
+        let check = |ends: &[&str], expected: &str| {
+            let told = opposite("position", Direction::ToBus, ends);
+            assert!(told.starts_with(expected), "{told}");
+        };
+        check(
+            &["WindowCovering.GoToLiftPercentage"],
+            "a position that is asked for is now counted from the other end",
+        );
+        check(&["WindowCovering.GoToLiftPercentage", "WindowCovering.UpOrOpen"], "what opened now closes");
     }
 }

@@ -4,23 +4,26 @@ use super::points::opposite;
 use super::{Telling, said};
 use crate::classes::Direction;
 use crate::review::change::Change;
-use crate::review::difference::{LinkField, What};
+use crate::review::difference::{LinkField, What, Wire};
 
 /// What is the other way round, point by point.
 pub(super) fn reversed(name: &str, change: &Change) -> Telling {
-    let mut points: Vec<(&str, Vec<Direction>)> = Vec::new();
+    let mut points: Vec<(&str, Vec<&Wire>)> = Vec::new();
     for difference in &change.differences {
         if let What::LinkField { wire, field: LinkField::Conversion, .. } = &difference.what {
             match points.iter_mut().find(|(point, _)| *point == wire.point) {
-                Some((_, ways)) if ways.contains(&wire.direction) => {}
-                Some((_, ways)) => ways.push(wire.direction),
-                None => points.push((&wire.point, vec![wire.direction])),
+                Some((_, wires)) => wires.push(wire),
+                None => points.push((&wire.point, vec![wire])),
             }
         }
     }
-    let told = |(point, ways): &(&str, Vec<Direction>)| {
-        let both = [Direction::ToBus, Direction::FromBus].into_iter().filter(|way| ways.contains(way));
-        let told: Vec<String> = both.map(|way| opposite(point, way)).collect();
+    let told = |(point, wires): &(&str, Vec<&Wire>)| {
+        let of = |way: Direction| {
+            let ends = wires.iter().filter(|wire| wire.direction == way).map(|wire| wire.end.as_str());
+            let ends: Vec<&str> = ends.collect();
+            (!ends.is_empty()).then(|| opposite(point, way, &ends))
+        };
+        let told: Vec<String> = [Direction::ToBus, Direction::FromBus].into_iter().filter_map(of).collect();
         told.join(", and ")
     };
     match points.as_slice() {

@@ -114,6 +114,32 @@ fn what_still_fits_its_manifest_is_compared() {
 }
 
 #[test]
+fn a_folder_of_houses_is_told_by_the_house_in_it() {
+    let repository = Repository::with(&LAMPS);
+    std::fs::create_dir_all(repository.folder().join("huts/one")).expect("it is ours");
+    repository.write("huts/one/house.yaml", &repository.read("house.yaml"));
+    repository.git(&["add", "huts"]);
+    repository.git(&["commit", "-q", "-m", "moved"]);
+    let says =
+        "it is neither a build nor a house, but holds the house `huts/one` help: name the house itself";
+    unread(&repository, &["huts", "build"], &[&format!("old `huts`: {says}")]);
+    unread(
+        &repository,
+        &["HEAD:huts", "build"],
+        &[&format!("old `HEAD:huts`: {}", says.replace("huts/one", "one"))],
+    );
+}
+
+#[test]
+fn what_could_not_be_read_stands_on_the_page_with_its_code_marked() {
+    let repository = built();
+    std::fs::remove_file(repository.folder().join("first/manifest.json")).expect("it is ours");
+    let (_, page) = repository.housewright(&["review", "first", "build", "--format", "html"]);
+    assert!(page.contains("<h2 id=\"unread\">What could not be compared</h2>"), "{page}");
+    assert!(page.contains("<code>first</code>: there is no <code>manifest.json</code>;"), "{page}");
+}
+
+#[test]
 fn a_build_without_a_manifest_is_compared_by_what_is_there() {
     let repository = built();
     std::fs::remove_file(repository.folder().join("first/manifest.json")).expect("it is ours");
