@@ -269,5 +269,7 @@ pub struct Timing {
 
 /// The JSON Schema (draft 2020-12) of a bridge JSON.
 pub fn schema() -> Value {
-    schemars::schema_for!(BridgeDefinition).to_value()
+    let mut schema = schemars::schema_for!(BridgeDefinition);
+    schema.insert("title".to_owned(), "housewright bridge JSON".into());
+    schema.to_value()
 }

@@ -60,7 +60,13 @@ fn has_several_types(point: &PointSpec) -> bool {
     [&point.command, &point.feedback].into_iter().flatten().any(|end| end.dpts.len() > 1)
 }
 
-fn point(text: &mut String, class: &Class, point: &PointSpec) {
+/// Whether what it sends is a number, and not one of two states or directions.
+fn counts(point: &PointSpec) -> bool {
+    let dpts = [&point.command, &point.feedback].into_iter().flatten().flat_map(|end| &end.dpts);
+    dpts.into_iter().any(|dpt| dpt.main > 3)
+}
+
+pub(super) fn point(text: &mut String, class: &Class, point: &PointSpec) {
     let _ = writeln!(text, "  {:<20} {:<12} {}", point.name, point.need.word(), broken(&point.title, 36, 36));
     for (word, end) in [("command", &point.command), ("feedback", &point.feedback)] {
         if let Some(end) = end {
@@ -72,7 +78,8 @@ fn point(text: &mut String, class: &Class, point: &PointSpec) {
         takes.push("`listens` for central and group addresses".to_owned());
     }
     if point.reversible {
-        takes.push("`reversed: true` where the bus counts the other way round".to_owned());
+        let says = if counts(point) { "counts the other way round" } else { "means the opposite" };
+        takes.push(format!("`reversed: true` where the bus {says}"));
     }
     if point.shared {
         takes.push("an address that other appliances have too: one for all of them".to_owned());
@@ -109,7 +116,7 @@ fn address(text: &mut String, word: &str, end: &EndSpec) {
     let _ = writeln!(text, "    {word:<18} {:<12} {}", end.need.word(), broken(&types, 36, 36));
 }
 
-fn combination(text: &mut String, combination: &Combination) {
+pub(super) fn combination(text: &mut String, combination: &Combination) {
     let _ = writeln!(
         text,
         "  {}: {}",
@@ -310,6 +317,13 @@ fn indented(text: &mut String, line: &str, indent: usize) {
 fn broken(text: &str, indent: usize, used: usize) -> String {
     let mut out = String::new();
     let mut column = used;
+    // A number stays with its unit.
+    let mut text = text.to_owned();
+    for unit in ["%", "°C"] {
+        for space in [' ', '\n'] {
+            text = text.replace(&format!("{space}{unit}"), &format!("{TIED}{unit}"));
+        }
+    }
     for word in text.split([' ', '\n']).filter(|word| !word.is_empty()) {
         let length = word.chars().count();
         if !out.is_empty() && column + 1 + length > WIDTH {

@@ -84,6 +84,19 @@ impl ClassLibrary {
         meant(written, &self.names())
     }
 
+    /// The names of the points of all classes, sorted. Reads all classes.
+    pub fn point_names(&self) -> Vec<String> {
+        let classes = self.names().into_iter().filter_map(|class| self.get(class));
+        let points = classes.flat_map(|class| {
+            let names = class.points.iter().map(|point| point.name.clone());
+            names.collect::<Vec<_>>()
+        });
+        let mut names: Vec<String> = points.collect();
+        names.sort_unstable();
+        names.dedup();
+        names
+    }
+
     /// Whether a class has a point of this name. Reads all classes.
     pub fn has_point(&self, name: &str) -> bool {
         let classes = self.names().into_iter().filter_map(|class| self.get(class));

@@ -13,6 +13,7 @@ mod class;
 mod compile;
 mod conformity;
 mod explain;
+mod explain_point;
 mod idle;
 mod library;
 mod losses;
@@ -35,6 +36,7 @@ pub use class::{
 };
 pub use conformity::breaches;
 pub use explain::{explain, list};
+pub use explain_point::{explain_point, explain_points};
 pub use library::{ClassLibrary, built_in_problems};
 pub use losses::{Loss, each_subject, known_losses, known_proofs, losses, prove_what_shows};
 pub use problem::{EndFault, Named, Problem};

@@ -29,10 +29,10 @@ pub(super) struct Shared {
     /// When to use colour.
     #[arg(long, global = true, value_enum, default_value_t = Colour::Auto, value_name = "WHEN")]
     pub(super) colour: Colour,
-    /// Raise the limits on file sizes, nesting and counts by this factor.
+    /// Raise the limits on file sizes, nesting and counts by this factor, 1 to 1000.
     #[arg(long, global = true, value_name = "FACTOR", value_parser = factor)]
     pub(super) limits: Option<u32>,
-    /// How many threads compute; all cores by default. More of them wait for the disk while several houses are built.
+    /// How many threads compute, 1 to 1024; all cores by default. More of them wait for the disk while several houses are built.
     #[arg(long, global = true, value_name = "COUNT", value_parser = clap::value_parser!(u16).range(1..=1024))]
     pub(super) threads: Option<u16>,
 }
@@ -58,7 +58,7 @@ pub(super) enum Command {
     Build(Build),
     /// Show what a change means for the family.
     Review(Review),
-    /// Explain a rule, a class with its points, a datapoint type, or a kind of change in a review.
+    /// Explain a rule, a class or one of its points, a datapoint type, or what a review says of a change.
     Explain(Explain),
     /// List classes, rules, datapoint types or kinds of changes.
     List(List),
@@ -68,15 +68,27 @@ pub(super) enum Command {
     Decode(Decode),
     /// Say which payload a value has.
     Encode(Encode),
-    /// Bring the ledgers of two branches together.
-    #[command(subcommand)]
+    /// Mend a ledger: after a merge of two branches, or after a rename that was told too late.
+    #[command(
+        subcommand,
+        after_help = "\
+Examples:
+  housewright ledger resolve my-house
+  housewright ledger rename hall-lamp porch-lamp my-house"
+    )]
     Ledger(LedgerCommand),
 }
 
 #[derive(Debug, Args)]
-#[command(after_help = "Example: housewright new my-house")]
+#[command(
+    override_usage = "housewright new [OPTIONS] <FOLDER>\n       housewright new [OPTIONS] class <NAME>",
+    after_help = "\
+Examples:
+  housewright new my-house
+  housewright new class garden-pump --house my-house"
+)]
 pub(super) struct New {
-    /// The folder to make; it must not exist or must be empty. `class NAME` begins a device class instead.
+    /// The folder to make; it must not exist or must be empty. `class NAME` begins a device class in a house instead.
     #[arg(value_name = "FOLDER", num_args = 1..=2, required = true)]
     pub(super) what: Vec<String>,
     /// The house whose `classes/` the new class belongs to.
@@ -102,7 +114,7 @@ pub(super) struct Check {
     /// Count warnings as errors.
     #[arg(long)]
     pub(super) strict: bool,
-    /// Show the corrections as a diff; with `--apply` also make those that are sure.
+    /// Show the corrections as a diff; with `--apply` make them.
     #[arg(long)]
     pub(super) mend: bool,
     /// With `--mend`: which corrections to make.
@@ -147,7 +159,8 @@ pub(super) enum FindingsForm {
 #[command(after_help = "\
 Examples:
   housewright build examples/heron-wharf
-  housewright build my-house --out out/my-house --stop-at lost")]
+  housewright build my-house --out out/my-house --stop-at lost
+  housewright build my-house --stop-at lost --accept accepted.yaml")]
 pub(super) struct Build {
     /// Houses: each a folder, a root file, or a folder of houses.
     #[arg(value_name = "HOUSE", default_value = ".")]
@@ -170,10 +183,15 @@ pub(super) struct Build {
 Examples:
   housewright explain feedback-is-command
   housewright explain class dimmable-light
-  housewright explain 9.001")]
+  housewright explain brightness
+  housewright explain dimmable-light brightness
+  housewright explain 9.001
+  housewright explain change reversed
+  housewright explain lost")]
 pub(super) struct Explain {
-    /// A rule, a class, a datapoint type or a kind of change, or `class NAME`, `rule NAME`, `datapoint-type NUMBER`,
-    /// `change NAME`.
+    /// A rule, class, point, datapoint type, kind of change or consequence. Where a name means several: `rule NAME`,
+    /// `class NAME`, `point NAME`, `datapoint-type NUMBER`, `change NAME`, `consequence NAME`. `CLASS POINT` is a point of
+    /// one class.
     #[arg(value_name = "WHAT", num_args = 1..=2, required = true)]
     pub(super) what: Vec<String>,
     /// The house whose own classes count too.
@@ -269,12 +287,14 @@ pub(super) enum SchemaOf {
 Examples:
   housewright decode 9.001 0C 1A
   housewright decode --guess 0C1A
-  housewright decode < telegrams.txt            lines of `DATAPOINT-TYPE PAYLOAD`")]
+  housewright decode < telegrams.txt
+
+A line of telegrams.txt has a datapoint type and a payload.")]
 pub(super) struct Decode {
     /// The datapoint type and the payload in hexadecimal; without them, lines of these from standard input.
     #[arg(value_name = "DPT PAYLOAD", num_args = 0..)]
     pub(super) what: Vec<String>,
-    /// List the datapoint types that the payload could be.
+    /// List the datapoint types that a payload could be.
     #[arg(long)]
     pub(super) guess: bool,
 }
@@ -284,7 +304,9 @@ pub(super) struct Decode {
 Examples:
   housewright encode 9.001 21.5
   housewright encode 232.600 red=255 green=0 blue=10
-  housewright encode < values.txt               lines of `DATAPOINT-TYPE VALUE`")]
+  housewright encode < values.txt
+
+A line of values.txt has a datapoint type and a value.")]
 pub(super) struct Encode {
     /// The datapoint type and the value; without them, lines of these from standard input.
     #[arg(value_name = "DPT VALUE", num_args = 0.., allow_hyphen_values = true)]
@@ -322,9 +344,10 @@ pub(super) struct LedgerMerge {
 #[command(after_help = "\
 Example: housewright ledger resolve my-house
 
-Where git left the lines of both branches, `--built` says which branch's build the gateways have.
-Where it merged the lines, the last build in the output folder says who keeps a number; without a
-build it cannot be known, and `--keep` says it.")]
+Where git left the lines of both branches, `--built` says which branch's build
+the gateways have. Where it merged the lines, the last build in the output
+folder says who keeps a number; without a build it cannot be known, and `--keep`
+says it.")]
 pub(super) struct LedgerResolve {
     /// The house's folder, or its root file.
     #[arg(value_name = "HOUSE", default_value = ".")]
@@ -344,8 +367,8 @@ pub(super) struct LedgerResolve {
 #[command(after_help = "\
 Example: housewright ledger rename hall-lamp porch-lamp my-house
 
-A class that was changed and built by mistake: change it back, then give the key twice, and the
-appliance has its old endpoint again:
+A class that was changed and built by mistake: change it back, then give the
+key twice, and the appliance has its old endpoint again:
   housewright ledger rename hall-lamp hall-lamp my-house")]
 pub(super) struct LedgerRename {
     /// The key that the appliance had.

@@ -6,7 +6,7 @@ use std::path::PathBuf;
 /// What stops a build step.
 #[derive(Debug, Args)]
 pub(super) struct Gate {
-    /// Exit with 1, and build nothing, when a change has this consequence for the family or a worse one.
+    /// Exit with 1 when a change has this consequence for the family or a worse one; `build` then builds nothing.
     #[arg(long, value_enum, value_name = "CONSEQUENCE")]
     pub(super) stop_at: Option<StopAt>,
     /// A file with the changes that the owner agreed to.
@@ -19,26 +19,33 @@ pub(super) struct Gate {
 pub(super) enum StopAt {
     /// Wiring or documentation only.
     Unseen,
-    /// A name, room or limit that controllers display.
+    /// A name, room, limit or state that controllers display.
     Shown,
     /// Controllers must read the appliance anew.
     Regained,
-    /// An endpoint disappears or is replaced.
+    /// Something disappears or is replaced.
     Lost,
 }
 
 #[derive(Debug, Args)]
 #[command(after_help = "\
 Examples:
-  housewright review my-house                         the sources against the last build
-  housewright review my-house --since main            the sources against a state in git
-  housewright review v1:my-house my-house/build       two of what a side can be, in any mix
-  housewright review examples/heron-wharf examples/heron-wharf-spring
+  housewright review my-house
+      the sources against the last build
+  housewright review my-house --since main
+      the sources against a state in git
+  housewright review v1:my-house my-house/build
+      two of what a side can be, in any mix
+  housewright review my-house --since main --stop-at lost --accept accepted.yaml
+      exit code 1 for what is lost, but for what the owner agreed to
 
-For git, to show `ledger.yaml` and bridge JSON in words; the first line in .gitattributes, then one of the others:
-  ledger.yaml diff=house        *.bridge.json diff=house
-  git config diff.house.command 'housewright review --git-driver'      a review instead of lines
-  git config diff.house.textconv 'housewright review --git-driver'     lines that say what they mean")]
+For git, to show `ledger.yaml` and bridge JSON in words, write in .gitattributes
+  ledger.yaml diff=house
+  *.bridge.json diff=house
+and have git show a review instead of lines
+  git config diff.house.command 'housewright review --git-driver'
+or lines that say what they mean
+  git config diff.house.textconv 'housewright review --git-driver'")]
 pub(super) struct Review {
     /// A house: its sources against its last build. Or two of: build folder, bridge JSON, house, `REV:` in git.
     #[arg(value_name = "OLD NEW", num_args = 0..=2)]

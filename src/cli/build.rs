@@ -57,7 +57,7 @@ fn many(
             let (told, inspection) = one(house, &out(house), args, shared, &view)?;
             Ok((told, houses::id_of(&inspection)))
         },
-        |house, told, terminal| {
+        |house, told: Result<_, CliError>, terminal| {
             say(&visible::one_line(&house.display().to_string()), is_text, terminal)?;
             match told {
                 Ok((told, id)) => {
@@ -75,6 +75,8 @@ fn many(
                     failed += 1;
                     if is_text {
                         say(NOT_BUILT, is_text, terminal)?;
+                    } else {
+                        joined.leave_out(house, NOT_BUILT, &error.told(), terminal)?;
                     }
                     terminal.complain(&error);
                 }

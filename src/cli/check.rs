@@ -35,6 +35,9 @@ pub(super) fn run(args: &Check, shared: &Shared, terminal: &mut Terminal) -> Res
     Ok(load::outcome(stops, unread))
 }
 
+/// What stands below the name of a house that could not be read; why is told beside the result.
+const NOT_CHECKED: &str = "not checked: it could not be read";
+
 /// What came of one house among several.
 struct Looked {
     summary: Summary,
@@ -63,7 +66,7 @@ fn many(
     let mut total = Summary::default();
     let (mut ids, mut any_doubt, mut any_unread) = (houses::Ids::default(), false, false);
     let mut joined = load::Joined::new(args.format);
-    let mut worst = None;
+    let mut left_out = 0;
     let view = *terminal;
     houses::each(
         found,
@@ -89,21 +92,28 @@ fn many(
             }
             Err(error) => {
                 terminal.complain(&error);
-                worst = Some(error);
-                joined.leave_out(house, terminal)
+                left_out += 1;
+                joined.leave_out(house, NOT_CHECKED, &error.told(), terminal)
             }
         },
     )?;
     joined.finish(terminal)?;
     if args.format == FindingsForm::Text {
-        terminal.print(&format!("{} houses: {}\n", found.len(), total.line()))?;
+        terminal.print(&in_all(found.len(), left_out, &total))?;
     }
-    match worst {
-        Some(_) => Err(CliError::Told),
-        None => {
-            let doubtful = args.strict && (ids.twice || any_doubt);
-            Ok(load::outcome(doubtful || load::stops(&total, args.strict), any_unread))
-        }
+    if left_out > 0 {
+        return Err(CliError::Told);
+    }
+    let doubtful = args.strict && (ids.twice || any_doubt);
+    Ok(load::outcome(doubtful || load::stops(&total, args.strict), any_unread))
+}
+
+/// The last line of several houses. What could not be read has no findings, which is not to be taken for none found.
+fn in_all(houses: usize, left_out: usize, total: &Summary) -> String {
+    match left_out {
+        0 => format!("{houses} houses: {}\n", total.line()),
+        _ if left_out == houses => format!("{houses} houses: none could be read\n"),
+        _ => format!("{houses} houses, {left_out} of which could not be read: {}\n", total.line()),
     }
 }
 

@@ -15,6 +15,10 @@ const MOST_LINE_BYTES: u64 = 64 << 10;
 /// Says what a payload means.
 pub(super) fn decode(args: &Decode, terminal: &mut Terminal) -> Result<Outcome, CliError> {
     if args.guess {
+        if args.what.concat().trim().is_empty() {
+            let help = "give its bytes in hexadecimal, such as `housewright decode --guess 0C1A`";
+            return Err(CliError::refused("`--guess` needs a payload", help));
+        }
         let text = describe::guesses(&args.what.concat()).map_err(wrong)?;
         terminal.print(&text)?;
         return Ok(Outcome::Done);

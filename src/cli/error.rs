@@ -2,6 +2,7 @@
 
 use crate::emit::EmitError;
 use crate::source::LoadError;
+use std::error::Error as _;
 use std::io;
 
 /// Why a command could not be done. Printed once, with its causes, by [`Terminal`](super::terminal::Terminal).
@@ -39,6 +40,17 @@ impl CliError {
     /// What is wrong, and what to do next.
     pub(super) fn refused(message: impl Into<String>, help: impl Into<String>) -> Self {
         Self::Refused { message: message.into(), help: help.into() }
+    }
+
+    /// What is wrong, with its causes.
+    pub(super) fn told(&self) -> String {
+        let mut text = self.to_string();
+        let mut cause = self.source();
+        while let Some(next) = cause {
+            text.push_str(&format!(": {next}"));
+            cause = next.source();
+        }
+        text
     }
 
     /// What to do next.

@@ -1,14 +1,16 @@
-//! `explain`: a rule, a class, a datapoint type or a kind of change, in words.
+//! `explain`: a rule, a class, a point, a datapoint type, a kind of change or a consequence, in words.
 
 use super::args::{Explain, Shared};
 use super::error::CliError;
 use super::terminal::Terminal;
 use super::{Outcome, load};
-use crate::classes::{self, ClassLibrary};
+use crate::classes::{self, Class, ClassLibrary};
+use crate::findings::text::wrapped;
 use crate::findings::{list, nearest};
-use crate::knx::{self, DptRef};
-use crate::review::{Kind, forms, judgements};
+use crate::knx::{self, DptIdError, DptRef};
+use crate::review::{Consequence, Kind, forms, judgements};
 use crate::rules;
+use std::fmt::Write as _;
 use std::path::Path;
 
 /// Prints the explanation.
@@ -20,12 +22,16 @@ pub(super) fn run(args: &Explain, shared: &Shared, terminal: &mut Terminal) -> R
             "class" => class(name, &library),
             "datapoint-type" => datapoint_type(name),
             "change" => change(name, terminal.width),
-            _ => None,
+            "point" => classes::explain_points(name, &library),
+            "consequence" => consequence(name),
+            class => library.get(class).and_then(|class| classes::explain_point(&class, name)),
         },
         [name] => rule(name)
             .or_else(|| class(name, &library))
             .or_else(|| datapoint_type(name))
-            .or_else(|| change(name, terminal.width)),
+            .or_else(|| change(name, terminal.width))
+            .or_else(|| consequence(name))
+            .or_else(|| classes::explain_points(name, &library)),
         _ => None,
     };
     let text = text.ok_or_else(|| unknown(&args.what, &library))?;
@@ -64,48 +70,128 @@ fn change(name: &str, width: usize) -> Option<String> {
     Kind::from_name(name).map(|kind| forms::change(kind, width))
 }
 
-fn unknown(what: &[String], library: &ClassLibrary) -> CliError {
-    let name = what.last().map_or("", String::as_str);
+/// Columns that texts are broken at.
+const WIDTH: usize = 78;
+
+/// What a consequence means, and the kinds of change that have it.
+fn consequence(word: &str) -> Option<String> {
+    let consequence = Consequence::from_word(word)?;
+    let meaning = wrapped(&format!("{word}: {}", consequence.meaning()), WIDTH);
+    let mut text = format!("{meaning}\n\nChanges that are judged so:\n");
+    let rows = || judgements().iter().filter(|row| row.consequence == consequence);
+    let widest = rows().map(|row| row.name.len()).max().unwrap_or(0);
+    for row in rows() {
+        let _ = writeln!(text, "  {:widest$}  {}", row.name, row.title);
+    }
+    text.push_str("\n`housewright explain change NAME` says why.\n");
+    Some(text)
+}
+
+/// Kinds of things that can be explained: as they are written before a name, and as they are called.
+const KINDS: [(&str, &str); 6] = [
+    ("rule", "rule"),
+    ("class", "class"),
+    ("point", "point"),
+    ("datapoint-type", "datapoint type"),
+    ("change", "change"),
+    ("consequence", "consequence"),
+];
+
+/// Datapoint types that a number with too few digits may be.
+fn with_zeros(written: &str) -> Vec<String> {
+    match written.parse::<DptRef>() {
+        Err(DptIdError::ShortSub { main, sub, .. }) => {
+            let mut meant = vec![format!("{main}.{sub:0>3}"), format!("{main}.{sub:0<3}")];
+            meant.dedup();
+            meant.retain(|one| datapoint_type(one).is_some());
+            meant
+        }
+        Ok(_) | Err(_) => Vec::new(),
+    }
+}
+
+/// What may have been meant by a name of a kind; of any kind where none is given.
+fn meant(kind: Option<&str>, name: &str, library: &ClassLibrary) -> Vec<String> {
     let rules = || rules::all().iter().map(|rule| rule.card.name);
     let changes = || judgements().iter().map(|row| row.name);
-    let kind = match what {
-        [kind, _] if kind == "class" => "class",
-        [kind, _] if kind == "rule" => "rule",
-        [kind, _] if kind == "datapoint-type" => "datapoint type",
-        [kind, _] if kind == "change" => "change",
-        _ => "rule, class, datapoint type or change",
-    };
-    let meant: Vec<&str> = match kind {
-        "rule" => nearest(name, rules()).into_iter().collect(),
-        "class" => library.meant(name),
-        "datapoint type" => Vec::new(),
-        "change" => nearest(name, changes()).into_iter().collect(),
-        _ => nearest(name, rules().chain(changes())).map_or_else(|| library.meant(name), |one| vec![one]),
-    };
-    let other = [
-        ("rule", rules::find(name).is_some()),
-        ("class", library.get(name).is_some()),
-        ("datapoint-type", datapoint_type(name).is_some()),
-        ("change", Kind::from_name(name).is_some()),
+    let points = library.point_names();
+    let consequences = || Consequence::WORST_FIRST.into_iter().map(Consequence::word);
+    let one = |found: Option<&str>| found.map(str::to_owned).into_iter().collect();
+    let classes = || library.meant(name).into_iter().map(str::to_owned).collect();
+    match kind {
+        Some("rule") => one(nearest(name, rules())),
+        Some("class") => classes(),
+        Some("point") => one(nearest(name, points.iter().map(String::as_str))),
+        Some("datapoint-type") => with_zeros(name),
+        Some("change") => one(nearest(name, changes())),
+        Some("consequence") => one(nearest(name, consequences())),
+        Some(_) | None => {
+            let numbers = with_zeros(name);
+            let mut all: Vec<&str> = rules().chain(changes()).chain(consequences()).collect();
+            all.extend(points.iter().map(String::as_str));
+            match nearest(name, all.iter().copied()) {
+                _ if !numbers.is_empty() => numbers,
+                Some(right) => vec![right.to_owned()],
+                None => classes(),
+            }
+        }
+    }
+}
+
+/// The kinds in which there is something of this name.
+fn kinds_of(name: &str, library: &ClassLibrary) -> impl Iterator<Item = &'static str> {
+    let is_there = [
+        rules::find(name).is_some(),
+        library.get(name).is_some(),
+        library.has_point(name),
+        datapoint_type(name).is_some(),
+        Kind::from_name(name).is_some(),
+        Consequence::from_word(name).is_some(),
     ];
-    if library.is_broken(name) && kind.contains("class") {
+    KINDS.into_iter().zip(is_there).filter(|(_, is_there)| *is_there).map(|((written, _), _)| written)
+}
+
+fn unknown(what: &[String], library: &ClassLibrary) -> CliError {
+    let name = what.last().map_or("", String::as_str);
+    let first = what.first().filter(|_| what.len() == 2).map(String::as_str);
+    if let Some(class) = first.and_then(|first| library.get(first)) {
+        return no_point(&class, name);
+    }
+    let kind = KINDS.into_iter().find(|(written, _)| Some(*written) == first);
+    let (kind, called) = kind
+        .map_or((None, "rule, class, point, datapoint type, change or consequence"), |(kind, called)| {
+            (Some(kind), called)
+        });
+    if library.is_broken(name) && kind.is_none_or(|kind| kind == "class") {
         let help = "`housewright check HOUSE` says what is wrong with it";
         return CliError::refused(format!("class `{name}` of the house cannot be used"), help);
     }
-    let help = match (other.into_iter().find(|(_, there)| *there), meant.as_slice()) {
-        (Some((other, _)), _) => format!("write `housewright explain {other} {name}`"),
+    let other = kinds_of(name, library).next();
+    let meant = meant(kind, name, library);
+    let help = match (other, meant.as_slice()) {
+        (Some(other), _) => format!("write `housewright explain {other} {name}`"),
         (None, [right]) => format!("did you mean `{right}`?"),
-        (None, [_, _, ..]) => format!("did you mean one of {}?", list(meant.iter().copied())),
+        (None, [_, _, ..]) => format!("did you mean one of {}?", list(meant.iter().map(String::as_str))),
         (None, []) => {
             "`housewright list rules`, `list classes`, `list datapoint-types` and `list changes` show what there is"
                 .to_owned()
         }
     };
-    let name = if kind.contains(',') { what.join(" ") } else { name.to_owned() };
-    let help = if kind == "class" && other.iter().all(|(_, there)| !there) {
+    let help = if kind == Some("class") && other.is_none() {
         format!("{help} (a house's own classes need `--house HOUSE`)")
     } else {
         help
     };
-    CliError::refused(format!("there is no {kind} `{name}`"), help)
+    let name = if kind.is_none() { what.join(" ") } else { name.to_owned() };
+    CliError::refused(format!("there is no {called} `{name}`"), help)
+}
+
+/// A point that a class has not.
+fn no_point(class: &Class, name: &str) -> CliError {
+    let points = || class.points.iter().map(|point| point.name.as_str());
+    let help = match nearest(name, points()) {
+        Some(right) => format!("did you mean `{right}`?"),
+        None => format!("it has {}", list(points())),
+    };
+    CliError::refused(format!("class `{}` has no point `{name}`", class.name), help)
 }

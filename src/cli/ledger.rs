@@ -17,7 +17,7 @@ use crate::review::read_bridge_json;
 use crate::source::{Limits, read_single};
 use crate::{build, emit, ledger};
 use std::collections::BTreeMap;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 /// Merges, and says what gave way.
 pub(super) fn run(
@@ -42,7 +42,7 @@ fn merge(args: &LedgerMerge, limits: &Limits, terminal: &mut Terminal) -> Result
 fn resolve(args: &LedgerResolve, limits: &Limits, terminal: &mut Terminal) -> Result<Outcome, CliError> {
     let folder = houses::folder_of_one(&args.house)?;
     let _lock = super::build::lock(&folder, terminal)?;
-    let path = folder.join(FILE_NAME);
+    let path = ledger_of(&folder, "resolve")?;
     let text = read(&path, limits)?;
     let out = args.out.clone().unwrap_or_else(|| build::usual_out(&folder));
     // A folder that is named must be there.
@@ -74,7 +74,7 @@ fn resolve(args: &LedgerResolve, limits: &Limits, terminal: &mut Terminal) -> Re
 fn rename(args: &LedgerRename, shared: &Shared, terminal: &mut Terminal) -> Result<Outcome, CliError> {
     let folder = houses::folder_of_one(&args.house)?;
     let _lock = super::build::lock(&folder, terminal)?;
-    let path = folder.join(FILE_NAME);
+    let path = ledger_of(&folder, "rename")?;
     let ledger = sound_ledger(&read(&path, &limits(shared))?).map_err(refused)?;
     let inspection = load::inspect(&args.house, shared)?;
     let Some(checked) = &inspection.judged.checked else {
@@ -129,6 +129,18 @@ fn last_build(out: &Path) -> Result<BTreeMap<UniqueId, (String, u16)>, CliError>
         endpoints.extend(its.filter_map(|it| Some((UniqueId::parse(&it.unique_id)?, place(it.number)))));
     }
     Ok(endpoints)
+}
+
+/// The ledger of a house, where a build has made one: `doing` is what for.
+fn ledger_of(folder: &Path, doing: &str) -> Result<PathBuf, CliError> {
+    let path = folder.join(FILE_NAME);
+    if path.exists() {
+        return Ok(path);
+    }
+    Err(CliError::refused(
+        format!("there is no `{}`: nothing was built yet, so there is nothing to {doing}", path.display()),
+        "if the house was built before, take its ledger out of version control",
+    ))
 }
 
 fn put(path: &Path, merged: &MergedText, terminal: &mut Terminal) -> Result<Outcome, CliError> {

@@ -61,6 +61,16 @@ fn origin(house: &Path) -> Origin {
     Origin { run, folder }
 }
 
+/// What tells the run of a house from others: of one that is not there, how it was given.
+fn run_of(house: &Path) -> String {
+    if house.exists() {
+        return origin(house).run;
+    }
+    let is_below = house.components().all(|part| matches!(part, Component::CurDir | Component::Normal(_)));
+    let given = if is_below { Some(house.as_os_str()) } else { house.file_name() };
+    given.map_or_else(String::new, |given| given.to_string_lossy().trim_start_matches("./").to_owned())
+}
+
 #[allow(clippy::disallowed_methods, reason = "the environment belongs to `cli`")]
 fn working_folder() -> Option<PathBuf> {
     std::env::current_dir().ok()
@@ -105,12 +115,14 @@ pub(super) fn outcome(stops: bool, unread: bool) -> Outcome {
 pub(super) struct Joined {
     form: FindingsForm,
     documents: Vec<Value>,
+    /// Houses of which there are no findings, each with the reason.
+    failed: Vec<Value>,
 }
 
 impl Joined {
     /// Begins.
     pub(super) fn new(form: FindingsForm) -> Self {
-        Self { form, documents: Vec::new() }
+        Self { form, documents: Vec::new(), failed: Vec::new() }
     }
 
     /// Adds a house's output: text is printed below its name, JSON is kept for one document.
@@ -133,21 +145,36 @@ impl Joined {
         }
     }
 
-    /// Says of a house that could not be read that it is missing, where the output is for people.
-    pub(super) fn leave_out(&mut self, house: &Path, terminal: &mut Terminal) -> Result<(), CliError> {
+    /// Says of a house that an error stopped that it is missing; lines are findings alone.
+    pub(super) fn leave_out(
+        &mut self,
+        house: &Path,
+        said: &str,
+        reason: &str,
+        terminal: &mut Terminal,
+    ) -> Result<(), CliError> {
         match self.form {
             FindingsForm::Text | FindingsForm::Markdown => {
-                self.add(house, "not checked: it could not be read\n", terminal)
+                return self.add(house, &format!("{said}\n"), terminal);
             }
-            FindingsForm::Lines | FindingsForm::Json | FindingsForm::Sarif => Ok(()),
+            FindingsForm::Json => {
+                self.failed.push(findings::json::failed(&house.display().to_string(), reason))
+            }
+            FindingsForm::Sarif => {
+                let version = env!("CARGO_PKG_VERSION");
+                self.documents.push(findings::sarif::failed(version, &run_of(house), reason));
+            }
+            FindingsForm::Lines => {}
         }
+        Ok(())
     }
 
     /// Prints what was kept: findings of each house under `houses`, or one SARIF log with a run for each.
     pub(super) fn finish(self, terminal: &mut Terminal) -> Result<(), CliError> {
         let document = match self.form {
             FindingsForm::Text | FindingsForm::Markdown | FindingsForm::Lines => return Ok(()),
-            FindingsForm::Json => json!({ "houses": self.documents }),
+            FindingsForm::Json if self.failed.is_empty() => json!({ "houses": self.documents }),
+            FindingsForm::Json => json!({ "houses": self.documents, "failed": self.failed }),
             FindingsForm::Sarif => {
                 let mut documents = self.documents.into_iter();
                 let mut log = documents.next().unwrap_or_else(findings::sarif::without_runs);

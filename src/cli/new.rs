@@ -7,7 +7,7 @@ use super::{Outcome, houses};
 use crate::classes;
 use crate::emit;
 use crate::house::is_fit_key;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 /// The files of a starter house.
 const STARTER: &[(&str, &str)] = include!(concat!(env!("OUT_DIR"), "/embedded_templates_new.rs"));
@@ -65,9 +65,12 @@ fn class(name: &str, house: &Path, terminal: &mut Terminal) -> Result<Outcome, C
     }
     let path = format!("classes/{name}.yaml");
     let text = classes::starter(name);
-    emit::write_new_file(&houses::folder_of_one(house)?, &path, text.as_bytes())?;
+    let folder = houses::folder_of_one(house)?;
+    emit::write_new_file(&folder, &path, text.as_bytes())?;
+    let written = if folder == Path::new(".") { PathBuf::from(&path) } else { folder.join(&path) };
     terminal.say(&format!(
-        "`{path}` holds a class now. Next: change it, then `housewright check {}`",
+        "`{}` holds a class now, begun as a lamp. Next: change it, then `housewright check {}`",
+        written.display(),
         houses::as_word(house)
     ));
     Ok(Outcome::Done)

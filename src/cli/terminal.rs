@@ -3,7 +3,6 @@
 use super::args::{Colour, Shared};
 use super::error::CliError;
 use crate::findings::visible;
-use std::error::Error as _;
 use std::io::{self, IsTerminal as _, Write};
 use std::time::{Duration, Instant};
 
@@ -93,15 +92,9 @@ impl Terminal {
 
     /// Says why a command could not be done, once, with its causes.
     pub(super) fn complain(&mut self, error: &CliError) {
-        let shown = |text: &dyn std::fmt::Display| visible::text(&text.to_string()).into_owned();
-        let mut text = format!("{}: {}", self.strong("error"), shown(error));
-        let mut cause = error.source();
-        while let Some(next) = cause {
-            text.push_str(&format!(": {}", shown(&next)));
-            cause = next.source();
-        }
+        let mut text = format!("{}: {}", self.strong("error"), visible::text(&error.told()));
         if let Some(help) = error.help() {
-            text.push_str(&format!("\n  = {}: {}", self.strong("help"), shown(&help)));
+            text.push_str(&format!("\n  = {}: {}", self.strong("help"), visible::text(&help)));
         }
         self.say(&text);
     }

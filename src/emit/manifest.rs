@@ -89,7 +89,9 @@ pub struct OutputFile {
 
 /// The JSON Schema of the manifest.
 pub fn schema() -> Value {
-    schemars::schema_for!(Manifest).to_value()
+    let mut schema = schemars::schema_for!(Manifest);
+    schema.insert("title".to_owned(), "housewright manifest".into());
+    schema.to_value()
 }
 
 impl Manifest {

@@ -114,13 +114,27 @@ struct JsonSummary {
     points: usize,
 }
 
+#[derive(Serialize, JsonSchema)]
+struct JsonFailed<'a> {
+    /// The house as it was given.
+    house: &'a str,
+    /// Why there are no findings of it.
+    reason: &'a str,
+}
+
+/// A house among several that an error stopped.
+pub(crate) fn failed(house: &str, reason: &str) -> serde_json::Value {
+    serde_json::to_value(JsonFailed { house, reason }).unwrap_or_default()
+}
+
 /// The JSON Schema (draft 2020-12) of the document.
 pub fn schema() -> serde_json::Value {
     let mut generator = SchemaSettings::draft2020_12().into_generator();
     let document = generator.subschema_for::<Document<'static>>();
+    let failed = generator.subschema_for::<JsonFailed<'static>>();
     json!({
         "$schema": "https://json-schema.org/draft/2020-12/schema",
-        "title": "Findings",
+        "title": "housewright findings",
         "description": "The findings of a house, or of several: each of these has a `house`.",
         "anyOf": [
             document,
@@ -131,6 +145,11 @@ pub fn schema() -> serde_json::Value {
                         "description": "The findings of each house, in the order in which they were given.",
                         "type": "array",
                         "items": document,
+                    },
+                    "failed": {
+                        "description": "Houses that could not be read, or built, where there are any.",
+                        "type": "array",
+                        "items": failed,
                     },
                 },
                 "required": ["houses"],

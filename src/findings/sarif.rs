@@ -17,9 +17,25 @@ const VERSION: &str = "2.1.0";
 const SCHEMA: &str =
     "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json";
 
-/// A log of nothing: no house could be read.
+/// A log of nothing.
 pub(crate) fn without_runs() -> Value {
     json!({ "$schema": SCHEMA, "version": VERSION, "runs": [] })
+}
+
+/// A log of a house that an error stopped: a run that failed. It has no results, which is not to have none to tell of.
+pub(crate) fn failed(version: &str, run: &str, reason: &str) -> Value {
+    json!({
+        "$schema": SCHEMA,
+        "version": VERSION,
+        "runs": [{
+            "tool": { "driver": { "name": "housewright", "version": version } },
+            "automationDetails": { "id": id_of(run) },
+            "invocations": [{
+                "executionSuccessful": false,
+                "toolExecutionNotifications": [{ "level": "error", "message": { "text": reason } }],
+            }],
+        }],
+    })
 }
 
 #[derive(Serialize)]
@@ -67,6 +83,10 @@ struct Location {
     logical_locations: Vec<Value>,
 }
 
+fn id_of(run: &str) -> String {
+    format!("housewright/{run}/")
+}
+
 /// Where the house is.
 #[derive(Clone, Debug)]
 pub struct Origin {
@@ -111,7 +131,7 @@ pub fn write(
         runs: [Run {
             tool: json!({ "driver": { "name": "housewright", "version": version, "rules": described } }),
             column_kind: "utf16CodeUnits",
-            automation_details: json!({ "id": format!("housewright/{}/", origin.run) }),
+            automation_details: json!({ "id": id_of(&origin.run) }),
             original_uri_base_ids: json!({ base: { "description": { "text": description } } }),
             results: findings.iter().map(|finding| outcome(finding, files, &index)).collect(),
         }],

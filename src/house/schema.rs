@@ -10,7 +10,8 @@
 //! everything else.
 
 use super::model::{DescriptionFile, VERSION};
-use crate::classes::{ClassLibrary, Need};
+use crate::classes::{ClassLibrary, Need, SettingKind, SettingSpec};
+use crate::source::bare::{FREE, loosen};
 use schemars::generate::SchemaSettings;
 use serde_json::{Map, Value, json};
 
@@ -26,8 +27,9 @@ const KEY: &str = "^[a-z][a-z0-9]*(-[a-z0-9]+)*$";
 /// Bytes that a key has at most.
 const KEY_LONGEST: usize = 64;
 
-/// The JSON Schema (draft 2020-12) of a description file, with the points and settings of these classes.
-pub fn schema(library: &ClassLibrary) -> Value {
+/// The JSON Schema (draft 2020-12) of a description file, with the points and settings of these classes and the names of
+/// these rules.
+pub fn schema(library: &ClassLibrary, rules: &[&str]) -> Value {
     let generator = SchemaSettings::draft2020_12().into_generator();
     let mut schema = generator.into_root_schema_for::<DescriptionFile>().to_value();
     loosen(&mut schema);
@@ -40,6 +42,9 @@ pub fn schema(library: &ClassLibrary) -> Value {
         if let Some(allow) = property(&mut schema, structure, "allow") {
             // A reason is required, and a reason says something.
             allow.insert("additionalProperties".to_owned(), json!({ "type": FREE, "pattern": "\\S" }));
+            // For completion: a rule that is gone may stand there, and is told.
+            let names = json!({ "anyOf": [{ "enum": rules }, { "type": "string" }] });
+            allow.insert("propertyNames".to_owned(), names);
         }
     }
     if let Some(id) = property(&mut schema, "HouseHead", "id") {
@@ -47,6 +52,9 @@ pub fn schema(library: &ClassLibrary) -> Value {
         id.insert("type".to_owned(), json!(["string", "boolean"]));
         id.insert("pattern".to_owned(), json!(KEY));
         id.insert("maxLength".to_owned(), json!(KEY_LONGEST));
+    }
+    if let Some(capacity) = property(&mut schema, "Bridge", "capacity") {
+        capacity.insert("maximum".to_owned(), json!(u32::MAX));
     }
     if let Some(version) = property(&mut schema, "", "housewright") {
         version.remove("type");
@@ -69,9 +77,6 @@ pub fn schema(library: &ClassLibrary) -> Value {
     schema
 }
 
-/// What editors take a bare text for.
-const FREE: [&str; 3] = ["string", "number", "boolean"];
-
 /// A key of a structure in the schema; of the root where the structure has no name.
 fn property<'a>(schema: &'a mut Value, structure: &str, key: &str) -> Option<&'a mut Map<String, Value>> {
     let object = match structure {
@@ -81,31 +86,14 @@ fn property<'a>(schema: &'a mut Value, structure: &str, key: &str) -> Option<&'a
     object.get_mut("properties")?.get_mut(key)?.as_object_mut()
 }
 
-/// Free text may look like a number or a truth value: the reader takes what was written.
-fn loosen(schema: &mut Value) {
-    match schema {
-        Value::Object(object) => {
-            let free = object.get("type") == Some(&json!("string"))
-                && !object.contains_key("enum")
-                && !object.contains_key("const");
-            if free {
-                object.insert("type".to_owned(), json!(FREE));
-            }
-            object.values_mut().for_each(loosen);
-        }
-        Value::Array(items) => items.iter_mut().for_each(loosen),
-        Value::Null | Value::Bool(_) | Value::Number(_) | Value::String(_) => {}
-    }
-}
-
 /// Completion for `class:`; a class of the house's own is taken too.
 fn name_classes(appliance: &mut Map<String, Value>, library: &ClassLibrary) {
     if let Some(class) = appliance.get_mut("properties").and_then(|properties| properties.get_mut("class")) {
         let description = class.get("description").cloned().unwrap_or_default();
-        *class = json!({
-            "description": description,
-            "anyOf": [{ "enum": library.names() }, { "type": FREE }],
-        });
+        let classes = library.names().into_iter().filter_map(|name| library.get(name));
+        let known = classes.map(|class| json!({ "const": class.name, "description": class.summary }));
+        let any: Vec<Value> = known.chain([json!({ "type": FREE })]).collect();
+        *class = json!({ "description": description, "anyOf": any });
     }
 }
 
@@ -127,7 +115,7 @@ fn by_class(library: &ClassLibrary) -> Value {
         let settings: Map<String, Value> = class
             .settings
             .iter()
-            .map(|setting| (setting.name.clone(), json!({ "description": setting.description })))
+            .map(|setting| (setting.name.clone(), self::setting(setting)))
             .collect();
         let only = |properties: Map<String, Value>| json!({ "properties": properties, "additionalProperties": false });
         json!({
@@ -136,4 +124,36 @@ fn by_class(library: &ClassLibrary) -> Value {
         })
     });
     Value::Array(rules.collect())
+}
+
+/// A number as a text: what stands in quotes is read as what is in them. Its range is the reader's to say.
+const NUMBER: &str = r"^\s*[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]+)?\s*$";
+
+/// What a setting takes.
+fn setting(setting: &SettingSpec) -> Value {
+    let mut values = match &setting.kind {
+        SettingKind::Number { range: [low, high], whole } => {
+            let kind = if *whole { "integer" } else { "number" };
+            json!({ "anyOf": [
+                { "type": kind, "minimum": low, "maximum": high },
+                { "type": "string", "pattern": NUMBER },
+            ] })
+        }
+        SettingKind::Choice { words } => {
+            let words = words.iter().map(|(word, meaning)| {
+                let mut any = vec![json!(word)];
+                // What looks like a number, or like true or false, is one to an editor.
+                any.extend(serde_json::from_str::<Value>(word).ok().filter(|value| !value.is_null()));
+                json!({ "enum": any, "description": meaning })
+            });
+            json!({ "anyOf": words.collect::<Vec<_>>() })
+        }
+        SettingKind::Flag => json!({ "enum": [true, false, "true", "false"] }),
+        SettingKind::Text { longest } => json!({ "type": FREE, "maxLength": longest }),
+    };
+    if let Some(values) = values.as_object_mut() {
+        let unit = if setting.unit.is_empty() { String::new() } else { format!(" In {}.", setting.unit) };
+        values.insert("description".to_owned(), json!(format!("{}{unit}", setting.description)));
+    }
+    values
 }

@@ -1,4 +1,5 @@
-//! Names left out: every word of the house's own becomes a letter and a number, the same word always the same one.
+//! Names left out: every word of the house's own becomes a letter and a number, the same word the same one wherever it is
+//! left out.
 //!
 //! What stays: addresses, datapoint types, flags and other numbers, keys and words of the format, names of classes,
 //! points, settings and rules, and what the program itself says. Everything else that a person wrote goes, comments and
@@ -6,7 +7,7 @@
 
 use crate::classes::ClassLibrary;
 use crate::resolve::Plan;
-use crate::source::Sources;
+use crate::source::{FileKind, Sources};
 use crate::{house, rules};
 use rustc_hash::{FxHashMap, FxHashSet};
 use serde_json::Value;
@@ -33,58 +34,55 @@ pub(super) enum Kind {
 pub(super) struct Mask {
     /// Words of the format.
     known: FxHashSet<String>,
-    /// Words that the program says by itself, in small letters.
-    said: FxHashSet<String>,
-    /// Words of the house's files, in small letters.
-    own: FxHashSet<String>,
-    /// Names of more than one word, in small letters, by their first word.
-    phrases: FxHashMap<String, Vec<Vec<String>>>,
+    /// What the program itself puts in quotation marks.
+    quotes: FxHashSet<&'static str>,
+    /// Names of the plan, as they are written.
+    names: FxHashSet<String>,
+    /// Words of the house's own, in small letters, that may stand in prose without quotation marks.
+    bare: FxHashSet<String>,
     numbers: FxHashMap<String, usize>,
 }
 
 impl Mask {
     pub(super) fn of(plan: Option<&Plan>, sources: &Sources, library: &ClassLibrary) -> Self {
-        let mut known: FxHashSet<String> = ["true", "false", "null"].map(str::to_owned).into_iter().collect();
-        format_words(&house::schema(library), &mut known);
-        let mut said = FxHashSet::default();
+        let mut known: FxHashSet<String> =
+            ["true", "false", "null"].into_iter().chain(FILES).map(str::to_owned).collect();
+        format_words(&house::schema(library, &[]), &mut known);
+        let (mut said, mut quotes) = (FxHashSet::default(), FxHashSet::default());
         for rule in rules::all() {
             let card = &rule.card;
             known.insert(card.name.to_owned());
             for text in [card.summary, card.on_site, card.remedy] {
                 said.extend(words(text).map(str::to_lowercase));
+                quotes.extend(text.split('`').skip(1).step_by(2));
             }
         }
-        let files = sources.files().map(|file| sources.source(file));
-        let own =
-            files.flat_map(words).filter(|word| !known.contains(*word)).map(str::to_lowercase).collect();
+        let names = plan.into_iter().flat_map(names).map(|name| name.trim().to_owned()).collect();
         let mut mask =
-            Self { known, said, own, phrases: FxHashMap::default(), numbers: FxHashMap::default() };
-        plan.into_iter().for_each(|plan| mask.learn(plan));
+            Self { known, quotes, names, bare: FxHashSet::default(), numbers: FxHashMap::default() };
+        mask.bare = mask.bare_words(sources, &said);
         mask
     }
 
-    /// Learns the names of a plan: whole names are left out wherever they stand, whatever their words.
-    fn learn(&mut self, plan: &Plan) {
-        self.name(&plan.house.name);
-        for bridge in &plan.bridges {
-            self.name(&bridge.name.value);
+    /// What the house says is quoted, but for the texts of its own classes; and a quotation mark in a line, or in a name, ends
+    /// the quotation early.
+    fn bare_words(&self, sources: &Sources, said: &FxHashSet<String>) -> FxHashSet<String> {
+        let mut bare: FxHashSet<String> = FxHashSet::default();
+        let mut add = |text: &str| bare.extend(words(text).map(str::to_lowercase));
+        for file in sources.files() {
+            let text = sources.source(file);
+            if sources.kind(file) == FileKind::Class {
+                add(text);
+            } else {
+                let comments = sources.kind(file) != FileKind::Table;
+                let said = |line: &'_ str| if comments { comment(line) } else { line.len() };
+                let lines = text.lines().filter_map(|line| line.get(..said(line)));
+                lines.filter(|line| line.contains('`')).for_each(&mut add);
+            }
         }
-        for room in &plan.rooms {
-            self.name(&room.name.value);
-        }
-        for appliance in &plan.appliances {
-            self.name(&appliance.name.value);
-        }
-        for row in plan.buses.iter().filter_map(|bus| bus.table.as_ref()).flat_map(|table| &table.rows) {
-            self.name(&row.name.value);
-        }
-    }
-
-    fn name(&mut self, name: &str) {
-        let all: Vec<String> = words(name).map(str::to_lowercase).collect();
-        if let Some(first) = all.first().filter(|first| all.len() > 1 || !self.said.contains(*first)) {
-            self.phrases.entry(first.clone()).or_default().push(all);
-        }
+        self.names.iter().filter(|name| name.contains('"')).for_each(|name| add(name));
+        bare.retain(|word| !said.contains(word) && !self.known.contains(word));
+        bare
     }
 
     /// A text without its names.
@@ -92,7 +90,7 @@ impl Mask {
         self.atoms(text, kind).into_iter().map(|(_, atom)| atom).collect()
     }
 
-    /// What the program says: in quotation marks of any kind stand names, and a name may stand without.
+    /// What the program says: what is the house's stands in quotation marks.
     pub(super) fn prose(&mut self, text: &str) -> String {
         let mut out = String::new();
         let mut rest = text;
@@ -105,7 +103,7 @@ impl Mask {
             out.push(quote);
             match inner.split_once(quote) {
                 Some((quoted, behind)) => {
-                    out += &self.text(quoted, kind);
+                    out += &self.quoted(quoted, kind);
                     out.push(quote);
                     rest = behind;
                 }
@@ -115,29 +113,25 @@ impl Mask {
         out + &self.plain(rest)
     }
 
-    /// Prose without quotation marks: names of several words go as a whole, then words of the house's own.
+    fn quoted(&mut self, text: &str, kind: Kind) -> String {
+        if self.names.contains(text.trim()) {
+            return self.text(text, Kind::Free);
+        }
+        if self.quotes.contains(text) {
+            return text.to_owned();
+        }
+        self.text(text, kind)
+    }
+
+    /// Prose without quotation marks is the program's own.
     fn plain(&mut self, text: &str) -> String {
-        let of_format: Vec<std::ops::Range<usize>> = runs(text)
-            .filter(|(_, run)| run.contains('-') && self.known.contains(*run))
-            .map(|(start, run)| start..start + run.len())
-            .collect();
-        let all: Vec<(usize, &str)> = word_places(text)
-            .filter(|(start, _)| !of_format.iter().any(|range| range.contains(start)))
-            .collect();
-        let small: Vec<String> = all.iter().map(|(_, word)| word.to_lowercase()).collect();
-        let (mut out, mut done, mut at) = (String::new(), 0, 0);
-        while let Some(first) = small.get(at) {
-            let of_name = self.phrases.get(first).into_iter().flatten();
-            let longest = of_name.filter(|name| small.get(at..).is_some_and(|rest| rest.starts_with(name)));
-            let length = longest.map(Vec::len).max().unwrap_or(0);
-            let secret =
-                self.own.contains(first) && !self.said.contains(first) && !self.known.contains(first);
-            for (start, word) in all.get(at..at + length.max(usize::from(secret))).unwrap_or_default() {
-                out += text.get(done..*start).unwrap_or("");
+        let (mut out, mut done) = (String::new(), 0);
+        for (start, word) in word_places(text) {
+            if self.bare.contains(&word.to_lowercase()) {
+                out += text.get(done..start).unwrap_or("");
                 out += &self.number(word);
                 done = start + word.len();
             }
-            at += length.max(1);
         }
         out + text.get(done..).unwrap_or("")
     }
@@ -179,8 +173,7 @@ impl Mask {
 
     fn stays(&self, run: &str, kind: Kind) -> bool {
         match kind {
-            Kind::Description => self.known.contains(run),
-            Kind::Path => FILES.contains(&run),
+            Kind::Description | Kind::Path => self.known.contains(run),
             Kind::Free => false,
         }
     }
@@ -192,6 +185,16 @@ impl Mask {
         let next = self.numbers.len() + 1;
         format!("n{}", self.numbers.entry(word.to_lowercase()).or_insert(next))
     }
+}
+
+/// The names that a plan gives to things.
+fn names(plan: &Plan) -> impl Iterator<Item = &str> {
+    let rows = plan.buses.iter().filter_map(|bus| bus.table.as_ref()).flat_map(|table| &table.rows);
+    std::iter::once(plan.house.name.as_str())
+        .chain(plan.bridges.iter().map(|bridge| bridge.name.value.as_str()))
+        .chain(plan.rooms.iter().map(|room| room.name.value.as_str()))
+        .chain(plan.appliances.iter().map(|appliance| appliance.name.value.as_str()))
+        .chain(rows.map(|row| &*row.name.value))
 }
 
 /// Keys, and words that a key takes, of a schema.
@@ -293,7 +296,7 @@ mod tests {
     fn mask() -> Mask {
         let texts = [(
             "house.yaml",
-            "housewright: 1\nrooms: { den: { name: Den, appliances: { reading-lamp: { name: The green lamp, class: clock } } } } # Uncle's\n",
+            "housewright: 1\nrooms: { den: { name: Den, appliances: { reading-lamp: { name: The green lamp, class: clock } } } } # Uncle`s den\n",
         )];
         let inspection = crate::inspect(Sources::from_texts(&texts), &crate::source::Limits::default());
         Mask::of(inspection.judged.plan(), &inspection.sources, &inspection.library)
@@ -327,9 +330,13 @@ mod tests {
 
     #[test]
     fn names_go_from_what_the_program_says() {
-        let said = "`reading-lamp` in `1/2/3` is \"Green position\", and the green lamp is dark";
-        // Words of the program stay, but for a name as a whole.
-        assert_eq!(mask().prose(said), "`n1-n2` in `1/2/3` is \"n3 n4\", and n5 n3 n2 is dark");
-        assert_eq!(mask().prose("a lamp of class on-off-light, uncle"), "a lamp of class on-off-light, n1");
+        let said = "`reading-lamp` in `1/2/3` is \"Green position\", and `The green lamp` is dark";
+        assert_eq!(mask().prose(said), "`n1-n2` in `1/2/3` is \"n3 n4\", and `n5 n3 n2` is dark");
+        // What is not quoted is the program's, even if the house says it too.
+        assert_eq!(mask().prose("a green lamp of class on-off-light"), "a green lamp of class on-off-light");
+        let written = "write `confirmed: { by: who, checked: what }`";
+        assert_eq!(mask().prose(written), written);
+        // A line with a quotation mark of its own may end a quotation early.
+        assert_eq!(mask().prose("`Uncle`s den`"), "`n1`n2 n3`");
     }
 }

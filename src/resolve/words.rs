@@ -4,11 +4,12 @@
 
 use super::problem::{Problem, ProblemKind};
 use crate::classes::ClassLibrary;
+use crate::source::bare::loosen;
 use crate::source::{self, FileId, FileKind, Limits, Node, Sources, Tree, parse, read_tree};
 use schemars::JsonSchema;
 use schemars::generate::SchemaSettings;
 use serde::Deserialize;
-use serde_json::Value;
+use serde_json::{Value, json};
 use std::collections::BTreeMap;
 
 /// Words of address tables in one language, and what they stand for in the name of a row. Small or capital letters,
@@ -60,10 +61,16 @@ fn typed(tree: &Tree, file: FileId, text: &str) -> (Option<WordList>, Vec<source
     (list, problems)
 }
 
-/// The JSON Schema (draft 2020-12) of a word list.
-pub fn words_schema() -> Value {
+/// The JSON Schema (draft 2020-12) of a word list, with the points of these classes.
+pub fn words_schema(library: &ClassLibrary) -> Value {
     let mut schema =
         SchemaSettings::draft2020_12().into_generator().into_root_schema_for::<WordList>().to_value();
+    loosen(&mut schema);
+    if let Some(points) = schema.pointer_mut("/properties/points").and_then(Value::as_object_mut) {
+        // For completion: a class of the house's own may have others.
+        let names = json!({ "anyOf": [{ "enum": library.point_names() }, { "type": "string" }] });
+        points.insert("propertyNames".to_owned(), names);
+    }
     if let Some(root) = schema.as_object_mut() {
         root.insert("title".to_owned(), "housewright word list".into());
     }

@@ -131,8 +131,10 @@ pub struct Card {
     pub name: &'static str,
     /// What it is about.
     pub family: Family,
-    /// How much its findings weigh.
+    /// How much its findings usually weigh.
     pub severity: Severity,
+    /// How much they weigh otherwise, and where.
+    pub otherwise: &'static [(Severity, &'static str)],
     /// The fault in half a sentence.
     pub summary: &'static str,
     /// What happens on site if it is ignored.
@@ -149,4 +151,11 @@ pub struct Card {
     pub good: &'static str,
     /// Rules whose findings at the same place only follow from this one, and are left out.
     pub folds: &'static [&'static str],
+}
+
+impl Card {
+    /// All that its findings may weigh, the usual first.
+    pub fn severities(&self) -> impl Iterator<Item = Severity> {
+        std::iter::once(self.severity).chain(self.otherwise.iter().map(|(severity, _)| *severity))
+    }
 }

@@ -57,16 +57,21 @@ pub(super) fn said(problem: &Problem) -> Option<Said> {
                 .help("drop one wire, exclude them with `unless:`, or mark both with the same `joint:`, `true` if the last telegram counts")
         }
         Problem::Settings { settings, .. } => {
-            let names: Vec<String> = settings.iter().map(|name| format!("`{name}`")).collect();
-            let message = format!("the defaults of {} do not go together here", names.join(", "));
+            let message = format!("the defaults of {} do not go together here", named(settings));
             Said::new(message, place, "cannot be made").help("change a default, or what is made of it")
         }
         Problem::Breach { breach, points, .. } => {
             let said = self::breach(breach, place).help(remedy(breach));
-            let with = if points.is_empty() { "no point".to_owned() } else { points.join(", ") };
+            let with = if points.is_empty() { "no point".to_owned() } else { named(points) };
             said.because(&format!("seen for an appliance with {with}"))
         }
     })
+}
+
+/// Names in quotation marks, with commas.
+fn named(names: &[String]) -> String {
+    let names: Vec<String> = names.iter().map(|name| format!("`{name}`")).collect();
+    names.join(", ")
 }
 
 fn unfit(dpts: &str, target: &str, detail: &str, place: Place) -> Said {

@@ -14,6 +14,15 @@ fn word(severity: Severity) -> &'static str {
     }
 }
 
+/// What the findings of a rule may weigh: "warning", "warning or error".
+fn words(card: &Card) -> String {
+    let words: Vec<&str> = card.severities().map(word).collect();
+    match words.as_slice() {
+        [several @ .., last] if !several.is_empty() => format!("{} or {last}", several.join(", ")),
+        _ => words.concat(),
+    }
+}
+
 /// Columns of an explanation: the narrowest terminal that is still common.
 const WIDTH: usize = 80;
 
@@ -22,7 +31,7 @@ const SHORT: usize = 16;
 
 /// All that a card says, for a terminal.
 pub fn explain(card: &Card) -> String {
-    let mut text = format!("{} ({}, {})\n\n", card.name, word(card.severity), card.family.word());
+    let mut text = format!("{} ({}, {})\n\n", card.name, words(card), card.family.word());
     for (title, said) in fields(card) {
         let said = wrapped(&said, WIDTH - 10).replace('\n', "\n          ");
         let _ = writeln!(text, "{:10}{said}", format!("{title}:"));
@@ -53,12 +62,11 @@ pub fn page() -> String {
     for family in Family::ALL {
         let _ = writeln!(text, "\n- {}", family.word());
         for card in of_family(family) {
-            let _ =
-                writeln!(text, "  - [`{0}`](#{0}) ({1}): {2}", card.name, word(card.severity), card.summary);
+            let _ = writeln!(text, "  - [`{0}`](#{0}) ({1}): {2}", card.name, words(card), card.summary);
         }
     }
     for card in Family::ALL.into_iter().flat_map(of_family) {
-        let _ = writeln!(text, "\n## {}\n\n*{}, {}*\n", card.name, word(card.severity), card.family.word());
+        let _ = writeln!(text, "\n## {}\n\n*{}, {}*\n", card.name, words(card), card.family.word());
         for (title, said) in fields(card) {
             let _ = writeln!(text, "- **{title}**: {said}");
         }
@@ -74,13 +82,22 @@ pub fn page() -> String {
     text
 }
 
-fn fields(card: &Card) -> [(&'static str, String); 4] {
-    [
-        ("Finds", card.summary.to_owned()),
+fn fields(card: &Card) -> Vec<(&'static str, String)> {
+    let mut fields = vec![("Finds", card.summary.to_owned())];
+    if !card.otherwise.is_empty() {
+        let mut weighs = format!("a {}", word(card.severity));
+        for (severity, when) in card.otherwise {
+            let article = if *severity == Severity::Error { "an" } else { "a" };
+            let _ = write!(weighs, "; {article} {} {when}", word(*severity));
+        }
+        fields.push(("Weighs", weighs));
+    }
+    fields.extend([
         ("On site", card.on_site.to_owned()),
         ("Remedy", card.remedy.to_owned()),
         ("Source", card.source.to_string()),
-    ]
+    ]);
+    fields
 }
 
 /// The example with the fault, and the one without; where they are long, what changes from one to the other.
@@ -105,13 +122,13 @@ fn examples(card: &Card) -> Vec<(&'static str, String)> {
 
 /// How to silence it, as a sentence and what to write, where it can be silenced.
 fn silence(card: &Card) -> (&'static str, Option<String>) {
-    match card.severity {
-        Severity::Error => ("An error cannot be silenced.", None),
-        Severity::Warning | Severity::Note => (
-            "To silence it for an appliance, a room or the house:",
-            Some(format!("allow: {{ {}: the reason }}", card.name)),
-        ),
-    }
+    let errors = card.severities().filter(|severity| *severity == Severity::Error).count();
+    let sentence = match errors {
+        0 => "To silence it for an appliance, a room or the house:",
+        _ if errors > card.otherwise.len() => return ("An error cannot be silenced.", None),
+        _ => "To silence it for an appliance, a room or the house, where it is no error:",
+    };
+    (sentence, Some(format!("allow: {{ {}: the reason }}", card.name)))
 }
 
 /// The rules, one a line; only those of a family or with a text in name or summary, where asked for.
@@ -127,10 +144,13 @@ pub fn list(family: Option<Family>, text: Option<&str>) -> String {
             })
         })
         .collect();
+    let weights = |card: &Card| card.severities().map(word).collect::<Vec<_>>().join("/");
     let widest = shown.iter().map(|card| card.name.len()).max().unwrap_or(0);
+    let heaviest = shown.iter().map(|card| weights(card).len()).max().unwrap_or(0);
     let mut lines = String::new();
     for card in shown {
-        let _ = writeln!(lines, "{:widest$}  {:7}  {}", card.name, word(card.severity), card.summary);
+        let weight = weights(card);
+        let _ = writeln!(lines, "{:widest$}  {weight:heaviest$}  {}", card.name, card.summary);
     }
     lines
 }

@@ -306,24 +306,25 @@ fn by_name(name: &str) -> Option<&'static Rule> {
 fn allow(found: Vec<Finding>, plan: &Plan) -> (Vec<Finding>, usize) {
     let has_errors = found.iter().any(|finding| finding.severity == Severity::Error);
     let silencers = Silencers::of(plan, has_errors);
-    let mut used: FxHashSet<Place> = FxHashSet::default();
+    let (mut used, mut refused): (FxHashSet<Place>, FxHashSet<Place>) = Default::default();
     let mut kept = Vec::with_capacity(found.len());
     let mut allowed = 0;
     for finding in found {
-        let silencer =
-            (finding.severity != Severity::Error).then(|| silencers.of_finding(&finding)).flatten();
-        match silencer {
-            Some(place) => {
+        match silencers.of_finding(&finding) {
+            Some(place) if finding.severity != Severity::Error => {
                 used.insert(place);
                 allowed += 1;
             }
-            None => kept.push(finding),
+            silencer => {
+                refused.extend(silencer);
+                kept.push(finding);
+            }
         }
     }
     let mut report = Report::default();
     for silencer in silencers.judged {
         if !used.contains(&silencer.rule.place) {
-            wording::idle_allow(silencer, &mut report);
+            wording::idle_allow(silencer, refused.contains(&silencer.rule.place), &mut report);
         }
     }
     kept.extend(report.into_findings());

@@ -134,10 +134,10 @@ pub(super) fn ledger(problem: &ledger::Problem, context: &Context<'_>, report: &
     }
 }
 
-/// An `allow` that hid nothing: of a rule that there is, or of none.
-pub(super) fn idle_allow(allow: &Allow, report: &mut Report) {
+/// An `allow` that hid nothing: of a rule that there is, and that may find an error there, or of none.
+pub(super) fn idle_allow(allow: &Allow, stands: bool, report: &mut Report) {
     match find(&allow.rule.value) {
-        Some(rule) => writing::idle_allow::tell(allow, rule, report),
+        Some(rule) => writing::idle_allow::tell(allow, rule, stands, report),
         None => writing::unknown_rule::tell(allow, report),
     }
 }

@@ -5,6 +5,7 @@
 //! address tables) and nothing else of a house; it never prints, never leaves the house's folder, and goes beyond no
 //! [`Limits`].
 
+pub(crate) mod bare;
 pub mod delimited;
 mod encoding;
 mod fault;

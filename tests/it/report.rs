@@ -114,6 +114,25 @@ fn a_page_without_names_holds_no_name_of_the_house() {
     assert!(looked_at > 300, "{looked_at}");
 }
 
+/// What the program says has to be readable for whoever helps; so what is the house's has to be quoted.
+#[test]
+fn the_program_s_own_words_stay_where_names_are_left_out() {
+    for house in houses() {
+        if house.join("classes").is_dir() {
+            continue;
+        }
+        let inspection = inspect(&house);
+        let text = text(&page(&inspection, Names::LeftOut));
+        for finding in &inspection.judged.findings {
+            let labels = std::iter::once(&finding.primary).chain(&finding.related).map(|label| &label.text);
+            let said = [Some(&finding.message), finding.on_site.as_ref(), finding.help.as_ref()];
+            for said in said.into_iter().flatten().chain(labels).filter(|said| !said.contains(['`', '"'])) {
+                assert!(text.contains(&**said), "{}: {said}\n{text}", house.display());
+            }
+        }
+    }
+}
+
 #[test]
 fn the_same_house_gives_the_same_bytes() {
     let house = houses().pop().unwrap();

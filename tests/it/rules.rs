@@ -104,6 +104,29 @@ fn every_bad_example_raises_its_rule_at_the_mark_and_nothing_else() {
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
 
+/// What a list, an explanation and a finding say of a severity is the same.
+#[test]
+fn every_finding_of_a_case_weighs_what_its_card_says() {
+    let mut seen = std::collections::BTreeSet::new();
+    for case in std::fs::read_dir("tests/cases/check").unwrap().flatten() {
+        let inspection = housewright::inspect(
+            housewright::source::load(&case.path(), &Limits::default()).unwrap(),
+            &Limits::default(),
+        );
+        for finding in &inspection.judged.findings {
+            let card = &rules::find(finding.rule).unwrap().card;
+            let told = card.severities().any(|severity| severity == finding.severity);
+            assert!(told, "{finding:?} of {}", case.path().display());
+            seen.insert((finding.rule, finding.severity.word()));
+        }
+    }
+    for card in rules::all().iter().map(|rule| &rule.card) {
+        for (severity, when) in card.otherwise {
+            assert!(seen.contains(&(card.name, severity.word())), "no case shows {}: {when}", card.name);
+        }
+    }
+}
+
 #[test]
 fn every_good_example_raises_nothing() {
     let mut wrong = Vec::new();

@@ -133,3 +133,34 @@ fn there_are_no_marks_of_unfinished_work_and_no_paths_of_a_machine() {
         said
     });
 }
+
+/// What stands behind the options of a help is not broken into lines by the terminal, so it has to fit.
+#[test]
+fn the_examples_of_a_help_fit_into_80_columns() {
+    for words in [
+        "new",
+        "check",
+        "build",
+        "review",
+        "explain",
+        "list",
+        "schema",
+        "decode",
+        "encode",
+        "ledger",
+        "ledger merge",
+        "ledger resolve",
+        "ledger rename",
+    ] {
+        let output = std::process::Command::new(env!("CARGO_BIN_EXE_housewright"))
+            .args(words.split(' ').chain(["--help"]))
+            .env_clear()
+            .output()
+            .unwrap();
+        let help = String::from_utf8(output.stdout).unwrap();
+        let (_, behind) = help.split_once("Print help").unwrap_or_else(|| panic!("{words}: {help}"));
+        let wide = behind.lines().find(|line| line.chars().count() > 80);
+        assert_eq!(wide, None, "{words}");
+        assert!(behind.contains("housewright "), "{words} has no example");
+    }
+}

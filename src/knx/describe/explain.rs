@@ -4,13 +4,14 @@ use super::super::dpt::{self, Dpt, Field, Kind, Shape, Size, Source};
 use super::super::{codec, parse_value, written};
 use super::columns;
 use serde_json::{Value as Json, json};
+use unicode_width::UnicodeWidthStr;
 
 /// What a datapoint type is: size, unit, range, resolution, members, fields, an example and where the facts are from.
 pub fn datapoint_type(dpt: &Dpt) -> String {
     let mut text = format!("{}  {}\n{}\n\n", dpt.id, dpt.name, dpt.title);
-    text.push_str(&columns(&summary(dpt), 0));
+    text.push_str(&folded(&summary(dpt), 0));
     if !dpt.note.is_empty() {
-        text.push_str(&format!("\n{}\n", wrapped(dpt.note)));
+        text.push_str(&format!("\n{}\n", broken(dpt.note, 78).join("\n")));
     }
     for field in dpt.value_fields().filter(|field| field.members.len() > 2 || dpt.value_field().is_none()) {
         text.push_str(&members(dpt, field));
@@ -18,17 +19,29 @@ pub fn datapoint_type(dpt: &Dpt) -> String {
     if dpt.fields.len() > 1 {
         text.push_str("\nbits, from the highest down\n");
         let rows: Vec<Vec<String>> = dpt.fields.iter().map(field_row).collect();
-        text.push_str(&columns(&rows, 2));
+        text.push_str(&folded(&rows, 2));
     }
     if let Some((value, payload)) = example(dpt) {
-        let rows = [
-            vec![format!("housewright encode {} {}", dpt.id, quoted(&value)), format!("gives {payload}")],
-            vec![format!("housewright decode {} {payload}", dpt.id), format!("gives {value}")],
-        ];
         text.push_str("\nexample\n");
-        text.push_str(&columns(&rows, 2));
+        text.push_str(&commands(dpt, &value, &payload));
     }
     text
+}
+
+/// A value and its payload as commands; where they are long, what they give stands below them.
+fn commands(dpt: &Dpt, value: &str, payload: &str) -> String {
+    let rows = [
+        vec![format!("housewright encode {} {}", dpt.id, quoted(value)), format!("gives {payload}")],
+        vec![format!("housewright decode {} {payload}", dpt.id), format!("gives {value}")],
+    ];
+    let short = columns(&rows, 2);
+    if short.lines().all(|line| line.width() <= WIDTH) {
+        return short;
+    }
+    // The words of a value may be given one by one, so that a shell takes them on several lines.
+    let encode = broken(&format!("housewright encode {} {value}", dpt.id), WIDTH - 8).join(" \\\n      ");
+    let gives = broken(&format!("gives {value}"), WIDTH - 6).join("\n      ");
+    format!("  {encode}\n    gives {payload}\n  housewright decode {} {payload}\n    {gives}\n", dpt.id)
 }
 
 /// A main type and its datapoint types; `None` if there is no such main type.
@@ -115,7 +128,9 @@ fn summary(dpt: &Dpt) -> Vec<Vec<String>> {
             rows.push(row("special", format!("{:0digits$x} is {}", special.raw, special.name)));
         }
     }
-    rows.push(row("written as", written::form_short(dpt)));
+    let form = written::form_short(dpt);
+    let is_long = form.width() > 3 * WIDTH / 2;
+    rows.push(row("written as", if is_long { "fields, as in the example below".to_owned() } else { form }));
     let section = if dpt.section.is_empty() { "section not noted" } else { dpt.section };
     rows.push(row("standard", format!("KNX 03/07/02, {section}")));
     rows.push(row("source", source(dpt.source).to_owned()));
@@ -205,20 +220,42 @@ fn quoted(text: &str) -> String {
     if text.contains(' ') { format!("'{text}'") } else { text.to_owned() }
 }
 
-/// Text in lines of 78 columns at most.
-fn wrapped(text: &str) -> String {
-    const WIDTH: usize = 78;
+/// Columns that texts are broken at.
+const WIDTH: usize = 80;
+
+/// Text in lines of so many columns at most.
+fn broken(text: &str, width: usize) -> Vec<String> {
     let mut lines: Vec<String> = Vec::new();
     for word in text.split(' ') {
         match lines.last_mut() {
-            Some(line) if line.chars().count() + word.chars().count() < WIDTH => {
+            Some(line) if line.width() + word.width() < width => {
                 line.push(' ');
                 line.push_str(word);
             }
             _ => lines.push(word.to_owned()),
         }
     }
-    lines.join("\n")
+    lines
+}
+
+/// Rows as text, like [`columns`], with the last column broken into lines.
+fn folded(rows: &[Vec<String>], indent: usize) -> String {
+    let count = rows.iter().map(Vec::len).max().unwrap_or(0);
+    let widest = |column: usize| rows.iter().filter_map(|row| row.get(column)).map(|it| it.width()).max();
+    let before = (0..count.saturating_sub(1)).filter_map(widest).map(|width| width + 2).sum::<usize>();
+    let room = WIDTH.saturating_sub(indent + before).max(20);
+    let mut lines = Vec::new();
+    for row in rows {
+        let (last, first) = row.split_last().map_or(("", &[][..]), |(last, first)| (last.as_str(), first));
+        let mut first = first.to_vec();
+        for part in broken(last, room) {
+            let blank = vec![String::new(); first.len()];
+            let mut line = std::mem::replace(&mut first, blank);
+            line.push(part);
+            lines.push(line);
+        }
+    }
+    columns(&lines, indent)
 }
 
 #[cfg(test)]
@@ -279,13 +316,16 @@ example
         );
     }
 
-    /// The example of every type can be made, and no line is much wider than a terminal.
+    /// The example of every type can be made, and no line is wider than a terminal.
     #[test]
     fn all_have_an_example() {
         for dpt in dpt::all() {
             let text = datapoint_type(dpt);
             assert!(text.contains("\nexample\n"), "{}", dpt.id);
             assert!(facts(dpt).is_object());
+            // The name of a type, and what a member is called, are as long as they are.
+            let wide = text.lines().skip(2).find(|line| line.width() > WIDTH);
+            assert_eq!(wide, None, "{}", dpt.id);
         }
         for main in dpt::main_types() {
             assert!(main_type(main.number).is_some_and(|text| text.lines().count() > 2), "{}", main.number);

@@ -13,9 +13,10 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "address-not-in-table",
         family: Family::Address,
         severity: Severity::Error,
+        otherwise: &[],
         summary: "an address that the bus's address table does not have",
         on_site: "Nothing on the bus listens to it: the lamp does not react, or its status never comes.",
-        remedy: "Write an address that the table has, or add the row to the table if it is the table that is behind.",
+        remedy: "Write an address that the table has, or, if the table is out of date, add the row to it.",
         source: Source::CommonPractice,
         frame: Frame::Files,
         bad: "\

@@ -11,6 +11,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "address-out-of-range",
         family: Family::Address,
         severity: Severity::Error,
+        otherwise: &[],
         summary: "a part of a group address is too large",
         on_site: "No device on the bus can have the address: the function is not wired at all.",
         remedy: "Main groups go to 31, middle groups to 7, sub groups to 255 (2047 in two-level notation).",

@@ -13,6 +13,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "malformed-address",
         family: Family::Address,
         severity: Severity::Error,
+        otherwise: &[],
         summary: "a group address is not written like one",
         on_site: "The function is not wired to the bus at all.",
         remedy: "Write the address in the house's notation: `1/2/3`, `1/515` or `2563`.",

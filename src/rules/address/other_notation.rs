@@ -11,6 +11,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "other-notation",
         family: Family::Address,
         severity: Severity::Error,
+        otherwise: &[],
         summary: "an address is written in another notation than the house's",
         on_site: "1/515 and 1/2/3 are the same address; read in the wrong notation it is another one, or none.",
         remedy: "Write the address in the house's notation, or change `notation:`.",

@@ -10,6 +10,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "reserved-address",
         family: Family::Address,
         severity: Severity::Error,
+        otherwise: &[],
         summary: "`0/0/0` is the broadcast address, not a group address",
         on_site: "No group object may have it: the function is not wired at all.",
         remedy: "Write the address of the group object.",

@@ -10,6 +10,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "wrong-notation",
         family: Family::Address,
         severity: Severity::Error,
+        otherwise: &[],
         summary: "`notation` is not the one that the addresses are written in",
         on_site: "Read in the wrong notation an address is another one, or none: nothing is built.",
         remedy: "Write the notation of the addresses: `three-level` (1/2/3), `two-level` (1/515) or `free` (2563).",

@@ -9,6 +9,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "idle-reversed",
         family: Family::Behaviour,
         severity: Severity::Warning,
+        otherwise: &[],
         summary: "a point says `reversed`, and its class has no use for it there",
         on_site: "What was meant by it does not happen.",
         remedy: "Take `reversed` out.",

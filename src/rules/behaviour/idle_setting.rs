@@ -9,6 +9,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "idle-setting",
         family: Family::Behaviour,
         severity: Severity::Note,
+        otherwise: &[],
         summary: "a setting changes nothing, with the points that the appliance has",
         on_site: "Nothing happens; whoever changes it later changes nothing.",
         remedy: "Take it out, or look at what the class says of it: `housewright explain` with its name.",

@@ -12,6 +12,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "noticeable-loss",
         family: Family::Behaviour,
         severity: Severity::Note,
+        otherwise: &[],
         summary: "a range, a setting or an own class loses what the family would notice",
         on_site: "What should glide jumps, an end is never reached, or controllers show another value than there is.",
         remedy: "Look the range or setting up: a `range` is in the unit of the bus, not in volts.",

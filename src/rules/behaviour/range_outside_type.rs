@@ -9,6 +9,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "range-outside-type",
         family: Family::Behaviour,
         severity: Severity::Error,
+        otherwise: &[],
         summary: "a range goes beyond what the datapoint type can carry",
         on_site: "Values at the end of the range can never be sent.",
         remedy: "Give the lowest and highest value in the unit of the datapoint type.",

@@ -11,6 +11,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "settings-do-not-go-together",
         family: Family::Behaviour,
         severity: Severity::Error,
+        otherwise: &[],
         summary: "the settings of an appliance contradict each other",
         on_site: "No appliance can be all of this at once: no value lies between its limits, or one value would mean two \
             things.",

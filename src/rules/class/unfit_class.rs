@@ -9,6 +9,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "unfit-class",
         family: Family::Class,
         severity: Severity::Error,
+        otherwise: &[],
         summary: "a device class of the house's own cannot be used",
         on_site: "Controllers refuse the endpoint, or show it without half of its functions.",
         remedy: "Correct the class file as the finding says.",

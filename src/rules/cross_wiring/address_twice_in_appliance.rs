@@ -14,6 +14,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "address-twice-in-appliance",
         family: Family::CrossWiring,
         severity: Severity::Warning,
+        otherwise: &[],
         summary: "two points of an appliance are wired to one address",
         on_site: "One of the two functions does what the other is told: a blind turns its slats when it should go down.",
         remedy: "Give each point its own address.",

@@ -9,6 +9,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "listens-to-own-command",
         family: Family::CrossWiring,
         severity: Severity::Warning,
+        otherwise: &[],
         summary: "`listens` repeats the command of its point",
         on_site: "Nothing more is heard: if a central address was meant, what it moves is not seen.",
         remedy: "Take the address out of `listens`, or write the central address that was meant.",

@@ -11,6 +11,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "rows-of-another-room",
         family: Family::CrossWiring,
         severity: Severity::Warning,
+        otherwise: &[(Severity::Note, "where a single other appliance of the room has rows that name it")],
         summary: "all rows of an appliance, or what it listens to, name another room of the house",
         on_site: "Whoever asks for the lamp of one room gets that of another.",
         remedy: "Move the appliance to the room, or look its addresses up.",

@@ -8,6 +8,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "address-read-two-ways",
         family: Family::DatapointType,
         severity: Severity::Warning,
+        otherwise: &[],
         summary: "one address is read as two datapoint types",
         on_site: "One of the two misreads what the other writes.",
         remedy: "Give both the datapoint type that travels on the address.",

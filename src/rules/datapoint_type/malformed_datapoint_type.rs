@@ -12,6 +12,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "malformed-datapoint-type",
         family: Family::DatapointType,
         severity: Severity::Error,
+        otherwise: &[],
         summary: "a datapoint type is not written like one",
         on_site: "The point cannot be encoded, so nothing of it is built.",
         remedy: "Write it bare, like `5.001`.",

@@ -11,6 +11,10 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "type-differs-from-table",
         family: Family::DatapointType,
         severity: Severity::Warning,
+        otherwise: &[(
+            Severity::Error,
+            "where the main types differ, so that telegrams are read as something else",
+        )],
         summary: "the datapoint type is not the one that the address table has",
         on_site: "One side misreads the other: 40 % shows as 102, kilowatt hours as watt hours, a closed door as open.",
         remedy: "Write the table's type under `dpt:`, or correct the table. Types that this point reads alike, as 1.001 and \

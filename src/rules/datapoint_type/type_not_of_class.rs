@@ -14,6 +14,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "type-not-of-class",
         family: Family::DatapointType,
         severity: Severity::Error,
+        otherwise: &[],
         summary: "a datapoint type that the class does not take for the point",
         on_site: "A byte read as something else: 40 % shows as 102, or the telegram is dropped for its length.",
         remedy: "Write a datapoint type that the class takes, or choose another class.",

@@ -10,6 +10,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "unknown-datapoint-type",
         family: Family::DatapointType,
         severity: Severity::Error,
+        otherwise: &[],
         summary: "a datapoint type that the standard's table does not have",
         on_site: "The point cannot be encoded, so nothing of it is built.",
         remedy: "Write a datapoint type that `housewright list datapoint-types` shows.",

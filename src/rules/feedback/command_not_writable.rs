@@ -10,6 +10,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "command-not-writable",
         family: Family::Feedback,
         severity: Severity::Warning,
+        otherwise: &[],
         summary: "a command address cannot be written: its flag W is not set",
         on_site: "The actuator ignores every command.",
         remedy: "Set the flag W on the actuator's object, or give the address that has it.",

@@ -13,6 +13,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "communication-off",
         family: Family::Feedback,
         severity: Severity::Warning,
+        otherwise: &[],
         summary: "a group object takes no part in the bus: its flag C is not set",
         on_site: "No telegram arrives at the object, and none leaves it.",
         remedy: "Set the flag C on the actuator's object, or give the address that has it.",

@@ -10,6 +10,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "feedback-is-command",
         family: Family::Feedback,
         severity: Severity::Warning,
+        otherwise: &[],
         summary: "feedback is learned from the command address",
         on_site: "The controller shows what was asked for, not what happened: a lamp that stayed dark is shown as on.",
         remedy: "Give the actuator's status address; where it has none, leave `feedback` out.",

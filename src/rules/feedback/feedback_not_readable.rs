@@ -10,6 +10,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "feedback-not-readable",
         family: Family::Feedback,
         severity: Severity::Warning,
+        otherwise: &[(Severity::Note, "for a presence detector that sends by itself")],
         summary: "a feedback address cannot be read: its flag R is not set",
         on_site: "After a restart the controller does not know the state until it is sent again, often not before somebody presses a button.",
         remedy: "Set the flag R on the actuator's status object, or allow it where the device cannot.",

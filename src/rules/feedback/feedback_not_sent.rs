@@ -10,6 +10,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "feedback-not-sent",
         family: Family::Feedback,
         severity: Severity::Warning,
+        otherwise: &[],
         summary: "a feedback address is never sent: its flag T is not set",
         on_site: "The status stands still: what happens at the wall is never shown.",
         remedy: "Set the flag T on the actuator's status object.",

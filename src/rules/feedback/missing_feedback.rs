@@ -11,6 +11,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "missing-feedback",
         family: Family::Feedback,
         severity: Severity::Note,
+        otherwise: &[],
         summary: "a point has a command and no feedback",
         on_site: "After a wall switch, a scene or a mains failure the controller goes on showing its own last command.",
         remedy: "Give the actuator's status address; where it has none, say so under `allow:`.",
@@ -42,7 +43,7 @@ fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mu
     }
     let end = (point.spec, Role::Feedback);
     let proposed = suspicion::proposed(context, appliance, end);
-    if proposed.is_some() || !told() {
+    if proposed.is_some() || !(told() || is_learned_elsewhere(point, appliance)) {
         let message = format!("`{}` of `{}` has no feedback", point.name(appliance), appliance.key.value);
         let said =
             Said::new(message, point.key, "its status is never learned").about(appliance, context.plan);
@@ -59,4 +60,18 @@ fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mu
             },
         );
     }
+}
+
+/// Whether a feedback would do nothing, since what it tells is learned through another point.
+fn is_learned_elsewhere(point: &Point, appliance: &Appliance) -> bool {
+    let class = &appliance.class.value;
+    let usual = || class.points.get(usize::from(point.spec))?.feedback.as_ref()?.dpts.first().copied();
+    let mut chosen = appliance.chosen();
+    for given in chosen.points.iter_mut().filter(|given| given.point == point.spec) {
+        given.feedback = usual();
+    }
+    let hangs = |link: u16, end: End| link == point.spec && end == End::Feedback;
+    let Ok(shape) = class.shape(&chosen) else { return false };
+    let wired = shape.parts.iter().flat_map(|part| &part.links).any(|link| hangs(link.point, link.end));
+    !wired && class.links.iter().any(|link| hangs(link.point, link.end))
 }

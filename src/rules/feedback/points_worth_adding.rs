@@ -13,6 +13,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "points-worth-adding",
         family: Family::Feedback,
         severity: Severity::Note,
+        otherwise: &[],
         summary: "an appliance lacks points that would make it work better",
         on_site: "Controllers show less than there is to see, or cannot do what the wall button can.",
         remedy: "Wire the points where the device has them; where it has not, say so under `allow:`.",

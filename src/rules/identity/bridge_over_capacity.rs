@@ -8,6 +8,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "bridge-over-capacity",
         family: Family::Identity,
         severity: Severity::Error,
+        otherwise: &[],
         summary: "a bridge has more endpoints than its gateway carries",
         on_site: "The gateway refuses the definition, or leaves out the last appliances.",
         remedy: "Move rooms to a further bridge, or set `bridged: false` for what nobody uses.",

@@ -8,6 +8,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "bridge-without-appliances",
         family: Family::Identity,
         severity: Severity::Note,
+        otherwise: &[],
         summary: "a bridge carries no appliance",
         on_site: "The family sees an empty bridge in its controller.",
         remedy: "Take the bridge out, or name it at a room or an appliance.",

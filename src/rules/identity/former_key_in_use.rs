@@ -11,9 +11,10 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "former-key-in-use",
         family: Family::Identity,
         severity: Severity::Error,
+        otherwise: &[],
         summary: "`formerly` names a key that an appliance still has",
         on_site: "The old key's endpoint would go to the renamed appliance, and the other one would lose its automations.",
-        remedy: "If it is the renamed appliance, give the other one a key of its own, or build before that comes; else take `formerly` out.",
+        remedy: "If it is the renamed appliance, give the other one a key of its own, or build first and let the other one take the key afterwards; else take `formerly` out.",
         source: Source::Format,
         frame: Frame::Appliances,
         bad: "\

@@ -9,6 +9,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "formerly-too-late",
         family: Family::Identity,
         severity: Severity::Warning,
+        otherwise: &[],
         summary: "`formerly` was written after the build that it was meant for",
         on_site: "The line does nothing: the appliance has a new endpoint, and what the old key had stays lost, with its rooms, scenes and automations.",
         remedy: "Bring it back with `housewright ledger rename`, then build; or take `formerly` out.",

@@ -11,6 +11,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "ledger-of-another-house",
         family: Family::Identity,
         severity: Severity::Error,
+        otherwise: &[],
         summary: "the ledger belongs to another house",
         on_site: "Its numbers and ids would be given a second time: two houses would claim the same endpoints.",
         remedy: "Write the id of the ledger again: a house keeps it for ever. Where the house was copied to make another one, take the ledger out of the copy.",

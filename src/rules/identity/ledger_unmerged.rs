@@ -9,6 +9,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "ledger-unmerged",
         family: Family::Identity,
         severity: Severity::Error,
+        otherwise: &[],
         summary: "the ledger holds the marks of an unfinished merge",
         on_site: "Read by guesswork, an appliance could lose its endpoint and with it every automation.",
         remedy: "Run `housewright ledger resolve`, or finish the merge by hand, and commit the result.",

@@ -9,6 +9,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "ledger-unreadable",
         family: Family::Identity,
         severity: Severity::Error,
+        otherwise: &[],
         summary: "the ledger cannot be read",
         on_site: "A build without it would give every appliance a new endpoint: all rooms, scenes and automations would be lost.",
         remedy: "Take `ledger.yaml` back from version control: it is written by `housewright build` only.",
@@ -46,7 +47,7 @@ pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
         Problem::NoHouse { .. } => "the ledger does not say whose it is".to_owned(),
         Problem::Garbled { .. } => "the ledger is not as `housewright build` writes it".to_owned(),
         Problem::KeyTwice { key, .. } => format!("`{key}` stands in the ledger twice"),
-        Problem::UnknownKey { key, .. } => format!("a ledger has no key `{key}`"),
+        Problem::UnknownKey { key, .. } => format!("`{key}` is no key of a ledger"),
         Problem::WrongShape { expected, .. } => format!("{expected} belongs here"),
         Problem::Malformed { text, .. } => {
             format!("`{text}` is not bridge, number, device types and unique id")

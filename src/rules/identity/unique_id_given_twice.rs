@@ -9,6 +9,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "unique-id-given-twice",
         family: Family::Identity,
         severity: Severity::Error,
+        otherwise: &[],
         summary: "the ledger gives one unique id twice",
         on_site: "Controllers take the two appliances for one.",
         remedy: "Take the lines back from version control.",

@@ -10,6 +10,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "unknown-former-key",
         family: Family::Identity,
         severity: Severity::Warning,
+        otherwise: &[],
         summary: "`formerly` names a key that no build knows, while one that a build knows is gone",
         on_site: "The renamed appliance gets a new endpoint: its rooms, scenes and automations are lost.",
         remedy: "Write the key that the appliance had in the last build.",

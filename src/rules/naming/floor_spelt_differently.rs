@@ -12,6 +12,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "floor-spelt-differently",
         family: Family::Naming,
         severity: Severity::Warning,
+        otherwise: &[],
         summary: "a room spells its floor in another way than the others",
         on_site: "People find the room on a floor of its own.",
         remedy: "Spell the floor as the other rooms do.",

@@ -9,6 +9,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "invisible-character-in-name",
         family: Family::Naming,
         severity: Severity::Warning,
+        otherwise: &[],
         summary: "a name has a character that nobody sees",
         on_site: "The name cannot be typed or spoken as it is: search and voice control do not find the appliance.",
         remedy: "Take the character out; it came in by copying.",

@@ -12,6 +12,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "name-easily-confused",
         family: Family::Naming,
         severity: Severity::Note,
+        otherwise: &[],
         summary: "two names of a room differ by a single letter",
         on_site: "Voice control hears one for the other.",
         remedy: "Choose names that sound different.",

@@ -10,6 +10,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "name-too-long",
         family: Family::Naming,
         severity: Severity::Error,
+        otherwise: &[],
         summary: "a name is longer than a NodeLabel can be",
         on_site: "Gateways refuse the label, or cut it off in the middle of a word.",
         remedy: "Shorten the name: 32 bytes at most, in which an umlaut counts two.",

@@ -11,6 +11,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "room-in-name",
         family: Family::Naming,
         severity: Severity::Note,
+        otherwise: &[],
         summary: "an appliance's name repeats the name of its room",
         on_site: "Controllers show the room beside the name: the family reads and says it twice.",
         remedy: "Leave the room out of the name.",

@@ -12,6 +12,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "room-name-used-twice",
         family: Family::Naming,
         severity: Severity::Warning,
+        otherwise: &[],
         summary: "two rooms have the same name",
         on_site: "Controllers show one room with the appliances of both.",
         remedy: "Give each room its own name.",

@@ -10,6 +10,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "stray-space-in-name",
         family: Family::Naming,
         severity: Severity::Note,
+        otherwise: &[],
         summary: "a name begins or ends with a space, or has two in a row",
         on_site: "Two names that look the same are not; voice control may not find either.",
         remedy: "Take the space out.",

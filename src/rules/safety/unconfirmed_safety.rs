@@ -12,6 +12,10 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "unconfirmed-safety",
         family: Family::Safety,
         severity: Severity::Warning,
+        otherwise: &[(
+            Severity::Error,
+            "for what is most dangerous, as `gate`: `housewright explain CLASS` says which",
+        )],
         summary: "an appliance that can hurt somebody, without a word on its local safety device",
         on_site: "Moved from afar, a blind, gate or heater can crush, trap or burn when its local safety device is missing or was never tested.",
         remedy: "Have a competent person test the local safety device, keep to local codes, and write `confirmed: { by: who, checked: what }`.",
@@ -60,16 +64,33 @@ fn look(appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
     let key = &appliance.key.value;
     let message = match lack {
         Lack::Everything => format!("nobody has confirmed the local safety device of `{key}`"),
-        Lack::Words => format!("`confirmed` of `{key}` does not say who looked and what was checked"),
+        Lack::Words(ref lacking) => {
+            let said: Vec<&str> = lacking.iter().map(|said| said.what).collect();
+            let instead = lacking.iter().filter(|said| !said.text.is_empty());
+            let instead: Vec<String> =
+                instead.map(|said| format!("`{}` is `{}`", said.key, said.text)).collect();
+            let colon = if instead.is_empty() { "" } else { ": " };
+            let (said, instead) = (said.join(" and "), instead.join(", "));
+            format!("`confirmed` of `{key}` does not say {said}{colon}{instead}")
+        }
         Lack::Day(_) => format!("`on:` in `confirmed` of `{key}` is not a day as year, month and day"),
     };
     let said = match lack {
-        Lack::Everything | Lack::Words => {
+        Lack::Everything | Lack::Words(_) => {
             let place = confirmed.map_or(appliance.key.place, |confirmed| confirmed.place);
             // A caution has lines of its own, which are not those of a terminal.
             let caution = caution.text.split_whitespace().collect::<Vec<_>>().join(" ");
-            let help =
-                format!("{caution} Write `confirmed: {{ by: who, checked: what }}` once it was tested.");
+            let written = match &lack {
+                Lack::Words(lacking) => {
+                    let keys: Vec<String> =
+                        lacking.iter().map(|said| format!("behind `{}:` {}", said.key, said.what)).collect();
+                    format!("Once it was tested, write {}.", keys.join(", "))
+                }
+                Lack::Everything | Lack::Day(_) => {
+                    "Write `confirmed: { by: who, checked: what }` once it was tested.".to_owned()
+                }
+            };
+            let help = format!("{caution} {written}");
             Said::new(message, place, class.title.to_lowercase()).help(help).weighing(severity)
         }
         // Somebody looked; when, is for the papers.
@@ -86,11 +107,19 @@ fn look(appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
 }
 
 /// What a confirmation does not say.
-#[derive(Clone, Copy)]
 enum Lack<'a> {
     Everything,
-    Words,
+    /// Who looked or what was checked; then the day too, if it is none.
+    Words(Vec<Unsaid<'a>>),
     Day(&'a Spanned<String>),
+}
+
+/// A key of a confirmation that does not say what it should.
+struct Unsaid<'a> {
+    key: &'static str,
+    what: &'static str,
+    /// What it says.
+    text: &'a str,
 }
 
 /// Texts that this program shows where somebody's own belong.
@@ -98,11 +127,16 @@ const PLACEHOLDERS: [&str; 6] = ["NAME", "WHAT", "who", "what", "who looked", "w
 
 fn lack(confirmed: &Confirmed) -> Option<Lack<'_>> {
     let is_said = |text: &str| !text.is_empty() && !PLACEHOLDERS.contains(&text);
-    if !is_said(confirmed.by.trim()) || !is_said(confirmed.checked.trim()) {
-        return Some(Lack::Words);
-    }
+    let words = [("by", "who looked", &confirmed.by), ("checked", "what was checked", &confirmed.checked)];
+    let words = words.into_iter().map(|(key, what, text)| Unsaid { key, what, text: text.trim() });
+    let mut unsaid: Vec<Unsaid> = words.filter(|said| !is_said(said.text)).collect();
     let on = confirmed.on.as_ref().filter(|on| !on.value.trim().is_empty());
-    on.filter(|on| !is_day(on.value.trim())).map(Lack::Day)
+    let no_day = on.filter(|on| !is_day(on.value.trim()));
+    if unsaid.is_empty() {
+        return no_day.map(Lack::Day);
+    }
+    unsaid.extend(no_day.map(|on| Unsaid { key: "on", what: "on which day", text: on.value.trim() }));
+    Some(Lack::Words(unsaid))
 }
 
 /// A day that is written with points, the day first, as `YYYY-MM-DD`.

@@ -9,6 +9,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "empty-table",
         family: Family::Table,
         severity: Severity::Warning,
+        otherwise: &[],
         summary: "the address table holds no address",
         on_site: "No check can compare the wiring with the table: every wrong address stays hidden.",
         remedy: "Export the table again, with its group addresses, or leave `table:` out.",

@@ -9,6 +9,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "garbled-name",
         family: Family::Table,
         severity: Severity::Warning,
+        otherwise: &[],
         summary: "names of the address table have signs in the place of letters",
         on_site: "No check can compare the names with the wiring, and whoever searches for a room does not find it.",
         remedy: "Export the table again, as UTF-8.",

@@ -11,6 +11,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "group-of-mixed-types",
         family: Family::Table,
         severity: Severity::Note,
+        otherwise: &[],
         summary: "a row has another datapoint type than all others of its group",
         on_site: "In a house that keeps one kind of function to a group, this row was given the wrong type or the wrong address.",
         remedy: "Look the row up; where it is meant, leave it.",

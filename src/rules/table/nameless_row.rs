@@ -11,6 +11,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "nameless-row",
         family: Family::Table,
         severity: Severity::Note,
+        otherwise: &[(Severity::Warning, "where another column looks like the names")],
         summary: "a used address has no name in the table",
         on_site: "No check can compare the name with the wiring.",
         remedy: "Give the row a name.",

@@ -9,6 +9,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "nameless-table",
         family: Family::Table,
         severity: Severity::Warning,
+        otherwise: &[(Severity::Note, "where no column of it could hold names")],
         summary: "the address table has no column of names that could be found",
         on_site: "No check can compare the wiring with the names of the rows: exchanged lamps and rooms stay hidden.",
         remedy: "Name the heading of the names under `columns:`.",

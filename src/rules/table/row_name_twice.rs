@@ -13,6 +13,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "row-name-twice",
         family: Family::Table,
         severity: Severity::Note,
+        otherwise: &[],
         summary: "two addresses have one name, in a table whose names are unique otherwise",
         on_site: "Nobody can tell from the table which of the two is which; the next change hits the wrong one.",
         remedy: "Give each row the name of what its address does.",

@@ -10,6 +10,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "row-names-exchanged",
         family: Family::Table,
         severity: Severity::Warning,
+        otherwise: &[],
         summary: "two rows of the address table have each other's name",
         on_site: "Whoever works from the table next measures, labels and changes the wrong lamp.",
         remedy: "Exchange the two names; or the two addresses, if the table is right.",

@@ -10,6 +10,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "row-outside-its-group",
         family: Family::Table,
         severity: Severity::Warning,
+        otherwise: &[],
         summary: "a row of the table stands under a group that its address does not lie in",
         on_site: "A digit of the address is wrong, or the row was put under the wrong heading: whoever reads the table by its headings takes it for something else.",
         remedy: "Correct the address, or put the row under its own group.",

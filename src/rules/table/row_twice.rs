@@ -12,6 +12,10 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "row-twice",
         family: Family::Table,
         severity: Severity::Warning,
+        otherwise: &[
+            (Severity::Note, "where both rows have the same name"),
+            (Severity::Error, "where the table lacks an address in use, which one of the two is for"),
+        ],
         summary: "an address has two rows in the address table",
         on_site: "The rows contradict each other, and every check believes the first one.",
         remedy: "Keep the row that is right.",

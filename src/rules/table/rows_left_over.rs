@@ -14,6 +14,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "rows-left-over",
         family: Family::Table,
         severity: Severity::Note,
+        otherwise: &[],
         summary: "rows of the table name an appliance, and it does not use them",
         on_site: "The appliance can do more on the bus than controllers offer.",
         remedy: "Describe these points too, with another class where this one has none; or say why not under `allow:`.",
@@ -120,7 +121,7 @@ fn help(appliance: &Appliance, rows: &[u32], context: &Context<'_>) -> String {
     let table = context.plan.table(appliance.bus);
     let found = rows.iter().filter_map(|row| table?.rows.get(*row as usize));
     let name = |row: &Row| {
-        format!("`{}` {}", row.address.value.display(context.plan.house.notation), row.name.value.trim())
+        format!("`{}` \"{}\"", row.address.value.display(context.plan.house.notation), row.name.value.trim())
     };
     let names: Vec<String> = found.take(NAMED).map(name).collect();
     let more = if rows.len() > NAMED { " …" } else { "" };

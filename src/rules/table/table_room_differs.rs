@@ -11,6 +11,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "table-room-differs",
         family: Family::Table,
         severity: Severity::Warning,
+        otherwise: &[],
         summary: "the table has the address in another room than the description",
         on_site: "One of the two is wrong: the family switches a lamp in another room.",
         remedy: "Correct the address here, or the room in the table.",

@@ -12,6 +12,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "tables-contradict",
         family: Family::Table,
         severity: Severity::Warning,
+        otherwise: &[],
         summary: "two address tables give one address the same name and different datapoint types",
         on_site: "A coupler passes the address between the two lines: one side reads the other's telegrams wrongly.",
         remedy: "Give both tables the type that the devices send.",

@@ -11,6 +11,10 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "unreadable-row",
         family: Family::Table,
         severity: Severity::Warning,
+        otherwise: &[
+            (Severity::Note, "where it is sure what was meant, and read so"),
+            (Severity::Error, "where no row could be read"),
+        ],
         summary: "rows or cells of the address table cannot be read, or not as they stand",
         on_site: "What was left out is compared with nothing: a mistake in it stays hidden.",
         remedy: "Correct the row in the table, or take it out.",

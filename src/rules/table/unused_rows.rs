@@ -12,6 +12,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "unused-rows",
         family: Family::Table,
         severity: Severity::Note,
+        otherwise: &[],
         summary: "addresses of the table are used by no appliance",
         on_site: "Something may have been forgotten; or the rows are central, technical or spare, and all is well.",
         remedy: "Look through them once; `housewright` cannot know which of them are meant for the family.",
@@ -106,7 +107,7 @@ pub(in crate::rules) fn tell_besides(context: &Context<'_>, named: &FxHashSet<&s
         );
         let name = |row: &&Row| {
             let (address, name) = (written(row), row.name.value.trim());
-            if name.is_empty() { format!("`{address}`") } else { format!("`{address}` {name}") }
+            if name.is_empty() { format!("`{address}`") } else { format!("`{address}` \"{name}\"") }
         };
         let named: Vec<String> = unused.iter().take(NAMED).map(name).collect();
         let more = match unused.len() - named.len() {

@@ -9,6 +9,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "allow-without-reason",
         family: Family::Writing,
         severity: Severity::Error,
+        otherwise: &[],
         summary: "a rule is silenced without a reason",
         on_site: "In five years nobody knows whether the finding was looked at or only switched off.",
         remedy: "Write the reason behind the rule's name.",

@@ -8,6 +8,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "empty-room",
         family: Family::Writing,
         severity: Severity::Note,
+        otherwise: &[],
         summary: "a room has no appliances",
         on_site: "Nothing is shown for it; perhaps its appliances stand in the wrong place.",
         remedy: "Take the room out, or describe what is in it.",

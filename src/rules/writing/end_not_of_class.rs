@@ -10,6 +10,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "end-not-of-class",
         family: Family::Writing,
         severity: Severity::Error,
+        otherwise: &[],
         summary: "a point is given an address that its class has no use for",
         on_site: "The address is wired to nothing: what was meant by it does not happen.",
         remedy: "Take the address out, or give it to the point that it belongs to.",

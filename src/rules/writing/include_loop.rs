@@ -9,6 +9,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "include-loop",
         family: Family::Writing,
         severity: Severity::Error,
+        otherwise: &[],
         summary: "a file includes itself, directly or through others",
         on_site: "The file is read once all the same; the loop shows that one include is not meant.",
         remedy: "Take one include of the loop out.",

@@ -10,6 +10,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "key-used-twice",
         family: Family::Writing,
         severity: Severity::Error,
+        otherwise: &[],
         summary: "two things of a kind have one key",
         on_site: "A key is an identity for ever: two appliances that share one would share an endpoint; of a room that is described twice it cannot be said which name and floor the family sees.",
         remedy: "Give one of them a key of its own.",

@@ -10,6 +10,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "malformed-yaml",
         family: Family::Writing,
         severity: Severity::Error,
+        otherwise: &[],
         summary: "the file is not YAML, or a line begins where it was not meant to",
         on_site: "Nothing in the file is built: its appliances are missing from every controller.",
         remedy: "Mend the line: YAML 1.2, two spaces a level, no tabs, every bracket and quote with its partner.",

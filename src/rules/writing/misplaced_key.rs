@@ -9,6 +9,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "misplaced-key",
         family: Family::Writing,
         severity: Severity::Error,
+        otherwise: &[],
         summary: "a key of the root file stands in an included file",
         on_site: "It counts for nothing where it stands, and the house has one head only.",
         remedy: "Move it to the root file, or take it out.",

@@ -11,6 +11,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "missing-end",
         family: Family::Writing,
         severity: Severity::Error,
+        otherwise: &[],
         summary: "a point lacks the command or feedback that its class needs",
         on_site: "The point can be moved but not seen, or seen but not moved, where the class promises both.",
         remedy: "Write the address, or choose a class that does without it.",

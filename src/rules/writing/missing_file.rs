@@ -9,6 +9,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "missing-file",
         family: Family::Writing,
         severity: Severity::Error,
+        otherwise: &[],
         summary: "a file that the description names is not there",
         on_site: "What the file should hold is built nowhere, and no check sees it.",
         remedy: "Write the path as it stands in the house's folder, with `/` between its parts.",

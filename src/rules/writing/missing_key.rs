@@ -11,6 +11,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "missing-key",
         family: Family::Writing,
         severity: Severity::Error,
+        otherwise: &[],
         summary: "a key that must be there is missing",
         on_site: "What it belongs to cannot be built.",
         remedy: "Write the key.",

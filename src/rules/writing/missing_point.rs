@@ -10,6 +10,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "missing-point",
         family: Family::Writing,
         severity: Severity::Error,
+        otherwise: &[],
         summary: "a point that the class needs is missing",
         on_site: "The appliance cannot do what its class promises to controllers.",
         remedy: "Wire the point, or choose a class that does without it.",

@@ -9,6 +9,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "no-bridge",
         family: Family::Writing,
         severity: Severity::Error,
+        otherwise: &[],
         summary: "the house describes no bridge",
         on_site: "There is nothing to build: no controller sees anything.",
         remedy: "Write `bridges:` in the root file, with a name and the capacity of the gateway.",

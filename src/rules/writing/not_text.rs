@@ -10,6 +10,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "not-text",
         family: Family::Writing,
         severity: Severity::Error,
+        otherwise: &[],
         summary: "a file holds bytes that are not text",
         on_site: "Of a description nothing is built; of a table only what can be read is checked.",
         remedy: "Save the file as UTF-8 text.",

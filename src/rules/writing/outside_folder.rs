@@ -10,6 +10,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "outside-folder",
         family: Family::Writing,
         severity: Severity::Error,
+        otherwise: &[],
         summary: "a path leaves the house's folder",
         on_site: "The build would depend on a machine's own files, and fail on the next machine.",
         remedy: "Copy the file into the house's folder and name it there.",

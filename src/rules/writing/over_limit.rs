@@ -10,6 +10,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "over-limit",
         family: Family::Writing,
         severity: Severity::Error,
+        otherwise: &[],
         summary: "more of something than the limits allow",
         on_site: "The file is not read, so nothing of it is built.",
         remedy: "Split the file, or raise the limits with `--limits` if the house is really that large.",

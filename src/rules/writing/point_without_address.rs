@@ -9,6 +9,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "point-without-address",
         family: Family::Writing,
         severity: Severity::Warning,
+        otherwise: &[],
         summary: "a point has neither command nor feedback",
         on_site: "The point is wired to nothing.",
         remedy: "Write its addresses, or take it out.",

@@ -11,6 +11,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "points-do-not-go-together",
         family: Family::Writing,
         severity: Severity::Error,
+        otherwise: &[],
         summary: "the points do not go together as the class needs them",
         on_site: "The appliance cannot do what its class promises to controllers.",
         remedy: "Wire the points that the class asks for.",

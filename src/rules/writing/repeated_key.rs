@@ -9,6 +9,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "repeated-key",
         family: Family::Writing,
         severity: Severity::Error,
+        otherwise: &[],
         summary: "a key stands twice in one mapping",
         on_site: "Only the first of the two counts: what stands under the second is built nowhere.",
         remedy: "Put what stands under both into one, or give one of them its own key.",

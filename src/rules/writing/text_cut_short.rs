@@ -10,6 +10,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "text-cut-short",
         family: Family::Writing,
         severity: Severity::Warning,
+        otherwise: &[],
         summary: "a name or text ends at a `#`, where a comment begins, and more of it seems to be meant",
         on_site: "The family sees and says the shorter text.",
         remedy: "Put the text into quotes; or write a space behind the `#` of a comment.",

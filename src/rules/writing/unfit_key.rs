@@ -12,6 +12,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "unfit-key",
         family: Family::Writing,
         severity: Severity::Error,
+        otherwise: &[],
         summary: "a key is not made of lower-case letters, digits and hyphens",
         on_site: "Keys live in files, ledgers and gateways for twenty years: one that some program must write otherwise loses its appliance.",
         remedy: "Use lower-case letters a to z, digits and single hyphens, beginning with a letter, 64 at most.",

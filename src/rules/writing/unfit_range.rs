@@ -10,6 +10,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "unfit-range",
         family: Family::Writing,
         severity: Severity::Error,
+        otherwise: &[],
         summary: "a range does not go from a smaller to a larger number",
         on_site: "No value lies in it: the appliance could never be moved.",
         remedy: "Write the smaller number first.",

@@ -9,6 +9,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "unfit-setting",
         family: Family::Writing,
         severity: Severity::Error,
+        otherwise: &[],
         summary: "a setting has a value that the class does not take",
         on_site: "The limit or time that was meant is not kept.",
         remedy: "Write a value as the class takes it.",

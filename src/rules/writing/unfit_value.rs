@@ -11,6 +11,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "unfit-value",
         family: Family::Writing,
         severity: Severity::Error,
+        otherwise: &[],
         summary: "a value is not what its key takes",
         on_site: "The value is left out, and what needs it is not built.",
         remedy: "Write the value as its key takes it.",

@@ -10,6 +10,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "unknown-bridge",
         family: Family::Writing,
         severity: Severity::Error,
+        otherwise: &[],
         summary: "a bridge that the house does not have",
         on_site: "The appliance would appear at another gateway.",
         remedy: "Write one of the keys under `bridges:`.",

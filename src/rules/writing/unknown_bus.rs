@@ -10,6 +10,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "unknown-bus",
         family: Family::Writing,
         severity: Severity::Error,
+        otherwise: &[],
         summary: "a bus that the house does not have",
         on_site: "The addresses would be looked for on another line.",
         remedy: "Write one of the keys under `buses:`.",

@@ -10,6 +10,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "unknown-class",
         family: Family::Writing,
         severity: Severity::Error,
+        otherwise: &[],
         summary: "a device class that there is not",
         on_site: "The appliance is missing from every controller.",
         remedy: "Write one of the classes that `housewright list classes` shows, or add one to the house's \

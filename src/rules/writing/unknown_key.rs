@@ -11,6 +11,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "unknown-key",
         family: Family::Writing,
         severity: Severity::Error,
+        otherwise: &[],
         summary: "a key means nothing where it stands",
         on_site: "What stands under it is built nowhere.",
         remedy: "Write one of the keys that the place has.",
@@ -41,7 +42,7 @@ lamp:
 pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
     if let Problem::UnknownKey { place, key, allowed, within, below, .. } = problem {
         let what = wording::structure(within);
-        let said = Said::new(format!("{what} has no key `{key}`"), *place, "means nothing here");
+        let said = Said::new(format!("`{key}` is no key of {what}"), *place, "means nothing here");
         let said = match (nearest_missing(problem), nearest(key, allowed.iter().copied()), meant(problem)) {
             (Some(right), ..) => {
                 said.help(format!("write `{right}`")).replace(right, Certainty::ToBeLookedAt)

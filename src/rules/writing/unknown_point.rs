@@ -12,6 +12,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "unknown-point",
         family: Family::Writing,
         severity: Severity::Error,
+        otherwise: &[],
         summary: "a point that the class does not have",
         on_site: "The function is not wired to the bus at all.",
         remedy: "Write one of the points that the class has.",

@@ -11,6 +11,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "unknown-rule",
         family: Family::Writing,
         severity: Severity::Warning,
+        otherwise: &[],
         summary: "an `allow` names a rule that does not exist",
         on_site: "It silences nothing, so what was meant to be allowed is told again and again.",
         remedy: "Write the rule's name as the finding prints it.",

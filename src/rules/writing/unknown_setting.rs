@@ -10,6 +10,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "unknown-setting",
         family: Family::Writing,
         severity: Severity::Error,
+        otherwise: &[],
         summary: "a setting that the class does not have",
         on_site: "The limit or time that was meant is not kept.",
         remedy: "Write one of the settings that the class has.",

@@ -9,6 +9,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "unknown-version",
         family: Family::Writing,
         severity: Severity::Error,
+        otherwise: &[],
         summary: "a version of the description format that this program does not read",
         on_site: "Read by guesswork, a newer description could switch the wrong things: nothing is built.",
         remedy: "Write `housewright: 1`, or use the program that the description was written for.",

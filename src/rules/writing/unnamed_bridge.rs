@@ -10,6 +10,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "unnamed-bridge",
         family: Family::Writing,
         severity: Severity::Error,
+        otherwise: &[],
         summary: "the house has several bridges, and the appliance does not say which is its own",
         on_site: "It would appear at whichever gateway comes first.",
         remedy: "Write `bridge:` for the appliance or for its room.",

@@ -10,6 +10,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "unnamed-bus",
         family: Family::Writing,
         severity: Severity::Error,
+        otherwise: &[],
         summary: "the house has several buses, and the appliance does not say which is its own",
         on_site: "Its addresses mean something else on each bus.",
         remedy: "Write `bus:` for the appliance or for its room.",

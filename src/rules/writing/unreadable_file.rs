@@ -9,6 +9,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "unreadable-file",
         family: Family::Writing,
         severity: Severity::Error,
+        otherwise: &[],
         summary: "the system would not read a file",
         on_site: "Nothing in the file is built.",
         remedy: "Give the user that runs housewright the right to read the file.",

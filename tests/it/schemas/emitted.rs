@@ -19,18 +19,20 @@ fn copy(from: &Path, to: &Path) {
 }
 
 fn run(folder: &Path, words: &[&str]) -> String {
+    let (code, text) = run_to_the_end(folder, words);
+    assert!(code < 2, "{words:?}: {text}");
+    text
+}
+
+/// The exit code, and what stands on standard output.
+fn run_to_the_end(folder: &Path, words: &[&str]) -> (i32, String) {
     let output = Command::new(env!("CARGO_BIN_EXE_housewright"))
         .args(words)
         .current_dir(folder)
         .env_clear()
         .output()
         .unwrap();
-    assert!(
-        output.status.code().is_some_and(|code| code < 2),
-        "{words:?}: {}",
-        String::from_utf8_lossy(&output.stderr)
-    );
-    String::from_utf8(output.stdout).unwrap()
+    (output.status.code().unwrap(), String::from_utf8(output.stdout).unwrap())
 }
 
 /// Which schema a file of a build keeps to.
@@ -82,6 +84,13 @@ fn findings_keep_to_their_schema() {
     let mut document: Value = serde_json::from_str(&text).unwrap();
     assert_eq!(faults(&validator, &document), Vec::<String>::new(), "of several houses");
     document["houses"][1]["findings"] = "none".into();
+    assert!(!validator.is_valid(&document));
+    let (code, text) = run_to_the_end(&cases, &["check", "tab", "no-such-house", "--format", "json"]);
+    assert_eq!(code, 2);
+    let mut document: Value = serde_json::from_str(&text).unwrap();
+    assert_eq!(faults(&validator, &document), Vec::<String>::new(), "of a house that is not there");
+    assert_eq!(document["failed"][0]["house"], "no-such-house");
+    document["failed"][0]["reason"] = 1.into();
     assert!(!validator.is_valid(&document));
     let text = run(&cases, &["build", "tab", "--format", "json"]);
     let document: Value = serde_json::from_str(&text).unwrap();

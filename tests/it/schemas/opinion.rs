@@ -3,8 +3,8 @@
 //! A sound house is changed at random places (a key less, another name, another value, a key more), and both must say
 //! the same. They may differ in what a schema of one file cannot know, and [`told_by_reader`] leaves it out:
 //! that `housewright` and `house` are missing or stand in an included file, that a key stands in two files or rooms, and
-//! whatever is looked up (bus, bridge, rule, class, address, datapoint type). Points and settings of a built-in class
-//! are looked up by both. Beyond YAML's own types the reader takes numbers and truth values in quotes for text only,
+//! whatever is looked up (bus, bridge, rule, class, address, datapoint type). Points, settings and the values of settings
+//! of a built-in class are looked up by both. Beyond YAML's own types the reader takes numbers and truth values in quotes for text only,
 //! as the schema does; `notation: { three-level: }` and a version written `1.0` are not tried.
 
 use super::{faults, validator};
@@ -74,9 +74,9 @@ fn told_by_reader(text: &str) -> Vec<String> {
     told.extend(of_house.map(|kind| format!("{kind:?}")));
     let (_, looked_up, _) = resolve::resolve(house, &sources, &Limits::default(), &ClassLibrary::built_in());
     told.extend(looked_up.iter().filter_map(|problem| match &problem.kind {
-        kind @ (resolve::ProblemKind::UnknownPoint { .. } | resolve::ProblemKind::UnknownSetting { .. }) => {
-            Some(format!("{kind:?}"))
-        }
+        kind @ (resolve::ProblemKind::UnknownPoint { .. }
+        | resolve::ProblemKind::UnknownSetting { .. }
+        | resolve::ProblemKind::UnfitSetting { .. }) => Some(format!("{kind:?}")),
         _ => None,
     }));
     told
@@ -229,6 +229,15 @@ fn apply(document: &mut Value, place: Index, change: &Change) {
     }
 }
 
+/// Whether a setting is a number in quotes: the reader takes it for the number, whose range a schema cannot tell in a text.
+fn has_quoted_number(document: &Value) -> bool {
+    let mut all = Vec::new();
+    pointers(document, "", &mut all);
+    let settings = all.iter().filter(|pointer| pointer.contains("/settings/"));
+    let mut texts = settings.filter_map(|pointer| document.pointer(pointer)?.as_str());
+    texts.any(|text| text.trim().parse::<f64>().is_ok())
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { cases: 600, failure_persistence: None, ..ProptestConfig::default() })]
 
@@ -241,7 +250,7 @@ proptest! {
         for (place, change) in &changes {
             apply(&mut document, *place, change);
         }
-        if document.is_object() {
+        if document.is_object() && !has_quoted_number(&document) {
             let verdict = check(&document, schema);
             prop_assert!(verdict.is_ok(), "{}", verdict.unwrap_err());
         }
@@ -260,6 +269,11 @@ fn what_both_refuse_and_what_both_take_by_example() {
     for (pointer, value, sound) in [
         ("/housewright", json!(2), false),
         ("/bridges/lodge/capacity", json!("40"), false),
+        ("/bridges/lodge/capacity", json!(5_000_000_000_u64), false),
+        (&format!("{lamp}/settings/warmest"), json!("20 s"), false),
+        (&format!("{lamp}/settings/warmest"), json!(100), false),
+        (&format!("{lamp}/settings/warmest"), json!("2200"), true),
+        (&format!("{lamp}/settings/warmest"), json!(true), false),
         ("/house/notation", json!("four-level"), false),
         ("/allow/unused-rows", json!(" "), false),
         ("/include", json!("rooms/*.yaml"), true),
