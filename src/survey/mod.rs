@@ -23,6 +23,7 @@ mod shifts;
 mod stems;
 mod suspects;
 mod taught;
+mod things;
 mod tokens;
 mod uses;
 mod vocabulary;
@@ -43,6 +44,7 @@ pub use offsets::{Distance, Habit};
 pub use said::Weather;
 pub use shifts::{Scope, Shift};
 pub use suspects::{Evidence, Slip, Suspect};
+pub use things::OtherThing;
 pub use uses::{Use, Uses};
 pub use weather::OtherWeather;
 pub use wires::{Function, Kind, Wired, Wires};
@@ -65,6 +67,8 @@ pub struct Survey {
     pub crossings: Vec<Crossing>,
     /// Alarms of wind on rows of rain, and the other way round.
     pub other_weather: Vec<OtherWeather>,
+    /// Appliances that are called another thing than their class.
+    pub other_things: Vec<OtherThing>,
     /// Appliances that listen to another room's address.
     pub overheard: Vec<Overheard>,
     /// Rooms that name another bus than they are wired to, each with the one that was probably meant: indices in the
@@ -142,10 +146,13 @@ impl Survey {
         let is_told = |wire: u32| moved.contains(&wire) || is_misplaced(wire);
         let other_weather =
             weather::find(judge, &learned.speech, |wire| is_told(wire) || crossed.contains(&wire));
-        let overheard = heard::find(judge, |appliance| {
+        let says_something_of = |appliance: u32| {
             let (start, own) = wires.of_appliance(appliance as usize);
             (start..start + own.len()).any(|wire| is_told(wires::narrow(wire)))
-        });
+        };
+        let overheard = heard::find(judge, says_something_of);
+        let mut other_things = things::find(judge);
+        other_things.retain(|other| !says_something_of(other.appliance));
         let (by_key, left_over) = (OnceLock::new(), OnceLock::new());
         Self {
             uses,
@@ -154,6 +161,7 @@ impl Survey {
             shifts,
             crossings,
             other_weather,
+            other_things,
             overheard,
             misplaced,
             learned,
