@@ -21,6 +21,7 @@ mod said;
 mod settle;
 mod shifts;
 mod stems;
+mod strays;
 mod suspects;
 mod taught;
 mod things;
@@ -43,6 +44,7 @@ pub use left_over::LeftOver;
 pub use offsets::{Distance, Habit};
 pub use said::Weather;
 pub use shifts::{Scope, Shift};
+pub use strays::{Astray, Stray};
 pub use suspects::{Evidence, Slip, Suspect};
 pub use things::OtherThing;
 pub use uses::{Use, Uses};
@@ -69,6 +71,8 @@ pub struct Survey {
     pub other_weather: Vec<OtherWeather>,
     /// Appliances that are called another thing than their class.
     pub other_things: Vec<OtherThing>,
+    /// Appliances that stand in another room than their addresses say.
+    pub strays: Vec<Stray>,
     /// Appliances that listen to another room's address.
     pub overheard: Vec<Overheard>,
     /// Rooms that name another bus than they are wired to, each with the one that was probably meant: indices in the
@@ -151,6 +155,7 @@ impl Survey {
             (start..start + own.len()).any(|wire| is_told(wires::narrow(wire)))
         };
         let overheard = heard::find(judge, says_something_of);
+        let strays = strays::find(judge, says_something_of);
         let mut other_things = things::find(judge);
         other_things.retain(|other| !says_something_of(other.appliance));
         let (by_key, left_over) = (OnceLock::new(), OnceLock::new());
@@ -162,6 +167,7 @@ impl Survey {
             crossings,
             other_weather,
             other_things,
+            strays,
             overheard,
             misplaced,
             learned,
