@@ -38,6 +38,7 @@ use rayon::prelude::*;
 use rustc_hash::{FxHashMap, FxHashSet};
 use std::sync::OnceLock;
 
+pub use buses::AloneOnBus;
 pub use crossed::Crossing;
 pub use heard::Overheard;
 pub use left_over::LeftOver;
@@ -78,6 +79,8 @@ pub struct Survey {
     /// Rooms that name another bus than they are wired to, each with the one that was probably meant: indices in the
     /// plan. Nothing else is said of their addresses.
     pub misplaced: Vec<(usize, usize)>,
+    /// The same of single appliances.
+    pub misplaced_alone: Vec<AloneOnBus>,
     learned: Learned,
     /// Appliances by their keys, once somebody asks.
     by_key: OnceLock<FxHashMap<String, u32>>,
@@ -126,14 +129,18 @@ impl Survey {
         let counted = mended.as_ref().unwrap_or(&wires);
         learned.doubtful = doubtful(marks::Judge { plan, wires: counted, uses: &uses, learned: &learned });
         let judge = marks::Judge { plan, wires: counted, uses: &uses, learned: &learned };
-        let (mut suspects, (misplaced, shifts)) = rayon::join(
+        let (mut suspects, ((misplaced, misplaced_alone), shifts)) = rayon::join(
             || suspects::find(judge),
-            || rayon::join(|| buses::misplaced(judge), || shifts::find(judge)),
+            || {
+                let buses = || (buses::misplaced(judge), buses::alone(judge));
+                rayon::join(buses, || shifts::find(judge))
+            },
         );
         let is_misplaced = |wire: u32| {
             let appliance = wires.all.get(wire as usize).map(|wired| wired.appliance as usize);
-            let room = appliance.and_then(|appliance| plan.appliances.get(appliance)).map(|one| one.room);
-            room.is_some_and(|room| is_among(&misplaced, room))
+            let appliance = appliance.and_then(|appliance| plan.appliances.get(appliance));
+            appliance
+                .is_some_and(|one| is_among(&misplaced, one.room) || alone(&misplaced_alone, one).is_some())
         };
         suspects.retain(|suspect| !is_misplaced(suspect.wire));
         let slipped: FxHashSet<u32> =
@@ -170,6 +177,7 @@ impl Survey {
             strays,
             overheard,
             misplaced,
+            misplaced_alone,
             learned,
             by_key,
             left_over,
@@ -184,17 +192,19 @@ impl Survey {
             .is_some_and(|(appliance, point, _)| !point.is_shared(appliance) && !self.is_misplaced(appliance))
     }
 
-    /// Whether a use of an address is of a room that names another bus than this one, and was probably meant to be on it.
+    /// Whether a use of an address is of an appliance or a room that names another bus than this one, and was probably meant to be on it.
     pub fn is_meant_for(&self, plan: &Plan, used: Use, bus: usize) -> bool {
-        let room = plan.appliances.get(used.appliance as usize).map(|appliance| appliance.room);
+        let appliance = plan.appliances.get(used.appliance as usize);
+        let room = appliance.map(|appliance| appliance.room);
         let found = |room| self.misplaced.binary_search_by_key(&room, |(misplaced, _)| *misplaced).ok();
         let meant = room.and_then(found).and_then(|found| self.misplaced.get(found));
-        meant.is_some_and(|(_, meant)| *meant == bus)
+        let by_itself = appliance.and_then(|appliance| alone(&self.misplaced_alone, appliance));
+        meant.is_some_and(|(_, meant)| *meant == bus) || by_itself.is_some_and(|alone| alone.bus == bus)
     }
 
-    /// Whether an appliance's room names another bus than it is wired to.
+    /// Whether an appliance or its room names another bus than it is wired to.
     pub fn is_misplaced(&self, appliance: &Appliance) -> bool {
-        is_among(&self.misplaced, appliance.room)
+        is_among(&self.misplaced, appliance.room) || alone(&self.misplaced_alone, appliance).is_some()
     }
 
     fn judge<'a>(&'a self, plan: &'a Plan) -> marks::Judge<'a> {
@@ -331,6 +341,11 @@ impl Learned {
 
 fn is_among(misplaced: &[(usize, usize)], room: usize) -> bool {
     misplaced.binary_search_by_key(&room, |(misplaced, _)| *misplaced).is_ok()
+}
+
+fn alone<'a>(alone: &'a [AloneOnBus], appliance: &Appliance) -> Option<&'a AloneOnBus> {
+    let position = (appliance.room, appliance.key.place);
+    alone.get(alone.binary_search_by_key(&position, |one| one.position).ok()?)
 }
 
 fn doubtful(judge: marks::Judge<'_>) -> Vec<bool> {
