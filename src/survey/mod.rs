@@ -137,10 +137,9 @@ impl Survey {
             },
         );
         let is_misplaced = |wire: u32| {
-            let appliance = wires.all.get(wire as usize).map(|wired| wired.appliance as usize);
-            let appliance = appliance.and_then(|appliance| plan.appliances.get(appliance));
-            appliance
-                .is_some_and(|one| is_among(&misplaced, one.room) || alone(&misplaced_alone, one).is_some())
+            let wired = wires.all.get(wire as usize);
+            let appliance = wired.and_then(|wired| plan.appliances.get(wired.appliance as usize));
+            appliance.is_some_and(|one| is_among_both(&misplaced, &misplaced_alone, one))
         };
         suspects.retain(|suspect| !is_misplaced(suspect.wire));
         let slipped: FxHashSet<u32> =
@@ -163,9 +162,7 @@ impl Survey {
         };
         let overheard = heard::find(judge, says_something_of);
         let strays = strays::find(judge, says_something_of);
-        let mut other_things = things::find(judge);
-        other_things.retain(|other| !says_something_of(other.appliance));
-        let (by_key, left_over) = (OnceLock::new(), OnceLock::new());
+        let other_things = things::find(judge, says_something_of);
         Self {
             uses,
             wires,
@@ -179,8 +176,8 @@ impl Survey {
             misplaced,
             misplaced_alone,
             learned,
-            by_key,
-            left_over,
+            by_key: OnceLock::new(),
+            left_over: OnceLock::new(),
         }
     }
 
@@ -204,7 +201,7 @@ impl Survey {
 
     /// Whether an appliance or its room names another bus than it is wired to.
     pub fn is_misplaced(&self, appliance: &Appliance) -> bool {
-        is_among(&self.misplaced, appliance.room) || alone(&self.misplaced_alone, appliance).is_some()
+        is_among_both(&self.misplaced, &self.misplaced_alone, appliance)
     }
 
     fn judge<'a>(&'a self, plan: &'a Plan) -> marks::Judge<'a> {
@@ -339,8 +336,10 @@ impl Learned {
     }
 }
 
-fn is_among(misplaced: &[(usize, usize)], room: usize) -> bool {
-    misplaced.binary_search_by_key(&room, |(misplaced, _)| *misplaced).is_ok()
+/// Whether an appliance is among those of rooms or among the single ones.
+fn is_among_both(rooms: &[(usize, usize)], single: &[AloneOnBus], appliance: &Appliance) -> bool {
+    let of_room = rooms.binary_search_by_key(&appliance.room, |(room, _)| *room);
+    of_room.is_ok() || alone(single, appliance).is_some()
 }
 
 fn alone<'a>(alone: &'a [AloneOnBus], appliance: &Appliance) -> Option<&'a AloneOnBus> {

@@ -72,8 +72,8 @@ fn find_word(own: &[(String, &'static str)], word: &str) -> Option<&'static str>
     own.iter().find(|(own, _)| is(own)).map(|(_, written)| *written)
 }
 
-/// Those of a plan, in its order.
-pub(super) fn find(judge: Judge<'_>) -> Vec<OtherThing> {
+/// Those of a plan, in its order, without appliances that something is `told` of.
+pub(super) fn find(judge: Judge<'_>, told: impl Fn(u32) -> bool) -> Vec<OtherThing> {
     let mut of_class: FxHashMap<&str, (u32, u32)> = FxHashMap::default();
     for (thing, index) in Folded::all().iter().zip(0u32..) {
         let bit = 1_u32.checked_shl(index).unwrap_or(0);
@@ -82,11 +82,12 @@ pub(super) fn find(judge: Judge<'_>) -> Vec<OtherThing> {
     }
     let bits = bits(&judge.learned.tokens);
     let each = judge.plan.appliances.par_iter().enumerate();
-    each.filter_map(|(index, appliance)| {
+    let found = each.filter_map(|(index, appliance)| {
         let (own, others) = *of_class.get(appliance.class.value.name.as_str())?;
         other_thing(judge, index, appliance, &bits, (own, others))
-    })
-    .collect()
+    });
+    let found: Vec<OtherThing> = found.collect();
+    found.into_iter().filter(|other| !told(other.appliance)).collect()
 }
 
 /// The things that each word of a house may be one of, a bit for each.

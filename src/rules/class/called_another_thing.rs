@@ -88,7 +88,7 @@ fn tell(other: &OtherThing, context: &Context<'_>) -> Option<Said> {
         .because(because);
     let write = format!("write `class: {meant}`");
     let as_class = (class.place, meant.clone());
-    if let [] = foreign_points(appliance, meant).as_slice() {
+    if has_all_points(appliance, meant) {
         let said = said.weighing(Severity::Note).on_site("The family is shown another thing than there is.");
         return Some(said.help(write).edit(vec![as_class], Certainty::ToBeLookedAt));
     }
@@ -102,13 +102,12 @@ fn tell(other: &OtherThing, context: &Context<'_>) -> Option<Said> {
     })
 }
 
-/// Points of an appliance that a class has not.
-fn foreign_points<'a>(appliance: &'a Appliance, class: &str) -> Vec<&'a str> {
+/// Whether a class has all points of an appliance.
+fn has_all_points(appliance: &Appliance, class: &str) -> bool {
     let library = ClassLibrary::built_in();
-    let known = library.get(class);
-    let has =
-        |name: &str| known.as_ref().is_some_and(|class| class.points.iter().any(|point| point.name == name));
-    appliance.points.iter().map(|point| point.name(appliance)).filter(|name| !has(name)).collect()
+    let Some(class) = library.get(class) else { return false };
+    let has = |name: &str| class.points.iter().any(|point| point.name == name);
+    appliance.points.iter().all(|point| has(point.name(appliance)))
 }
 
 /// The one point of an appliance, and the one that a class asks for instead.
