@@ -25,6 +25,7 @@ mod shape;
 mod shaping;
 mod starter;
 mod template;
+mod things;
 mod told;
 
 pub use breach::Breach;
@@ -46,3 +47,4 @@ pub use shape::{
     ShapedDeviceType, ShapedLink, ShapedPart, Shown, THIS_ENDPOINT, Target,
 };
 pub use starter::{schema, starter};
+pub use things::{Thing, things};

@@ -27,6 +27,7 @@ mod behaviour {
 }
 
 mod class {
+    pub(super) mod called_another_thing;
     pub(super) mod unfit_class;
 }
 
@@ -268,6 +269,7 @@ static RULES: &[&Rule] = &[
     &writing::allow_without_reason::RULE,
     &identity::bridge_over_capacity::RULE,
     &identity::bridge_without_appliances::RULE,
+    &class::called_another_thing::RULE,
     &cross_wiring::central_address_as_feedback::RULE,
     &cross_wiring::command_is_others_feedback::RULE,
     &feedback::command_not_writable::RULE,

@@ -1,14 +1,23 @@
 //! Rooms that name another bus than the one they are wired to.
 //!
 //! On the bus that such a room names its addresses are others' or nobody's; on another one its table has them all, rows
-//! of it speak of the room, and nobody uses them. Only for rooms of several appliances: one may well be wrong by itself.
+//! of it speak of the room, and nobody uses them. Where no other room has taught how the rows call it, it is enough that
+//! the table of the named bus lacks most of them. One appliance may be on another bus than its room by itself: then it is
+//! the room's bus that has its addresses.
 
 use super::marks::Judge;
 use super::wires::narrow;
 use crate::resolve::plan::{Appliance, Role, Wire};
+use crate::source::Place;
 
 /// Fewer appliances than this are not a room's mistake.
 const FEWEST: usize = 2;
+
+/// So many addresses are not in the other table by chance.
+const MANY: usize = 6;
+
+/// A row that is so much like an appliance's name is its own.
+const LIKE: f64 = 0.35;
 
 /// A house of more buses is not looked at: each room would be compared with each.
 const MOST_BUSES: usize = 32;
@@ -33,16 +42,69 @@ fn meant(appliances: &[Appliance], judge: Judge<'_>) -> Option<usize> {
         return None;
     }
     let free = |bus: usize, wire: &Wire| judge.uses.of_address(bus, wire.address.value).next().is_none();
+    let missing = wires().filter(|wire| row(wire, here, judge).is_none()).count();
+    let mostly_missing =
+        judge.plan.table(here).is_some() && missing >= MANY && missing * 2 >= wires().count();
     let is_meant = |bus: &usize| {
         *bus != here
             && wires().all(|wire| row(wire, *bus, judge).is_some() && free(*bus, wire))
-            && wires().any(|wire| says(wire, *bus, room, judge))
+            && (wires().any(|wire| says(wire, *bus, room, judge))
+                || (mostly_missing && wires().all(|wire| says_no_other(wire, *bus, room, judge))))
     };
     let mut meant = (0..judge.plan.buses.len()).filter(is_meant);
     match (meant.next(), meant.next()) {
         (Some(meant), None) => Some(meant),
         (Some(_) | None, _) => None,
     }
+}
+
+/// An appliance that is on another bus than its room, where all of its addresses are its room's bus's.
+#[derive(Clone, Copy, Debug)]
+pub struct AloneOnBus {
+    /// Its index in the plan.
+    pub appliance: u32,
+    /// The room and the place of its key, by which a plan is in order.
+    pub(super) position: (usize, Place),
+    /// The index of the bus that was probably meant.
+    pub bus: usize,
+}
+
+/// Appliances that name another bus than they are wired to, in the order of the plan.
+pub(super) fn alone(judge: Judge<'_>) -> Vec<AloneOnBus> {
+    if !(2..=MOST_BUSES).contains(&judge.plan.buses.len()) {
+        return Vec::new();
+    }
+    let mut found = Vec::new();
+    for (appliance, index) in judge.plan.appliances.iter().zip(0u32..) {
+        let named = judge.plan.rooms.get(appliance.room).and_then(|room| room.bus.as_ref());
+        let of_room = named.and_then(|named| judge.plan.buses.iter().position(|bus| bus.key == named.value));
+        let Some(bus) = of_room.filter(|bus| *bus != appliance.bus) else { continue };
+        if is_of(appliance, index as usize, bus, judge) {
+            found.push(AloneOnBus { appliance: index, position: (appliance.room, appliance.key.place), bus });
+        }
+    }
+    found
+}
+
+/// Whether the table of a bus has all of an appliance's addresses, several, unused and under names that are its own, while
+/// on its own bus they are others' or nobody's.
+fn is_of(appliance: &Appliance, index: usize, bus: usize, judge: Judge<'_>) -> bool {
+    let (here, room) = (appliance.bus, appliance.room);
+    let free = |wire: &Wire| judge.uses.of_address(bus, wire.address.value).next().is_none();
+    let learned = judge.learned;
+    let is_own = |wire: &Wire| {
+        let stem = row(wire, bus, judge).and_then(|row| learned.stems.stem(narrow(bus), row));
+        let like = |stem| learned.owners.likeness(stem, index, &learned.stems, &learned.tokens) >= LIKE;
+        stem.is_some_and(like) || says(wire, bus, room, judge)
+    };
+    let taken = |wire: &Wire| {
+        let mut users = judge.uses.of_address(here, wire.address.value);
+        row(wire, here, judge).is_none() || users.any(|used| used.appliance as usize != index)
+    };
+    judge.plan.table(here).is_some()
+        && own(appliance).nth(1).is_some()
+        && own(appliance)
+            .all(|wire| row(wire, bus, judge).is_some() && free(wire) && is_own(wire) && taken(wire))
 }
 
 /// Whether an address on a bus is another room's, or missing in its table, and no row of this one.
@@ -64,6 +126,14 @@ fn says(wire: &Wire, bus: usize, room: usize, judge: Judge<'_>) -> bool {
     let stems = &judge.learned.stems;
     let stem = row(wire, bus, judge).and_then(|row| stems.stem(narrow(bus), row));
     stem.and_then(|stem| judge.learned.owners.room_said(stem, stems)) == Some(narrow(room))
+}
+
+/// Whether the row of an address speaks of this room or of none.
+fn says_no_other(wire: &Wire, bus: usize, room: usize, judge: Judge<'_>) -> bool {
+    let stems = &judge.learned.stems;
+    let stem = row(wire, bus, judge).and_then(|row| stems.stem(narrow(bus), row));
+    let said = stem.and_then(|stem| judge.learned.owners.room_said(stem, stems));
+    said.is_none_or(|said| said == narrow(room))
 }
 
 fn row(wire: &Wire, bus: usize, judge: Judge<'_>) -> Option<u32> {

@@ -49,7 +49,7 @@ pub(super) fn find(judge: Judge<'_>, charges: &[Charge]) -> Vec<Suspect> {
 }
 
 /// The room that all named rows of an appliance speak of.
-fn room_said(judge: Judge<'_>, appliance: usize) -> Option<u32> {
+pub(super) fn room_said(judge: Judge<'_>, appliance: usize) -> Option<u32> {
     let learned = judge.learned;
     let (_, own) = judge.wires.of_appliance(appliance);
     let mut said = own

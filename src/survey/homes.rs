@@ -111,6 +111,7 @@ impl Looking<'_> {
             (better >= PLAIN && self.is_better(appliance, bus, home, better, stem))
                 || copied
                     .is_some_and(|copied| owner(bus, stem).is_none() && self.is_own(copied, better, stem))
+                || home.is_some_and(|home| self.is_crossed(appliance, bus, home, better, stem))
         };
         let best = self
             .owners
@@ -173,6 +174,33 @@ impl Looking<'_> {
         let alike = || missing(words, other) == 1 && missing(other, words) == 1;
         let gain = likeness - theirs.likeness;
         (likeness >= COPIED && gain >= BETTER) || (gain >= TOGETHER && alike())
+    }
+
+    /// Whether an appliance and the owner of a stem have each other's rows and no others, by the words that only one of
+    /// the two names has: "Lux east" at "Brightness west", and "Lux west" at "Brightness east".
+    fn is_crossed(&self, appliance: usize, bus: u32, home: Home, better: f64, stem: Stem) -> bool {
+        let owner = self.owners.owner(bus, stem).map(|owner| owner as usize);
+        let Some(owner) = owner.filter(|owner| *owner != appliance) else { return false };
+        let gains = [better - home.likeness, self.like(home.stem, owner) - self.like(stem, owner)];
+        let is_own = |word: &Word, appliance: usize| self.owners.is_own(*word, appliance, self.tokens);
+        let tells = |of: Stem, other: Stem, theirs: usize, not: usize| {
+            let besides = self.stems.words(other);
+            let mut telling = self.stems.words(of).iter().filter(|word| !besides.contains(word)).peekable();
+            telling.peek().is_some() && telling.all(|word| is_own(word, theirs) && !is_own(word, not))
+        };
+        gains.iter().all(|gain| *gain >= BETTER)
+            && self.has_only(appliance, home.stem)
+            && self.has_only(owner, stem)
+            && tells(stem, home.stem, appliance, owner)
+            && tells(home.stem, stem, owner, appliance)
+    }
+
+    /// Whether all rows of an appliance are of one stem.
+    fn has_only(&self, appliance: usize, stem: Stem) -> bool {
+        let (_, own) = self.wires.of_appliance(appliance);
+        let mut own = own.iter().filter(|wired| !wired.shared).peekable();
+        let has = |wired: &Wired| wired.row.and_then(|row| self.stems.stem(wired.bus, row)) == Some(stem);
+        own.peek().is_some() && own.all(has)
     }
 
     /// Whether a stem outside is this appliance's: much better than its own and not as good for its owner; or better for

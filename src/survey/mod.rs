@@ -21,8 +21,10 @@ mod said;
 mod settle;
 mod shifts;
 mod stems;
+mod strays;
 mod suspects;
 mod taught;
+mod things;
 mod tokens;
 mod uses;
 mod vocabulary;
@@ -36,13 +38,16 @@ use rayon::prelude::*;
 use rustc_hash::{FxHashMap, FxHashSet};
 use std::sync::OnceLock;
 
+pub use buses::AloneOnBus;
 pub use crossed::Crossing;
 pub use heard::Overheard;
 pub use left_over::LeftOver;
 pub use offsets::{Distance, Habit};
 pub use said::Weather;
 pub use shifts::{Scope, Shift};
+pub use strays::{Astray, Stray};
 pub use suspects::{Evidence, Slip, Suspect};
+pub use things::OtherThing;
 pub use uses::{Use, Uses};
 pub use weather::OtherWeather;
 pub use wires::{Function, Kind, Wired, Wires};
@@ -65,11 +70,17 @@ pub struct Survey {
     pub crossings: Vec<Crossing>,
     /// Alarms of wind on rows of rain, and the other way round.
     pub other_weather: Vec<OtherWeather>,
+    /// Appliances that are called another thing than their class.
+    pub other_things: Vec<OtherThing>,
+    /// Appliances that stand in another room than their addresses say.
+    pub strays: Vec<Stray>,
     /// Appliances that listen to another room's address.
     pub overheard: Vec<Overheard>,
     /// Rooms that name another bus than they are wired to, each with the one that was probably meant: indices in the
     /// plan. Nothing else is said of their addresses.
     pub misplaced: Vec<(usize, usize)>,
+    /// The same of single appliances.
+    pub misplaced_alone: Vec<AloneOnBus>,
     learned: Learned,
     /// Appliances by their keys, once somebody asks.
     by_key: OnceLock<FxHashMap<String, u32>>,
@@ -118,14 +129,17 @@ impl Survey {
         let counted = mended.as_ref().unwrap_or(&wires);
         learned.doubtful = doubtful(marks::Judge { plan, wires: counted, uses: &uses, learned: &learned });
         let judge = marks::Judge { plan, wires: counted, uses: &uses, learned: &learned };
-        let (mut suspects, (misplaced, shifts)) = rayon::join(
+        let (mut suspects, ((misplaced, misplaced_alone), shifts)) = rayon::join(
             || suspects::find(judge),
-            || rayon::join(|| buses::misplaced(judge), || shifts::find(judge)),
+            || {
+                let buses = || (buses::misplaced(judge), buses::alone(judge));
+                rayon::join(buses, || shifts::find(judge))
+            },
         );
         let is_misplaced = |wire: u32| {
-            let appliance = wires.all.get(wire as usize).map(|wired| wired.appliance as usize);
-            let room = appliance.and_then(|appliance| plan.appliances.get(appliance)).map(|one| one.room);
-            room.is_some_and(|room| is_among(&misplaced, room))
+            let wired = wires.all.get(wire as usize);
+            let appliance = wired.and_then(|wired| plan.appliances.get(wired.appliance as usize));
+            appliance.is_some_and(|one| is_among_both(&misplaced, &misplaced_alone, one))
         };
         suspects.retain(|suspect| !is_misplaced(suspect.wire));
         let slipped: FxHashSet<u32> =
@@ -142,11 +156,13 @@ impl Survey {
         let is_told = |wire: u32| moved.contains(&wire) || is_misplaced(wire);
         let other_weather =
             weather::find(judge, &learned.speech, |wire| is_told(wire) || crossed.contains(&wire));
-        let overheard = heard::find(judge, |appliance| {
+        let says_something_of = |appliance: u32| {
             let (start, own) = wires.of_appliance(appliance as usize);
             (start..start + own.len()).any(|wire| is_told(wires::narrow(wire)))
-        });
-        let (by_key, left_over) = (OnceLock::new(), OnceLock::new());
+        };
+        let overheard = heard::find(judge, says_something_of);
+        let strays = strays::find(judge, says_something_of);
+        let other_things = things::find(judge, says_something_of);
         Self {
             uses,
             wires,
@@ -154,11 +170,14 @@ impl Survey {
             shifts,
             crossings,
             other_weather,
+            other_things,
+            strays,
             overheard,
             misplaced,
+            misplaced_alone,
             learned,
-            by_key,
-            left_over,
+            by_key: OnceLock::new(),
+            left_over: OnceLock::new(),
         }
     }
 
@@ -170,17 +189,19 @@ impl Survey {
             .is_some_and(|(appliance, point, _)| !point.is_shared(appliance) && !self.is_misplaced(appliance))
     }
 
-    /// Whether a use of an address is of a room that names another bus than this one, and was probably meant to be on it.
+    /// Whether a use of an address is of an appliance or a room that names another bus than this one, and was probably meant to be on it.
     pub fn is_meant_for(&self, plan: &Plan, used: Use, bus: usize) -> bool {
-        let room = plan.appliances.get(used.appliance as usize).map(|appliance| appliance.room);
+        let appliance = plan.appliances.get(used.appliance as usize);
+        let room = appliance.map(|appliance| appliance.room);
         let found = |room| self.misplaced.binary_search_by_key(&room, |(misplaced, _)| *misplaced).ok();
         let meant = room.and_then(found).and_then(|found| self.misplaced.get(found));
-        meant.is_some_and(|(_, meant)| *meant == bus)
+        let by_itself = appliance.and_then(|appliance| alone(&self.misplaced_alone, appliance));
+        meant.is_some_and(|(_, meant)| *meant == bus) || by_itself.is_some_and(|alone| alone.bus == bus)
     }
 
-    /// Whether an appliance's room names another bus than it is wired to.
+    /// Whether an appliance or its room names another bus than it is wired to.
     pub fn is_misplaced(&self, appliance: &Appliance) -> bool {
-        is_among(&self.misplaced, appliance.room)
+        is_among_both(&self.misplaced, &self.misplaced_alone, appliance)
     }
 
     fn judge<'a>(&'a self, plan: &'a Plan) -> marks::Judge<'a> {
@@ -315,8 +336,15 @@ impl Learned {
     }
 }
 
-fn is_among(misplaced: &[(usize, usize)], room: usize) -> bool {
-    misplaced.binary_search_by_key(&room, |(misplaced, _)| *misplaced).is_ok()
+/// Whether an appliance is among those of rooms or among the single ones.
+fn is_among_both(rooms: &[(usize, usize)], single: &[AloneOnBus], appliance: &Appliance) -> bool {
+    let of_room = rooms.binary_search_by_key(&appliance.room, |(room, _)| *room);
+    of_room.is_ok() || alone(single, appliance).is_some()
+}
+
+fn alone<'a>(alone: &'a [AloneOnBus], appliance: &Appliance) -> Option<&'a AloneOnBus> {
+    let position = (appliance.room, appliance.key.place);
+    alone.get(alone.binary_search_by_key(&position, |one| one.position).ok()?)
 }
 
 fn doubtful(judge: marks::Judge<'_>) -> Vec<bool> {

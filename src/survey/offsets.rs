@@ -90,6 +90,30 @@ pub struct Habit {
     pub kept: u32,
     /// Of how many.
     pub of: u32,
+    /// The class of all that keep it, by number, where it is one. How room thermostats are numbered says nothing of the one
+    /// water heater.
+    only: Option<u32>,
+}
+
+impl Habit {
+    /// Whether it says something of appliances of a class.
+    fn is_for(&self, class: u32) -> bool {
+        self.only.is_none_or(|only| only == class)
+    }
+}
+
+/// How many keep a distance, and their class, where it is one.
+#[derive(Clone, Copy, Debug)]
+struct Count {
+    count: u32,
+    only: Option<u32>,
+}
+
+impl Count {
+    fn add(&mut self, class: u32) {
+        self.count += 1;
+        self.only = self.only.filter(|only| *only == class);
+    }
 }
 
 /// What a habit says of the distance between two wires of an appliance.
@@ -126,7 +150,7 @@ pub(super) struct Offsets {
 impl Offsets {
     /// Counts the distances of a plan's wires.
     pub(super) fn of(wires: &Wires, appliances: usize, notation: Notation) -> Self {
-        let mut counts: FxHashMap<Key, FxHashMap<Distance, u32>> = FxHashMap::default();
+        let mut counts: FxHashMap<Key, FxHashMap<Distance, Count>> = FxHashMap::default();
         for appliance in 0..appliances {
             let (_, own) = wires.of_appliance(appliance);
             for (index, one) in own.iter().enumerate() {
@@ -135,15 +159,16 @@ impl Offsets {
                     let distance = Distance::between(from.address, to.address, notation);
                     for within in contexts(from) {
                         let key = (from.bus, from.kind, to.kind, within);
-                        *counts.entry(key).or_default().entry(distance).or_default() += 1;
+                        let none = Count { count: 0, only: Some(from.class) };
+                        counts.entry(key).or_default().entry(distance).or_insert(none).add(from.class);
                     }
                 }
             }
         }
-        let sorted = |counts: FxHashMap<Distance, u32>| {
+        let sorted = |counts: FxHashMap<Distance, Count>| {
             let mut counts: Vec<_> = counts.into_iter().collect();
             // The order of the table must not matter: of two equal counts the smaller distance.
-            counts.sort_unstable_by_key(|(distance, count)| (std::cmp::Reverse(*count), *distance));
+            counts.sort_unstable_by_key(|(distance, count)| (std::cmp::Reverse(count.count), *distance));
             counts
         };
         let habits = counts.into_iter().map(|(key, counts)| (key, habits(&sorted(counts))));
@@ -163,7 +188,7 @@ impl Offsets {
             if habits.iter().any(|habit| habit.distance == distance) {
                 return if meant.is_empty() { Verdict::Kept } else { Verdict::Broken(turn(meant, turned)) };
             }
-            add(&mut meant, habits);
+            add(&mut meant, habits, from.class);
         }
         if meant.is_empty() { Verdict::Silent } else { Verdict::Broken(turn(meant, turned)) }
     }
@@ -176,15 +201,16 @@ impl Offsets {
         for within in contexts(from).into_iter().rev() {
             let known_by_address = matches!(within, Within::Main(_)) && turned;
             let habits = self.habits.get(&(from.bus, from.kind, to.kind, within));
-            add(&mut meant, habits.filter(|_| !known_by_address).map_or(&[], Vec::as_slice));
+            let habits = habits.filter(|_| !known_by_address).map_or(&[][..], Vec::as_slice);
+            add(&mut meant, habits, from.class);
         }
         turn(meant, turned)
     }
 }
 
-/// Adds habits with a distance that is not known yet.
-fn add(meant: &mut Vec<Habit>, habits: &[Habit]) {
-    for &habit in habits {
+/// Adds habits of a class with a distance that is not known yet.
+fn add(meant: &mut Vec<Habit>, habits: &[Habit], class: u32) {
+    for &habit in habits.iter().filter(|habit| habit.is_for(class)) {
         if meant.iter().all(|known| known.distance != habit.distance) {
             meant.push(habit);
         }
@@ -209,15 +235,15 @@ fn ordered<'a>(one: &'a Wired, other: &'a Wired) -> (&'a Wired, &'a Wired) {
 
 /// The distances that are kept: one that nearly all keep, or several of which each is kept often, if together they leave
 /// only few that are kept by nobody else.
-fn habits(counts: &[(Distance, u32)]) -> Vec<Habit> {
-    let of: u32 = counts.iter().map(|(_, count)| *count).sum();
-    let often = |count: u32| count >= OFTEN;
-    let kept: u32 = counts.iter().map(|(_, count)| *count).filter(|count| often(*count)).sum();
+fn habits(counts: &[(Distance, Count)]) -> Vec<Habit> {
+    let of: u32 = counts.iter().map(|(_, count)| count.count).sum();
+    let often = |count: &Count| count.count >= OFTEN;
+    let kept: u32 = counts.iter().filter(|(_, count)| often(count)).map(|(_, count)| count.count).sum();
     if kept < FEWEST || of - kept > (of / OF_EACH).max(2) {
         return Vec::new();
     }
-    let kept = counts.iter().filter(|(_, count)| often(*count));
-    kept.map(|&(distance, kept)| Habit { distance, kept, of }).collect()
+    let kept = counts.iter().filter(|(_, count)| often(count));
+    kept.map(|&(distance, Count { count, only })| Habit { distance, kept: count, of, only }).collect()
 }
 
 #[cfg(test)]

@@ -59,6 +59,8 @@ struct Places {
     /// A bit for each place of a word; places may share one.
     bits: PerWord<u64>,
     of_word: Lists<u32>,
+    /// Words that may stand for a floor, whether or not for a room too: the cellar.
+    floors: PerWord<bool>,
 }
 
 /// How many rooms are called by a word.
@@ -301,13 +303,23 @@ impl Owners {
         stems: &Stems,
         tokens: &Tokens,
     ) -> bool {
-        let room = self.room.get(appliance).and_then(|room| self.rooms.get(*room as usize));
-        let Some(room) = room else { return true };
+        let is_said = |room: &u32| stems.words(stem).iter().any(|word| self.says_room(*word, *room, tokens));
+        self.room.get(appliance).is_none_or(is_said) || self.is_called_after(appliance, other)
+    }
+
+    /// Whether a stem has a word that may be one of a room's name or key, and of no floor.
+    pub(super) fn is_plainly_named(&self, stem: Stem, room: u32, stems: &Stems, tokens: &Tokens) -> bool {
+        let mut telling = stems.words(stem).iter().filter(|word| !self.places.floors.of(**word));
+        telling.any(|word| self.says_room(*word, room, tokens))
+    }
+
+    /// Whether a word may be one of a room's name or key.
+    fn says_room(&self, word: Word, room: u32, tokens: &Tokens) -> bool {
+        let Some(room) = self.rooms.get(room as usize) else { return true };
         // The "room" of "Dining room" says nothing where there is a "Games room" too.
-        let telling = |word: &&Word| !room.floor.contains(word) && self.named.of(**word) != Named::Several;
-        let own: Vec<Word> = room.name.iter().chain(&room.more).filter(telling).copied().collect();
-        let here = |word: &Word| own.iter().any(|own| own == word || self.alike(*word, *own, tokens) > 0.0);
-        stems.words(stem).iter().any(here) || self.is_called_after(appliance, other)
+        let telling = |own: &&Word| !room.floor.contains(own) && self.named.of(**own) != Named::Several;
+        let mut own = room.name.iter().chain(&room.more).filter(telling);
+        own.any(|own| *own == word || self.alike(word, *own, tokens) > 0.0)
     }
 
     /// Whether an appliance has a word of another room in its name that its own room has not.
@@ -357,13 +369,15 @@ impl Places {
     fn of(tokens: &Tokens, vocabulary: &Vocabulary) -> Self {
         let (mut numbers, mut of_word): (Numbered<String>, _) = (Numbered::default(), Lists::default());
         let mut bits = Vec::with_capacity(tokens.len());
+        let mut floors = Vec::with_capacity(tokens.len());
         for text in tokens.texts() {
             let known = vocabulary.of(text).map_or(&[][..], |meaning| meaning.places.as_slice());
+            floors.push(known.iter().any(|place| place.starts_with("floor ")));
             of_word.push(known.iter().map(|place| numbers.number(place.as_str())));
             let own = of_word.of(bits.len());
             bits.push(own.iter().fold(0, |bits, place| bits | 1 << (place % u64::BITS)));
         }
-        Self { bits: PerWord::with(bits), of_word }
+        Self { bits: PerWord::with(bits), of_word, floors: PerWord::with(floors) }
     }
 
     /// Whether two words may stand for the same place. Nearly all pairs share no bit.

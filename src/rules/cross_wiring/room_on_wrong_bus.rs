@@ -2,6 +2,7 @@
 
 use crate::findings::{Certainty, Severity};
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::survey::AloneOnBus;
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -9,9 +10,9 @@ pub(in crate::rules) static RULE: Rule = Rule {
         family: Family::CrossWiring,
         severity: Severity::Warning,
         otherwise: &[],
-        summary: "all addresses of a room are those of another bus",
-        on_site: "Everything in the room moves what stands elsewhere.",
-        remedy: "Name the bus that the room is wired to.",
+        summary: "all addresses of a room, or of an appliance in it, are those of another bus",
+        on_site: "Everything in it moves what stands elsewhere.",
+        remedy: "Name the bus that it is wired to.",
         source: Source::CommonPractice,
         frame: Frame::Files,
         bad: "\
@@ -100,4 +101,27 @@ fn look(context: &Context<'_>, report: &mut Report) {
             .replace(meant.key.clone(), Certainty::ToBeLookedAt);
         report.add(&RULE.card, said);
     }
+    for alone in &context.survey.misplaced_alone {
+        tell_alone(alone, context).into_iter().for_each(|said| report.add(&RULE.card, said));
+    }
+}
+
+/// An appliance that is on another bus than its room by itself.
+fn tell_alone(alone: &AloneOnBus, context: &Context<'_>) -> Option<Said> {
+    let plan = context.plan;
+    let appliance = plan.appliances.get(alone.appliance as usize)?;
+    let room = plan.rooms.get(appliance.room)?;
+    let (here, meant) = (&plan.buses.get(appliance.bus)?.key, &plan.buses.get(alone.bus)?.key);
+    let message = format!(
+        "`{}` is probably on bus `{meant}`, as `{}` is, and not on `{here}`",
+        appliance.key.value, room.key.value
+    );
+    let because = format!(
+        "the table of `{meant}` has all its addresses under its name, and nothing else uses them there"
+    );
+    let said = Said::new(message, appliance.key.place, format!("on `{here}`"))
+        .about(appliance, plan)
+        .because(&because)
+        .help(format!("take `bus: {here}` out of it"));
+    Some(said)
 }

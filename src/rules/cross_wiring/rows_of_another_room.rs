@@ -4,7 +4,7 @@ use crate::findings::{Certainty, Severity};
 use crate::resolve::plan::Appliance;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::rules::{crossing, suspicion};
-use crate::survey::{Evidence, Overheard};
+use crate::survey::{Astray, Evidence, Overheard, Stray};
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -12,7 +12,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         family: Family::CrossWiring,
         severity: Severity::Warning,
         otherwise: &[(Severity::Note, "where a single other appliance of the room has rows that name it")],
-        summary: "all rows of an appliance, or what it listens to, name another room of the house",
+        summary: "all rows or addresses of an appliance, or what it listens to, are those of another room",
         on_site: "Whoever asks for the lamp of one room gets that of another.",
         remedy: "Move the appliance to the room, or look its addresses up.",
         source: Source::CommonPractice,
@@ -123,9 +123,56 @@ fn look(context: &Context<'_>, report: &mut Report) {
             report.add(&RULE.card, told);
         }
     }
+    for stray in &context.survey.strays {
+        strays(stray, context).into_iter().for_each(|said| report.add(&RULE.card, said));
+    }
     for overheard in &context.survey.overheard {
         overhears(overheard, context).into_iter().for_each(|said| report.add(&RULE.card, said));
     }
+}
+
+/// An appliance that stands in another room than its addresses or its rows say.
+fn strays(stray: &Stray, context: &Context<'_>) -> Option<Said> {
+    let plan = context.plan;
+    let (wired, appliance, _, wire) = suspicion::look_up(stray.wire, context)?;
+    let room = |index: u32| plan.rooms.get(index as usize);
+    let name = |index: u32| room(index).map_or("", |room| room.name.value.as_str());
+    let here = &plan.rooms.get(appliance.room)?.name;
+    let why = || stray.why.iter().flatten();
+    let (rows, (there, because)) = match *why().next()? {
+        Astray::Block { room, there, here: others } => {
+            let there = format!("{there} appliances of `{}` have theirs there", name(room));
+            let own = format!("{others} others of `{}` have theirs elsewhere", here.value);
+            ("addresses lie among those of", (format!("`{}`", name(room)), format!("{there}, and {own}")))
+        }
+        Astray::Rows { room, kept, of } => {
+            let because = format!("{kept} of {of} appliances with rows that name a room stand in that room");
+            ("rows name", (format!("`{}`", name(room)), because))
+        }
+        Astray::Floor { room: other, here: others } => {
+            let floor = room(other)?.floor.as_ref()?.value.trim();
+            let because = format!(
+                "they have the word that the rows of that floor have, {others} others of `{}` have that of their own",
+                here.value
+            );
+            ("rows name", (format!("the floor `{floor}`"), because))
+        }
+    };
+    let label =
+        suspicion::row(wired, context).map(|row| row.name.value.trim()).filter(|name| !name.is_empty());
+    let label = label.map_or_else(|| "one of them".to_owned(), |name| format!("in the table \"{name}\""));
+    let message = format!("`{}` stands in `{}`, its {rows} {there}", appliance.key.value, here.value);
+    let help = match why().next()? {
+        Astray::Floor { .. } => "move it to a room of that floor, or look its addresses up".to_owned(),
+        Astray::Block { .. } | Astray::Rows { .. } => format!("move it to {there}, or look its addresses up"),
+    };
+    let said = Said::new(message, wire.address.place, label)
+        .with(here.place, "the room it stands in")
+        .about(appliance, plan)
+        .because(&because)
+        .help(help);
+    let plain = why().nth(1).is_some() || why().any(|why| !matches!(why, Astray::Rows { .. }));
+    Some(if plain { said } else { said.weighing(Severity::Note) })
 }
 
 /// Appliances of a room that listen to the address of another one, told once.

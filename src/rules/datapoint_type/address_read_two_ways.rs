@@ -1,6 +1,7 @@
 //! One address with two datapoint types.
 
 use crate::findings::Severity;
+use crate::resolve::plan::{Appliance, Point};
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 
 pub(in crate::rules) static RULE: Rule = Rule {
@@ -51,7 +52,11 @@ fn look(context: &Context<'_>, report: &mut Report) {
         if uses.clone().nth(1).is_none() {
             continue;
         }
-        let mut uses = uses.filter_map(|used| used.look_up(plan)).filter(|(_, point, _)| !point.dpt_unread);
+        let is_sound = |appliance: &Appliance, point: &Point| {
+            !point.dpt_unread && !context.survey.is_misplaced(appliance)
+        };
+        let uses = uses.filter_map(|used| used.look_up(plan));
+        let mut uses = uses.filter(|(appliance, point, _)| is_sound(appliance, point));
         let Some((first, _, first_wire)) = uses.next() else { continue };
         if let Some((appliance, _, wire)) = uses.find(|(.., wire)| wire.dpt.size != first_wire.dpt.size) {
             let written = address.display(plan.house.notation);

@@ -77,7 +77,8 @@ fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mu
     let plan = context.plan;
     let Some(table) = plan.table(appliance.bus) else { return };
     // What is written and cannot be read, or is a type that the class does not take, is wrong by itself: that is told.
-    if point.dpt_unread || type_not_of_class::refused(point, appliance).is_some() {
+    let told = type_not_of_class::refused(point, appliance).is_some();
+    if point.dpt_unread || told || context.survey.is_misplaced(appliance) {
         return;
     }
     for (role, wire) in point.wires() {

@@ -64,7 +64,7 @@ address,name,flags
 
 fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
     let plan = context.plan;
-    let asked = flags::where_asked(point, (Role::Command, 'W'), appliance, plan);
+    let asked = flags::where_asked(point, (Role::Command, 'W'), appliance, context);
     if let Some((wire, flags)) = asked.filter(|(_, flags)| !flags.value.write) {
         let why = ("cannot be written", "flag W is not set");
         report.add(&RULE.card, flags::said((Role::Command, wire), flags, why, appliance, plan));

@@ -85,7 +85,7 @@ fn look(context: &Context<'_>, report: &mut Report) {
 
 fn look_at(role: Role, wire: &Wire, appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
     let plan = context.plan;
-    let listed = flags::listed(wire, appliance, plan);
+    let listed = flags::listed(wire, appliance, context);
     if let Some(flags) = listed.filter(|flags| !flags.value.communication) {
         let why = ("takes no part in the bus", "flag C is not set");
         report.add(&RULE.card, flags::said((role, wire), flags, why, appliance, plan));

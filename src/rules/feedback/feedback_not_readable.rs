@@ -71,7 +71,7 @@ fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mu
     if !appliance.bridged {
         return;
     }
-    let asked = flags::where_asked(point, (Role::Feedback, 'R'), appliance, plan);
+    let asked = flags::where_asked(point, (Role::Feedback, 'R'), appliance, context);
     let Some((wire, flags)) = asked.filter(|(_, flags)| !flags.value.read) else { return };
     // An address without R and T both is most likely no status at all: one finding.
     let why = if flags.value.transmit {

@@ -64,7 +64,7 @@ address,name,flags
 
 fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
     let plan = context.plan;
-    let asked = flags::where_asked(point, (Role::Feedback, 'T'), appliance, plan);
+    let asked = flags::where_asked(point, (Role::Feedback, 'T'), appliance, context);
     if let Some((wire, flags)) = asked.filter(|(_, flags)| !flags.value.transmit) {
         let why = ("is never sent", "flag T is not set");
         report.add(&RULE.card, flags::said((Role::Feedback, wire), flags, why, appliance, plan));

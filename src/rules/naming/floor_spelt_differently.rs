@@ -77,13 +77,16 @@ fn look(context: &Context<'_>, report: &mut Report) {
             *known = (*count, *first);
         }
     }
-    if usual.len() == spellings.len() {
+    let slips = slips(&spellings);
+    if usual.len() == spellings.len() && slips.is_empty() {
         return;
     }
     for (room, floor) in floors() {
-        let Some((_, right)) = usual.get(&heard(floor.value.trim())) else { continue };
+        let text = floor.value.trim();
+        let slip = slips.get(text).copied();
+        let Some(right) = slip.or_else(|| usual.get(&heard(text)).map(|(_, right)| *right)) else { continue };
         let right_text = right.value.trim();
-        if right_text == floor.value.trim() {
+        if right_text == text {
             continue;
         }
         let message = format!("the floor of `{}` is `{right_text}` elsewhere", room.key.value);
@@ -93,6 +96,39 @@ fn look(context: &Context<'_>, report: &mut Report) {
             .rename(right_text, Certainty::ToBeLookedAt);
         report.add(&RULE.card, said);
     }
+}
+
+/// A house of more floors is not looked at: each would be compared with each.
+const MOST: usize = 64;
+
+/// Shorter words with another letter are other words.
+const SHORTEST: usize = 5;
+
+/// Floors of one room that are a slip of the finger away from one that several rooms have, each with that one.
+fn slips<'a>(spellings: &BTreeMap<&'a str, Spelling<'a>>) -> FxHashMap<&'a str, &'a Spanned<String>> {
+    if spellings.len() > MOST {
+        return FxHashMap::default();
+    }
+    let lone = spellings.iter().filter(|(_, (count, _))| *count == 1);
+    let slip = |(text, _): (&&'a str, _)| {
+        let mut right = spellings.iter().filter(|(other, (count, _))| *count > 1 && is_slip(text, other));
+        let first = right.next()?;
+        right.next().is_none().then_some((*text, first.1.1))
+    };
+    lone.filter_map(slip).collect()
+}
+
+/// Whether two floors differ in one letter of one longer word, or in the order of two.
+fn is_slip(one: &str, other: &str) -> bool {
+    let (one, other) = (names::heard(one), names::heard(other));
+    let (one, other): (Vec<&str>, Vec<&str>) = (one.split(' ').collect(), other.split(' ').collect());
+    let mut apart = one.iter().zip(&other).filter(|(one, other)| one != other);
+    let (Some((word, right)), None) = (apart.next(), apart.next()) else { return false };
+    let is_long = |word: &str| word.chars().count() >= SHORTEST && word.chars().all(char::is_alphabetic);
+    one.len() == other.len()
+        && is_long(word)
+        && is_long(right)
+        && strsim::damerau_levenshtein(word, right) == 1
 }
 
 /// A floor as it is heard. One below the ground (`-1`) is not the one above it.
@@ -108,7 +144,21 @@ fn heard(floor: &str) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::heard;
+    use super::{heard, is_slip};
+
+    #[test]
+    fn a_letter_more_or_less_is_a_slip_in_a_longer_word() {
+        for (one, other) in
+            [("firts", "first"), ("1. étaeg", "1. étage"), ("basement", "basemetn"), ("uper", "upper")]
+        {
+            assert_eq!(is_slip(one, other), one != "uper", "{one} {other}");
+        }
+        for (one, other) in
+            [("EG", "OG"), ("Level 1", "Level 2"), ("Wing A", "Wing B"), ("first", "first left")]
+        {
+            assert!(!is_slip(one, other), "{one} {other}");
+        }
+    }
 
     #[test]
     fn floors_are_the_same_but_for_case_accents_and_what_joins_words() {

@@ -82,7 +82,8 @@ pub(in crate::rules) fn tell_besides(context: &Context<'_>, named: &FxHashSet<&s
         let Some(table) = &bus.table else { continue };
         let on_it = |index: usize, row: &Row| context.survey.uses.of_address(index, row.address.value);
         let meant = |row: &Row| {
-            let others = if context.survey.misplaced.is_empty() { 0 } else { plan.buses.len() };
+            let (rooms, alone) = (&context.survey.misplaced, &context.survey.misplaced_alone);
+            let others = if rooms.is_empty() && alone.is_empty() { 0 } else { plan.buses.len() };
             let mut on_wrong_bus = (0..others).flat_map(|other| on_it(other, row));
             on_wrong_bus.any(|used| context.survey.is_meant_for(plan, used, index))
         };
