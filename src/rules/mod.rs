@@ -18,6 +18,7 @@ mod address {
 }
 
 mod behaviour {
+    pub(super) mod idle_address;
     pub(super) mod idle_range;
     pub(super) mod idle_reversed;
     pub(super) mod idle_setting;
@@ -286,6 +287,7 @@ static RULES: &[&Rule] = &[
     &identity::formerly_too_late::RULE,
     &table::garbled_name::RULE,
     &table::group_of_mixed_types::RULE,
+    &behaviour::idle_address::RULE,
     &writing::idle_allow::RULE,
     &behaviour::idle_range::RULE,
     &behaviour::idle_reversed::RULE,

@@ -96,9 +96,10 @@ fn used_range(spec: &PointSpec, point: &ChosenPoint, dpt: DptId) -> Option<Step>
 }
 
 /// A bus that counts the other way round: truth values and directions are turned next to the bus, numbers in the range
-/// of the class; a number without one that counts below zero too, as power does, gets the other sign.
+/// of the class; a number without one that counts below zero too, as power does, gets the other sign. A point that takes no
+/// `reversed` is left as it is.
 fn reversal(spec: &PointSpec, point: &ChosenPoint, dpt: DptId) -> (Option<Step>, Option<Step>) {
-    if !point.reversed {
+    if !point.reversed || !spec.reversible {
         return (None, None);
     }
     match dpt.main {

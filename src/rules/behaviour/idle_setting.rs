@@ -49,7 +49,8 @@ fn look(appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
     let class = &appliance.class.value;
     let Ok(shape) = appliance.shape() else { return };
     // A setting that has a default may say it once more.
-    let given = |setting: &&Setting| setting.spec(appliance).is_some_and(|spec| spec.default.is_none());
+    let default = |setting: &Setting| setting.spec(appliance).and_then(|spec| spec.default.as_ref());
+    let given = |setting: &&Setting| default(setting) != Some(&setting.value.value);
     for setting in appliance.settings.iter().filter(given) {
         let mut without = appliance.chosen();
         without.settings.retain(|(index, _)| *index != setting.spec);

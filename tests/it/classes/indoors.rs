@@ -79,13 +79,20 @@ fn a_mode_of_a_fan_comes_back_from_any_number_of_stages() {
 /// cluster§4.4.6.3: 0 alone means off.
 #[test]
 fn a_fan_that_is_to_run_slowly_never_stops() {
-    for (dpt, stages) in [("5.001", 3), ("5.010", 1), ("5.010", 3), ("5.100", 3), ("5.100", 100)] {
-        let fan = appliance("fan", &[&format!("speed {dpt}")], &[("stages", json!(stages))]);
+    let types = [("5.001", 3), ("5.010", 1), ("5.010", 3), ("5.100", 3), ("5.100", 100)];
+    let classes = [("fan", &[][..]), ("room-air-conditioner", &["switching"])];
+    for ((class, others), (dpt, stages)) in classes.iter().flat_map(|class| types.map(|dpt| (class, dpt))) {
+        let speed = format!("speed {dpt}");
+        let fan = appliance(class, &[others, &[speed.as_str()][..]].concat(), &[("stages", json!(stages))]);
         for percent in 0..=100 {
             let sent = fan.written("FanControl.PercentSetting", json!(percent));
-            let [(_, sent)] = sent.as_slice() else { panic!("{percent} sends {sent:?}") };
+            let [(_, sent)] = sent.as_slice() else { panic!("{class}: {percent} sends {sent:?}") };
             let sent = sent.as_f64().expect("a number").round();
-            assert_eq!(sent > 0.0, percent > 0, "{percent} % of {stages} stages sends {sent} as {dpt}");
+            assert_eq!(
+                sent > 0.0,
+                percent > 0,
+                "{class}: {percent} % of {stages} stages sends {sent} as {dpt}"
+            );
         }
     }
 }
@@ -93,13 +100,17 @@ fn a_fan_that_is_to_run_slowly_never_stops() {
 /// The lowest value of a percentage on the bus is no whole percent, and yet above 0.
 #[test]
 fn a_fan_at_the_lowest_speed_is_not_shown_as_off() {
-    let mut fan = appliance("fan", &["speed 5.001"], &[]);
-    for (heard, shown) in
-        [(json!(100.0 / 255.0), [1, 1, 1]), (json!(0), [0, 0, 0]), (json!(100), [3, 100, 100])]
+    for (class, points) in
+        [("fan", &["speed 5.001"][..]), ("room-air-conditioner", &["switching", "speed 5.001"])]
     {
-        fan.told("speed", heard);
-        let names = ["FanMode", "PercentSetting", "PercentCurrent"];
-        assert_eq!(names.map(|name| fan.shows(&format!("FanControl.{name}"))), shown);
+        let mut fan = appliance(class, points, &[]);
+        for (heard, shown) in
+            [(json!(100.0 / 255.0), [1, 1, 1]), (json!(0), [0, 0, 0]), (json!(100), [3, 100, 100])]
+        {
+            fan.told("speed", heard);
+            let names = ["FanMode", "PercentSetting", "PercentCurrent"];
+            assert_eq!(names.map(|name| fan.shows(&format!("FanControl.{name}"))), shown, "{class}");
+        }
     }
 }
 

@@ -214,6 +214,22 @@ fn a_reversed_position_counts_down_both_ways() {
     assert_eq!(up, [json!(true)]);
 }
 
+/// A stop that is turned round would start.
+#[test]
+fn what_takes_no_reversal_is_left_as_it_is() {
+    let reversed = |chosen: &mut Chosen| chosen.points.iter_mut().for_each(|point| point.reversed = true);
+    let stop = "WindowCovering.StopMotion";
+    let got = run("roller-shutter", reversed, Direction::ToBus, "stop", stop, &json!({}), &[]);
+    assert_eq!(got, [json!(false)]);
+    let measured = "TemperatureMeasurement.MeasuredValue";
+    let got =
+        run("temperature-sensor", reversed, Direction::FromBus, "temperature", measured, &json!(21), &[]);
+    assert_eq!(got, [json!(2100)]);
+    let state = "ClosureControl.MainState";
+    let got = run("garage-door", reversed, Direction::FromBus, "moving", state, &json!(true), &[]);
+    assert_eq!(got, [json!(1)]);
+}
+
 #[test]
 fn a_range_is_spread_over_the_whole() {
     use housewright::classes::Number;
