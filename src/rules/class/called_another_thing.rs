@@ -12,6 +12,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "called-another-thing",
         family: Family::Class,
         severity: Severity::Warning,
+        otherwise: &[(Severity::Note, "where the class that it is called has all its points")],
         summary: "the table calls an appliance another thing than its class does",
         on_site: "The family is told of another thing than there is: of smoke where water runs out, of a lamp where a pump runs.",
         remedy: "Correct the class; if it is meant, say why under `allow:`.",
