@@ -158,6 +158,7 @@ mod card;
 mod cell_wording;
 mod class_wording;
 mod copies;
+mod corrections;
 mod crossing;
 mod explain;
 mod flags;
