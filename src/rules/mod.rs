@@ -160,6 +160,7 @@ mod card;
 mod cell_wording;
 mod class_wording;
 mod copies;
+mod corrections;
 mod crossing;
 mod explain;
 mod flags;

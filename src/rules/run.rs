@@ -2,7 +2,7 @@
 
 use super::copies::Copies;
 use super::report::Report;
-use super::{Context, Look, Problems, RULES, Rule, wording, writing};
+use super::{Context, Look, Problems, RULES, Rule, corrections, wording, writing};
 use crate::findings::{Finding, Findings, Severity, Summary};
 use crate::house;
 use crate::resolve::plan::Allow;
@@ -24,7 +24,9 @@ pub(super) fn run(context: &Context<'_>, problems: &Problems) -> (Findings, Summ
     misspelt.take_out_lack_of_points(&mut found, context.plan);
     misspelt.take_out_empty_rooms(&mut found, context.plan);
     copies.take_out(&mut found);
-    let found = fold(found);
+    corrections::withdraw_unfit(&mut found, context);
+    let mut found = fold(found);
+    corrections::withdraw_rival(&mut found, context);
     let (mut kept, allowed) = allow(found, context.plan);
     tell_unused_rows_again(&mut kept, context);
     if kept.iter().any(|finding| finding.severity == Severity::Error) {
@@ -271,25 +273,39 @@ impl Misspelt {
 }
 
 /// One mistake gives one finding: where a rule's card says that it explains another's finding at the same place, the
-/// other is left out.
-fn fold(found: Vec<Finding>) -> Vec<Finding> {
-    let mut explained: FxHashSet<(&'static str, Place)> = FxHashSet::default();
-    for finding in &found {
+/// other is left out. What stays weighs as much as what it explains: a status of the wrong type cannot work, whatever led
+/// to it.
+fn fold(mut found: Vec<Finding>) -> Vec<Finding> {
+    let mut explained: FxHashMap<(&'static str, Place), Vec<usize>> = FxHashMap::default();
+    for (index, finding) in found.iter().enumerate() {
         for &folded in by_name(finding.rule).map_or(&[][..], |rule| rule.card.folds) {
             for place in places(finding) {
-                explained.insert((folded, place));
+                explained.entry((folded, place)).or_default().push(index);
             }
         }
     }
     if explained.is_empty() {
         return found;
     }
-    // A finding of many places is explained where all of them are.
-    let is_explained = |finding: &Finding| {
-        let mut places = std::iter::once(&finding.primary.place).chain(&finding.others);
-        places.all(|place| explained.contains(&(finding.rule, *place)))
-    };
-    found.into_iter().filter(|finding| !is_explained(finding)).collect()
+    let mut weights: Vec<(usize, Severity)> = Vec::new();
+    let mut is_explained: Vec<bool> = Vec::with_capacity(found.len());
+    for finding in &found {
+        // A finding of many places is explained where all of them are.
+        let places = || std::iter::once(&finding.primary.place).chain(&finding.others);
+        let by = |place: &Place| explained.get(&(finding.rule, *place));
+        let gone = places().all(|place| by(place).is_some());
+        is_explained.push(gone);
+        if gone {
+            let by = by(&finding.primary.place).into_iter().flatten();
+            weights.extend(by.map(|index| (*index, finding.severity)));
+        }
+    }
+    for (index, severity) in weights {
+        found.get_mut(index).into_iter().for_each(|own| own.severity = own.severity.max(severity));
+    }
+    let mut gone = is_explained.into_iter();
+    found.retain(|_| gone.next() != Some(true));
+    found
 }
 
 fn places(finding: &Finding) -> impl Iterator<Item = Place> {

@@ -89,8 +89,15 @@ pub(super) fn tell(suspect: &Suspect, context: &Context<'_>) -> Option<Said> {
             });
             let edits: Vec<_> = std::iter::once((wire.address.place, right)).chain(more).collect();
             let rights: Vec<String> = edits.iter().skip(1).map(|(_, right)| format!("`{right}`")).collect();
-            said.help(format!("{help}; and {} for the others", rights.join(", ")))
-                .edit(edits, Certainty::ToBeLookedAt)
+            let (_, own) = context.survey.wires.of_appliance(wired.appliance as usize);
+            if edits.len() < own.iter().filter(|own| !own.shared).count() {
+                // Half of them would leave the appliance between two others.
+                let rights = rights.join(", ");
+                said.help(format!("{help}, and look the other addresses up: {rights} are its own too"))
+            } else {
+                said.help(format!("{help}; and {} for the others", rights.join(", ")))
+                    .edit(edits, Certainty::ToBeLookedAt)
+            }
         }
         None => said,
     })

@@ -55,6 +55,12 @@ impl Functions {
         self.status.get(call.index()).copied().unwrap_or(false)
     }
 
+    /// How many wires of a function have rows called so.
+    pub(super) fn seen(&self, call: Call, function: Function) -> f64 {
+        let seen = self.counts.get(call.index()).map_or(&[][..], Vec::as_slice);
+        seen.iter().find(|(seen, _)| *seen == function).map_or(0.0, |(_, count)| *count)
+    }
+
     /// From 0 (rows called so are for something else) to 1 (they are for this); [`UNKNOWN`] where nothing is known.
     /// `own` is the wire that is looked at: it does not speak for itself.
     pub(super) fn fit(&self, call: Call, function: Function, own: Option<&Wired>) -> f64 {
@@ -62,10 +68,7 @@ impl Functions {
         let known = self.known.get(call.index()).map_or(&[][..], Vec::as_slice);
         let trade = |function: Function| if known.contains(&function) { TRADE } else { 0.0 };
         let seen = self.counts.get(call.index()).map_or(&[][..], Vec::as_slice);
-        let counted = |wanted: Function| {
-            let count = seen.iter().find(|(seen, _)| *seen == wanted).map_or(0.0, |(_, count)| *count);
-            (count - less(wanted)).max(0.0) + trade(wanted)
-        };
+        let counted = |wanted: Function| (self.seen(call, wanted) - less(wanted)).max(0.0) + trade(wanted);
         let most =
             seen.iter().map(|(seen, _)| *seen).chain(known.iter().copied()).map(counted).fold(0.0, f64::max);
         if most < 1.0 { UNKNOWN } else { counted(function) / most }

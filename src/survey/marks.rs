@@ -11,6 +11,9 @@ use crate::knx::{GroupAddress, dpt};
 use crate::resolve::Plan;
 use crate::resolve::plan::{AddressTable, Role, Row};
 
+/// What a row of another type costs.
+const UNFIT_TYPE: f64 = 0.8;
+
 /// A habit that is broken, seen from a sibling.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Breach {
@@ -46,6 +49,16 @@ pub(super) struct Judge<'a> {
     pub(super) wires: &'a Wires,
     pub(super) uses: &'a Uses,
     pub(super) learned: &'a Learned,
+    pub(super) types: Types,
+}
+
+/// Which rows have a type that an end may have.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Types {
+    /// Those of one that its point takes.
+    Taken,
+    /// Those whose telegrams are as long.
+    AsLong,
 }
 
 impl<'a> Judge<'a> {
@@ -135,7 +148,7 @@ impl<'a> Judge<'a> {
         let row = table.zip(row).and_then(|(table, row)| table.rows.get(row as usize));
         let mut cost = if table.is_some() && row.is_none() { 1.0 } else { 0.0 };
         if let Some(row) = row {
-            cost += row_cost(self.plan, wired, row);
+            cost += flags_cost(wired, row) + self.type_cost(wired, row);
         }
         if wired.shared {
             return cost;
@@ -149,6 +162,17 @@ impl<'a> Judge<'a> {
             cost += 0.8;
         }
         cost
+    }
+
+    fn fits_type(&self, wired: &Wired, row: &Row) -> Option<bool> {
+        match self.types {
+            Types::Taken => takes_type(self.plan, wired, row),
+            Types::AsLong => is_as_long(self.plan, wired, row),
+        }
+    }
+
+    fn type_cost(&self, wired: &Wired, row: &Row) -> f64 {
+        if self.fits_type(wired, row) == Some(false) { UNFIT_TYPE } else { 0.0 }
     }
 
     /// The addresses that could be meant for a wire: those that a habit leads to, and the appliance's own rows that are
@@ -173,8 +197,46 @@ impl<'a> Judge<'a> {
         candidates
     }
 
+    /// Whether a wire can be given an address: the row is of a type that the point takes, or of the one that its row has
+    /// already, and no status where the wire is a command.
+    pub(super) fn can_be(&self, wired: &Wired, address: GroupAddress) -> bool {
+        let row = |address: GroupAddress| self.table(wired)?.row(address);
+        let Some(listed) = row(address) else { return true };
+        let dpt = |row: &Row| row.dpt.as_ref().map(|dpt| dpt.value);
+        let as_now = || row(wired.address).is_some_and(|now| dpt(now) == dpt(listed));
+        (self.fits_type(wired, listed) != Some(false) || as_now())
+            && !self.is_status_for_command(wired, address)
+    }
+
+    /// Whether an address has the row that names a wire plainly and that nobody uses, where the table lacks the one that is
+    /// written: a row that was given another number breaks the habits of the house.
+    pub(super) fn is_own_row(
+        &self,
+        wired: &Wired,
+        written: Option<GroupAddress>,
+        address: GroupAddress,
+        mark: &Mark,
+    ) -> bool {
+        let is_absent = written
+            .is_some_and(|written| self.table(wired).is_some_and(|table| table.row(written).is_none()));
+        let mut users = self.uses.of_address(wired.bus as usize, address);
+        is_absent && mark.name >= 1.0 && mark.fit > 0.5 && users.next().is_none()
+    }
+
+    /// Whether a wire is a command, and the row of an address is called a status as no such command of the house is.
+    fn is_status_for_command(&self, wired: &Wired, address: GroupAddress) -> bool {
+        let learned = self.learned;
+        let row = self.table(wired).and_then(|table| table.by_address.get(address));
+        let call = row.and_then(|row| learned.stems.call(wired.bus, row));
+        wired.role == Role::Command
+            && call.is_some_and(|call| {
+                let functions = &learned.functions;
+                functions.is_status(call) && functions.fit(call, wired.function, None) < UNKNOWN
+            })
+    }
+
     /// Whether the row of an address plainly names another appliance than a wire's.
-    fn names_another(&self, wired: &Wired, address: GroupAddress) -> bool {
+    pub(super) fn names_another(&self, wired: &Wired, address: GroupAddress) -> bool {
         let learned = self.learned;
         let row = self.table(wired).and_then(|table| table.by_address.get(address));
         let stem = row.and_then(|row| learned.stems.stem(wired.bus, row));
@@ -187,11 +249,11 @@ impl<'a> Judge<'a> {
 
     /// The best address for a wire but the one that is written, its marks, and whether nothing else comes near.
     ///
-    /// Where the written one has telegrams of the right length, none that has not comes near; and none whose row names
-    /// another appliance, wherever the habits lead.
+    /// Where the written one has a type that the point takes, none that has not comes near; and none whose row names
+    /// another appliance, wherever the habits lead, or is called a status where it is to be a command.
     pub(super) fn best(&self, wired: &Wired, but: Option<GroupAddress>) -> Option<(GroupAddress, Mark)> {
         let row = |address: GroupAddress| self.table(wired)?.row(address);
-        let fits = |address: GroupAddress| row(address).and_then(|row| fits_type(self.plan, wired, row));
+        let fits = |address: GroupAddress| row(address).and_then(|row| self.fits_type(wired, row));
         let written_fits = but.and_then(fits) == Some(true);
         let mut marked: Vec<(f64, GroupAddress, Mark)> = self
             .candidates(wired)
@@ -199,6 +261,7 @@ impl<'a> Judge<'a> {
             .filter(|address| Some(*address) != but)
             .filter(|address| self.table(wired).is_none() || row(*address).is_some())
             .filter(|address| !written_fits || fits(*address) != Some(false))
+            .filter(|address| !self.is_status_for_command(wired, *address))
             .map(|address| {
                 let mark = self.mark(wired, address, false);
                 (mark.total(), address, mark)
@@ -214,18 +277,35 @@ impl<'a> Judge<'a> {
 
 /// What the flags and the type of a row cost a wire.
 pub(super) fn row_cost(plan: &Plan, wired: &Wired, row: &Row) -> f64 {
+    let of_type = if takes_type(plan, wired, row) == Some(false) { UNFIT_TYPE } else { 0.0 };
+    flags_cost(wired, row) + of_type
+}
+
+fn flags_cost(wired: &Wired, row: &Row) -> f64 {
     let flags = row.flags.as_ref().map(|flags| flags.value);
     let unfit = flags.is_some_and(|flags| match wired.role {
         Role::Command => !flags.write,
         Role::Feedback => !flags.read && !flags.transmit,
         Role::Listens => false,
     });
-    let of_type = if fits_type(plan, wired, row) == Some(false) { 0.8 } else { 0.0 };
-    of_type + if unfit { 0.4 } else { 0.0 }
+    if unfit { 0.4 } else { 0.0 }
+}
+
+/// Whether an end of the wire's point can be of the type that a row has; none where one of them is not known.
+fn takes_type(plan: &Plan, wired: &Wired, row: &Row) -> Option<bool> {
+    let appliance = plan.appliances.get(wired.appliance as usize)?;
+    let point = appliance.points.get(wired.point as usize)?;
+    let listed = row.dpt.as_ref()?.value;
+    let written = point.wire(wired.role).is_some_and(|wire| listed.covers(wire.dpt.id));
+    let takes = || {
+        let end = point.spec(appliance).and_then(|spec| spec.end(wired.role.end()));
+        end.is_some_and(|end| end.dpts.iter().any(|id| listed.covers(*id)))
+    };
+    Some(written || takes())
 }
 
 /// Whether the telegrams of a row are of the length that the wire's are; none where one of them is not known.
-fn fits_type(plan: &Plan, wired: &Wired, row: &Row) -> Option<bool> {
+fn is_as_long(plan: &Plan, wired: &Wired, row: &Row) -> Option<bool> {
     let appliance = plan.appliances.get(wired.appliance as usize)?;
     let point = appliance.points.get(wired.point as usize)?;
     let typed = point.wire(wired.role).or_else(|| point.wires().next().map(|(_, wire)| wire))?.dpt;

@@ -7,6 +7,7 @@
 mod buses;
 mod called;
 mod crossed;
+mod displaced;
 mod elsewhere;
 mod functions;
 mod heard;
@@ -127,8 +128,10 @@ impl Survey {
         // What a whole house has exchanged is no habit to hold the rest to.
         let mended = crossed::mended(&wires, crossings.iter().filter(|crossing| crossing.is_habit));
         let counted = mended.as_ref().unwrap_or(&wires);
-        learned.doubtful = doubtful(marks::Judge { plan, wires: counted, uses: &uses, learned: &learned });
-        let judge = marks::Judge { plan, wires: counted, uses: &uses, learned: &learned };
+        let types = marks::Types::Taken;
+        learned.doubtful =
+            doubtful(marks::Judge { plan, wires: counted, uses: &uses, learned: &learned, types });
+        let judge = marks::Judge { plan, wires: counted, uses: &uses, learned: &learned, types };
         let (mut suspects, ((misplaced, misplaced_alone), shifts)) = rayon::join(
             || suspects::find(judge),
             || {
@@ -205,7 +208,13 @@ impl Survey {
     }
 
     fn judge<'a>(&'a self, plan: &'a Plan) -> marks::Judge<'a> {
-        marks::Judge { plan, wires: &self.wires, uses: &self.uses, learned: &self.learned }
+        marks::Judge {
+            plan,
+            wires: &self.wires,
+            uses: &self.uses,
+            learned: &self.learned,
+            types: marks::Types::Taken,
+        }
     }
 
     /// The address that an end of an appliance's point should probably have, whatever it has now; none where the habits
@@ -213,7 +222,23 @@ impl Survey {
     ///
     /// `appliance` is an index in the plan, `point` one in the points of its class.
     pub fn proposal(&self, plan: &Plan, appliance: usize, point: u16, role: Role) -> Option<GroupAddress> {
-        let judge = self.judge(plan);
+        self.best(self.judge(plan), appliance, point, role)
+    }
+
+    /// The row that an end may have been meant to have: of another type it may be, if its telegrams are as long.
+    pub fn alternative(&self, plan: &Plan, appliance: usize, point: u16, role: Role) -> Option<GroupAddress> {
+        let judge = marks::Judge { types: marks::Types::AsLong, ..self.judge(plan) };
+        self.best(judge, appliance, point, role)
+    }
+
+    fn best(
+        &self,
+        judge: marks::Judge<'_>,
+        appliance: usize,
+        point: u16,
+        role: Role,
+    ) -> Option<GroupAddress> {
+        let plan = judge.plan;
         let wired = self.end(plan, appliance, point, role)?;
         let written = plan.appliances.get(appliance)?.points.iter().find(|own| own.spec == point);
         let but = written.and_then(|point| point.wire(role)).map(|wire| wire.address.value);
@@ -223,7 +248,15 @@ impl Survey {
         let elsewhere = |other: &Wired| (other.point, other.role) != (wired.point, wired.role);
         let taken =
             own.iter().any(|other| elsewhere(other) && other.address == address && Some(address) != but);
-        (mark.total() >= LIKELY && !taken).then_some(address)
+        let likely = mark.total() >= LIKELY || judge.is_own_row(&wired, but, address, &mark);
+        (likely && !taken && judge.can_be(&wired, address)).then_some(address)
+    }
+
+    /// Whether a wire, by its index in [`Wires::all`], can be given an address: its row is of a type that the point takes,
+    /// and no status where the wire is a command.
+    pub fn can_be(&self, plan: &Plan, wire: u32, address: GroupAddress) -> bool {
+        let wired = self.wires.all.get(wire as usize);
+        wired.is_none_or(|wired| self.judge(plan).can_be(wired, address))
     }
 
     /// How well the written address of an end serves it, and its row names the appliance; the higher the better.

@@ -48,6 +48,16 @@ impl Distance {
         u16::try_from(number).ok().filter(|_| fits).and_then(GroupAddress::new)
     }
 
+    /// Every distance within the smallest groups of a notation, the shortest first.
+    pub(super) fn within_group(notation: Notation) -> impl Iterator<Item = Self> {
+        let most = match notation {
+            Notation::ThreeLevel => 255,
+            Notation::TwoLevel => 2047,
+            Notation::Free => 4095,
+        };
+        (1..=most).flat_map(|sub| [sub, -sub]).map(|sub| Self { main: 0, middle: 0, sub })
+    }
+
     /// The way back.
     pub fn reversed(self) -> Self {
         Self { main: -self.main, middle: -self.middle, sub: -self.sub }

@@ -1,6 +1,7 @@
 //! What happened: finds exchanges among the wires that something speaks against, and keeps what is heavy enough.
 
 use super::marks::Judge;
+use super::offsets::Verdict;
 use super::suspects::{Charge, Evidence, Slip, Suspect};
 use super::wires::{Wired, narrow};
 use crate::knx::GroupAddress;
@@ -24,6 +25,8 @@ struct Settling<'a> {
     charges: &'a [Charge],
     by_wire: FxHashMap<u32, usize>,
     told: FxHashSet<u32>,
+    /// Where wires that were told will lie.
+    moved: FxHashMap<u32, GroupAddress>,
     /// By the two appliances of an exchange, which suspect tells it.
     pairs: FxHashMap<(u32, u32, bool), usize>,
     /// By an appliance whose rows all name another, which suspect tells it.
@@ -43,6 +46,7 @@ pub(super) fn settle(judge: Judge<'_>, charges: Vec<Charge>) -> Vec<Suspect> {
         charges: &charges,
         by_wire,
         told: FxHashSet::default(),
+        moved: FxHashMap::default(),
         pairs: FxHashMap::default(),
         displaced: FxHashMap::default(),
         suspects: Vec::new(),
@@ -53,6 +57,7 @@ pub(super) fn settle(judge: Judge<'_>, charges: Vec<Charge>) -> Vec<Suspect> {
     for charge in &order {
         settling.alone(charge);
     }
+    settling.take_back();
     settling.rooms();
     let mut suspects = settling.suspects;
     suspects.sort_by_key(|suspect| suspect.wire);
@@ -69,6 +74,9 @@ impl Settling<'_> {
         if self.told.contains(&charge.wire) {
             return;
         }
+        if self.is_answered(charge) {
+            return;
+        }
         let Some((with, partner)) = self.partner(charge) else { return };
         let owner = |wire: u32| self.wired(wire).map_or(wire, |wired| wired.appliance);
         let (one, other) = (owner(charge.wire), owner(with));
@@ -78,6 +86,9 @@ impl Settling<'_> {
         }
         self.told.insert(charge.wire);
         self.told.insert(with);
+        if !rows {
+            self.exchange(charge.wire, with);
+        }
         let pair = (one.min(other), one.max(other), rows);
         match self.pairs.get(&pair).and_then(|&first| self.suspects.get_mut(first)) {
             Some(first) => first.also.push((charge.wire, with)),
@@ -87,6 +98,56 @@ impl Settling<'_> {
                 self.suspects.push(suspect(charge, slip));
             }
         }
+    }
+
+    /// Notes where two wires will lie.
+    fn exchange(&mut self, one: u32, other: u32) {
+        let address = |wire: u32| self.wired(wire).map(|wired| wired.address);
+        if let (Some(first), Some(second)) = (address(one), address(other)) {
+            self.moved.extend([(one, second), (other, first)]);
+        }
+    }
+
+    /// Whether the habits of the house are all that speaks against a wire, and what was told already has them kept: of two
+    /// statuses that were exchanged the commands are right.
+    fn is_answered(&self, charge: &Charge) -> bool {
+        let by_habit = charge.evidence.iter().all(|evidence| matches!(evidence, Evidence::Habit { .. }));
+        by_habit
+            && !charge.opponents.is_empty()
+            && charge.opponents.iter().all(|opponent| {
+                self.moved.contains_key(opponent) && !self.breaks(*opponent, charge.wire, None)
+            })
+    }
+
+    /// Whether a wire will break a habit, seen from another of its appliance; `at` an address, or where it will lie.
+    fn breaks(&self, from: u32, wire: u32, at: Option<GroupAddress>) -> bool {
+        let (Some(from_wired), Some(wired)) = (self.wired(from), self.wired(wire)) else { return false };
+        let will_lie = |wire: u32, wired: &Wired| self.moved.get(&wire).copied().unwrap_or(wired.address);
+        let seen_from = Wired { address: will_lie(from, from_wired), ..*from_wired };
+        let at = at.unwrap_or_else(|| will_lie(wire, wired));
+        matches!(self.judge.learned.offsets.judge(&seen_from, wired, at), Verdict::Broken(_))
+    }
+
+    /// An exchange after which the same would be found again is none: what is left is that something is wrong.
+    fn take_back(&mut self) {
+        let mut suspects = std::mem::take(&mut self.suspects);
+        for suspect in &mut suspects {
+            let is_exchange = matches!(suspect.slip, Slip::Exchanged { .. });
+            let still = suspect.evidence.iter().any(|evidence| match evidence {
+                Evidence::Habit { from, .. } => self.breaks(*from, suspect.wire, None),
+                Evidence::Row { .. } | Evidence::Function | Evidence::Words | Evidence::Room { .. } => false,
+            });
+            if is_exchange && still {
+                *suspect = Suspect {
+                    right: None,
+                    slip: Slip::Alone,
+                    also: Vec::new(),
+                    with: Vec::new(),
+                    ..suspect.clone()
+                };
+            }
+        }
+        self.suspects = suspects;
     }
 
     /// The other half of an exchange: the wire that has this one's right address, and whose right address this one has.
@@ -140,6 +201,7 @@ impl Settling<'_> {
             return;
         }
         self.told.insert(charge.wire);
+        self.moved.extend(right.map(|right| (charge.wire, right)));
         let displaced = is_displaced(charge);
         let owner = self.wired(charge.wire).map(|wired| wired.appliance);
         let first = owner.filter(|_| displaced).and_then(|owner| self.displaced.get(&owner).copied());

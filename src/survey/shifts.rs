@@ -14,6 +14,9 @@ use rustc_hash::{FxHashMap, FxHashSet};
 /// A row says plainly what it is for from this on.
 const PLAIN: f64 = 0.5;
 
+/// A row names an appliance from this likeness on, where its place speaks for it too.
+const NAMED: f64 = 0.3;
+
 /// Wires that slipped together in a room, at least.
 const FEWEST: usize = 4;
 
@@ -89,13 +92,19 @@ pub(super) fn find(judge: Judge<'_>) -> Vec<Shift> {
     rooms.sort_unstable_by_key(|(key, _)| *key);
     for ((_, room, distance), slipped) in rooms {
         let whole = whole_appliances(judge, &besides, slipped, distance);
-        let wires = free(judge, &besides, whole);
+        let mut wires = free(judge, &besides, whole);
         if wires.len() >= FEWEST && appliances(judge, &wires) > 1 {
-            told.extend(wires.iter().map(|(wire, _)| *wire));
             let all = in_room(judge, &besides, room) == wires.len();
+            let absent = absent(judge, room).filter(|(wire, _)| wires.iter().all(|(own, _)| own != wire));
+            let beside: Vec<_> =
+                absent.filter_map(|(wire, wired)| Some((wire, free_row(judge, wired, distance)?))).collect();
+            wires.extend(beside);
+            wires.sort_unstable();
+            told.extend(wires.iter().map(|(wire, _)| *wire));
             shifts.push(Shift { scope: Scope::Room { room, all }, distance, wires });
         }
     }
+    shifts.extend(renumbered_rooms(judge, &mut told));
     let mut kinds: Vec<_> = by_kind.into_iter().collect();
     kinds.sort_unstable_by_key(|(key, _)| *key);
     for ((_, kind, distance), mut slipped) in kinds {
@@ -143,6 +152,58 @@ fn beside(judge: Judge<'_>, wired: &Wired, index: usize) -> Option<Beside> {
     };
     let distance = Distance::between(right, wired.address, judge.plan.house.notation);
     Some(Beside { wire: narrow(index), right, distance })
+}
+
+/// What the table has under other numbers in each room, besides what was told.
+fn renumbered_rooms(judge: Judge<'_>, told: &mut FxHashSet<u32>) -> Vec<Shift> {
+    let mut shifts = Vec::new();
+    for room in (0u32..).take(judge.plan.rooms.len()) {
+        let left: Vec<_> = absent(judge, room).filter(|(wire, _)| !told.contains(wire)).collect();
+        if let Some((distance, wires)) = renumbered(judge, &left) {
+            told.extend(wires.iter().map(|(wire, _)| *wire));
+            shifts.push(Shift { scope: Scope::Room { room, all: false }, distance, wires });
+        }
+    }
+    shifts
+}
+
+/// The wires of a room whose addresses the table lacks.
+fn absent(judge: Judge<'_>, room: u32) -> impl Iterator<Item = (u32, &Wired)> {
+    let wires = of_room(judge, room).flat_map(move |appliance| {
+        let (start, own) = judge.wires.of_appliance(appliance);
+        own.iter().zip(start..).map(|(wired, index)| (narrow(index), wired))
+    });
+    wires.filter(move |(_, wired)| !wired.shared && wired.row.is_none() && judge.table(wired).is_some())
+}
+
+/// The address at a distance back from a wire, where the table has it and nobody else does.
+fn free_row(judge: Judge<'_>, wired: &Wired, distance: Distance) -> Option<GroupAddress> {
+    let right = distance.reversed().from(wired.address, judge.plan.house.notation)?;
+    judge.table(wired)?.row(right)?;
+    let is_free = judge.uses.of_address(wired.bus as usize, right).next().is_none();
+    (is_free && judge.can_be(wired, right)).then_some(right)
+}
+
+/// Wires whose addresses the table lacks, and has at one distance for all of them: rows that nobody uses and that name
+/// their appliances. None where another distance would do as well.
+fn renumbered(judge: Judge<'_>, absent: &[(u32, &Wired)]) -> Option<(Distance, Vec<(u32, GroupAddress)>)> {
+    let (_, first) = absent.first().filter(|_| absent.len() >= FEWEST)?;
+    let is_named = |wired: &Wired, right: GroupAddress| {
+        let learned = judge.learned;
+        let row = judge.table(wired)?.by_address.get(right)?;
+        let stem = learned.stems.stem(wired.bus, row)?;
+        let like = learned.owners.likeness(stem, wired.appliance as usize, &learned.stems, &learned.tokens);
+        (like >= NAMED).then_some(right)
+    };
+    let of_all = |distance: Distance| {
+        let right = |wired: &Wired| is_named(wired, free_row(judge, wired, distance)?);
+        right(first)?;
+        let rights = absent.iter().map(|(wire, wired)| Some((*wire, right(wired)?)));
+        Some((distance, rights.collect::<Option<Vec<_>>>()?))
+    };
+    let mut found = Distance::within_group(judge.plan.house.notation).filter_map(of_all);
+    let only = found.next()?;
+    found.next().is_none().then_some(only)
 }
 
 /// The address at a distance back from a wire of which the table does not say whose it is, where the row there is named as
@@ -204,12 +265,16 @@ fn appliances(judge: Judge<'_>, wires: &[(u32, GroupAddress)]) -> usize {
     appliances.len()
 }
 
-/// How many wires of a room the table says something of.
-fn in_room(judge: Judge<'_>, besides: &[Option<Beside>], room: u32) -> usize {
+/// The appliances of a room.
+fn of_room(judge: Judge<'_>, room: u32) -> impl Iterator<Item = usize> {
     let start = judge.plan.appliances.partition_point(|appliance| narrow(appliance.room) < room);
     let rest = judge.plan.appliances.iter().enumerate().skip(start);
-    let of_room = rest.take_while(|(_, appliance)| narrow(appliance.room) == room);
-    let wires = of_room.map(|(index, _)| {
+    rest.take_while(move |(_, appliance)| narrow(appliance.room) == room).map(|(index, _)| index)
+}
+
+/// How many wires of a room the table says something of.
+fn in_room(judge: Judge<'_>, besides: &[Option<Beside>], room: u32) -> usize {
+    let wires = of_room(judge, room).map(|index| {
         let (start, own) = judge.wires.of_appliance(index);
         besides.get(start..start + own.len()).unwrap_or_default().iter().flatten().count()
     });

@@ -7,7 +7,7 @@
 use super::marks::{Judge, Mark};
 use super::offsets::Habit;
 use super::wires::{Wired, narrow};
-use super::{elsewhere, settle};
+use super::{displaced, elsewhere, settle};
 use crate::knx::GroupAddress;
 use rayon::prelude::*;
 
@@ -125,11 +125,14 @@ pub(super) fn find(judge: Judge<'_>) -> Vec<Suspect> {
     let appliances = (0..judge.plan.appliances.len()).into_par_iter();
     let charges = appliances.flat_map_iter(|appliance| {
         let (start, own) = judge.wires.of_appliance(appliance);
-        let displaced = own.first().and_then(|first| judge.home(first)).is_some_and(|home| home.wires == 0);
-        let charge = move |(wired, index)| {
-            if displaced { displaced_wire(judge, wired, index) } else { charge(judge, wired, index) }
+        let is_displaced =
+            own.first().and_then(|first| judge.home(first)).is_some_and(|home| home.wires == 0);
+        let charges: Vec<Charge> = if is_displaced {
+            displaced::charges(judge, start, own)
+        } else {
+            own.iter().zip(start..).filter_map(|(wired, index)| charge(judge, wired, index)).collect()
         };
-        own.iter().zip(start..).filter_map(charge)
+        charges
     });
     let charges: Vec<Charge> = charges.collect();
     let elsewhere = elsewhere::find(judge, &charges);
@@ -137,41 +140,6 @@ pub(super) fn find(judge: Judge<'_>) -> Vec<Suspect> {
     suspects.extend(elsewhere);
     suspects.sort_by_key(|suspect| suspect.wire);
     suspects
-}
-
-/// All rows of the appliance name something else, and another's rows name it: each wire belongs to the row of the same
-/// function there.
-fn displaced_wire(judge: Judge<'_>, wired: &Wired, index: usize) -> Option<Charge> {
-    wired.row?;
-    let home = judge.home(wired)?;
-    let table = judge.table(wired)?;
-    let learned = judge.learned;
-    let rows = learned.stems.rows_of(wired.bus, home.stem);
-    // Where the name has one row and the appliance one wire, the words for what it is for do not matter.
-    let (_, own) = judge.wires.of_appliance(wired.appliance as usize);
-    let only = rows.len() == 1 && own.len() == 1;
-    let mut fits: Vec<(f64, GroupAddress)> = rows
-        .filter_map(|row| {
-            let call = learned.stems.call(wired.bus, row)?;
-            let fit = learned.functions.fit(call, wired.function, None);
-            Some((fit, table.rows.get(row as usize)?.address.value))
-        })
-        .filter(|(fit, _)| only || *fit >= 0.3)
-        .collect();
-    // Of two rows of one address the first counts, whatever the second is called.
-    if fits.iter().any(|(_, address)| *address == wired.address) {
-        return None;
-    }
-    fits.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
-    Some(Charge {
-        wire: narrow(index),
-        right: Some(fits.first()?.1),
-        weight: 1.2,
-        weight_alone: 0.0,
-        evidence: vec![Evidence::Row { siblings: 0 }],
-        opponents: Vec::new(),
-        misnamed: false,
-    })
 }
 
 fn charge(judge: Judge<'_>, wired: &Wired, index: usize) -> Option<Charge> {

@@ -175,6 +175,23 @@ fn folded_rules_exist() {
     }
 }
 
+/// What is folded into a finding that is itself folded, and so on, ends at one that is told: no place goes silent.
+#[test]
+fn no_rules_fold_each_other_away() {
+    for rule in rules::all() {
+        let mut folded: Vec<&str> = Vec::new();
+        let mut next = rule.card.folds.to_vec();
+        while let Some(name) = next.pop() {
+            if !folded.contains(&name) {
+                folded.push(name);
+                next.extend(rules::find(name).unwrap().card.folds);
+            }
+        }
+        let name = rule.card.name;
+        assert!(!folded.contains(&name), "{name} folds what folds it: no finding would be left");
+    }
+}
+
 #[test]
 fn cards_keep_to_one_form() {
     for rule in rules::all() {

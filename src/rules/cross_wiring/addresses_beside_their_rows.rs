@@ -192,9 +192,12 @@ fn message(shift: &Shift, slipped: &[Slipped<'_>], context: &Context<'_>) -> Str
     match shift.scope {
         Scope::Room { room, all } => {
             let room = context.plan.rooms.get(room as usize).map_or("", |room| room.name.value.as_str());
-            let what =
-                if all { "all addresses".to_owned() } else { format!("the addresses of {count} appliances") };
-            format!("{what} of `{room}` lie {distance} the rows that name them")
+            let what = match slipped.first().filter(|_| count == 1) {
+                Some(only) => format!("{} addresses of `{}`", slipped.len(), only.appliance.key.value),
+                None if all => format!("all addresses of `{room}`"),
+                None => format!("the addresses of {count} appliances of `{room}`"),
+            };
+            format!("{what} lie {distance} the rows that name them")
         }
         Scope::Kind(kind) => {
             let what = context.survey.wires.words(kind);

@@ -2,7 +2,8 @@
 
 use crate::findings::{Certainty, Severity};
 use crate::knx::Flags;
-use crate::resolve::plan::{Appliance, Point, Wire};
+use crate::resolve::plan::{Appliance, Point, Role, Wire};
+use crate::rules::datapoint_type::type_differs_from_table::is_read_alike;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::rules::{crossing, suspicion};
 use crate::source::Place;
@@ -205,7 +206,10 @@ address,name
 };
 
 fn look(context: &Context<'_>, report: &mut Report) {
-    let mut told: FxHashSet<Place> = FxHashSet::default();
+    // What slipped together lies in rows of anything.
+    let slipped = context.survey.shifts.iter().flat_map(|shift| &shift.wires);
+    let mut told: FxHashSet<Place> =
+        slipped.filter_map(|(wire, _)| suspicion::point_of(*wire, context)).collect();
     for suspect in &context.survey.suspects {
         if let Slip::Exchanged { with } = suspect.slip
             && let Some(said) = suspicion::tell_exchange(suspect, with, context)
@@ -225,6 +229,45 @@ fn look(context: &Context<'_>, report: &mut Report) {
         for point in appliance.points.iter().filter(|point| !told.contains(&point.key)) {
             by_flags(point, appliance, context, report);
         }
+        by_types(appliance, &told, context, report);
+    }
+}
+
+/// Tells two points of an appliance of which each has the datapoint type of the other one's row and not of its own.
+fn by_types(appliance: &Appliance, told: &FxHashSet<Place>, context: &Context<'_>, report: &mut Report) {
+    let Some(table) = context.plan.table(appliance.bus) else { return };
+    for role in [Role::Command, Role::Feedback] {
+        let end = |point| {
+            let wire: &Wire = Point::wire(point, role)?;
+            let listed = table.row(wire.address.value)?.dpt.as_ref()?.value;
+            let free = !point.dpt_unread && !told.contains(&point.key);
+            let differs = !listed.covers(wire.dpt.id) && !is_read_alike(point, appliance, role, listed);
+            (free && differs).then_some((point, wire, listed))
+        };
+        let ends: Vec<_> = appliance.points.iter().filter_map(end).collect();
+        // Of three the types alone may not say which two it was.
+        let [(one, wire, listed), (other, other_wire, other_listed)] = ends.as_slice() else { continue };
+        if !(listed.covers(other_wire.dpt.id) && other_listed.covers(wire.dpt.id)) {
+            continue;
+        }
+        let written = |wire: &Wire| wire.address.value.display(context.plan.house.notation).to_string();
+        let (mine, theirs) = (written(wire), written(other_wire));
+        let message = format!(
+            "`{}` and `{}` of `{}` have probably exchanged an address",
+            one.name(appliance),
+            other.name(appliance),
+            appliance.key.value
+        );
+        let said = Said::new(message, wire.address.place, format!("{listed} in the table"))
+            .with(other_wire.address.place, format!("{other_listed} in the table"))
+            .about(appliance, context.plan)
+            .because("each of the two rows has the datapoint type of the other point")
+            .help(format!("write `{theirs}` here and `{mine}` there"))
+            .edit(
+                vec![(wire.address.place, theirs), (other_wire.address.place, mine)],
+                Certainty::ToBeLookedAt,
+            );
+        report.add(&RULE.card, said);
     }
 }
 

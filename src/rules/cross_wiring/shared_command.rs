@@ -42,7 +42,6 @@ spot:
             "feedback-not-sent",
             "command-not-writable",
             "type-differs-from-table",
-            "address-read-two-ways",
             "table-room-differs",
         ],
     },

@@ -105,7 +105,13 @@ fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mu
     }
 }
 
-fn is_read_alike(point: &Point, appliance: &Appliance, role: Role, listed: DptRef) -> bool {
+/// Whether a point reads the type of the table as it does its own.
+pub(in crate::rules) fn is_read_alike(
+    point: &Point,
+    appliance: &Appliance,
+    role: Role,
+    listed: DptRef,
+) -> bool {
     let DptRef::Exact(listed) = listed else { return false };
     appliance.class.value.reads_alike(&appliance.chosen(), point.spec, role.end(), listed)
 }

@@ -188,7 +188,6 @@ address,name
         folds: &[
             "central-address-as-feedback",
             "shared-feedback",
-            "wired-as-another",
             "shared-command",
             "table-room-differs",
             "type-differs-from-table",

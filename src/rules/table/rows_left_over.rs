@@ -128,13 +128,13 @@ fn help(appliance: &Appliance, rows: &[u32], context: &Context<'_>) -> String {
     format!("describe {}{more} too, with another class if this one has no such points", names.join(", "))
 }
 
-/// Appliances with the rows that are told of them: not those that another finding says to write.
+/// Appliances with the rows that are told of them: not those that an end of theirs may have been meant to have.
 pub(in crate::rules) fn told<'a>(context: &Context<'a>) -> Vec<Left<'a>> {
     let plan = context.plan;
     let told = context.survey.left_over(plan).par_iter().filter_map(|left| {
         let index = left.appliance as usize;
         let appliance = plan.appliances.get(index).filter(|appliance| !appliance.incomplete)?;
-        let known = proposed(index, appliance, context);
+        let known = meant(index, appliance, context);
         let address = |row: &u32| Some(plan.table(appliance.bus)?.rows.get(*row as usize)?.address.value);
         let is_told = |row: &&u32| address(row).is_some_and(|address| !known.contains(&address));
         let rows: Vec<u32> = left.rows.iter().filter(is_told).copied().collect();
@@ -143,9 +143,9 @@ pub(in crate::rules) fn told<'a>(context: &Context<'a>) -> Vec<Left<'a>> {
     told.collect()
 }
 
-/// What other findings say to write at ends of the appliance that have no address.
-fn proposed(index: usize, appliance: &Appliance, context: &Context<'_>) -> FxHashSet<GroupAddress> {
+/// What the ends of the appliance may have been meant to have.
+fn meant(index: usize, appliance: &Appliance, context: &Context<'_>) -> FxHashSet<GroupAddress> {
     let points = (0u16..).zip(&appliance.class.value.points);
     let ends = points.flat_map(|(point, _)| [Role::Command, Role::Feedback].map(|role| (point, role)));
-    ends.filter_map(|(point, role)| context.survey.proposal(context.plan, index, point, role)).collect()
+    ends.filter_map(|(point, role)| context.survey.alternative(context.plan, index, point, role)).collect()
 }
