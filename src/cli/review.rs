@@ -8,7 +8,7 @@ use super::{Outcome, git_driver, houses, load};
 use crate::build;
 use crate::compare::{self, Side};
 use crate::review::forms::{self, Colour, Detail, TextOptions};
-use crate::review::{self, AcceptList, Gate, Review};
+use crate::review::{self, AcceptList, Gate, Review, judgement};
 use std::path::{Path, PathBuf};
 
 /// So many changes that stop a build are named in the line that says so.
@@ -124,6 +124,19 @@ pub(super) fn gate_words(review: &Review, gate: &Gate, accepted: &AcceptList) ->
         words.push(format!(
             "stopped: {stopped} of {of} change{plural} {verb} at or over the limit and not agreed to ({}{more})",
             some.join("; ")
+        ));
+    }
+    let partly = gate.partly.iter().filter(|(change, _)| gate.stopped_by.contains(change));
+    for (change, keys) in partly.filter_map(|(at, keys)| Some((review.changes.get(*at)?, keys))) {
+        let some: Vec<String> = keys.iter().take(NAMED).map(|key| format!("`{key}`")).collect();
+        let more = match keys.len().saturating_sub(NAMED) {
+            0 => String::new(),
+            more => format!(" and {more} more"),
+        };
+        words.push(format!(
+            "stopped: the accept list agrees to `{}` of some of these appliances, and not of {}{more}; each needs an entry",
+            judgement(change.kind).name,
+            some.join(", ")
         ));
     }
     let left = if gate.unchanged { "note" } else { "stopped" };

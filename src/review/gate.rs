@@ -11,6 +11,8 @@ pub struct Gate {
     pub stopped_by: Vec<usize>,
     /// Changes that an entry agrees to, with the entry's index.
     pub accepted: Vec<(usize, usize)>,
+    /// Changes that happened to several appliances alike, of which only some are agreed to, with the keys of the others.
+    pub partly: Vec<(usize, Vec<String>)>,
     /// Entries that agree to nothing.
     pub problems: Vec<AcceptProblem>,
     /// Whether something could not be compared.
@@ -36,8 +38,13 @@ impl Review {
     pub fn note_reasons(&mut self, gate: &Gate, accepted: &AcceptList) {
         for (change, entry) in &gate.accepted {
             if let (Some(change), Some(entry)) = (self.changes.get_mut(*change), accepted.entries.get(*entry))
+                && !change
+                    .agreed
+                    .as_ref()
+                    .is_some_and(|agreed| agreed.split("; ").any(|it| it == entry.reason))
             {
-                change.agreed = Some(entry.reason.clone());
+                let before = change.agreed.take().map(|agreed| format!("{agreed}; ")).unwrap_or_default();
+                change.agreed = Some(before + &entry.reason);
             }
         }
     }
@@ -61,6 +68,7 @@ pub fn gate(review: &Review, accepted: &AcceptList, stop_at: Option<Consequence>
     Gate {
         stopped_by,
         accepted: uses.accepted,
+        partly: uses.partly,
         problems: uses.problems,
         incomplete: !review.unread.is_empty(),
         unchanged: review.is_empty(),

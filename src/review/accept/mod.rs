@@ -13,15 +13,19 @@
 //! house:
 //!   matter-edition: the gateway was updated
 //! ```
+//!
+//! A review tells a change that happened to several appliances alike once; each of them needs an entry all the same.
 
 mod read;
 
 pub use read::{AcceptFault, AcceptReading, accept_schema, read_accept_list};
 
 use crate::findings::nearest;
-use crate::review::change::{Change, Kind, Review, Subject};
+use crate::review::change::{Change, Kind, Member, Review, Subject};
 use crate::source::Spanned;
 use rustc_hash::FxHashMap;
+use std::collections::BTreeMap;
+use std::collections::btree_map::Entry;
 
 /// What an entry is about.
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
@@ -123,49 +127,79 @@ impl AcceptProblem {
 
 /// What the entries of a list agree to.
 pub(super) struct Uses {
-    /// Change and entry.
+    /// Change and entry. Several entries agree to a change of several appliances.
     pub(super) accepted: Vec<(usize, usize)>,
+    /// Changes of several appliances of which only some are agreed to, with the keys of the others.
+    pub(super) partly: Vec<(usize, Vec<String>)>,
     /// Entries without a change.
     pub(super) problems: Vec<AcceptProblem>,
 }
 
+/// A member of a change: the change, and its position there.
+type At = (usize, usize);
+
 impl AcceptList {
-    /// Finds the change that each entry agrees to. Each change is agreed to by one entry.
+    /// Finds the change that each entry agrees to. A change that happened to several appliances alike needs an entry for each
+    /// of them; one that several have together needs one.
     pub(super) fn uses(&self, review: &Review) -> Uses {
-        let mut uses = Uses { accepted: Vec::new(), problems: Vec::new() };
+        let mut uses = Uses { accepted: Vec::new(), partly: Vec::new(), problems: Vec::new() };
         if self.entries.is_empty() {
             return uses;
         }
-        let mut changes: FxHashMap<(Kind, AcceptSubject), usize> = FxHashMap::default();
+        let mut changes: FxHashMap<(Kind, AcceptSubject), At> = FxHashMap::default();
         // A key that an appliance has now is its own; one that it had is another's, if another has it now.
         for named in [subjects, former_subjects] {
             for (index, change) in review.changes.iter().enumerate() {
-                for subject in named(change) {
-                    changes.entry((change.kind, subject)).or_insert(index);
+                for (member, subject) in named(change) {
+                    changes.entry((change.kind, subject)).or_insert((index, member));
                 }
             }
         }
-        let mut taken: FxHashMap<usize, usize> = FxHashMap::default();
+        let mut taken: BTreeMap<usize, BTreeMap<usize, usize>> = BTreeMap::new();
         for (entry, agreed) in self.entries.iter().enumerate() {
-            match changes.get(&(agreed.kind.value, agreed.subject.clone())) {
-                None => {
-                    uses.problems.push(AcceptProblem::Unused { entry, nearest: nearest_of(agreed, &changes) })
+            let Some((change, member)) = changes.get(&(agreed.kind.value, agreed.subject.clone())) else {
+                uses.problems.push(AcceptProblem::Unused { entry, nearest: nearest_of(agreed, &changes) });
+                continue;
+            };
+            match taken.entry(*change).or_default().entry(*member) {
+                Entry::Occupied(first) => {
+                    uses.problems.push(AcceptProblem::AgreedTwice { entry, first: *first.get() });
                 }
-                Some(change) => match taken.get(change) {
-                    Some(&first) => uses.problems.push(AcceptProblem::AgreedTwice { entry, first }),
-                    None => {
-                        taken.insert(*change, entry);
-                        uses.accepted.push((*change, entry));
-                    }
-                },
+                Entry::Vacant(place) => {
+                    place.insert(entry);
+                }
+            }
+        }
+        for (index, entries) in taken {
+            let Some(change) = review.changes.get(index) else { continue };
+            let others = || change.members().iter().enumerate().filter(|(at, _)| !entries.contains_key(at));
+            if is_joint(change.kind) || others().next().is_none() {
+                uses.accepted.extend(entries.values().map(|entry| (index, *entry)));
+            } else {
+                uses.partly.push((index, others().map(|(_, member)| member.key.clone()).collect()));
             }
         }
         uses
     }
 }
 
+/// Whether a change of several appliances is one thing that they have together.
+fn is_joint(kind: Kind) -> bool {
+    matches!(
+        kind,
+        Kind::Swap
+            | Kind::KeysExchanged
+            | Kind::KeyTaken
+            | Kind::Split
+            | Kind::SplitOff
+            | Kind::Merged
+            | Kind::MergedInto
+            | Kind::BlockMoved
+    )
+}
+
 /// The key that an entry probably means: the nearest of those that have such a change.
-fn nearest_of(agreed: &AcceptEntry, changes: &FxHashMap<(Kind, AcceptSubject), usize>) -> Option<String> {
+fn nearest_of(agreed: &AcceptEntry, changes: &FxHashMap<(Kind, AcceptSubject), At>) -> Option<String> {
     let mut keys: Vec<&str> = changes
         .keys()
         .filter(|(kind, _)| *kind == agreed.kind.value)
@@ -175,20 +209,32 @@ fn nearest_of(agreed: &AcceptEntry, changes: &FxHashMap<(Kind, AcceptSubject), u
     nearest(agreed.subject.key()?, keys).map(str::to_owned)
 }
 
-/// What an entry names to mean this change.
-fn subjects(change: &Change) -> Vec<AcceptSubject> {
+/// What an entry names to mean this change, each with the position of the member.
+fn subjects(change: &Change) -> Vec<(usize, AcceptSubject)> {
     match &change.subject {
-        Subject::House => vec![AcceptSubject::House],
-        Subject::Bridge { key, .. } => vec![AcceptSubject::Bridge(key.clone())],
+        Subject::House => vec![(0, AcceptSubject::House)],
+        Subject::Bridge { key, .. } => vec![(0, AcceptSubject::Bridge(key.clone()))],
         Subject::Appliances(members) => {
-            members.iter().map(|member| AcceptSubject::Appliance(member.key.clone())).collect()
+            let keys = members.iter().map(|member| AcceptSubject::Appliance(member.key.clone()));
+            keys.enumerate().collect()
         }
     }
 }
 
 /// What an entry may name instead.
-fn former_subjects(change: &Change) -> Vec<AcceptSubject> {
-    let Subject::Appliances(members) = &change.subject else { return Vec::new() };
-    let former = members.iter().filter_map(|member| member.former_key.clone());
-    former.map(AcceptSubject::Appliance).collect()
+fn former_subjects(change: &Change) -> Vec<(usize, AcceptSubject)> {
+    match &change.subject {
+        Subject::House => Vec::new(),
+        // Of a bridge that only has another key the endpoints went from the one key to the other.
+        Subject::Bridge { key, .. } => {
+            let other = change.differences.iter().map(|one| &one.bridge).find(|bridge| *bridge != key);
+            other.map(|old| (0, AcceptSubject::Bridge(old.clone()))).into_iter().collect()
+        }
+        Subject::Appliances(members) => {
+            let former = |(at, member): (usize, &Member)| {
+                Some((at, AcceptSubject::Appliance(member.former_key.clone()?)))
+            };
+            members.iter().enumerate().filter_map(former).collect()
+        }
+    }
 }

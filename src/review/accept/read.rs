@@ -154,7 +154,7 @@ struct Written {
     /// Changes of the house as a whole that the owner agreed to, each with the reason.
     #[serde(default)]
     house: Given<Entries<String>>,
-    /// Changes of bridges, by the bridge's key.
+    /// Changes of bridges, by the bridge's old or new key.
     #[serde(default)]
     bridges: Given<Entries<Entries<String>>>,
     /// Changes of appliances, by the appliance's old or new key.

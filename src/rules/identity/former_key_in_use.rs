@@ -108,10 +108,12 @@ fn tell(
     context: &Context<'_>,
     report: &mut Report,
 ) {
-    let message = format!(
-        "`{}` was formerly `{}`, as `{}` is or was",
-        appliance.key.value, formerly.value, other.key.value
-    );
+    let (new, old) = (&appliance.key.value, &formerly.value);
+    let message = if other.key.value == *old {
+        format!("`{new}` says that it was `{old}`, and the house has a `{old}`")
+    } else {
+        format!("`{new}` says that it was `{old}`, and so does `{}`", other.key.value)
+    };
     let said = Said::new(message, formerly.place, "not free")
         .with(other.key.place, "the other one")
         .about(appliance, context.plan)
@@ -142,9 +144,8 @@ fn tell_of_two(
 fn in_use(appliance: &Appliance, other: &Appliance) -> String {
     let (new, old) = (&appliance.key.value, &other.key.value);
     format!(
-        "if `{new}` is what `{old}` was, leave `formerly` and give the other one a key of its own, or build before it is \
-         added: without the line the new `{old}` would take over all automations of the old one. If `{old}` is what it was, take `formerly` out of \
-         `{new}`"
+        "only one of them keeps the place of the old `{old}`. If that is `{new}`, give the other one a key of its own, or build \
+         before you add it; if it is `{old}`, take `formerly` out"
     )
 }
 

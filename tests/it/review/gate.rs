@@ -3,7 +3,8 @@
 use super::house::{House, lamp};
 use housewright::review::forms::{self, ReviewDocument, TextOptions, text};
 use housewright::review::{
-    AcceptProblem, Build, Consequence, Gate, Review, Side, Unread, gate, read_accept_list, review,
+    AcceptProblem, Build, Consequence, Gate, Kind, Review, Side, Subject, Unread, gate, read_accept_list,
+    review,
 };
 use housewright::source::{FileId, Limits};
 
@@ -42,6 +43,43 @@ fn changes_at_or_over_the_limit_stop_unless_they_are_agreed_to() {
     check(gone, Some(Consequence::Lost), (0, 1, true));
     check(gone, Some(Consequence::Shown), (2, 1, false));
     check("appliances:\n  reading-lamp:\n    rewired: no\n", None, (0, 0, false));
+}
+
+/// A room of two lamps gets another name: the review tells it once, and each of the two is to be agreed to.
+#[test]
+fn what_happened_to_several_alike_is_agreed_to_for_each() {
+    let (old, mut new) = (House::new(), House::new());
+    let keys: Vec<String> = ["reading-lamp", "larder-light"].map(str::to_owned).to_vec();
+    for key in &keys {
+        new.at(key).room = "Den".to_owned();
+    }
+    let mut review = review(&Build::of(&old.0), &Build::of(&new.0));
+    let both: Vec<_> =
+        review.changes.iter().filter(|change| change.kind == Kind::RoomChanged).cloned().collect();
+    let mut joined = both[0].clone();
+    joined.subject = Subject::Appliances(both.iter().flat_map(|change| change.members().to_vec()).collect());
+    review.changes = vec![joined];
+    let one = "appliances:\n  reading-lamp: { room-changed: agreed }\n";
+    let gate = held(&review, one, Some(Consequence::Shown));
+    assert!(!gate.is_open() && gate.problems.is_empty());
+    assert_eq!(gate.partly, [(0, vec!["larder-light".to_owned()])]);
+    let all = format!("{one}  larder-light: {{ room-changed: agreed }}\n");
+    let gate = held(&review, &all, Some(Consequence::Shown));
+    assert!(gate.is_open(), "{:?}", gate.problems);
+}
+
+/// The owner knows the old key of a bridge.
+#[test]
+fn a_bridge_is_agreed_to_by_its_old_or_new_key() {
+    let (old, mut new) = (House::new(), House::new());
+    let key = std::mem::replace(&mut new.0[0].bridge.key, "quay".to_owned());
+    let review = review(&Build::of(&old.0), &Build::of(&new.0));
+    assert_eq!(review.changes[0].kind, Kind::BridgeRekeyed, "{:?}", review.changes);
+    for key in [key.as_str(), "quay"] {
+        let list = format!("bridges:\n  {key}: {{ bridge-rekeyed: agreed }}\n");
+        let gate = held(&review, &list, Some(Consequence::Lost));
+        assert!(gate.problems.is_empty() && !gate.stopped_by.contains(&0), "{:?}", gate.problems);
+    }
 }
 
 #[test]
