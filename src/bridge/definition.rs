@@ -37,14 +37,18 @@ pub const VERSION: u32 = 1;
 /// (on or off, level, colour) is what the conversions of `to-bus` links and the rules of the data model look at, until the
 /// bus reports that attribute or 3 s are over (common practice); what is shown follows `shown`. So `MoveToLevel` right after
 /// `On` is carried out, two `Step` go two steps, and `MoveToSaturation` keeps the hue that was just asked for. What moves or
-/// locks is never taken to be where it was sent. But a `ClosureControl.MoveTo` for the same as the command before it,
-/// within 10 s, sends nothing (`SUCCESS`): a second impulse would stop the door.
+/// locks is never taken to be where it was sent, and what a lock or a closure was asked for is not shown as done: without a
+/// report `LockState`, `OverallCurrentState` and `CurrentState` stay as they are. But a `ClosureControl.MoveTo` for the same
+/// as the command before it, within 10 s, sends nothing (`SUCCESS`): a second impulse would stop the door.
 ///
 /// **The answer.** Where no link of a command gives a telegram, it is `SUCCESS` if what the command asks for is so already, or
 /// if it stops what does not move, else `INVALID_IN_STATE`; so is one that no link can carry out (`LockDoor` of a lock that
-/// can only be opened), but `ClosureControl.Stop` is always `SUCCESS` (Cluster 5.4.8.1). A conversion that ends in an error,
-/// and a command or write while there is no connection to the bus of its links, is `FAILURE` (both Core 8.10.1). What was
-/// refused changes no attribute, and nothing is sent later: a gate that opens minutes after it was asked to hurts someone.
+/// can only be opened), but `ClosureControl.Stop` is always `SUCCESS` (Cluster 5.4.8.1). A write for which no link gives a
+/// telegram, and a command that comes to one, are `INVALID_IN_STATE` too, unless the attribute has the value already. This
+/// holds for attributes with a link of either direction and for the mode and the setpoints of a thermostat; all others are
+/// the gateway's own, and it keeps them. A conversion that ends in an error, and a command or write while there is no
+/// connection to the bus of its links, is `FAILURE` (both Core 8.10.1). What was refused changes no attribute, and nothing is
+/// sent later: a gate that opens minutes after it was asked to hurts someone.
 ///
 /// **What the data model says of commands holds first.** Those of Level Control and Color Control without `WithOnOff` have no
 /// effect, run no link and are answered `SUCCESS` while `OnOff` is false, unless `ExecuteIfOff` is set in `Options`, as
@@ -66,7 +70,8 @@ pub const VERSION: u32 = 1;
 /// Positions go through their absolute commands, attributes that have `to-bus` links through these.
 ///
 /// **Movements.** A command sets the target (`TargetPosition…`, `OverallTargetState`, `TargetState`) at once, a stop sets it
-/// to the current position (Cluster 5.3.7, 5.4.8, 5.5.8). From then on a `from-bus` link sets the target only when the
+/// to the current position (Cluster 5.3.7, 5.4.8, 5.5.8). One for which no link gives a telegram stops nothing: it sets
+/// nothing, and what is shown goes on telling the movement. From then on a `from-bus` link sets the target only when the
 /// movement is over: the position has come within 1 % of the target, or was stopped, or was not reported for 120 s (common
 /// practice), when the target becomes the position. `OperationalStatus` and `MainState`, where no link sets them, tell the
 /// way from the position to the target until then.
@@ -83,8 +88,10 @@ pub const VERSION: u32 = 1;
 /// fan follow each other, `ColorMode` and `EnhancedColorMode` the last command of colour, `ColorTemperatureMireds` where no
 /// link sets it the last `MoveToColorTemperature`; what only follows runs no link. An event that has links is raised by
 /// these alone; any other is raised by the gateway when attributes change as the data model tells, such as
-/// `DoorLock.LockOperation`, the events of `EnergyEvse`, `MovementCompleted` and `SecureStateChanged` of a closure,
-/// `BoostStarted` and `BoostEnded`. What the bus says nothing of (`DoorLockAlarm`) is not raised.
+/// `DoorLock.LockOperation`, the events of `EnergyEvse`, `MovementCompleted`, `SecureStateChanged` and `OperationalError` of
+/// a closure, `BoostStarted` and `BoostEnded`. `CurrentErrorList` of a closure is `[3]` (`MaintenanceRequired`, as the bus
+/// tells no more of a fault) while its `MainState` is 3 (`Error`), else empty. What the bus says nothing of (`DoorLockAlarm`)
+/// is not raised.
 ///
 /// **At the start**, and when a bus is back, each address with `read` is read once, one after the other: the next when
 /// the answer is there or has not come within 3 s, 5 to 10 a second at most, and not in the first 10 s after mains comes
@@ -230,9 +237,9 @@ pub struct Link {
     /// feedback). What comes as the answer is converted like any telegram.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub read: bool,
-    /// What the attribute shows; absent on links that carry no state. On a `to-bus` link of a command `reported` says that the
-    /// bus tells what the command did; else attributes that have no `reported` link show it at once, as the data model says,
-    /// and those with a `fullTravel` as the movement goes on.
+    /// What the attribute shows; absent on links that carry no state. On a `to-bus` link of a command `reported` says that
+    /// only the bus tells what the command did, or nobody; else attributes that have no `reported` link show it at once, as
+    /// the data model says, and those with a `fullTravel` as the movement goes on.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub shown: Option<Shown>,
     /// How the attribute comes from what several points tell of it; absent where what came last counts.

@@ -202,7 +202,9 @@ pub enum Shown {
 /// How an attribute comes from what several points tell of it.
 ///
 /// It is put together of what each point's links with this attribute and the same `joint` gave last, the telegram that just
-/// came among them. A point of which nothing was heard yet has no part in it.
+/// came among them. A point of which nothing was heard yet has no part in it. What the points gave last is kept over a restart
+/// of the gateway, and over a new definition for the points that it still has: an alarm that goes on is not read at the start,
+/// and must not be over because another point was.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Joint {

@@ -1,6 +1,6 @@
 //! Points that would make an appliance work better.
 
-use crate::classes::{Condition, End, Need};
+use crate::classes::{Condition, End, Need, Precaution};
 use crate::findings::Severity;
 use crate::resolve::plan::{Appliance, Point, Role};
 use crate::rules::suspicion;
@@ -13,7 +13,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "points-worth-adding",
         family: Family::Feedback,
         severity: Severity::Note,
-        otherwise: &[],
+        otherwise: &[(Severity::Warning, "for a lock, a gate or a garage door")],
         summary: "an appliance lacks points that would make it work better",
         on_site: "Controllers show less than there is to see, or cannot do what the wall button can.",
         remedy: "Wire the points where the device has them; where it has not, say so under `allow:`.",
@@ -67,7 +67,7 @@ fn look(context: &Context<'_>, report: &mut Report) {
                 "{} of {of_class} appliances of class `{class}` would work better with more points",
                 together.len()
             );
-            let said = Said::new(message, first.key.place, "the first of them");
+            let said = Said::new(message, first.key.place, "the first of them").weighing(weight(first));
             report.add(&RULE.card, said.help(advice.clone()));
         } else {
             tell(&together, &advice, context, report);
@@ -80,7 +80,17 @@ fn tell(appliances: &[&Appliance], advice: &str, context: &Context<'_>, report: 
     for appliance in appliances {
         let message = format!("`{}` would work better with more points", appliance.key.value);
         let said = Said::new(message, appliance.key.place, "see below").about(appliance, context.plan);
-        report.add(&RULE.card, said.help(advice));
+        report.add(&RULE.card, said.help(advice).weighing(weight(appliance)));
+    }
+}
+
+/// What a gate or a lock lacks is more than a convenience.
+fn weight(appliance: &Appliance) -> Severity {
+    let caution = appliance.class.value.caution.as_ref();
+    if caution.is_some_and(|caution| caution.confirm == Precaution::Error) {
+        Severity::Warning
+    } else {
+        RULE.card.severity
     }
 }
 

@@ -1,7 +1,8 @@
 //! An appliance as a gateway plays it: telegrams in, attributes kept, commands out.
 
 use housewright::classes::{
-    Chosen, ChosenPoint, Class, ClassLibrary, Direction, Joint, Need, SettingValue, Shape, ShapedLink, Target,
+    Chosen, ChosenPoint, Class, ClassLibrary, Direction, Joint, Need, SettingValue, Shape, ShapedLink, Shown,
+    Target,
 };
 use housewright::convert::{Fields, Value};
 use housewright::knx::DptId;
@@ -133,6 +134,20 @@ impl Gateway {
                 first.and_then(|first| Value::from_json(first).ok())
             }
         }
+    }
+
+    /// What the links of a command say of what is shown.
+    pub(super) fn shown(&self, command: &str) -> Vec<Option<Shown>> {
+        let links = self.shape.parts.iter().flat_map(|part| &part.links);
+        let of = links.filter(|link| matches!(&link.target, Target::Command(name) if name == command));
+        of.map(|link| link.shown).collect()
+    }
+
+    /// Whether anything comes from the bus through the point.
+    pub(super) fn hears(&self, point: &str) -> bool {
+        let (index, _) = self.class.point(point).expect(point);
+        let mut links = self.shape.parts.iter().flat_map(|part| &part.links);
+        links.any(|link| link.point == index && link.direction == Direction::FromBus)
     }
 
     /// Another word for a setting.

@@ -3,6 +3,7 @@
 
 mod built;
 mod charging;
+mod closures;
 mod colours;
 mod gateway;
 mod indoors;

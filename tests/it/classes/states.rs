@@ -5,72 +5,25 @@ use serde_json::{Value as Json, json};
 
 const NOTHING: [(String, Json); 0] = [];
 
-/// cluster§5.4.6.1: not closed is not fully opened. An impulse is sent from a known end alone.
+/// A controller that shows off what goes on is worse than one that cannot switch it.
 #[test]
-fn an_impulse_never_starts_from_somewhere_between_the_ends() {
-    let (open, close) = (json!({"Position": 1}), json!({"Position": 0}));
-    for class in ["garage-door", "gate", "roof-window"] {
-        let mut door = appliance(class, &["impulse.command", "contact.feedback"], &[]);
-        assert_eq!(door.asked("ClosureControl.MoveTo", open.clone()), NOTHING, "{class}: nothing is known");
-        door.told("contact", json!(false));
-        let impulse = [("impulse".to_owned(), json!(true))];
-        assert_eq!(door.asked("ClosureControl.MoveTo", open.clone()), impulse, "{class}");
-        assert_eq!(door.asked("ClosureControl.MoveTo", close.clone()), NOTHING, "{class} is closed");
-        door.told("contact", json!(true));
-        let somewhere = json!({"Position": 2, "SecureState": false});
-        assert_eq!(door.shows("ClosureControl.OverallCurrentState"), somewhere, "{class}");
-        assert_eq!(door.asked("ClosureControl.MoveTo", close.clone()), NOTHING, "{class} may be half way");
-        let mut door = appliance(class, &["impulse.command", "position.feedback"], &[]);
-        door.told("position", json!(0));
-        assert_eq!(door.asked("ClosureControl.MoveTo", close.clone()), impulse, "{class} is reported open");
-        door.told("position", json!(40));
-        assert_eq!(door.asked("ClosureControl.MoveTo", close.clone()), NOTHING, "{class}");
-    }
-}
-
-/// With both ends told an impulse also closes, and never from between them.
-#[test]
-fn an_impulse_closes_what_is_reported_open() {
-    let (open, close) = (json!({"Position": 1}), json!({"Position": 0}));
-    let impulse = [("impulse".to_owned(), json!(true))];
-    for class in ["garage-door", "gate"] {
-        let ends = ["impulse.command", "contact.feedback", "open-contact.feedback"];
-        let mut door = appliance(class, &ends, &[]);
-        // As a gateway reads them at its start, in either order.
-        door.told("open-contact", json!(true));
-        door.told("contact", json!(true));
-        assert_eq!(door.asked("ClosureControl.MoveTo", close.clone()), impulse, "{class} is open");
-        door.told("open-contact", json!(false));
-        let somewhere = json!({"Position": 2, "SecureState": false});
-        assert_eq!(door.shows("ClosureControl.OverallCurrentState"), somewhere, "{class}");
-        assert_eq!(door.asked("ClosureControl.MoveTo", close.clone()), NOTHING, "{class} has begun to move");
-        door.told("contact", json!(false));
-        assert_eq!(door.asked("ClosureControl.MoveTo", open.clone()), impulse, "{class} is closed");
-    }
-}
-
-/// A drive that starts is still at its end: a second impulse would halt it or turn it round.
-#[test]
-fn an_impulse_is_not_sent_to_what_is_reported_to_move() {
-    let (open, close) = (json!({"Position": 1}), json!({"Position": 0}));
-    let impulse = [("impulse".to_owned(), json!(true))];
-    for class in ["garage-door", "gate", "roof-window"] {
-        let ends = ["impulse.command", "position.feedback", "moving.feedback", "fault.feedback"];
-        let mut door = appliance(class, &ends, &[]);
-        for (position, asked) in [(100, &open), (0, &close)] {
-            door.told("position", json!(position));
-            assert_eq!(door.asked("ClosureControl.MoveTo", asked.clone()), impulse, "{class} stands still");
-            door.told("moving", json!(true));
-            assert_eq!(
-                door.asked("ClosureControl.MoveTo", asked.clone()),
-                NOTHING,
-                "{class} has begun to move"
-            );
-            door.told("moving", json!(false));
-        }
-        door.told("fault", json!(true));
-        assert_eq!(door.asked("ClosureControl.MoveTo", close.clone()), impulse, "{class} after a fault");
-    }
+fn an_air_conditioner_without_a_mode_is_off_where_it_is_switched_off() {
+    let mode = "Thermostat.SystemMode";
+    let (off, dry, cool) = (json!(0), json!(8), json!(3));
+    let mut unit = appliance("room-air-conditioner", &["switching"], &[]);
+    unit.told("switching", json!(false));
+    assert_eq!(unit.shows(mode), off);
+    unit.told("switching", json!(true));
+    assert_eq!(unit.shows(mode), cool);
+    unit.place(mode, dry.clone());
+    unit.told("switching", json!(true));
+    assert_eq!(unit.shows(mode), dry, "the switch does not tell which");
+    assert_eq!(unit.written(mode, off.clone()), telegram("switching", false));
+    assert_eq!(unit.written(mode, cool.clone()), telegram("switching", true));
+    let watched = appliance("room-air-conditioner", &["switching", "mode.feedback"], &[]);
+    assert_eq!(watched.written(mode, off.clone()), telegram("switching", false));
+    let both = appliance("room-air-conditioner", &["switching", "mode"], &[]);
+    assert_eq!(both.written(mode, off), [("mode".to_owned(), json!(6))]);
 }
 
 /// cluster§5.3.5: one bit a reason. A reason that is over takes away its own alone.

@@ -19,6 +19,9 @@ import { listen } from "./wire.mjs";
 // Clusters, as the JSON has them, that the stack's ready-made servers took: they need not be asked twice.
 const accepted = new Set();
 
+const ERROR = 3; // MainStateEnum
+const MAINTENANCE_REQUIRED = 3; // ClosureErrorEnum
+
 class Bridge {
     problems = [];
     #endpoints = new Map();
@@ -211,6 +214,9 @@ class Bridge {
         const key = `${definition.number} ${name}`;
         this.#travels.get(key)?.stop();
         this.#travels.delete(key);
+        // A closure in error has one, and any other has none.
+        const errors = value === ERROR ? [MAINTENANCE_REQUIRED] : [];
+        if (name === "ClosureControl.MainState") this.#show(definition, agent, "ClosureControl.CurrentErrorList", errors);
         if (!fullTravel) return void set(agent, value);
         const duration = share(attribute, from, value) * fullTravel;
         const act = now => this.#endpoints.get(definition.number).act(agent => set(agent, now));

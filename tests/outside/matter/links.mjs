@@ -8,7 +8,8 @@ import { isKnown, Memory } from "./joint.mjs";
 import { DatapointError, decode, encode, hex, NoValue, samples } from "./knx.mjs";
 import { clusterById, element, same } from "./model.mjs";
 import { path } from "./peer.mjs";
-import { addressOf, attributeOf, unitsOf, writable } from "./units.mjs";
+import { proseProblems } from "./prose.mjs";
+import { addressOf, attributeOf, turns, unitsOf, writable } from "./units.mjs";
 
 const SUCCESS = 0;
 const INVALID_IN_STATE = 0xcb;
@@ -157,6 +158,10 @@ export class LinkTrial {
         outcomes.filter(o => o.result !== null).forEach(o => passed.add(o.link));
         await this.look();
         for (const [name, value] of before) this.seen(name, payload, outcomes, value);
+        if (before.has("ClosureControl.MainState"))
+            proseProblems("ClosureControl", this.features("ClosureControl"), name =>
+                this.now(`ClosureControl.${name}`),
+            ).forEach(text => this.note(links[0], `${hex(payload)}: ${text}`));
         for (const event of new Set(links.filter(l => l.event).map(eventOf)))
             await this.raised(
                 payload,
@@ -257,7 +262,7 @@ export class LinkTrial {
         await invokeAll();
         // What is sent may depend on the state: try again after each thing that the bus can say, in both orders, as two of
         // them may be needed at once.
-        for (const [link, payload] of [...this.news(), ...this.news().toReversed()]) {
+        for (const [link, payload] of [...this.news(), ...this.news().toReversed(), ...turns(this.definition, links)]) {
             if (sent.size === links.length) break;
             await this.send(link, payload);
             await this.look();
@@ -360,7 +365,8 @@ export class LinkTrial {
         if (shown.size === 0) return;
         await this.look();
         for (const [name, { link, telegram }] of shown) {
-            const wanted = confirmed[name];
+            // Where other points have a part in it, what was asked for need not be all that is shown.
+            const wanted = this.isShared(link) ? (this.joined.get(name) ?? this.now(name)) : confirmed[name];
             const now = this.now(name);
             const model = element(this.clusters.get(link.cluster), "attribute", link.attribute);
             if (!near(model, now, wanted, this.outputs.get(name) ?? [], this.next(link, telegram)))
@@ -371,6 +377,12 @@ export class LinkTrial {
         }
     }
 
+    // Whether several points make the attribute together.
+    isShared({ cluster, attribute, joint }) {
+        const together = l => l.cluster === cluster && l.attribute === attribute && l.joint;
+        return Boolean(joint) && new Set(this.definition.links.filter(together).map(l => l.point)).size > 1;
+    }
+
     /** A controller writes the attribute: values that the model allows, none twice. */
     async write(links) {
         const [{ cluster: clusterName, attribute: name }] = links;
@@ -379,8 +391,9 @@ export class LinkTrial {
         const sent = [];
         for (const value of writable(cluster, attribute, this.features(clusterName), this.now)) {
             if (same(this.now(`${clusterName}.${name}`), value)) continue;
-            this.tries++;
             const wanted = this.promised(links, value);
+            if (wanted.length === 0) continue; // to be refused, which the stack has no means for
+            this.tries++;
             const status = await this.peer
                 .write(this.definition.number, cluster, attribute, value)
                 .catch(error => error.message);

@@ -92,6 +92,11 @@ function doorLock(_, a, note) {
     if (has(modes, a("OperatingMode"))) note(`OperatingMode ${a("OperatingMode")} is not among the supported`);
 }
 
+function closure(_, a, note) {
+    const errors = a("CurrentErrorList") ?? [];
+    if ((a("MainState") === 3) !== errors.length > 0) note(`MainState ${a("MainState")} with errors ${JSON.stringify(errors)}`);
+}
+
 function smokeAlarm(_, a, note) {
     const told = [
         ["SmokeState", 1],
@@ -138,6 +143,7 @@ const RULES = {
     OccupancySensing: occupancy,
     LevelControl: level,
     DoorLock: doorLock,
+    ClosureControl: closure,
     SmokeCoAlarm: smokeAlarm,
     FanControl: fan,
     ModeSelect: modes,

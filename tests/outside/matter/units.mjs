@@ -6,9 +6,11 @@
 // order in which they come. Two endpoints with the same key would be tried in just the same way.
 
 import { askedBy, candidates, confirmedBy, isKept, samplesOf } from "./commands.mjs";
+import { samples } from "./knx.mjs";
 import { applicability, clusterById, element, featureContext } from "./model.mjs";
 
 export const attributeOf = link => `${link.cluster}.${link.attribute}`;
+const FOLLOWERS = { "ClosureControl.MainState": ["ClosureControl.CurrentErrorList"] }; // what the gateway sets with it
 export const addressOf = link => `${link.bus} ${link.group}`;
 
 /** The units of an endpoint: `kind` is `feed`, `command` or `write`, `reads` are the attributes that a trial looks at. */
@@ -74,7 +76,7 @@ function surrounded(definition, { kind, links }) {
 
 // `Cluster.Attribute` of all that a link sets or its conversion looks at.
 function lookedAt(link) {
-    const names = link.attribute ? [attributeOf(link)] : [];
+    const names = link.attribute ? [attributeOf(link), ...(FOLLOWERS[attributeOf(link)] ?? [])] : [];
     const search = node => {
         if (typeof node !== "object" || node === null) return;
         for (const [key, value] of Object.entries(node)) {
@@ -84,6 +86,28 @@ function lookedAt(link) {
     };
     search(link.conversion);
     return names;
+}
+
+const MOST_TURNED = 7;
+const has = (mask, bit) => Math.floor(mask / 2 ** bit) % 2 === 1;
+
+/**
+ * Every combination of the two ends of the addresses that set what these links look at, as pairs of a link and a payload, one
+ * address turned at a time: a link may want several of them at once.
+ */
+export function turns(definition, links) {
+    const wanted = new Set(links.flatMap(lookedAt));
+    const heard = definition.links.filter(l => l.direction === "from-bus" && wanted.has(attributeOf(l)));
+    const all = [...groupBy(heard, addressOf).values()].map(([first]) => first).slice(0, MOST_TURNED);
+    const ends = all.map(({ dpt }) => [samples(dpt)[0], samples(dpt).at(-1)]);
+    const order = all.map((link, index) => [link, ends[index][0]]);
+    const at = all.map(() => 0);
+    for (let count = 1; count < 2 ** all.length; count++) {
+        const index = all.findIndex((_, bit) => has(count, bit)); // the lowest bit that is set
+        at[index] = 1 - at[index];
+        order.push([all[index], ends[index][at[index]]]);
+    }
+    return order;
 }
 
 // Calls `first` for every attribute that a command looks at or changes.
