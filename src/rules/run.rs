@@ -107,8 +107,9 @@ fn tell_problems(
     let of_another_class = super::of_another_class::tell(&problems.resolve, context, &mut report);
     for problem in problems.resolve.iter().filter(|problem| !misspelt.explains_lookup(problem)) {
         let is_half = halves.contains(&(problem.place.file, problem.place.start));
-        let told = problem.appliance.as_deref().is_some_and(|key| of_another_class.contains(key));
-        if !is_half && !(told && super::of_another_class::unknown(problem).is_some()) {
+        let is_told = super::of_another_class::unknown(problem).is_some()
+            && problem.appliance.as_deref().is_some_and(|key| of_another_class.contains(key));
+        if !is_half && !is_told {
             wording::resolve(problem, context, &mut report);
         }
     }

@@ -11,6 +11,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "endpoint-left-behind",
         family: Family::Identity,
         severity: Severity::Warning,
+        otherwise: &[],
         summary: "an appliance is again what it was, and its endpoint is retired",
         on_site: "The build gives it another endpoint: what the family had made of the old one stays lost, though it could come back.",
         remedy: "Bring the endpoint back with `housewright ledger rename`, then build; or leave it, if this is another appliance.",
