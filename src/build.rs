@@ -11,11 +11,11 @@ use crate::ledger::{self, Exhausted, Ledger};
 use crate::recall::{self, RecallError, Recalled};
 use crate::resolve::Plan;
 use crate::review::{
-    self, AcceptList, BuildFile, Compared, Consequence, Gate, Origin, OriginKind, Review, forms,
+    self, AcceptList, BuildFile, Compared, Consequence, Gate, Names, Origin, OriginKind, Review, forms,
     review_ledgers,
 };
 use crate::rules::Checked;
-use crate::source::{FileId, FileKind, Sources, Spanned};
+use crate::source::{FileId, FileKind, Sources};
 use crate::{Inspection, compare, house};
 use rayon::prelude::*;
 use std::collections::BTreeMap;
@@ -148,11 +148,9 @@ pub fn build(inspection: &Inspection, checked: &Checked, order: &Order<'_>) -> R
     // What computes does so on the threads for it; this one may wait for the disk.
     let lowered = rayon::scope(|_| lower(checked, known))
         .map_err(|Exhausted { bridge }| BuildError::Exhausted { bridge })?;
-    let doubts = recalled.iter().flat_map(|recalled| {
-        recalled.doubts(order.out, |it| lowered.ledger.living().any(|(.., given)| *given == it.identity))
-    });
+    let doubts = recalled.iter().flat_map(|recalled| recalled.doubts(order.out, Some(&lowered.ledger)));
     let doubts = doubts.collect();
-    let judged = judge(&target, known, &lowered, order);
+    let judged = judge(&target, (checked.plan(), known), &lowered, order);
     if !judged.iter().all(|judged| judged.gate.is_open()) {
         return Ok(Built { outcome: None, judged, doubts });
     }
@@ -172,7 +170,7 @@ pub fn build(inspection: &Inspection, checked: &Checked, order: &Order<'_>) -> R
             next: next.as_deref(),
         },
         outputs,
-        numbers: numbers(&lowered.ledger, target.previous()),
+        numbers: highest(&lowered.ledger, target.previous()),
     };
     let outcome = target.put(&build)?;
     drop(build);
@@ -205,7 +203,7 @@ pub(crate) fn recalled(inspection: &Inspection, out: &Path) -> Option<Recalled> 
 
 /// What is to say of the ledger beside the usual output folder of its house.
 pub fn doubts(inspection: &Inspection, house: &Path) -> Vec<Doubt> {
-    if let Some(lost) = lost_ledger(inspection, house) {
+    if let Some(lost) = lost_ledger(inspection, house, &usual_out(house)) {
         return vec![Doubt { message: lost.to_string(), help: lost.help() }];
     }
     let Some(plan) = inspection.judged.plan().filter(|_| !inspection.judged.doubts_ledger()) else {
@@ -216,17 +214,21 @@ pub fn doubts(inspection: &Inspection, house: &Path) -> Vec<Doubt> {
         return vec![Doubt { message: other.to_string(), help: other.help() }];
     }
     let Some(recalled) = recalled(inspection, &out) else { return Vec::new() };
-    let is = |key: &Option<Spanned<String>>, other: &str| key.as_ref().is_some_and(|key| key.value == other);
-    let described = |key: &str| {
-        let mut appliances = plan.appliances.iter();
-        appliances.any(|appliance| appliance.key.value == key || is(&appliance.formerly, key))
-    };
-    recalled.doubts(&out, |it| described(&it.owner.key))
+    // Who has what after a build shows when it is given.
+    let checked = inspection.judged.checked.as_ref().filter(|_| recalled.had_forgotten());
+    let next =
+        checked.and_then(|checked| lower(checked, &recalled.ledger).ok()).map(|lowered| lowered.ledger);
+    recalled.doubts(&out, next.as_ref())
 }
 
 /// The reviews that a build is judged by. A first build changes nothing for a family that has seen none: there is nothing to
 /// stop it, or to list.
-fn judge(target: &Target, known: &Ledger, lowered: &Lowered<'_>, order: &Order<'_>) -> Vec<Judged> {
+fn judge(
+    target: &Target,
+    (plan, known): (&Plan, &Ledger),
+    lowered: &Lowered<'_>,
+    order: &Order<'_>,
+) -> Vec<Judged> {
     let mut judged = Vec::new();
     let mut is_whole = false;
     if target.previous().is_some() {
@@ -235,9 +237,22 @@ fn judge(target: &Target, known: &Ledger, lowered: &Lowered<'_>, order: &Order<'
         judged.push(held(Against::LastBuild, review, order));
     }
     if !is_whole && !known.is_empty() {
-        judged.push(held(Against::Ledger, review_ledgers(known, &lowered.ledger).review, order));
+        let review = review_ledgers(known, &lowered.ledger, &names(plan)).review;
+        judged.push(held(Against::Ledger, review, order));
     }
     judged
+}
+
+/// What the house calls what stands in its ledger.
+fn names(plan: &Plan) -> Names<'_> {
+    let appliances = plan.appliances.iter().filter_map(|appliance| {
+        let room = plan.rooms.get(appliance.room)?;
+        let floor = room.floor.as_ref().map(|floor| floor.value.as_str());
+        let place = (appliance.name.value.as_str(), room.name.value.as_str(), floor);
+        Some((appliance.key.value.as_str(), place))
+    });
+    let bridges = plan.bridges.iter().map(|it| (it.key.value.as_str(), it.name.value.as_str()));
+    Names { house: Some(&plan.house.name), bridges: bridges.collect(), appliances: appliances.collect() }
 }
 
 fn held(against: Against, mut review: Review, order: &Order<'_>) -> Judged {
@@ -251,7 +266,7 @@ fn held(against: Against, mut review: Review, order: &Order<'_>) -> Judged {
 }
 
 /// The highest number that each bridge ever gave, as the ledger and the last build know it.
-fn numbers(ledger: &Ledger, last: Option<&Manifest>) -> BTreeMap<String, u16> {
+fn highest(ledger: &Ledger, last: Option<&Manifest>) -> BTreeMap<String, u16> {
     let mut numbers = last.map(|last| last.numbers.clone()).unwrap_or_default();
     for (bridge, highest) in ledger.highest() {
         let number = numbers.entry(bridge.to_string()).or_default();
@@ -260,16 +275,20 @@ fn numbers(ledger: &Ledger, last: Option<&Manifest>) -> BTreeMap<String, u16> {
     numbers
 }
 
-/// That the ledger is gone while the usual output folder holds a build of this house, where it is so.
-fn lost_ledger(inspection: &Inspection, house: &Path) -> Option<BuildError> {
+/// That the ledger is gone while a folder holds a build of this house, where it is so.
+pub(crate) fn lost_ledger(inspection: &Inspection, house: &Path, out: &Path) -> Option<BuildError> {
     let id = inspection.judged.plan()?.house.known_id()?;
     // A link that is not followed is told as what it is.
     if ledger_bytes(&inspection.sources).is_some() || house.join(ledger::FILE_NAME).is_symlink() {
         return None;
     }
-    let out = usual_out(house);
-    let last = emit::read_manifest(&out).ok()?;
-    (last.house == id && lacks_ledger(&last, &inspection.sources)).then(|| ledger_lost(house, &out))
+    let last = emit::read_manifest(out).ok()?;
+    (last.house == id && lacks_ledger(&last, &inspection.sources)).then(|| ledger_lost(house, out))
+}
+
+/// Whether a house has a ledger.
+pub(crate) fn has_ledger(inspection: &Inspection) -> bool {
+    ledger_bytes(&inspection.sources).is_some()
 }
 
 /// That a folder holds the build of another house, as a build into it says.

@@ -3,10 +3,10 @@
 //! A side that cannot be read whole is told as such; it is never taken for a side without appliances.
 
 use crate::bridge::lower;
-use crate::build::{recalled, written};
+use crate::build::{has_ledger, lost_ledger, recalled, written};
 use crate::emit::{self, BRIDGE_ENDING, Digest, ManifestError};
 use crate::findings::Severity;
-use crate::ledger::Ledger;
+use crate::ledger::{FILE_NAME, Identity, Ledger};
 use crate::review::{self, ApplyError, Build, BuildFile, Compared, Origin, OriginKind, Review, Unread};
 use crate::source::{self, Limits};
 use crate::{Inspection, history};
@@ -81,17 +81,57 @@ impl Side {
 #[derive(Default)]
 struct Definitions {
     files: Vec<BuildFile<'static>>,
+    /// The ledger as its file has it; none where there is no such file.
+    ledger: Option<Ledger>,
+    /// The ledger as a build leaves it.
     next: Option<Ledger>,
     /// Where the files lie until they are read, if they are of a revision.
     _there: Option<history::House>,
 }
 
-/// Reviews two sides. A new side without a ledger of its own is built on the old side's.
+/// Reviews two sides. A house without a ledger of its own is built on the other side's; but a ledger that a revision or a
+/// build had, and that is gone, is told.
 pub fn compare(old: &Side, new: &Side, limits: &Limits) -> Review {
     let ((old, old_origin), (new, new_origin)) = both(old, new, limits);
+    let lost = forgotten(&old, &new, &old_origin);
     let (before, after) = review::read_both(old.files, new.files);
     let compared = Some(Compared { old: old_origin, new: new_origin });
-    Review { compared, ..review::review(&before, &after) }
+    let mut review = Review { compared, ..review::review(&before, &after) };
+    review.unread.extend(lost.map(|lost| (review::Side::New, lost)));
+    review
+}
+
+/// That the new side's ledger has lost what the old side's has. What a build gives for those numbers, nobody can compare.
+fn forgotten(old: &Definitions, new: &Definitions, origin: &Origin) -> Option<Unread> {
+    let (before, after) = (old.ledger.as_ref()?, new.next.as_ref()?);
+    if before.house() != after.house() {
+        return None;
+    }
+    let lost = review::forgotten(before, after);
+    let given = origin.given.as_deref().unwrap_or("the old side");
+    let has_lost = |key: &str, part: &str, it: &Identity| {
+        format!("endpoint {} of `{}`, which `{key}` ({part}) had in `{given}`", it.number, it.bridge)
+    };
+    let first = lost.given_again.first().map(|(key, part, identity, holder)| {
+        let now = format!("is `{holder}` now: its number was given again");
+        (has_lost(key, part, identity), now)
+    });
+    let first = first.or_else(|| {
+        let (key, part, identity) = lost.forgotten.first()?;
+        Some((has_lost(key, part, identity), "is forgotten: its number could be given again".to_owned()))
+    });
+    let (what, now) = first?;
+    let more = match lost.given_again.len() + lost.forgotten.len() - 1 {
+        0 => String::new(),
+        more => format!("; and {more} more"),
+    };
+    let help = match origin.commit.as_ref() {
+        Some(_) => {
+            format!("take the lines back from `{given}`, then build: nothing is ever taken out of a ledger")
+        }
+        None => "take the lines back, then build: nothing is ever taken out of a ledger".to_owned(),
+    };
+    Some(unread(FILE_NAME, format!("{what}, {now}{more}"), help))
 }
 
 /// Reviews two sides, and gives the review as a JSON patch of the old side's bridge JSONs by their keys too.
@@ -115,9 +155,45 @@ type Told = (Definitions, Origin);
 
 fn both(old: &Side, new: &Side, limits: &Limits) -> (Told, Told) {
     let folder = if let Side::Folder(folder) = old { Some(folder.as_path()) } else { None };
-    let old = read(old, limits, Last::default());
-    let new = read(new, limits, Last { ledger: old.0.next.as_ref(), folder });
-    (old, new)
+    let (mut before, mut origin) = read(old, limits, Last::default());
+    if before.is_unbuilt() && may_have_ledger(new) {
+        let after = read(new, limits, Last::default());
+        if after.0.ledger.is_some() {
+            // Nobody has seen the old side: it has what the new one has, and nothing of it can be lost.
+            (before, origin) = read(old, limits, Last { ledger: after.0.next.as_ref(), ..Last::default() });
+            origin.unbuilt = true;
+            return ((before, origin), after);
+        }
+    }
+    let is_revision = matches!(old, Side::Revision { .. });
+    let last = Last {
+        ledger: before.next.as_ref(),
+        folder,
+        ledger_of: before.ledger.as_ref().and(origin.given.as_deref()).filter(|_| is_revision),
+    };
+    let after = read(new, limits, last);
+    ((before, origin), after)
+}
+
+/// Whether a side may be a house with a ledger.
+fn may_have_ledger(side: &Side) -> bool {
+    match side {
+        Side::House(house) => folder_of(house).join(FILE_NAME).is_file(),
+        Side::Revision { .. } => true,
+        Side::Folder(_) | Side::File(_) => false,
+    }
+}
+
+/// The folder of a house that is given by it or by its root file.
+fn folder_of(house: &Path) -> &Path {
+    if house.is_dir() { house } else { house.parent().unwrap_or(house) }
+}
+
+impl Definitions {
+    /// Whether it is a house that was never built.
+    fn is_unbuilt(&self) -> bool {
+        self.next.is_some() && self.ledger.is_none()
+    }
 }
 
 /// What came before a side.
@@ -127,6 +203,8 @@ struct Last<'a> {
     ledger: Option<&'a Ledger>,
     /// The folder of the build, which may know what the side's own ledger has forgotten.
     folder: Option<&'a Path>,
+    /// The revision whose ledger it was: the side must have one, too.
+    ledger_of: Option<&'a str>,
 }
 
 fn read(side: &Side, limits: &Limits, last: Last<'_>) -> Told {
@@ -248,6 +326,10 @@ fn house_side(house: &Path, name: &str, limits: &Limits, last: Last<'_>) -> Resu
         None => unread(name, chain(&error), error.help().to_owned()),
     })?;
     let mut inspection = crate::inspect(loaded, limits);
+    let ledger = has_ledger(&inspection).then(|| inspection.ledger.clone());
+    if let Some(fault) = ledger_lost(&inspection, house, name, last) {
+        return Err(fault);
+    }
     if let Some(last) =
         last.ledger.filter(|last| inspection.ledger.is_empty() && last.house() == inspection.ledger.house())
     {
@@ -265,7 +347,18 @@ fn house_side(house: &Path, name: &str, limits: &Limits, last: Last<'_>) -> Resu
         unread(name, why, "move appliances to another bridge".to_owned())
     })?;
     let files = written(&lowered).into_iter().map(|(name, bytes)| BuildFile::of(&name, bytes)).collect();
-    Ok(Definitions { files, next: Some(lowered.ledger), _there: None })
+    Ok(Definitions { files, ledger, next: Some(lowered.ledger), _there: None })
+}
+
+/// That a house had a ledger before, and has none now: it would not be built as it was.
+fn ledger_lost(inspection: &Inspection, house: &Path, name: &str, last: Last<'_>) -> Option<Unread> {
+    if let Some(lost) = last.folder.and_then(|out| lost_ledger(inspection, folder_of(house), out)) {
+        return Some(unread(name, lost.to_string(), lost.help()));
+    }
+    let before = last.ledger_of.filter(|_| !has_ledger(inspection))?;
+    let help = "take it back from version control: without it every appliance would be a new one, and lose its rooms, scenes \
+                and automations";
+    Some(unread(name, format!("`{FILE_NAME}` is gone, and `{before}` has one"), help.to_owned()))
 }
 
 fn first_error(inspection: &Inspection) -> String {

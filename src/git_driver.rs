@@ -7,7 +7,7 @@ use crate::bridge::definition::BridgeDefinition;
 use crate::findings::{Around, unified};
 use crate::ledger::{FILE_NAME, Identity, Ledger, sound_ledger, unmerged_sides};
 use crate::review::forms::{self, TextOptions};
-use crate::review::{self, Build, LedgerReview, read_bridge_json, review_ledgers};
+use crate::review::{self, Build, LedgerReview, Names, read_bridge_json, review_ledgers};
 use std::fmt::Write as _;
 
 /// Two versions of a file, as git hands them to an external diff program.
@@ -51,10 +51,11 @@ pub fn difference(versions: &Versions<'_>, options: &TextOptions) -> String {
     let mut out = format!("--- {old}\n+++ {new}\n");
     match (versions.old.map(content), versions.new.map(content)) {
         (Some(Content::Ledger(before)), Some(Content::Ledger(after))) => {
-            out.push_str(&told(&review_ledgers(&before, &after), options));
+            out.push_str(&told(&review_ledgers(&before, &after, &Names::default()), options));
         }
         (None, Some(Content::Ledger(after))) => {
-            out.push_str(&told(&review_ledgers(&Ledger::new(after.house()), &after), options));
+            let before = Ledger::new(after.house());
+            out.push_str(&told(&review_ledgers(&before, &after, &Names::default()), options));
         }
         (Some(Content::Ledger(before)), None) => {
             let _ = writeln!(
@@ -108,6 +109,7 @@ fn content(bytes: &[u8]) -> Content {
 
 fn told(ledgers: &LedgerReview, options: &TextOptions) -> String {
     let mut out = forms::text(&ledgers.review, options);
+    let ledgers = &ledgers.forgotten;
     if !ledgers.forgotten.is_empty() {
         out.push_str("\nforgotten: numbers that could be given again, and taken for what had them\n\n");
     }

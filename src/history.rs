@@ -115,6 +115,16 @@ pub(crate) fn at(revision: &str, house: &Path, limits: &Limits) -> Result<House,
     Ok(House { folder: target, root: root.map(ToOwned::to_owned), commit })
 }
 
+/// What git has of a file in a folder while a merge is not finished: what both came from, empty where both made the file; the
+/// file of the branch that is merged into; that of the branch that is merged. None where there is no such merge.
+pub(crate) fn unmerged(folder: &Path, name: &str) -> Option<[String; 3]> {
+    let version = |stage: u8| {
+        let said = git(folder, &["cat-file", "blob", &format!(":{stage}:./{name}")]).ok()?.ok()?;
+        String::from_utf8(said).ok()
+    };
+    Some([version(1).unwrap_or_default(), version(2)?, version(3)?])
+}
+
 /// The commit that a revision names; none where it names a tree.
 fn commit(top: &Path, revision: &str) -> Result<Option<Commit>, HistoryError> {
     let asked = format!("{revision}^{{commit}}");

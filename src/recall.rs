@@ -9,8 +9,9 @@ use crate::ledger::{
     DeviceTypes, EndpointNumber, FILE_NAME, Identity, Ledger, Owner, Remembered, TOP_PART, UniqueId,
 };
 use crate::resolve::Plan;
+use crate::resolve::plan::Appliance;
 use crate::review::{ReadError, read_bridge_json};
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxHashMap, FxHashSet};
 use std::path::Path;
 use std::sync::Arc;
 
@@ -19,12 +20,12 @@ use std::sync::Arc;
 pub(crate) struct Recalled {
     /// It.
     pub(crate) ledger: Ledger,
-    /// What it had forgotten, or had otherwise.
+    /// What it had forgotten, or has otherwise.
     remembered: Vec<Remembered>,
     /// Bridges of which it does not know the highest number: key, the number it knows, the number that was given.
     numbers: Vec<(String, Option<EndpointNumber>, EndpointNumber)>,
-    /// Identities that stand in the ledger under a key that nobody has, and were built for one that somebody has: it, and
-    /// the ledger's key.
+    /// Identities that stand in the ledger under a key that nobody has, or whose appliance is another thing, and were built for
+    /// one that somebody has: it, and the ledger's key.
     misfiled: Vec<(Owner, Identity, String)>,
 }
 
@@ -70,8 +71,8 @@ pub(crate) fn recall(
     } else {
         let (built, described) = (identities(out)?, described(plan));
         let misfiled = misfiled(&built, ledger, &described);
-        let (ledger, remembered) = ledger.remember(built, |owner, types| {
-            described.get(owner.key.as_str()).is_some_and(|its| its.contains(types))
+        let (ledger, remembered) = ledger.remember(built, |owner, identity| {
+            described.get(owner.key.as_str()).is_some_and(|its| its.fits(identity))
         });
         (ledger, remembered, misfiled)
     };
@@ -85,41 +86,57 @@ pub(crate) fn recall(
             numbers.push((bridge.clone(), known, given));
         }
     }
-    if is_as_left {
-        // That was told when the build was made.
-        numbers.clear();
-    }
     Ok(Recalled { ledger, remembered, numbers, misfiled })
 }
 
-/// The device types of the parts of each appliance, by its key; none by a key that an appliance had formerly.
-fn described(plan: &Plan) -> FxHashMap<&str, Vec<DeviceTypes>> {
-    let mut described: FxHashMap<&str, Vec<DeviceTypes>> = FxHashMap::default();
-    for appliance in &plan.appliances {
+/// What an appliance is described as.
+struct Described<'a> {
+    /// Key of its bridge.
+    bridge: &'a str,
+    /// The device types of its parts; none where it is not shown to controllers.
+    types: Vec<DeviceTypes>,
+}
+
+impl Described<'_> {
+    fn fits(&self, identity: &Identity) -> bool {
+        *identity.bridge == *self.bridge && self.types.contains(&identity.device_types)
+    }
+}
+
+/// What each appliance is described as, by its key, and by a key that it had formerly and nobody has now.
+fn described(plan: &Plan) -> FxHashMap<&str, Described<'_>> {
+    let mut described: FxHashMap<&str, Described<'_>> = FxHashMap::default();
+    let of = |appliance: &Appliance| {
         let shape = appliance.shape().ok().filter(|_| appliance.bridged);
         let parts = shape.into_iter().flat_map(|shape| &shape.parts);
         let types = parts.map(|part| identifying(part.device_types.iter().map(|it| it.id))).collect();
-        described.insert(&appliance.key.value, types);
+        let bridge = plan.bridges.get(appliance.bridge).map_or("", |bridge| bridge.key.value.as_str());
+        Described { bridge, types }
+    };
+    for appliance in &plan.appliances {
         if let Some(formerly) = &appliance.formerly {
-            described.entry(&formerly.value).or_default();
+            described.insert(&formerly.value, of(appliance));
         }
     }
+    described.extend(plan.appliances.iter().map(|it| (it.key.value.as_str(), of(it))));
     described
 }
 
 fn misfiled(
     built: &[(Owner, Identity)],
     ledger: &Ledger,
-    described: &FxHashMap<&str, Vec<DeviceTypes>>,
+    described: &FxHashMap<&str, Described<'_>>,
 ) -> Vec<(Owner, Identity, String)> {
     let keys: FxHashMap<UniqueId, &str> =
         ledger.living().map(|(key, _, identity)| (identity.unique_id, key)).collect();
     let found = built.iter().filter_map(|(owner, identity)| {
         let key = *keys.get(&identity.unique_id)?;
-        let is_misfiled = key != owner.key
-            && !described.contains_key(key)
-            && described.contains_key(owner.key.as_str())
-            && !ledger.lives(&owner.key);
+        let its = described.get(owner.key.as_str()).filter(|_| key != owner.key)?;
+        let is_misfiled = match described.get(key) {
+            None => !ledger.lives(&owner.key),
+            // It is no part of the appliance that it stands under.
+            Some(other) => its.fits(identity) && !other.fits(identity),
+        };
         is_misfiled.then(|| (owner.clone(), identity.clone(), key.to_owned()))
     });
     found.collect()
@@ -148,69 +165,108 @@ fn identities(out: &Path) -> Result<Vec<(Owner, Identity)>, RecallError> {
 }
 
 impl Recalled {
-    /// What there is to say. `lives` says whether an appliance has the identity after a build.
-    pub(crate) fn doubts(&self, out: &Path, lives: impl Fn(&Remembered) -> bool) -> Vec<Doubt> {
-        let remembered = self.remembered.iter().map(|it| of_identity(it, out, lives(it)));
+    /// Whether the build shows something that the ledger had forgotten.
+    pub(crate) fn had_forgotten(&self) -> bool {
+        self.remembered.iter().any(|it| it.instead.is_none())
+    }
+
+    /// What there is to say. `next` is the ledger as a build leaves it; none where it is not known.
+    pub(crate) fn doubts(&self, out: &Path, next: Option<&Ledger>) -> Vec<Doubt> {
+        let living: Option<FxHashSet<&Identity>> =
+            next.map(|next| next.living().map(|(.., it)| it).collect());
+        let lives = |it: &Remembered| living.as_ref().map(|living| living.contains(&it.identity));
+        let forgotten = self.remembered.iter().filter(|it| it.instead.is_none());
+        let forgotten = forgotten.map(|it| of_forgotten(it, out, lives(it)));
         let numbers = self.numbers.iter().map(|(bridge, known, given)| {
             let known = known.map_or_else(|| "none".to_owned(), |known| format!("none above {known}"));
             Doubt {
                 message: format!(
-                    "`{FILE_NAME}` knows of `{bridge}` {known}, and endpoint {given} was given: lines were taken out of it"
+                    "`{FILE_NAME}` knows of `{bridge}` {known}, and the build in `{}` knows that endpoint {given} was given",
+                    out.display()
                 ),
-                help: format!("{TAKE_BACK}; until then no number up to {given} is given again from here"),
+                help: format!(
+                    "{TAKE_BACK}; else a build notes the number below `retired:`, so that it is never given again: commit \
+                     `{FILE_NAME}` after it"
+                ),
             }
         });
         let misfiled = self.misfiled.iter().map(|(owner, identity, key)| Doubt {
             message: format!(
-                "{} in `{}`, stands under `{key}` in `{FILE_NAME}`, and no appliance has that key",
+                "{} in `{}`, stands under `{key}` in `{FILE_NAME}`, and no appliance of that key has such an endpoint",
                 endpoint(owner, identity),
                 out.display()
             ),
             help: format!("{TAKE_BACK}: a build would retire it, and `{}` would lose its place", owner.key),
         });
-        remembered.chain(numbers).chain(misfiled).collect()
+        forgotten.chain(self.of_otherwise(out)).chain(numbers).chain(misfiled).collect()
+    }
+
+    /// That the build is numbered otherwise, told once for all that is.
+    fn of_otherwise(&self, out: &Path) -> Option<Doubt> {
+        let mut otherwise = self.remembered.iter().filter_map(|it| Some((it, it.instead.as_ref()?)));
+        let (first, instead) = otherwise.next()?;
+        let more = match otherwise.count() {
+            0 => String::new(),
+            1 => ", and 1 more is otherwise".to_owned(),
+            more => format!(", and {more} more are otherwise"),
+        };
+        Some(Doubt {
+            message: format!(
+                "the build in `{}` is not numbered as `{FILE_NAME}` is: there `{}`{} has {}{more}",
+                out.display(),
+                first.owner.key,
+                part_of(&first.owner),
+                differing(instead, &first.identity)
+            ),
+            help: format!(
+                "the ledger counts. If that build is of another branch, this is as it should be; if the gateways have that build, \
+                 take the ledger that it was made with; if `{FILE_NAME}` was changed by hand, take it back from version control"
+            ),
+        })
     }
 }
 
 /// What to do with a ledger that lost something.
 const TAKE_BACK: &str = "if it was changed by hand, take `ledger.yaml` back from version control";
 
-fn of_identity(remembered: &Remembered, out: &Path, lives: bool) -> Doubt {
-    let Remembered { owner, identity, was } = remembered;
-    let (key, out) = (&owner.key, out.display());
+fn of_forgotten(remembered: &Remembered, out: &Path, lives: Option<bool>) -> Doubt {
+    let Remembered { owner, identity, .. } = remembered;
     let what = endpoint(owner, identity);
-    let message = match was {
-        None => format!("`{FILE_NAME}` has forgotten {what}, and `{out}` holds a build with it"),
-        Some(was) => {
-            format!("{what} was changed in `{FILE_NAME}` by hand: `{out}` has {}", differing(was, identity))
-        }
-    };
-    let help = match (was, lives) {
-        (_, true) => format!("a build gives it back to `{key}`: commit `{FILE_NAME}` after it"),
-        (None, false) => format!(
+    let help = match lives {
+        Some(true) => format!("a build gives it back to `{}`: commit `{FILE_NAME}` after it", owner.key),
+        Some(false) => format!(
             "a build remembers it below `retired:`, and its number is never given again; commit `{FILE_NAME}` after it"
         ),
-        (Some(_), false) => format!("a build retires it as it was built; commit `{FILE_NAME}` after it"),
+        None => "mend the errors first; a build then remembers it".to_owned(),
     };
-    Doubt { message, help }
+    let out = out.display();
+    Doubt { message: format!("`{FILE_NAME}` has forgotten {what}, and `{out}` holds a build with it"), help }
 }
 
 fn endpoint(owner: &Owner, identity: &Identity) -> String {
-    let part = if owner.part == TOP_PART { String::new() } else { format!(" ({})", owner.part) };
-    format!("endpoint {} of `{}`, `{}`{part}", identity.number, identity.bridge, owner.key)
+    format!("endpoint {} of `{}`, `{}`{}", identity.number, identity.bridge, owner.key, part_of(owner))
 }
 
-fn differing(was: &Identity, is: &Identity) -> String {
-    let differs = [
-        (was.number != is.number, format!("the number {} instead of {}", is.number, was.number)),
-        (was.bridge != is.bridge, format!("the bridge `{}` instead of `{}`", is.bridge, was.bridge)),
-        (
-            was.device_types != is.device_types,
-            format!("the device type {} instead of {}", is.device_types, was.device_types),
-        ),
-        (was.unique_id != is.unique_id, "another unique id".to_owned()),
-    ];
-    let told: Vec<String> =
-        differs.into_iter().filter(|(differs, _)| *differs).map(|(_, text)| text).collect();
-    told.join(" and ")
+/// The part, where it is not the top one.
+fn part_of(owner: &Owner) -> String {
+    if owner.part == TOP_PART { String::new() } else { format!(" ({})", owner.part) }
+}
+
+/// What the build has, instead of what the ledger has.
+fn differing(ledger: &Identity, build: &Identity) -> String {
+    if ledger.bridge != build.bridge {
+        return format!(
+            "endpoint {} of `{}` instead of {} of `{}`",
+            build.number, build.bridge, ledger.number, ledger.bridge
+        );
+    }
+    let bridge = &build.bridge;
+    if ledger.number != build.number {
+        return format!("endpoint {} of `{bridge}` instead of {}", build.number, ledger.number);
+    }
+    let at = format!("at endpoint {} of `{bridge}`", build.number);
+    if ledger.device_types != build.device_types {
+        return format!("the device type {} instead of {} {at}", build.device_types, ledger.device_types);
+    }
+    format!("another unique id {at}")
 }

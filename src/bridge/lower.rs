@@ -24,9 +24,6 @@ use std::sync::Arc;
 /// The aggregator's endpoint number: every top endpoint is below it.
 const AGGREGATOR: u16 = 1;
 
-/// Bridged Node and Power Source say nothing of what a device is: they do not count for its identity.
-const NOT_IDENTIFYING: [u32; 2] = [0x0013, 0x0011];
-
 /// All bridges of a house, each endpoint with its number and wires, not yet written out.
 #[derive(Debug)]
 pub struct Lowered<'p> {
@@ -81,7 +78,7 @@ fn shape(appliance: &Appliance) -> Arc<Shape> {
 
 /// Those of the device types of an endpoint that say what it is.
 pub fn identifying(ids: impl IntoIterator<Item = u32>) -> DeviceTypes {
-    DeviceTypes::new(ids.into_iter().filter(|id| !NOT_IDENTIFYING.contains(id)))
+    DeviceTypes::new(ids.into_iter().filter(|id| matter::is_identifying(*id)))
 }
 
 fn applicant<'a>(plan: &'a Plan, appliance: &'a Appliance, shape: &'a Shape) -> Applicant<'a> {

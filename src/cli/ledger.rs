@@ -9,13 +9,13 @@ use super::{Outcome, houses};
 use crate::bridge::identifying;
 use crate::findings::nearest;
 use crate::ledger::{
-    Built, DeviceTypes, FILE_NAME, Identity, Keeps, MergeTextError, MergedText, UniqueId, merge_texts,
-    resolve_text, sound_ledger, unmerged_sides,
+    Built, Change, DeviceTypes, FILE_NAME, Identity, Keeps, MergeTextError, MergedText, UniqueId,
+    merge_texts, resolve_text, sound_ledger, unmerged_sides,
 };
 use crate::resolve::Plan;
 use crate::review::read_bridge_json;
 use crate::source::{Limits, read_single};
-use crate::{build, emit, ledger};
+use crate::{build, emit, history, ledger};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
@@ -36,7 +36,17 @@ fn merge(args: &LedgerMerge, limits: &Limits, terminal: &mut Terminal) -> Result
     let read = |path| read(path, limits);
     let (base, ours, theirs) = (read(&args.base)?, read(&args.ours)?, read(&args.theirs)?);
     let merged = merge_texts(&base, &ours, &theirs, built(args.built)).map_err(refused)?;
-    put(&args.ours, &merged, terminal)
+    let done = put(&args.ours, &merged, terminal);
+    if merged.changes.iter().any(|change| matches!(change, Change::Renumbered { .. })) {
+        terminal.say(match args.built {
+            BuiltSide::Ours => {
+                "both branches gave these numbers, and the branch that is merged gave way. If the gateways have what that branch \
+                 gave, undo this merge and merge again with `--built theirs`"
+            }
+            BuiltSide::Theirs => "both branches gave these numbers, and the branch that is merged into gave way",
+        });
+    }
+    done
 }
 
 fn resolve(args: &LedgerResolve, limits: &Limits, terminal: &mut Terminal) -> Result<Outcome, CliError> {
@@ -63,12 +73,27 @@ fn resolve(args: &LedgerResolve, limits: &Limits, terminal: &mut Terminal) -> Re
         ));
     }
     let keeps = last.as_ref().map_or(Keeps::Keys(&args.keep), Keeps::Built);
-    let merged = resolve_text(&text, built(args.built.unwrap_or(BuiltSide::Ours)), keeps).map_err(refused)?;
+    let side = built(args.built.unwrap_or(BuiltSide::Ours));
+    // While a merge is not finished git has the ledgers themselves; the lines that it left are some of each.
+    let versions = if is_one_text { None } else { history::unmerged(&folder, FILE_NAME) };
+    let merged = match versions {
+        Some([base, ours, theirs]) => merge_texts(&base, &ours, &theirs, side),
+        None => resolve_text(&text, side, keeps),
+    };
+    let merged = merged.map_err(refused)?;
     if merged.text == text {
         terminal.say(&format!("`{}` is in order: there is nothing to resolve", path.display()));
         return Ok(Outcome::Done);
     }
-    put(&path, &merged, terminal)
+    let done = put(&path, &merged, terminal)?;
+    if is_one_text && last.is_some() && !merged.changes.is_empty() {
+        terminal.say(&format!(
+            "the build in `{}` said who keeps a number. If the gateways have another build, take the merged `{FILE_NAME}` back \
+             (`git checkout -- {FILE_NAME}`) and name the folder of theirs with `--out`",
+            out.display()
+        ));
+    }
+    Ok(done)
 }
 
 fn rename(args: &LedgerRename, shared: &Shared, terminal: &mut Terminal) -> Result<Outcome, CliError> {

@@ -2,12 +2,14 @@
 
 use super::entries::Ledger;
 use super::format::write;
+use super::identity::UniqueId;
 use super::merge::{Built, Change, MergeError, merge};
 use super::problem::Problem;
 use super::read::read;
 use super::resolve::{Keeps, resolve};
 use super::unmerged::{Sides, unmerged_sides};
 use crate::source::{self, FileId, Limits, parse};
+use rustc_hash::FxHashSet;
 use std::fmt;
 
 /// A ledger as text, brought together.
@@ -58,6 +60,9 @@ pub enum MergeTextError {
         /// What else is wrong with it.
         problems: Vec<Problem>,
     },
+    /// The lines that git left of two branches are not two ledgers: it has merged others of their lines.
+    #[error("the lines that git left of two branches are not two ledgers")]
+    Tangled,
     /// They do not go together.
     #[error(transparent)]
     Merge(#[from] MergeError),
@@ -76,6 +81,10 @@ impl MergeTextError {
                 "take `ledger.yaml` back from version control, then try again"
             }
             Self::Unreadable { .. } => "bring that branch's `ledger.yaml` into order there, then merge again",
+            Self::Tangled => {
+                "take the three ledgers from git: `git show :1:./ledger.yaml > base`, `:2:` into `ours`, `:3:` into `theirs`; \
+                 `housewright ledger merge base ours theirs` then makes `ours` the ledger of both"
+            }
             Self::Merge(MergeError::OtherHouse { .. }) => "merge only branches of one house",
             Self::Merge(MergeError::Exhausted { .. }) => "move appliances of this bridge to another one",
             Self::Merge(MergeError::Undecided { .. }) => {
@@ -113,7 +122,11 @@ pub fn merge_texts(base: &str, ours: &str, theirs: &str, built: Built) -> Result
 /// [`MergeTextError`] if it cannot be read otherwise.
 pub fn resolve_text(text: &str, built: Built, keeps: Keeps<'_>) -> Result<MergedText, MergeTextError> {
     if let Some(Sides { ours, base, theirs }) = unmerged_sides(text) {
-        return merge_texts(&base.unwrap_or_default(), &ours, &theirs, built);
+        // Lines outside the marks are of either branch, so that a side may have numbers and unique ids twice.
+        let side = |text: &str| parted(text).ok_or(MergeTextError::Tangled);
+        let base = base.as_deref().map(side).transpose()?;
+        let merged = merge(base.as_ref(), &side(&ours)?, &side(&theirs)?, built)?;
+        return Ok(MergedText { text: write(&merged.ledger), changes: merged.changes });
     }
     let (ledger, syntax, problems) = whole(text);
     match ledger {
@@ -139,6 +152,20 @@ fn sound(text: &str, version: Version) -> Result<Ledger, MergeTextError> {
         (Some(ledger), syntax, problems) if syntax.is_empty() && problems.is_empty() => Ok(ledger),
         (_, syntax, problems) => Err(unreadable(text, version, syntax, problems)),
     }
+}
+
+/// Reads what git left of one side: a unique id that is in use and retired at once is in use.
+fn parted(text: &str) -> Option<Ledger> {
+    let (ledger, syntax, problems) = whole(text);
+    let is_bearable =
+        |it: &Problem| matches!(it, Problem::LivingAndRetired { .. } | Problem::SameNumber { .. });
+    let mut ledger = ledger.filter(|_| syntax.is_empty() && problems.iter().all(is_bearable))?;
+    let living: FxHashSet<UniqueId> = ledger.living().map(|(.., identity)| identity.unique_id).collect();
+    for parts in ledger.retired.values_mut() {
+        parts.retain(|(_, identity)| !living.contains(&identity.unique_id));
+    }
+    ledger.retired.retain(|_, parts| !parts.is_empty());
+    Some(ledger)
 }
 
 fn unreadable(

@@ -26,8 +26,6 @@ pub struct Ledger {
     pub(super) house: String,
     pub(super) living: BTreeMap<String, Parts>,
     pub(super) retired: BTreeMap<String, Parts>,
-    /// Numbers up to which bridges gave them, where more is known than stands in the file.
-    pub(super) given: BTreeMap<Arc<str>, EndpointNumber>,
 }
 
 /// Why a key cannot have what another one had.
@@ -47,8 +45,8 @@ pub enum RenameError {
         /// The new one.
         new: String,
     },
-    /// The appliance has what it is.
-    #[error("`{key}` has an endpoint of its device type already")]
+    /// The appliance has what it had first.
+    #[error("`{key}` has an endpoint of its device type already, and no earlier one of that type is retired")]
     Has {
         /// Its key.
         key: String,
@@ -70,7 +68,10 @@ impl RenameError {
                 "an endpoint never becomes another kind of device: give `{new}` the class and bridge that the old one had, and \
                  try again"
             ),
-            Self::Has { .. } => "nothing was lost; look at `housewright review`".to_owned(),
+            Self::Has { .. } => {
+                "nothing of it is to be brought back: look at what stands below `retired:` in `ledger.yaml`"
+                    .to_owned()
+            }
             Self::Unknown { .. } => "look for the old key below `retired:` in `ledger.yaml`".to_owned(),
         }
     }
@@ -79,12 +80,7 @@ impl RenameError {
 impl Ledger {
     /// The ledger of a house that was never built.
     pub fn new(house: impl Into<String>) -> Self {
-        Self {
-            house: house.into(),
-            living: BTreeMap::new(),
-            retired: BTreeMap::new(),
-            given: BTreeMap::new(),
-        }
+        Self { house: house.into(), living: BTreeMap::new(), retired: BTreeMap::new() }
     }
 
     /// The id of the house whose ledger it is.
@@ -123,6 +119,21 @@ impl Ledger {
         !self.lives(new) || lost.iter().any(|(part, lost)| fits(part, lost))
     }
 
+    /// Whether something was taken from an appliance of that key.
+    pub fn has_retired(&self, key: &str) -> bool {
+        self.retired.contains_key(key)
+    }
+
+    /// The last retired identity of a part that `fits` what the part is, where nothing that the appliance has does:
+    /// [`rename`](Self::rename) with its key twice would bring it back.
+    pub fn left_behind(&self, key: &str, part: &str, fits: impl Fn(&Identity) -> bool) -> Option<&Identity> {
+        if self.living.get(key).is_some_and(|parts| parts.iter().any(|(_, identity)| fits(identity))) {
+            return None;
+        }
+        let retired = self.retired.get(key)?.iter().filter(|(name, identity)| name == part && fits(identity));
+        retired.map(|(_, identity)| identity).max_by_key(|identity| identity.number)
+    }
+
     /// The keys of all appliances that lived once, or do.
     pub fn keys(&self) -> impl Iterator<Item = &str> {
         self.living.keys().chain(self.retired.keys()).map(String::as_str)
@@ -144,10 +155,6 @@ impl Ledger {
         for (_, _, identity) in self.living().chain(self.retired()) {
             let number = highest.entry(&identity.bridge).or_insert(identity.number);
             *number = identity.number.max(*number);
-        }
-        for (bridge, given) in &self.given {
-            let number = highest.entry(bridge).or_insert(*given);
-            *number = (*given).max(*number);
         }
         highest.into_iter().map(|(bridge, number)| (Arc::clone(bridge), number)).collect()
     }
@@ -173,9 +180,9 @@ impl Ledger {
             .collect()
     }
 
-    /// The ledger after a rename that `formerly` was not told of in time, or, with one key twice, after a class that was
-    /// changed and changed back: `new` has what `old` had last, part by part, as far as it `fits` what it is now, and what
-    /// `new` was given for that in the meantime is retired.
+    /// The ledger after a rename that `formerly` was not told of in time: `new` has what `old` had last, part by part, as far as
+    /// it `fits` what it is now, and what `new` was given for that in the meantime is retired. With one key twice, after
+    /// something that was changed, built and changed back: each part has what it had before what it has now.
     ///
     /// # Errors
     ///
@@ -186,17 +193,17 @@ impl Ledger {
         new: &str,
         fits: impl Fn(&Identity) -> bool,
     ) -> Result<Self, RenameError> {
+        if old == new {
+            return self.taken_back(new, fits);
+        }
         let mut next = self.clone();
-        if old != new && next.living.contains_key(old) {
+        if next.living.contains_key(old) {
             return Err(RenameError::Lives { key: old.to_owned() });
         }
         let Some(mut lost) = next.retired.remove(old) else {
             return Err(RenameError::Unknown { key: old.to_owned() });
         };
         let now = next.living.remove(new).unwrap_or_default();
-        if now.iter().any(|(_, identity)| fits(identity)) && old == new {
-            return Err(RenameError::Has { key: new.to_owned() });
-        }
         if !lost.iter().any(|(_, identity)| fits(identity)) {
             return Err(RenameError::Unlike { old: old.to_owned(), new: new.to_owned() });
         }
@@ -218,6 +225,44 @@ impl Ledger {
         }
         next.sort();
         Ok(next)
+    }
+
+    /// The ledger in which each part of an appliance has the last that it had before what it has now, as far as it `fits`.
+    fn taken_back(&self, key: &str, fits: impl Fn(&Identity) -> bool) -> Result<Self, RenameError> {
+        let mut next = self.clone();
+        let Some(mut lost) = next.retired.remove(key) else {
+            return Err(RenameError::Unknown { key: key.to_owned() });
+        };
+        lost.sort_by_key(|(_, identity)| identity.number);
+        let has_own =
+            next.living.get(key).is_some_and(|parts| parts.iter().any(|(_, identity)| fits(identity)));
+        let mut back: Vec<String> = Vec::new();
+        while let Some((part, identity)) = lost.pop() {
+            let now =
+                next.living.get_mut(key).and_then(|parts| parts.iter_mut().find(|(name, _)| *name == part));
+            let is_earlier = match &now {
+                Some((_, now)) => !fits(now) || identity.number < now.number,
+                None => true,
+            };
+            if !fits(&identity) || back.contains(&part) || !is_earlier {
+                next.retire(key, part, identity);
+                continue;
+            }
+            back.push(part.clone());
+            match now {
+                Some((_, now)) => {
+                    let given = std::mem::replace(now, identity);
+                    next.retire(key, part, given);
+                }
+                None => next.live(key, part, identity),
+            }
+        }
+        next.sort();
+        match (back.is_empty(), has_own) {
+            (false, _) => Ok(next),
+            (true, true) => Err(RenameError::Has { key: key.to_owned() }),
+            (true, false) => Err(RenameError::Unlike { old: key.to_owned(), new: key.to_owned() }),
+        }
     }
 
     pub(super) fn known(&mut self, key: &str) {

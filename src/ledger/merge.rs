@@ -4,11 +4,17 @@
 //! is plain which side changed it. Where both sides gave the same number, the branch that was not yet built gives way
 //! and takes numbers above all that either side ever gave, so that no number that may have been seen by a controller
 //! comes back as another appliance. Where both changed one identity, in use wins over retired: the next build
-//! retires what the description no longer has, but could not give back what was lost here.
+//! retires what the description no longer has, but could not give back what was lost here. Where both made one unique id for
+//! two endpoints, the place of the one that gives way is retired.
+//!
+//! A commit that is taken over alone has a base that the built side has never seen. What the base alone has then comes in
+//! retired, and gives way.
 
 use super::allocate::Exhausted;
 use super::entries::{Ledger, Owner};
 use super::identity::{EndpointNumber, Identity, UniqueId};
+use super::remember::UNKNOWN;
+use super::three_way::{Places, displaced, three_way};
 use rustc_hash::FxHashMap;
 use std::collections::BTreeMap;
 use std::fmt;
@@ -191,7 +197,13 @@ pub fn merge(
             }
         }
     }
-    let kept = all.into_values().filter_map(|[base, first, second]| three_way(base, first, second)).collect();
+    let built = Places::of(&first);
+    let mut kept: Vec<Record> = all
+        .into_values()
+        .filter_map(|[base, first, second]| three_way(base, first, second, &built))
+        .collect();
+    let displaced = displaced(&ours.house, &kept, [&base, &first, &second]);
+    kept.extend(displaced);
     let mut merged = settle(&ours.house, kept)?;
     know(&mut merged.ledger, before, ours, theirs);
     know(&mut merged.ledger, before, theirs, ours);
@@ -225,11 +237,11 @@ pub(super) struct Record {
     pub(super) identity: Identity,
     pub(super) right: Right,
     /// Whether only the branch that gives way says whose it is.
-    moved: bool,
+    pub(super) moved: bool,
     /// Whose it is in the branch that gave way, where both gave it to another key.
-    other: Option<Owner>,
+    pub(super) other: Option<Owner>,
     /// The owner it goes back to if its own is taken.
-    before: Option<Owner>,
+    pub(super) before: Option<Owner>,
 }
 
 pub(super) fn records(ledger: &Ledger) -> Vec<Record> {
@@ -245,35 +257,6 @@ pub(super) fn records(ledger: &Ledger) -> Vec<Record> {
         }
     };
     ledger.living().map(record(true)).chain(ledger.retired().map(record(false))).collect()
-}
-
-/// One identity out of its three states.
-fn three_way(base: Option<&Record>, first: Option<&Record>, second: Option<&Record>) -> Option<Record> {
-    let state = |record: &Record| (record.owner.clone(), record.living);
-    let chosen = match (first, second) {
-        (Some(first), Some(second)) => {
-            let by_first = base.is_none_or(|base| state(base) != state(first));
-            let by_second = base.is_none_or(|base| state(base) != state(second));
-            let takes_second = by_second && (!by_first || second.living && !first.living);
-            let (owner, living) = state(if takes_second { second } else { first });
-            let renumbered = base.is_some_and(|base| base.identity == first.identity);
-            let identity = if renumbered { &second.identity } else { &first.identity };
-            let moved = owner != first.owner;
-            let is_disputed = by_first && by_second && first.living && second.living;
-            let rival = if takes_second { first } else { second };
-            let other = Some(&rival.owner).filter(|other| is_disputed && **other != owner).cloned();
-            Record { owner, living, identity: identity.clone(), moved, other, ..first.clone() }
-        }
-        (Some(only), None) | (None, Some(only)) => only.clone(),
-        // Gone on both sides by hand; its number must not come back.
-        (None, None) => Record { living: false, ..base?.clone() },
-    };
-    let right = match (base, first) {
-        (Some(_), _) => Right::Base,
-        (None, Some(_)) => Right::Built,
-        (None, None) => Right::GivesWay,
-    };
-    Some(Record { right, before: base.map(|base| base.owner.clone()), ..chosen })
 }
 
 /// Makes a ledger of records in which owners and numbers may collide.
@@ -353,7 +336,7 @@ fn one_owner_each(records: &mut Vec<Record>, changes: &mut Vec<Change>) -> Resul
             identity.number = to;
             changes.push(Change::Renumbered { owner: record.owner.clone(), bridge, from, to });
             kept.push(record);
-        } else {
+        } else if record.owner.key != UNKNOWN {
             changes.push(Change::Forgotten { owner: record.owner, identity: record.identity });
         }
     }

@@ -24,6 +24,7 @@ mod read;
 mod remember;
 mod resolve;
 mod schema;
+mod three_way;
 mod unmerged;
 
 pub use allocate::{Allocation, Applicant, Exhausted, Given, Part, allocate};
@@ -34,7 +35,7 @@ pub use identity::{DeviceTypes, EndpointNumber, Identity, UniqueId};
 pub use merge::{Built, Change, MergeError, Merged, merge};
 pub use problem::Problem;
 pub use read::read;
-pub use remember::{Remembered, TOP_PART};
+pub use remember::{Remembered, TOP_PART, UNKNOWN};
 pub use resolve::{Keeps, resolve};
 pub use schema::schema;
 pub use unmerged::{Sides, unmerged_sides};

@@ -139,3 +139,11 @@ fn namespaces() -> &'static [Namespace] {
     static FILE: LazyLock<File> = LazyLock::new(|| file("tags.json").expect("embedded"));
     &FILE.namespaces
 }
+
+/// Bridged Node and Power Source say nothing of what a device is.
+const NOT_IDENTIFYING: [u32; 2] = [0x0013, 0x0011];
+
+/// Whether a device type, by its id, says what the device is.
+pub fn is_identifying(device_type: u32) -> bool {
+    !NOT_IDENTIFYING.contains(&device_type)
+}

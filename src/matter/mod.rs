@@ -14,8 +14,8 @@ mod value;
 pub use conformance::{Choice, Conformance, ConformanceError, Requirement};
 pub use constraint::{Constraint, ConstraintError, Lookup, Unit};
 pub use facts::{
-    cluster, cluster_names, device_type, device_type_names, edition, first_features, first_value, tag,
-    tag_names,
+    cluster, cluster_names, device_type, device_type_names, edition, first_features, first_value,
+    is_identifying, tag, tag_names,
 };
 pub use model::{
     Attribute, Bit, Cluster, ClusterNeed, Command, ComponentNeed, Datatype, DeviceType, Edition, ElementKind,

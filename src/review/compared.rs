@@ -35,6 +35,9 @@ pub struct Origin {
     /// SHA-256 of the build's `manifest.json`, or of the bridge JSON.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub sha256: Option<String>,
+    /// True for a house that was never built: no numbers were given, so only the rest is compared.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub unbuilt: bool,
 }
 
 /// What a side of a review is.
@@ -69,7 +72,7 @@ pub struct Commit {
 impl Origin {
     /// A side of which only this is known.
     pub fn new(kind: OriginKind, given: Option<String>) -> Self {
-        Self { kind, given, commit: None, program: None, sha256: None }
+        Self { kind, given, commit: None, program: None, sha256: None, unbuilt: false }
     }
 
     /// The side as a phrase.
@@ -88,7 +91,8 @@ impl Origin {
         let sha256 = self.sha256.as_ref().map(|digest| format!("{of} {}", short(digest)));
         let facts: Vec<String> = [commit, self.program.clone(), sha256].into_iter().flatten().collect();
         let facts = if facts.is_empty() { String::new() } else { format!(" ({})", facts.join(", ")) };
-        format!("{kind}{given}{facts}")
+        let unbuilt = "; it was not built (it has no `ledger.yaml`): all but endpoint numbers is compared";
+        format!("{kind}{given}{facts}{}", if self.unbuilt { unbuilt } else { "" })
     }
 }
 

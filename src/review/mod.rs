@@ -45,7 +45,7 @@ pub use difference::{
 pub use forms::schema;
 pub use gate::{Gate, gate};
 pub use judgement::{Consequence, Gateway, Judgement, judgement, judgements};
-pub use of_ledgers::{LedgerReview, review_ledgers};
+pub use of_ledgers::{Forgotten, LedgerReview, Names, forgotten, review_ledgers};
 pub use outline::Outline;
 pub use read::{ReadError, read_bridge_json};
 

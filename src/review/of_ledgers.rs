@@ -1,12 +1,13 @@
 //! Two ledgers in, a review out: what happened to the endpoint numbers and unique ids, in the words of any review.
 //!
-//! A ledger knows no names, clusters or wires, so an appliance is called by its key and stands below its bridge.
+//! A ledger knows no clusters or wires, and no names: where nobody tells them, an appliance is called by its key and stands
+//! below its bridge.
 
 use super::{Build, Review, review};
 use crate::bridge::definition::{
     BridgeDefinition, BridgeRef, DeviceTypeRef, Endpoint, FORMAT, HouseRef, MatterRef, VERSION,
 };
-use crate::ledger::{EndpointNumber, Identity, Ledger, TOP_PART, UniqueId};
+use crate::ledger::{EndpointNumber, Identity, Ledger, TOP_PART, UNKNOWN, UniqueId};
 use crate::matter;
 use rustc_hash::{FxHashMap, FxHashSet};
 use std::collections::BTreeMap;
@@ -16,6 +17,13 @@ use std::collections::BTreeMap;
 pub struct LedgerReview {
     /// What happened to living appliances.
     pub review: Review,
+    /// What cannot be seen on living ones.
+    pub forgotten: Forgotten,
+}
+
+/// What one ledger remembers, and a later one does not.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Forgotten {
     /// Identities that the old ledger remembers, living or retired, and the new one does not: their numbers could be
     /// given again. By key and part of the appliance, as the old ledger has it.
     pub forgotten: Vec<(String, String, Identity)>,
@@ -24,10 +32,42 @@ pub struct LedgerReview {
     pub given_again: Vec<(String, String, Identity, String)>,
 }
 
-/// Compares two ledgers.
-pub fn review_ledgers(old: &Ledger, new: &Ledger) -> LedgerReview {
-    let (before, after) = (definitions(old), definitions(new));
+/// What a house calls what is in its ledger.
+#[derive(Clone, Debug, Default)]
+pub struct Names<'a> {
+    /// The name of the house.
+    pub house: Option<&'a str>,
+    /// The name of each bridge, by its key.
+    pub bridges: FxHashMap<&'a str, &'a str>,
+    /// Name, room and floor of each appliance, by its key.
+    pub appliances: FxHashMap<&'a str, (&'a str, &'a str, Option<&'a str>)>,
+}
+
+/// Names for the identities of two ledgers: an appliance that is still described has the same on both sides.
+struct Called<'a> {
+    names: &'a Names<'a>,
+    /// The keys of those that live in the new ledger.
+    keys: FxHashMap<UniqueId, &'a str>,
+}
+
+impl<'a> Called<'a> {
+    fn of(&self, key: &str, identity: &Identity) -> Option<(&'a str, &'a str, Option<&'a str>)> {
+        let now = self.keys.get(&identity.unique_id).copied().unwrap_or(key);
+        self.names.appliances.get(now).copied()
+    }
+}
+
+/// Compares two ledgers, of a house that calls things by these names.
+pub fn review_ledgers(old: &Ledger, new: &Ledger, names: &Names<'_>) -> LedgerReview {
+    let keys = new.living().map(|(key, _, identity)| (identity.unique_id, key)).collect();
+    let called = Called { names, keys };
+    let (before, after) = (definitions(old, &called), definitions(new, &called));
     let review = review(&Build::of(&before), &Build::of(&after));
+    LedgerReview { review, forgotten: forgotten(old, new) }
+}
+
+/// What the new ledger has lost of the old one, as far as the review of living appliances does not show it.
+pub fn forgotten(old: &Ledger, new: &Ledger) -> Forgotten {
     let all = || old.living().chain(old.retired());
     let texts: Vec<String> = all().map(|(.., identity)| identity.unique_id.to_string()).collect();
     let endpoints = all()
@@ -49,16 +89,17 @@ pub fn review_ledgers(old: &Ledger, new: &Ledger) -> LedgerReview {
         let (key, part) = (key.to_owned(), part.to_owned());
         match held.get(&(&*identity.bridge, identity.number)) {
             None => forgotten.push((key, part, identity.clone())),
-            Some(_) if lived.contains(&identity.unique_id) => {}
+            Some(holder)
+                if [key.as_str(), UNKNOWN].contains(holder) || lived.contains(&identity.unique_id) => {}
             Some(holder) => given_again.push((key, part, identity.clone(), (*holder).to_owned())),
         }
     }
-    LedgerReview { review, forgotten, given_again }
+    Forgotten { forgotten, given_again }
 }
 
 /// What a ledger says of each bridge, as a definition without clusters and wires.
-fn definitions(ledger: &Ledger) -> Vec<BridgeDefinition> {
-    let names: BTreeMap<u32, &str> = matter::device_type_names()
+fn definitions(ledger: &Ledger, called: &Called<'_>) -> Vec<BridgeDefinition> {
+    let types: BTreeMap<u32, &str> = matter::device_type_names()
         .filter_map(|name| matter::device_type(name).map(|known| (known.id, name)))
         .collect();
     let mut bridges: BTreeMap<&str, Vec<Endpoint>> = BTreeMap::new();
@@ -72,18 +113,26 @@ fn definitions(ledger: &Ledger) -> Vec<BridgeDefinition> {
         parts.sort_by_key(|(_, part, identity)| (*part != TOP_PART, identity.number));
         for (at, (appliance, part, identity)) in parts.into_iter().enumerate() {
             let key = if at == 0 { appliance.to_owned() } else { format!("{appliance}/{part}") };
-            bridges.entry(&identity.bridge).or_default().push(endpoint(key, appliance, identity, &names));
+            let mut endpoint = endpoint(key, appliance, identity, &types);
+            if let Some((name, room, floor)) = called.of(appliance, identity) {
+                (endpoint.node_label, endpoint.room) = (name.to_owned(), room.to_owned());
+                endpoint.floor = floor.map(str::to_owned);
+            }
+            bridges.entry(&identity.bridge).or_default().push(endpoint);
         }
     }
-    bridges.into_iter().map(|(key, endpoints)| definition(ledger.house(), key, endpoints)).collect()
+    let heads = bridges.into_iter();
+    heads.map(|(key, endpoints)| definition(ledger.house(), key, endpoints, called.names)).collect()
 }
 
-fn definition(house: &str, bridge: &str, endpoints: Vec<Endpoint>) -> BridgeDefinition {
+fn definition(house: &str, bridge: &str, endpoints: Vec<Endpoint>, names: &Names<'_>) -> BridgeDefinition {
+    let name = names.house.unwrap_or(house).to_owned();
+    let bridge_name = names.bridges.get(bridge).copied().unwrap_or(bridge).to_owned();
     BridgeDefinition {
         format: FORMAT.to_owned(),
         version: VERSION,
-        house: HouseRef { id: house.to_owned(), name: house.to_owned() },
-        bridge: BridgeRef { key: bridge.to_owned(), name: bridge.to_owned() },
+        house: HouseRef { id: house.to_owned(), name },
+        bridge: BridgeRef { key: bridge.to_owned(), name: bridge_name },
         matter: MatterRef { specification: String::new(), data_model_revision: 0 },
         endpoints,
     }

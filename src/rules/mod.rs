@@ -72,6 +72,7 @@ mod habit {
 mod identity {
     pub(super) mod bridge_over_capacity;
     pub(super) mod bridge_without_appliances;
+    pub(super) mod endpoint_left_behind;
     pub(super) mod former_key_in_use;
     pub(super) mod formerly_too_late;
     pub(super) mod ledger_of_another_house;
@@ -276,6 +277,7 @@ static RULES: &[&Rule] = &[
     &writing::empty_room::RULE,
     &table::empty_table::RULE,
     &writing::end_not_of_class::RULE,
+    &identity::endpoint_left_behind::RULE,
     &feedback::feedback_is_command::RULE,
     &feedback::feedback_not_readable::RULE,
     &feedback::feedback_not_sent::RULE,

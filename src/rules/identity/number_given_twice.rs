@@ -12,7 +12,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         otherwise: &[],
         summary: "the ledger gives one endpoint number twice",
         on_site: "Two appliances at one endpoint: controllers show one of them, and switch the other.",
-        remedy: "If two branches took the same number, run `housewright ledger resolve`: who is in the last build keeps it. If it was changed by hand, take `ledger.yaml` back from version control.",
+        remedy: "If two branches took the same number, run `housewright ledger resolve`: who is in the last build keeps it; if the gateways have another build, name its folder with `--out`. If it was changed by hand, take `ledger.yaml` back from version control.",
         source: Source::Format,
         frame: Frame::Files,
         bad: "",

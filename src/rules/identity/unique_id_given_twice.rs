@@ -12,7 +12,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         otherwise: &[],
         summary: "the ledger gives one unique id twice",
         on_site: "Controllers take the two appliances for one.",
-        remedy: "Take the lines back from version control.",
+        remedy: "If a merge of two branches left it so, run `housewright ledger resolve`. If it was changed by hand, take `ledger.yaml` back from version control.",
         source: Source::Format,
         frame: Frame::Files,
         bad: "",

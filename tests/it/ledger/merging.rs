@@ -66,13 +66,13 @@ fn the_same_new_appliance_on_both_sides_is_one() {
         &["a/light wharf 2", "b/light wharf 3"],
         &[],
     );
-    // `b` has 4 on the side that gives way, where `aa` took 3.
+    // `b` has 4 on the side that gives way, where `aa` took 3: nobody else gets that 4.
     check(
         &lamps(["a"]),
         &lamps(["a", "b"]),
         &lamps(["a", "aa", "b"]),
-        &["a/light wharf 2", "aa/light wharf 4", "b/light wharf 3"],
-        &["aa 3 -> 4"],
+        &["a/light wharf 2", "aa/light wharf 5", "b/light wharf 3"],
+        &["aa 3 -> 5"],
     );
 }
 
@@ -97,6 +97,45 @@ fn what_both_sides_lost_by_hand_is_not_given_again() {
     let merged = merge(Some(&base), &lost, &lost, Built::Ours).expect("they are of one house").ledger;
     assert_eq!(numbers(&merged), ["a/light wharf 2"]);
     assert_eq!(numbers(&build(&merged, &lamps(["a", "c"])).next), ["a/light wharf 2", "c/light wharf 4"]);
+}
+
+/// Both make the same unique id for it, at two places: neither is given again.
+#[test]
+fn the_place_of_one_that_both_branches_replaced_is_not_given_again() {
+    let base = build(&Ledger::new("heron-wharf"), &lamps(["a"])).next;
+    let (mut dimmed, mut moved) = (lamps(["a"]), lamps(["a"]));
+    dimmed.values_mut().for_each(|lamp| lamp.parts = vec![("light", vec![0x0101])]);
+    moved.values_mut().for_each(|lamp| lamp.bridge = "quay");
+    let (ours, theirs) = (build(&base, &dimmed).next, build(&base, &moved).next);
+    let merged = merge(Some(&base), &ours, &theirs, Built::Ours).expect("they are of one house").ledger;
+    assert_eq!(numbers(&merged), ["a/light wharf 3"]);
+    dimmed.insert("b".to_owned(), super::lamp("quay"));
+    assert_eq!(numbers(&build(&merged, &dimmed).next), ["a/light wharf 3", "b/light quay 3"]);
+}
+
+/// As a cherry-pick does: the commit's base is one that the branch it comes to has never seen.
+#[test]
+fn what_a_commit_that_is_taken_over_alone_stands_on_gives_way() {
+    let start = build(&Ledger::new("heron-wharf"), &lamps(["a"])).next;
+    let base = build(&start, &lamps(["a", "p"])).next;
+    let theirs = build(&base, &lamps(["a", "p", "s"])).next;
+    let ours = build(&start, &lamps(["a", "m"])).next;
+    let merged = merge(Some(&base), &ours, &theirs, Built::Ours).expect("they are of one house");
+    assert_eq!(numbers(&merged.ledger), ["a/light wharf 2", "m/light wharf 3", "s/light wharf 4"]);
+    // What only was lost there by hand is as the other side has it.
+    let lost = sound(
+        &write(&build(&base, &lamps(["a", "p", "z"])).next).replace(
+            &write(&base)
+                .lines()
+                .skip_while(|line| *line != "  p:")
+                .take(2)
+                .fold(String::new(), |text, line| text + line + "\n"),
+            "",
+        ),
+    );
+    assert_eq!(numbers(&lost), ["a/light wharf 2", "z/light wharf 4"]);
+    let merged = merge(Some(&base), &lost, &base, Built::Ours).expect("they are of one house");
+    assert_eq!(numbers(&merged.ledger), ["a/light wharf 2", "p/light wharf 3", "z/light wharf 4"]);
 }
 
 #[test]

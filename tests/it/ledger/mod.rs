@@ -10,7 +10,7 @@ mod history;
 mod merging;
 mod naming;
 
-use housewright::ledger::{Allocation, Applicant, DeviceTypes, Ledger, Part, allocate};
+use housewright::ledger::{Allocation, Applicant, DeviceTypes, Identity, Ledger, Owner, Part, allocate};
 use housewright::ledger::{Problem, read};
 use housewright::source::{FileId, Limits, parse};
 use std::collections::BTreeMap;
@@ -51,6 +51,16 @@ fn applicants(house: &House) -> Vec<Applicant<'_>> {
                 .collect(),
         })
         .collect()
+}
+
+/// Whether an identity is one that the appliance with this key is described to have.
+fn fits(house: &House, owner: &Owner, identity: &Identity) -> bool {
+    let of = |(_, types): &(&str, Vec<u32>)| DeviceTypes::new(types.iter().copied());
+    let renamed = || house.values().find(|it| it.formerly.as_ref() == Some(&owner.key));
+    house.get(&owner.key).or_else(renamed).is_some_and(|appliance| {
+        *appliance.bridge == *identity.bridge
+            && appliance.parts.iter().any(|part| of(part) == identity.device_types)
+    })
 }
 
 fn build(ledger: &Ledger, house: &House) -> Allocation {

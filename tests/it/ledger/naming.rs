@@ -1,7 +1,7 @@
 //! Who keeps an identity and who gets a fresh one, case by case.
 
 use super::{House, build, lamp, lamps, numbers};
-use housewright::ledger::Ledger;
+use housewright::ledger::{DeviceTypes, Identity, Ledger, RenameError};
 
 /// Builds one house after the other and says what each key has in the end, and what is retired.
 fn check(houses: &[House], living: &[&str], retired: &[&str]) {
@@ -115,6 +115,31 @@ fn a_rename_told_too_late_takes_the_last_identity_of_each_part() {
     let told = ledger.rename("a", "z", |_| true).expect("`a` was retired");
     assert_eq!(numbers(&told), ["z/light wharf 3", "z/meter wharf 4"]);
     assert_eq!(told.retired().map(|(key, _, it)| (key, it.number.get())).collect::<Vec<_>>(), [("a", 2)]);
+}
+
+/// Built with another class, and with the old one again: before the build that gave the third number and after it.
+#[test]
+fn what_was_changed_back_is_taken_back_part_by_part() {
+    let dimmed = with(lamps(["a"]), "a", |a| a.parts = vec![("light", vec![0x0101])]);
+    let light = |it: &Identity| it.device_types == DeviceTypes::new([0x0100]);
+    let mut ledger = Ledger::new("heron-wharf");
+    for house in [lamps(["a"]), dimmed] {
+        ledger = build(&ledger, &house).next;
+    }
+    let later = build(&ledger, &lamps(["a"])).next;
+    for ledger in [&ledger, &later] {
+        let told = ledger.rename("a", "a", light).expect("2 is retired");
+        assert_eq!(numbers(&build(&told, &lamps(["a"])).next), ["a/light wharf 2"]);
+        assert_eq!(told.retired().count(), ledger.retired().count());
+        assert!(matches!(told.rename("a", "a", light), Err(RenameError::Has { .. })));
+    }
+    let two = with(lamps(["a"]), "a", |a| a.parts.push(("meter", vec![0x0510])));
+    let mut ledger = Ledger::new("heron-wharf");
+    for house in [two.clone(), lamps(["a"])] {
+        ledger = build(&ledger, &house).next;
+    }
+    let told = ledger.rename("a", "a", |_| true).expect("the meter is retired");
+    assert_eq!(numbers(&build(&told, &two).next), ["a/light wharf 2", "a/meter wharf 3"]);
 }
 
 #[test]

@@ -13,6 +13,10 @@ fn has(repository: &Repository, key: &str, number: u16) -> bool {
         || ledger.contains(&format!("  {key}:\n  - main: hut {number} "))
 }
 
+fn has_line(repository: &Repository, lines: &str) -> bool {
+    repository.read("ledger.yaml").contains(lines)
+}
+
 fn edit(repository: &Repository, from: &str, to: &str) {
     let ledger = repository.read("ledger.yaml");
     assert!(ledger.contains(from), "{from} in {ledger}");
@@ -76,45 +80,123 @@ fn a_number_whose_line_was_taken_out_by_hand_is_not_given_again() {
     let ledger = repository.read("ledger.yaml");
     repository.write("ledger.yaml", ledger.split_once("retired:").expect("the oven lamp is").0);
     let (_, said) = repository.housewright(&["check", "."]);
-    assert!(said.contains("`ledger.yaml` knows of `hut` none above 3, and endpoint 4 was given"), "{said}");
+    let says = "`ledger.yaml` knows of `hut` none above 3, and the build in `./build` knows that endpoint 4 was given";
+    assert!(said.contains(says), "{said}");
     assert!(repository.build().contains("endpoint 4 was given"));
-    // It is told once, and holds for ever.
+    assert!(has_line(&repository, "  (unknown):\n  - endpoint: hut 4 - "));
+    // It is told once, and holds for ever, wherever the ledger goes.
     assert_eq!(repository.build(), "no change\n");
+    std::fs::remove_dir_all(repository.folder().join("build")).expect("it is ours");
     repository.house(&[LAMPS[0], LAMPS[1], MIXER]);
     repository.build();
     assert!(has(&repository, "mixer-lamp", 5), "{}", repository.read("ledger.yaml"));
 }
 
 #[test]
-fn what_a_hand_changed_is_as_it_was_built_again() {
-    let repository = Repository::with(&LAMPS);
-    let sound = repository.read("ledger.yaml");
-    for (from, to, says) in [
-        ("hut 2 0x", "hut 20 0x", "has the number 2 instead of 20"),
-        ("hut 2 0x", "hat 2 0x", "has the bridge `hut` instead of `hat`"),
-        ("hut 2 0x0100", "hut 2 0x0101", "has the device type 0x0100 instead of 0x0101"),
-    ] {
-        repository.write("ledger.yaml", &sound);
-        edit(&repository, from, to);
-        let (_, said) = repository.housewright(&["check", "."]);
-        assert!(said.contains(says) && said.contains("was changed in `ledger.yaml` by hand"), "{said}");
-        let (code, said) = repository.housewright(&["review", ".", "--stop-at", "unseen"]);
-        assert_eq!(code, 0, "{said}");
-        assert!(repository.build().contains(says));
-        let living = sound.split_once("appliances:").expect("it has some").1;
-        assert!(repository.read("ledger.yaml").contains(living), "{}", repository.read("ledger.yaml"));
-    }
-}
-
-#[test]
-fn a_unique_id_that_a_hand_changed_is_as_it_was_built_again() {
+fn what_a_hand_changed_is_told_and_counts() {
     let repository = Repository::with(&LAMPS);
     let sound = repository.read("ledger.yaml");
     let line = sound.lines().find(|line| line.contains("hut 2 ")).expect("it was built");
     let id = line.rsplit(' ').next().expect("it ends with one");
-    edit(&repository, id, "00112233445566778899aabbccddeeff");
-    assert!(repository.build().contains("has another unique id"));
-    assert_eq!(repository.read("ledger.yaml"), sound);
+    for (from, to, says) in [
+        ("hut 2 0x", "hut 20 0x", "there `bench-lamp` has endpoint 2 of `hut` instead of 20"),
+        ("hut 2 0x", "hat 2 0x", "there `bench-lamp` has endpoint 2 of `hut` instead of 2 of `hat`"),
+        (
+            "hut 2 0x0100",
+            "hut 2 0x0101",
+            "has the device type 0x0100 instead of 0x0101 at endpoint 2 of `hut`",
+        ),
+        (id, "00112233445566778899aabbccddeeff", "has another unique id at endpoint 2 of `hut`"),
+    ] {
+        repository.write("ledger.yaml", &sound);
+        edit(&repository, from, to);
+        let (code, said) = repository.housewright(&["check", ".", "--strict"]);
+        assert!(code == 1 && said.contains(says), "{said}");
+        assert!(said.contains("is not numbered as `ledger.yaml` is"), "{said}");
+        let help = "if `ledger.yaml` was changed by hand, take it back from version control";
+        assert!(said.contains(help), "{said}");
+        let (code, said) = repository.housewright(&["build", ".", "--stop-at", "lost"]);
+        assert!(code == 1 && said.contains(says), "{said}");
+    }
+    repository.write("ledger.yaml", &sound);
+    edit(&repository, "hut 2 0x", "hut 20 0x");
+    repository.build();
+    assert!(has(&repository, "bench-lamp", 20), "{}", repository.read("ledger.yaml"));
+    // What was built is not given to anybody else.
+    assert!(has_line(&repository, "  bench-lamp:\n  - main: hut 2 "));
+}
+
+/// One work tree, one output folder, and a lamp that was taken over to the other branch without the one before it.
+#[test]
+fn the_build_of_another_branch_changes_nothing_that_the_ledger_has() {
+    let repository = Repository::new();
+    repository.write(".gitignore", "build/\n");
+    repository.house(&LAMPS);
+    repository.build();
+    repository.commit("Build");
+    repository.git(&["checkout", "-q", "-b", "attic"]);
+    repository.house(&[LAMPS[0], MIXER, LAMPS[1]]);
+    repository.build();
+    repository.house(&[LAMPS[0], MIXER, LAMPS[1], OVEN]);
+    repository.build();
+    repository.commit("Add two lamps");
+    repository.git(&["checkout", "-q", "main"]);
+    repository.house(&[LAMPS[0], LAMPS[1], OVEN]);
+    let (code, said) = repository.housewright(&["build", ".", "--out", "gateway"]);
+    assert_eq!(code, 0, "{said}");
+    repository.commit("Add the oven lamp alone");
+    assert!(has(&repository, "oven-lamp", 4));
+    let (_, said) = repository.housewright(&["check", "."]);
+    assert!(said.contains("there `oven-lamp` has endpoint 5 of `hut` instead of 4"), "{said}");
+    assert!(!said.contains("by hand:"), "{said}");
+    repository.build();
+    assert!(has(&repository, "oven-lamp", 4), "{}", repository.read("ledger.yaml"));
+    let (code, said) =
+        repository.housewright(&["build", ".", "--out", "gateway", "--strict", "--stop-at", "unseen"]);
+    assert_eq!(code, 0, "{said}");
+}
+
+/// The appliance was shown as another kind of device, and is not shown in the older state.
+#[test]
+fn an_appliance_that_is_not_shown_has_one_place_after_a_revert() {
+    let repository = Repository::new();
+    repository.write(".gitignore", "build/\n");
+    repository.house(&LAMPS);
+    repository.build();
+    let text = repository.read("house.yaml");
+    let name = "        name: Bench lamp\n";
+    repository.write("house.yaml", &text.replace(name, &format!("{name}        bridged: false\n")));
+    repository.build();
+    repository.commit("The bench lamp is not shown");
+    repository.write("house.yaml", &text.replacen("on-off-light", "on-off-load", 1));
+    repository.build();
+    repository.commit("The bench lamp is a load");
+    repository.git(&["revert", "--no-edit", "HEAD"]);
+    repository.build();
+    assert!(has_line(&repository, "  bench-lamp:\n    main: hut 2 "), "{}", repository.read("ledger.yaml"));
+    assert!(has_line(&repository, "  bench-lamp:\n  - main: hut 4 "), "{}", repository.read("ledger.yaml"));
+    assert_eq!(repository.build(), "no change\n");
+}
+
+/// The older ledger has the lamp at the number that it had before it was lost and came again.
+#[test]
+fn what_check_says_of_a_ledger_that_went_back_is_what_the_build_does() {
+    let repository = Repository::new();
+    repository.house(&LAMPS);
+    repository.build();
+    let older = repository.read("ledger.yaml");
+    repository.house(&LAMPS[..1]);
+    repository.build();
+    repository.house(&LAMPS);
+    repository.build();
+    assert!(has(&repository, "stove-lamp", 4));
+    repository.write("ledger.yaml", &older);
+    let (_, said) = repository.housewright(&["check", "."]);
+    assert!(said.contains("there `stove-lamp` has endpoint 4 of `hut` instead of 3"), "{said}");
+    assert!(!said.contains("gives it back"), "{said}");
+    repository.build();
+    assert!(has_line(&repository, "  stove-lamp:\n    main: hut 3 "), "{}", repository.read("ledger.yaml"));
+    assert!(has_line(&repository, "  stove-lamp:\n  - main: hut 4 "), "{}", repository.read("ledger.yaml"));
 }
 
 #[test]
@@ -123,7 +205,9 @@ fn a_key_that_a_hand_changed_is_told() {
     edit(&repository, "  bench-lamp:", "  bunch-lamp:");
     let (_, said) = repository.housewright(&["check", "."]);
     assert!(
-        said.contains("stands under `bunch-lamp` in `ledger.yaml`, and no appliance has that key"),
+        said.contains(
+            "stands under `bunch-lamp` in `ledger.yaml`, and no appliance of that key has such an endpoint"
+        ),
         "{said}"
     );
     let (code, said) = repository.housewright(&["build", ".", "--stop-at", "lost"]);

@@ -115,3 +115,17 @@ fn without_the_driver_the_check_refuses_what_git_leaves_and_a_command_resolves_i
     repository.commit("Resolve the ledger");
     builds(&repository, "Attic lamp is new");
 }
+
+/// The commit stands on another one of its branch, which is not taken over with it.
+#[test]
+fn a_commit_that_is_taken_over_alone_renumbers_nothing_that_was_built() {
+    let repository = branched();
+    repository.git(&["checkout", "-q", "attic"]);
+    repository.house(&[ATTIC[0], BASE[0], BASE[1], ("vise-lamp", "Vise lamp", 7)]);
+    repository.git(&["clean", "-q", "-f", "-d", "-x", "build"]);
+    repository.build();
+    repository.commit("Add the vise lamp");
+    repository.git(&["checkout", "-q", "main"]);
+    repository.git(&["cherry-pick", "attic"]);
+    assert_eq!(numbers(&repository), ["bench-lamp 2", "hatch-lamp 4", "stove-lamp 3", "vise-lamp 5"]);
+}

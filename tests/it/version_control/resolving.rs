@@ -90,6 +90,50 @@ fn what_git_left_unmerged_is_shown_with_the_way_out() {
     );
 }
 
+/// One branch retires a lamp whose lines stand beside those that the other one adds: git merges some of the lines, and leaves
+/// the others.
+fn entangled() -> Repository {
+    let repository = Repository::with(&LAMPS);
+    repository.write(".gitattributes", "");
+    repository.write(".gitignore", "build/\n");
+    repository.git(&["rm", "-r", "-q", "--cached", "build"]);
+    repository.commit("Merge without the driver");
+    repository.git(&["checkout", "-q", "-b", "attic"]);
+    repository.house(&[LAMPS[0], LAMPS[1], ("stove-lamp-strip", "Strip", 7), LAMPS[2]]);
+    repository.build();
+    repository.commit("Add the strip");
+    repository.git(&["checkout", "-q", "main"]);
+    std::fs::remove_dir_all(repository.folder().join("build")).expect("it is ours");
+    repository.house(&[LAMPS[0], LAMPS[2]]);
+    repository.build();
+    repository.commit("The stove lamp is gone");
+    assert!(!repository.try_git(&["merge", "attic"]).0);
+    repository.house(&[LAMPS[0], ("stove-lamp-strip", "Strip", 7), LAMPS[2]]);
+    repository
+}
+
+#[test]
+fn a_conflict_in_the_middle_of_a_merge_is_resolved_by_what_git_has_of_each_side() {
+    let repository = entangled();
+    let text = repository.read("ledger.yaml");
+    assert!(text.contains("<<<<<<<"), "{text}");
+    let (code, said) = resolve(&repository, &["."]);
+    assert_eq!(code, 0, "{said}");
+    let ledger = repository.read("ledger.yaml");
+    assert!(ledger.contains("  stove-lamp-strip:\n    main: hut 5 "), "{ledger}");
+    assert!(ledger.contains("  stove-lamp:\n  - main: hut 3 "), "{ledger}");
+    // Where git has nothing of them any more, the lines are taken apart.
+    repository.git(&["add", "-A"]);
+    repository.write("ledger.yaml", &text);
+    let (code, said) = resolve(&repository, &["."]);
+    assert_eq!(code, 0, "{said}");
+    let ledger = repository.read("ledger.yaml");
+    assert!(ledger.contains("  stove-lamp-strip:\n    main: hut 5 "), "{ledger}");
+    repository.write("ledger.yaml", &text.replace("  bench-lamp:\n", "  bench-lamp:\n  bench-lamp:\n"));
+    let (code, said) = resolve(&repository, &["."]);
+    assert!(code == 2 && said.contains("are not two ledgers") && said.contains("git show :1:"), "{said}");
+}
+
 #[cfg(unix)]
 #[test]
 fn a_ledger_that_is_a_link_is_not_called_gone() {

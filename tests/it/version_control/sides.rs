@@ -91,3 +91,79 @@ fn the_review_of_a_build_names_the_one_it_replaces_and_no_path() {
     assert_eq!(compared["old"]["sha256"], manifest.as_str());
     assert!(compared["old"].get("given").is_none() && compared["new"]["kind"] == "this-build", "{compared}");
 }
+
+/// A house that was built in one commit, and has a lamp more and no ledger in the next.
+fn without_ledger() -> Repository {
+    let repository = Repository::new();
+    repository.write(".gitignore", "build/\n");
+    repository.house(&LAMPS);
+    repository.build();
+    repository.commit("Build");
+    repository.house(&[LAMPS[0], LAMPS[1], ("attic-lamp", "Attic lamp", 5)]);
+    repository.git(&["rm", "-q", "ledger.yaml"]);
+    repository.commit("Add the attic lamp");
+    repository
+}
+
+#[test]
+fn a_ledger_that_is_gone_is_told_first_and_never_taken_for_an_unchanged_one() {
+    let repository = without_ledger();
+    let (code, said) = repository.housewright(&["review", ".", "--since", "HEAD~1", "--stop-at", "lost"]);
+    assert_eq!(code, 2, "{said}");
+    let told = flat(&said);
+    assert!(told.contains("ledger.yaml is gone, and head~1:. has one"), "{said}");
+    assert!(told.contains("take it back from version control"), "{said}");
+    let (code, said) = repository.housewright(&["review", "."]);
+    assert_eq!(code, 2, "{said}");
+    let told = flat(&said);
+    assert!(told.contains("./ledger.yaml is gone, and ./build holds a build of this house"), "{said}");
+    assert!(!told.contains("no change"), "{said}");
+}
+
+#[test]
+fn a_number_that_the_new_ledger_has_forgotten_is_told() {
+    let repository = Repository::new();
+    repository.write(".gitignore", "build/\n");
+    repository.house(&LAMPS);
+    repository.build();
+    repository.commit("Build");
+    repository.house(&[LAMPS[0], LAMPS[1], ("attic-lamp", "Attic lamp", 5)]);
+    repository.build();
+    repository.commit("Add the attic lamp");
+    repository.git(&["revert", "--no-edit", "HEAD"]);
+    let since = ["review", ".", "--since", "HEAD~1", "--brief"];
+    let (code, said) = repository.housewright(&since);
+    assert_eq!(code, 2, "{said}");
+    let forgotten = "endpoint 4 of hut, which attic-lamp (main) had in head~1:., is forgotten";
+    assert!(flat(&said).contains(forgotten), "{said}");
+    repository.house(&[LAMPS[0], LAMPS[1], ("cellar-lamp", "Cellar lamp", 7)]);
+    repository.git(&["checkout", "-q", "HEAD~1", "ledger.yaml"]);
+    assert_eq!(repository.housewright(&since).0, 0);
+    repository.housewright(&["build", "."]);
+    repository.commit("Take the line back");
+    assert!(repository.read("ledger.yaml").contains("  - main: hut 4 "));
+    // Somebody tidies up what is retired.
+    let ledger = repository.read("ledger.yaml");
+    repository.write(
+        "ledger.yaml",
+        &ledger.split("retired:").next().unwrap_or_default().replace("hut 5 ", "hut 4 "),
+    );
+    let (code, said) = repository.housewright(&["review", ".", "--since", "HEAD", "--brief"]);
+    assert_eq!(code, 2, "{said}");
+    assert!(flat(&said).contains("is cellar-lamp now: its number was given again"), "{said}");
+}
+
+#[test]
+fn a_revision_that_was_not_built_has_lost_nothing() {
+    let repository = Repository::new();
+    repository.write(".gitignore", "build/\n");
+    repository.house(&LAMPS);
+    repository.commit("The description");
+    repository.house(&[("attic-lamp", "Attic lamp", 5), OTHERS[0], LAMPS[1]]);
+    repository.build();
+    repository.commit("Build");
+    let (code, said) = repository.housewright(&["review", ".", "--since", "HEAD~1", "--stop-at", "lost"]);
+    assert_eq!(code, 0, "{said}");
+    assert!(said.contains("added") && said.contains("relabelled"), "{said}");
+    check(&repository, &[".", "--since", "HEAD~1"], &["it was not built (it has no ledger.yaml)"]);
+}
