@@ -11,6 +11,7 @@ mod fault;
 mod folder;
 mod limits;
 mod load;
+mod pattern;
 mod place;
 mod problem;
 mod rounds;
