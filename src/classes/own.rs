@@ -6,8 +6,9 @@ use super::compile::compile;
 use super::library::{FILES, NO_FILE, built_in_index, built_in_template, class_name};
 use super::problem::{Named, Problem};
 use super::template::Template;
+use crate::findings::{nearest, nearest_sorted};
 use crate::source::{self, Counted, Document, FileKind, Limits, Place, Sources, read_tree};
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxHashMap, FxHashSet};
 use std::sync::Arc;
 
 /// Classes without a problem, by name; the names of those that have one, sorted; and the problems.
@@ -82,6 +83,10 @@ struct Loader {
     files: Vec<File>,
     /// Classes of the house by name, each the first of its name.
     by_name: FxHashMap<String, usize>,
+    /// What the classes of the house are called, sorted.
+    called: Vec<String>,
+    /// Files that say nothing, by their names without the ending.
+    unread: FxHashSet<String>,
     /// Where the class that is being read names the one that it is based on.
     based_at: Option<Place>,
     /// Whether it was told that classes are based on too many.
@@ -96,7 +101,11 @@ impl Loader {
     fn names(&mut self) {
         let mut seen: FxHashMap<String, Place> = FxHashMap::default();
         for (index, File { stem, own, problems }) in self.files.iter_mut().enumerate() {
-            let Some(own) = own else { continue };
+            let Some(own) = own else {
+                self.unread.insert(stem.clone());
+                continue;
+            };
+            self.called.extend(own.template.class.value().cloned());
             let Some(name) = own.template.class.here() else {
                 if own.template.class.is_absent() {
                     problems.push(Problem::Missing { place: own.home, key: "class", within: "class" });
@@ -115,6 +124,7 @@ impl Loader {
                 seen.insert(class, place);
             }
         }
+        self.called.sort_unstable();
     }
 
     /// The names that a house may call the class of a file by: its own, and the file's.
@@ -235,7 +245,7 @@ impl Loader {
             return None;
         }
         let own = self.by_name.get(&base.value).and_then(|index| self.files.get(*index)?.own.as_ref());
-        if own.is_none() && self.files.iter().any(|file| file.own.is_none() && file.stem == base.value) {
+        if own.is_none() && self.unread.contains(&base.value) {
             // Why there is none has been told.
             return None;
         }
@@ -251,11 +261,9 @@ impl Loader {
             self.dropped(&template, &below);
             return Some(template.over(below));
         }
-        let names = self.files.iter().filter_map(|file| file.own.as_ref()?.template.class.value().cloned());
-        let mut known: Vec<_> =
-            names.chain(FILES.iter().filter_map(|(file, _)| class_name(file).map(str::to_owned))).collect();
-        known.sort_unstable();
-        known.dedup();
+        let built_in = nearest(&base.value, FILES.iter().filter_map(|(file, _)| class_name(file)));
+        let known = [built_in, nearest_sorted(&base.value, &self.called)];
+        let known = known.into_iter().flatten().map(str::to_owned).collect();
         let (what, within) = (Named::Class, String::new());
         self.problems.push(Problem::Unknown { place: base.place, what, name: base.value, within, known });
         None

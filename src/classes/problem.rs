@@ -55,7 +55,7 @@ pub enum Problem {
         name: String,
         /// In what it was looked for: the cluster's name for an attribute; may be empty.
         within: String,
-        /// The names that there are.
+        /// The names that there are. Of classes, of which a house may have many, those that are near.
         known: Vec<String>,
     },
     /// A text that is no datapoint type.

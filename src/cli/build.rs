@@ -289,6 +289,25 @@ pub(super) fn consequence(word: StopAt) -> Consequence {
     }
 }
 
+/// What is wrong with a text, in its order, each with its line and column.
+fn told_at(text: &str, name: &str, wrong: Vec<(Place, String, String)>) -> Vec<(String, String, String)> {
+    let (mut line, mut column, mut at) = (1, 1, 0);
+    let told = wrong.into_iter().map(|(place, what, help)| {
+        let start = (place.start as usize).max(at);
+        let passed = text.get(at..start).unwrap_or("");
+        match passed.rsplit_once('\n') {
+            Some((lines, rest)) => {
+                line += lines.matches('\n').count() + 1;
+                column = rest.chars().count() + 1;
+            }
+            None => column += passed.chars().count(),
+        }
+        at = start;
+        (format!("{name}:{line}:{column}"), what, help)
+    });
+    told.collect()
+}
+
 /// The changes that the owner agreed to. A list with anything wrong in it lets nothing through.
 pub(super) fn accepted(gate: &Gate, shared: &Shared) -> Result<AcceptList, CliError> {
     let Some(path) = &gate.accept else { return Ok(AcceptList::default()) };
@@ -303,19 +322,15 @@ pub(super) fn accepted(gate: &Gate, shared: &Shared) -> Result<AcceptList, CliEr
     let bytes = source::read_single(path, &limits).map_err(|cause| unreadable(cause.to_string()))?;
     let text = String::from_utf8(bytes).map_err(|_| unreadable("it is not UTF-8 text".to_owned()))?;
     let reading = read_accept_list(&text, FileId(0), &limits);
-    let at = |place: Place| {
-        let before = text.get(..place.start as usize).unwrap_or(&text);
-        let column = before.rsplit('\n').next().map_or(0, |line| line.chars().count());
-        format!("{name}:{}:{}", before.matches('\n').count() + 1, column + 1)
-    };
-    let wrong = reading.wrong();
-    let wrong: Vec<_> = wrong.into_iter().map(|(place, what, help)| (at(place), what, help)).collect();
+    let wrong = told_at(&text, &name.to_string(), reading.wrong());
     match wrong.as_slice() {
         [] => Ok(reading.list),
         [(at, message, help)] => Err(CliError::refused(format!("{at}: {message}"), help)),
         several => {
             let told = several.iter().map(|(at, message, help)| format!("{at}: {message}; {help}"));
-            let told: Vec<String> = told.collect();
+            let more = reading.wrong_count() - several.len();
+            let more = (more > 0).then(|| format!("{name}: {more} more mistakes are not told"));
+            let told: Vec<String> = told.chain(more).collect();
             Err(CliError::refused(
                 told.join("\nerror: "),
                 "mend the list: until then it lets nothing through",

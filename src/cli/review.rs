@@ -9,6 +9,7 @@ use crate::build;
 use crate::compare::{self, Side};
 use crate::review::forms::{self, Colour, Detail, TextOptions};
 use crate::review::{self, AcceptList, Gate, Review, judgement};
+use crate::source::Limits;
 use std::path::{Path, PathBuf};
 
 /// So many changes that stop a build are named in the line that says so.
@@ -140,8 +141,12 @@ pub(super) fn gate_words(review: &Review, gate: &Gate, accepted: &AcceptList) ->
         ));
     }
     let left = if gate.unchanged { "note" } else { "stopped" };
-    for problem in &gate.problems {
+    for problem in gate.problems.iter().take(Limits::PROBLEMS_PER_FILE) {
         words.push(format!("{left}: {}; {}", problem.message(accepted), problem.help()));
+    }
+    let more = gate.problems.len().saturating_sub(Limits::PROBLEMS_PER_FILE);
+    if more > 0 {
+        words.push(format!("{left}: {more} more entries of the accept list agree to nothing"));
     }
     if gate.incomplete {
         let left = if gate.limited { "stopped" } else { "note" };

@@ -22,7 +22,7 @@ pub use addition::Addition;
 pub use collection::{Findings, RuleFacts, Summary};
 pub use edit::{Certainty, Edit};
 pub use finding::{Finding, Label, Severity};
-pub use nearest::{list, nearest, nearest_key, some};
+pub use nearest::{list, nearest, nearest_key, nearest_sorted, some};
 pub use unified::{Around, unified};
 
 /// A document of ours as JSON with a line end.

@@ -5,14 +5,16 @@
 pub fn nearest<'a>(written: &str, words: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let plain = plain(written);
     let length = plain.chars().count();
+    if length > LONGEST {
+        return None;
+    }
     let allowed = match length {
         0..=3 => 1,
         4..=7 => 2,
         8..=14 => 3,
         _ => 4,
     };
-    // As many letters are added or missing at least as the lengths differ: what is far too long is compared with nothing,
-    // however long it is.
+    // As many letters are added or missing at least as the lengths differ.
     let distance = |word: &str| {
         let other = self::plain(word);
         let may_be_near = other.chars().count().abs_diff(length) <= allowed;
@@ -31,6 +33,20 @@ pub fn nearest<'a>(written: &str, words: impl IntoIterator<Item = &'a str>) -> O
 pub fn nearest_key<'a>(written: &str, keys: &'a [String]) -> Option<&'a str> {
     nearest(written, keys.iter().take(MOST).map(String::as_str))
 }
+
+/// The nearest of sorted keys, of which there may be as many as there are mistakes: of more than `AROUND` only those around
+/// the place that the word would have among them are compared. A slip is seldom in the first letters.
+pub fn nearest_sorted<'a>(written: &str, keys: &'a [impl AsRef<str>]) -> Option<&'a str> {
+    let before = keys.partition_point(|key| key.as_ref() < written);
+    let first = before.saturating_sub(AROUND / 2).min(keys.len().saturating_sub(AROUND));
+    nearest(written, keys.iter().skip(first).take(AROUND).map(AsRef::as_ref))
+}
+
+/// Sorted keys that are compared.
+const AROUND: usize = 64;
+
+/// Letters of a word that may be a slip. All of a long text would have to be compared with all of another.
+const LONGEST: usize = 64;
 
 /// As many lines as an installation has at most: 15 areas of 15 lines (KNX 3/1/2, from memory). No house has as many
 /// bridges.
@@ -83,6 +99,20 @@ mod tests {
     fn what_is_far_too_long_is_compared_with_nothing() {
         // Letter by letter this would take minutes.
         check(&"switching ".repeat(2_000_000), None);
+        let (key, other) = ("b".repeat(100_000), "b".repeat(100_001));
+        assert_eq!(super::nearest(&key, [other.as_str()]), None);
+    }
+
+    #[test]
+    fn of_many_sorted_keys_those_around_are_compared() {
+        let keys: Vec<String> = (0..5_000).map(|at| format!("lamp-{at:04}-hall")).collect();
+        let keys: Vec<&str> = keys.iter().map(String::as_str).collect();
+        for key in ["lamp-0000-hall", "lamp-2500-hall", "lamp-4999-hall"] {
+            let slip = key.replace("hall", "hal");
+            assert_eq!(super::nearest_sorted(&slip, &keys), Some(key));
+        }
+        assert_eq!(super::nearest_sorted("hal", &["cellar", "hall"]), Some("hall"));
+        assert_eq!(super::nearest_sorted("hal", &[""; 0]), None);
     }
 
     #[test]

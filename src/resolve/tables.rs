@@ -6,8 +6,9 @@ use super::problem::{Problem, ProblemKind};
 use crate::house::model;
 use crate::knx::{AddressIndex, Notation};
 use crate::source::delimited::{Column, Table};
-use crate::source::{self, FileId, Given, Limits, Sources, Spanned};
+use crate::source::{self, Counted, FileId, Given, Limits, Sources, Spanned};
 use rayon::prelude::*;
+use rustc_hash::FxHashSet;
 
 /// The buses, each with its table. A house that describes no bus has one all the same, without a table.
 pub(super) fn buses(
@@ -17,11 +18,12 @@ pub(super) fn buses(
     limits: &Limits,
     problems: &mut Vec<Problem>,
 ) -> (Vec<Bus>, Vec<source::Problem>) {
-    let mut source_problems = Vec::new();
+    let (files, mut source_problems) = files(&written, sources, limits);
     let read: Vec<_> = written
         .into_par_iter()
-        .map(|(key, bus)| {
-            let table = table(key.place.file, bus, notation, sources, limits);
+        .zip(files)
+        .map(|((key, bus), file)| {
+            let table = file.map(|file| table(file, bus, notation, sources, limits));
             (key, table)
         })
         .collect();
@@ -41,15 +43,39 @@ pub(super) fn buses(
     (buses, source_problems)
 }
 
+/// The file of each bus's table. A table that several buses name is read for each of them: what is read again is bounded,
+/// and none of it beyond that.
+fn files(
+    written: &[(Spanned<String>, model::Bus)],
+    sources: &Sources,
+    limits: &Limits,
+) -> (Vec<Option<FileId>>, Vec<source::Problem>) {
+    let (mut seen, mut left, mut problems) = (FxHashSet::default(), limits.shared_table_bytes, Vec::new());
+    let file = |(key, bus): &(Spanned<String>, model::Bus)| {
+        let path = bus.table.here()?;
+        let file = sources.beside(key.place.file, &path.value)?;
+        let again = if seen.insert(file) { 0 } else { sources.source(file).len() as u64 };
+        if let Some(rest) = left.checked_sub(again) {
+            left = rest;
+            return Some(file);
+        }
+        // Once is enough: for all the buses behind it the same is to be done.
+        if problems.is_empty() {
+            let (place, counted, limit) = (path.place, Counted::SharedTableBytes, limits.shared_table_bytes);
+            problems.push(source::Problem::TooMany { place, counted, limit, path: None });
+        }
+        None
+    };
+    (written.iter().map(file).collect(), problems)
+}
+
 fn table(
     file: FileId,
     bus: model::Bus,
     notation: Notation,
     sources: &Sources,
     limits: &Limits,
-) -> Option<(AddressTable, Vec<Problem>, Vec<source::Problem>)> {
-    let path = bus.table.into_here()?;
-    let file = sources.beside(file, &path.value)?;
+) -> (AddressTable, Vec<Problem>, Vec<source::Problem>) {
     let columns = bus.columns.into_here().map(|columns| headings(columns.value)).unwrap_or_default();
     let (table, source_problems) = Table::read(sources.source(file), file, &columns, limits);
     let source = sources.source(file);
@@ -84,7 +110,7 @@ fn table(
     let lost = reading.lost;
     let better_names = table.better_names().map(Box::from);
     let table = AddressTable { file, rows, ranges, by_address, lost, columns, better_names };
-    Some((table, problems, source_problems))
+    (table, problems, source_problems)
 }
 
 fn headings(columns: model::Columns) -> Vec<(Column, Spanned<String>)> {

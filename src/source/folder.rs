@@ -1,16 +1,14 @@
-//! The house's folder: paths within it, patterns, and reading that never leaves it.
+//! The house's folder: paths within it, and reading that never leaves it.
 //!
 //! A folder is one on disk or one in memory (tests, examples, editors). Nothing is opened that lies outside of it,
 //! be it by `..`, by an absolute path or through a link, and nothing that is not a regular file: opening a device
 //! or a pipe could wait for ever.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 use std::fs::File;
 use std::io::{self, Read};
 use std::ops::Bound;
 use std::path::{Path, PathBuf};
-
-use globset::{GlobBuilder, GlobMatcher};
 
 /// Why a file was not read.
 #[derive(Debug)]
@@ -28,19 +26,6 @@ pub(super) enum Folder<'t> {
     Disk(PathBuf),
     /// Texts by path.
     Memory(BTreeMap<&'t str, &'t str>),
-}
-
-/// A pattern that cannot be understood.
-#[derive(Debug)]
-pub(super) struct BadPattern;
-
-/// The files that match a pattern, and whether the folder was too large to look through.
-#[derive(Default)]
-pub(super) struct Matches {
-    pub(super) paths: BTreeSet<String>,
-    pub(super) too_many: bool,
-    /// The first folder that the system would not list.
-    pub(super) unreadable: Option<(String, io::Error)>,
 }
 
 /// The path within the house's folder that `written` means in the file `from`; none when it leaves the folder.
@@ -61,11 +46,6 @@ pub(crate) fn resolve(from: &str, written: &str) -> Option<String> {
         }
     }
     Some(parts.join("/"))
-}
-
-/// Whether a path has characters that make it a pattern.
-pub(super) fn is_pattern(path: &str) -> bool {
-    path.contains(['*', '?', '[', '{'])
 }
 
 impl Folder<'_> {
@@ -93,15 +73,6 @@ impl Folder<'_> {
         }
     }
 
-    /// The files that a pattern matches, sorted. Names that begin with a dot match only a pattern that does.
-    /// Each entry looked at counts against `budget`.
-    pub(super) fn matches(&self, pattern: &str, budget: &mut usize) -> Result<Matches, BadPattern> {
-        let steps = pattern.split('/').map(Step::new).collect::<Result<Vec<_>, _>>()?;
-        let mut walk = Walk { folder: self, budget, found: Matches::default() };
-        walk.descend("", &steps, Way::default());
-        Ok(walk.found)
-    }
-
     /// The files in the folder where a path would be. Each entry looked at counts against `budget`.
     pub(super) fn beside(&self, path: &str, budget: &mut usize) -> Vec<String> {
         let folder = path.rsplit_once('/').map_or("", |(folder, _)| folder);
@@ -111,7 +82,7 @@ impl Folder<'_> {
     }
 
     /// Names in a folder, each with whether it is a folder itself and not a link to one.
-    fn list(&self, path: &str, way: Way, budget: &mut usize) -> io::Result<Vec<(String, Entry)>> {
+    pub(super) fn list(&self, path: &str, way: Way, budget: &mut usize) -> io::Result<Vec<(String, Entry)>> {
         let names = match self {
             Self::Disk(folder) => list_disk(folder, path, way, budget)?,
             Self::Memory(texts) => {
@@ -137,110 +108,23 @@ fn is_within(file: &str, folder: &str) -> bool {
     file.strip_prefix(folder).is_some_and(|rest| rest.starts_with('/'))
 }
 
+/// What a name in a folder is.
 #[derive(Clone, Copy, PartialEq, Eq)]
-enum Entry {
+pub(super) enum Entry {
     File,
     Folder,
     LinkToFolder,
 }
 
-/// One part of a pattern, between two slashes.
-enum Step {
-    Literal(String),
-    AnyDepth,
-    Pattern { glob: Box<GlobMatcher>, hidden: bool },
-}
-
-impl Step {
-    fn new(text: &str) -> Result<Self, BadPattern> {
-        if text == "**" {
-            return Ok(Self::AnyDepth);
-        }
-        if !is_pattern(text) {
-            return Ok(Self::Literal(text.to_owned()));
-        }
-        let glob = GlobBuilder::new(text).literal_separator(true).build().map_err(|_| BadPattern)?;
-        Ok(Self::Pattern { glob: Box::new(glob.compile_matcher()), hidden: text.starts_with('.') })
-    }
-}
-
-/// Folders within each other that `**` goes down.
-const MOST_FOLDERS_DEEP: usize = 32;
-
 /// How a folder was come to.
 #[derive(Clone, Copy, Default)]
-struct Way {
-    /// Folders within each other that `**` stood for.
-    deep: usize,
+pub(super) struct Way {
     /// From a folder that lies within the house's, and by no link: it lies there too.
-    is_within: bool,
+    pub(super) is_within: bool,
 }
 
-struct Walk<'w, 't> {
-    folder: &'w Folder<'t>,
-    budget: &'w mut usize,
-    found: Matches,
-}
-
-impl Walk<'_, '_> {
-    fn descend(&mut self, path: &str, steps: &[Step], way: Way) {
-        let Some((step, rest)) = steps.split_first() else { return };
-        match step {
-            Step::Literal(name) => {
-                let path = join(path, name);
-                if rest.is_empty() {
-                    if !matches!(self.folder.size(&path), Err(Refusal::Missing)) {
-                        self.found.paths.insert(path);
-                    }
-                } else {
-                    self.descend(&path, rest, Way { is_within: false, ..way });
-                }
-            }
-            Step::AnyDepth => {
-                self.descend(path, if rest.is_empty() { &EVERYTHING } else { rest }, way);
-                if way.deep < MOST_FOLDERS_DEEP {
-                    for (name, entry) in self.list(path, way) {
-                        if entry == Entry::Folder && !name.starts_with('.') {
-                            let way = Way { deep: way.deep + 1, is_within: true };
-                            self.descend(&join(path, &name), steps, way);
-                        }
-                    }
-                }
-            }
-            Step::Pattern { glob, hidden } => {
-                for (name, entry) in self.list(path, way) {
-                    if (name.starts_with('.') && !hidden) || !glob.is_match(&name) {
-                        continue;
-                    }
-                    match (rest.is_empty(), entry) {
-                        (true, Entry::File) => {
-                            self.found.paths.insert(join(path, &name));
-                        }
-                        (false, Entry::Folder | Entry::LinkToFolder) => {
-                            let way = Way { is_within: entry == Entry::Folder, ..way };
-                            self.descend(&join(path, &name), rest, way);
-                        }
-                        (true, Entry::Folder | Entry::LinkToFolder) | (false, Entry::File) => {}
-                    }
-                }
-            }
-        }
-    }
-
-    fn list(&mut self, path: &str, way: Way) -> Vec<(String, Entry)> {
-        let names = self.folder.list(path, way, self.budget).unwrap_or_else(|cause| {
-            self.found.unreadable.get_or_insert_with(|| (path.to_owned(), cause));
-            Vec::new()
-        });
-        self.found.too_many |= *self.budget == 0;
-        names
-    }
-}
-
-/// `**` at the end of a pattern means nothing by itself: there is no file of that name.
-const EVERYTHING: [Step; 0] = [];
-
-fn join(path: &str, name: &str) -> String {
+/// The path of a name in a folder.
+pub(super) fn join(path: &str, name: &str) -> String {
     if path.is_empty() { name.to_owned() } else { format!("{path}/{name}") }
 }
 

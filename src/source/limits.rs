@@ -16,17 +16,26 @@ pub struct Limits {
     pub files: usize,
     /// Entries looked at in folders while an include pattern is matched. 200,000.
     pub folder_entries: usize,
+    /// Folders within each other that `**` goes down in an include pattern. 32.
+    pub folders_deep: usize,
+    /// Classes of a house's own. 1,000: they take some 60 times as much memory as their files.
+    pub classes: usize,
     /// Levels of mappings and sequences within each other in a description. 64.
     pub depth: usize,
     /// Keys, values and collections in one file. 6,000,000.
     pub nodes: usize,
     /// Nodes that aliases may stand for, in one file. 100,000.
     pub alias_nodes: usize,
+    /// Bytes of text that aliases may stand for, in one file. 4 MiB.
+    pub alias_bytes: u64,
     /// Rows of an address table, empty ones among them. 1,200,000: a bus has 65,535 addresses, but a spreadsheet may
     /// write all the rows it has.
     pub table_rows: usize,
     /// Cells in one row of an address table. 256.
     pub table_cells: usize,
+    /// Bytes of address tables that are read once more, for a bus beside the first that names them. 8 MiB: a bus has
+    /// 65,535 addresses, which take about half of it.
+    pub shared_table_bytes: u64,
 }
 
 impl Default for Limits {
@@ -37,11 +46,15 @@ impl Default for Limits {
             house_bytes: 128 << 20,
             files: 100_000,
             folder_entries: 200_000,
+            folders_deep: 32,
+            classes: 1_000,
             depth: 64,
             nodes: 6_000_000,
             alias_nodes: 100_000,
+            alias_bytes: 4 << 20,
             table_rows: 1_200_000,
             table_cells: 256,
+            shared_table_bytes: 8 << 20,
         }
     }
 }
@@ -57,6 +70,13 @@ impl Limits {
 
     /// Points of a class. 64; those of the program have far fewer, and what a class can become doubles with each.
     pub const POINTS_OF_A_CLASS: usize = 64;
+
+    /// Bytes of an include pattern. 4,096: no path is longer, and what is made of a pattern to match names with is much
+    /// larger than the pattern.
+    pub const PATTERN_BYTES: usize = 4_096;
+
+    /// Parts of an include pattern, between its slashes. 64.
+    pub const PATTERN_PARTS: usize = 64;
 
     /// The highest `file_bytes` that has an effect: a place counts bytes in 32 bits.
     pub(crate) const MOST_FILE_BYTES: u64 = u32::MAX as u64 / 2;
@@ -75,11 +95,15 @@ impl Limits {
             house_bytes: self.house_bytes.saturating_mul(u64::from(factor)),
             files: self.files.saturating_mul(many),
             folder_entries: self.folder_entries.saturating_mul(many),
+            folders_deep: self.folders_deep.saturating_mul(many),
+            classes: self.classes.saturating_mul(many),
             depth: self.depth.saturating_mul(many),
             nodes: self.nodes.saturating_mul(many),
             alias_nodes: self.alias_nodes.saturating_mul(many),
+            alias_bytes: self.alias_bytes.saturating_mul(u64::from(factor)),
             table_rows: self.table_rows.saturating_mul(many),
             table_cells: self.table_cells.saturating_mul(many),
+            shared_table_bytes: self.shared_table_bytes.saturating_mul(u64::from(factor)),
         }
     }
 }

@@ -13,6 +13,7 @@ mod folder;
 mod houses;
 mod limits;
 mod load;
+mod pattern;
 mod place;
 mod problem;
 mod rounds;

@@ -27,12 +27,22 @@ pub enum Counted {
     Files,
     /// Entries of folders.
     FolderEntries,
+    /// Folders within each other.
+    FoldersDeep,
+    /// Bytes of an include pattern.
+    PatternBytes,
+    /// Parts of an include pattern.
+    PatternParts,
+    /// Classes of a house's own.
+    Classes,
     /// Keys, values and collections of a file.
     Nodes,
     /// Rows of a table.
     Rows,
     /// Cells of a row.
     Cells,
+    /// Bytes of tables that several buses name.
+    SharedTableBytes,
     /// Classes that a class is based on.
     Bases,
     /// Points of a class.

@@ -1,12 +1,15 @@
 //! The files of a house, read in rounds: all of a round in parallel, then, in order, what they name makes the next
 //! round. The outcome does not depend on the number of threads or on the order of a directory.
 
+use std::collections::BTreeSet;
+
 use rayon::iter::{IntoParallelIterator, ParallelIterator};
 use rustc_hash::{FxHashMap, FxHashSet};
 
 use super::encoding::{Guess, decode};
-use super::folder::{Folder, Matches, Refusal, is_pattern, resolve};
+use super::folder::{Folder, Refusal, resolve};
 use super::load::Loaded;
+use super::pattern::{BadPattern, Matches, is_pattern};
 use super::sources::SourceFile;
 use super::{
     Counted, Document, FileId, FileKind, Limits, Node, Place, Problem, Sources, Tree, parse, parse_around,
@@ -65,10 +68,13 @@ impl<'l, 't> Loading<'l, 't> {
     pub(super) fn run(mut self, root: &str) -> Loaded {
         let mut round = vec![Wanted { path: root.to_owned(), kind: FileKind::Description, named_at: None }];
         for (pattern, kind) in BY_NAME {
-            let found = self.folder.matches(pattern, &mut self.entries_left);
-            let Ok(Matches { paths, unreadable, .. }) = found else { continue };
+            let found = self.folder.matches(pattern, self.limits, &mut self.entries_left);
+            let Ok(Matches { mut paths, unreadable, .. }) = found else { continue };
+            let place = Place { file: FileId(0), start: 0, end: 0 };
+            if kind == FileKind::Class {
+                self.leave_out_classes(&mut paths, place);
+            }
             if let Some((path, cause)) = unreadable {
-                let place = Place { file: FileId(0), start: 0, end: 0 };
                 self.problems.push(Problem::Unreadable { place, path, cause: cause.kind().to_string() });
             }
             round.extend(paths.into_iter().map(|path| Wanted { path, kind, named_at: None }));
@@ -82,15 +88,42 @@ impl<'l, 't> Loading<'l, 't> {
         self.finish()
     }
 
+    /// Leaves out the classes beyond those that are allowed.
+    fn leave_out_classes(&mut self, paths: &mut BTreeSet<String>, place: Place) {
+        let limit = self.limits.classes;
+        let Some(first) = paths.iter().nth(limit).cloned() else { return };
+        paths.split_off(&first);
+        let (counted, limit) = (Counted::Classes, limit as u64);
+        self.problems.push(Problem::TooMany { place, counted, limit, path: Some(first) });
+    }
+
+    /// Those of a round that were not wanted before. Where they are more than a house may have none is read but the root
+    /// and the ledger: reading as many as there may be takes long, and the house is refused all the same.
+    fn fresh(&mut self, round: Vec<Wanted>) -> Vec<Wanted> {
+        let is_new = |wanted: &Wanted| {
+            let is_new = !self.seen.contains_key(&wanted.path);
+            if is_new {
+                self.seen.insert(wanted.path.clone(), None);
+            }
+            is_new
+        };
+        let mut fresh: Vec<Wanted> = round.into_iter().filter(is_new).collect();
+        let limit = self.limits.files;
+        if let Some(beyond) = fresh.get(limit.saturating_sub(self.files.len())) {
+            let place = beyond.named_at.unwrap_or(Place { file: FileId(0), start: 0, end: 0 });
+            let (counted, path) = (Counted::Files, Some(beyond.path.clone()));
+            self.problems.push(Problem::TooMany { place, counted, limit: limit as u64, path });
+            let is_kept = |kind| matches!(kind, FileKind::Description | FileKind::Ledger);
+            fresh.retain(|wanted| wanted.named_at.is_none() && is_kept(wanted.kind));
+        }
+        fresh
+    }
+
     /// Reads a round of files, those that were not wanted before, in parallel.
     fn read(&mut self, round: Vec<Wanted>) {
         let mut admitted = Vec::new();
-        for wanted in round {
-            if self.seen.contains_key(&wanted.path) {
-                continue;
-            }
-            self.seen.insert(wanted.path.clone(), None);
-            if let Some(problem) = self.refuse(&wanted, admitted.len()) {
+        for wanted in self.fresh(round) {
+            if let Some(problem) = self.refuse(&wanted) {
                 self.problems.push(problem);
                 continue;
             }
@@ -105,7 +138,7 @@ impl<'l, 't> Loading<'l, 't> {
     }
 
     /// What speaks against reading a file, before it is opened.
-    fn refuse(&mut self, wanted: &Wanted, admitted: usize) -> Option<Problem> {
+    fn refuse(&mut self, wanted: &Wanted) -> Option<Problem> {
         // What is wrong with a file that nobody names shows at the start of the root file.
         let place = wanted.named_at.unwrap_or(Place { file: FileId(0), start: 0, end: 0 });
         let path = wanted.path.clone();
@@ -122,9 +155,6 @@ impl<'l, 't> Loading<'l, 't> {
             }
             Ok(size) if size > self.house_bytes_left => {
                 too_many(Counted::HouseBytes, self.limits.house_bytes)
-            }
-            Ok(_) if self.files.len() + admitted >= self.limits.files => {
-                too_many(Counted::Files, self.limits.files as u64)
             }
             Ok(size) => {
                 self.house_bytes_left -= size;
@@ -174,22 +204,27 @@ impl<'l, 't> Loading<'l, 't> {
     }
 
     fn expand(&mut self, pattern: &str, place: Place, written: String, wanted: &mut Vec<Wanted>) {
-        let Ok(found) = self.folder.matches(pattern, &mut self.entries_left) else {
-            self.problems.push(Problem::BadPattern { place, pattern: written });
-            return;
+        let too_many = |counted, limit| Problem::TooMany { place, counted, limit, path: None };
+        let found = match self.folder.matches(pattern, self.limits, &mut self.entries_left) {
+            Ok(found) => found,
+            Err(bad) => {
+                self.problems.push(match bad {
+                    BadPattern::Unreadable => Problem::BadPattern { place, pattern: written },
+                    BadPattern::TooLong => too_many(Counted::PatternBytes, Limits::PATTERN_BYTES as u64),
+                    BadPattern::TooManyParts => too_many(Counted::PatternParts, Limits::PATTERN_PARTS as u64),
+                });
+                return;
+            }
         };
+        if found.too_deep {
+            self.problems.push(too_many(Counted::FoldersDeep, self.limits.folders_deep as u64));
+        }
         if found.too_many {
-            let limit = self.limits.folder_entries as u64;
-            self.problems.push(Problem::TooMany {
-                place,
-                counted: Counted::FolderEntries,
-                limit,
-                path: None,
-            });
+            self.problems.push(too_many(Counted::FolderEntries, self.limits.folder_entries as u64));
         } else if let Some((path, cause)) = found.unreadable {
             let cause = cause.kind().to_string();
             self.problems.push(Problem::Unreadable { place, path, cause });
-        } else if found.paths.is_empty() {
+        } else if found.paths.is_empty() && !found.too_deep {
             self.problems.push(Problem::MissingInclude { place, pattern: written, beside: Vec::new() });
         }
         let kind = FileKind::Description;

@@ -8,6 +8,10 @@ use super::names::heard;
 use super::numbers::{Lists, Numbered};
 use rayon::prelude::*;
 
+/// Bytes of a name that are taken apart: as many as commissioning software gives a name (from memory). What comes behind them
+/// in a longer one is prose, and each of its words would be kept for the whole house.
+const LONGEST: usize = 255;
+
 /// Names that are taken apart as one piece.
 const PIECE: usize = 4096;
 
@@ -192,6 +196,7 @@ impl Parting {
         self.last.clear();
         self.leading_count = 0;
         self.waits = false;
+        let name = name.get(..name.floor_char_boundary(LONGEST)).unwrap_or(name);
         if name.is_ascii() {
             self.plain_name(name.as_bytes(), &mut give);
         } else {

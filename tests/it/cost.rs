@@ -110,3 +110,45 @@ fn a_mistake_is_not_compared_with_every_bus() {
     let (small, large) = (mistaken(400), mistaken(3200));
     assert!(large <= small * 8 * 3 / 2, "{small} for 400, {large} for 3200");
 }
+
+#[test]
+fn a_former_key_is_not_compared_with_every_key() {
+    let renamed = |size: usize| {
+        let mut root =
+            "housewright: 1\nhouse: { id: test-house, name: Test house, notation: free }\n".to_owned();
+        root.push_str("bridges: { main: { name: Test, capacity: 60000 } }\nrooms:\n");
+        let mut ledger = "housewright-ledger: 1\nhouse: test-house\nappliances:\n".to_owned();
+        for at in 0..size {
+            let (command, feedback) = (1000 + 2 * at, 1001 + 2 * at);
+            let _ = writeln!(
+                root,
+                "  room-{at}:\n    name: Room {at}\n    appliances:\n      lamp-{at}: {{ name: Lamp, formerly: gone-{at}, class: \
+                 on-off-light, points: {{ switching: {{ command: \"{command}\", feedback: \"{feedback}\" }} }} }}"
+            );
+            let _ = writeln!(ledger, "  known-{at}:\n    light: main {} 0x0100 {at:032x}", at + 2);
+        }
+        cost(&[("house.yaml".to_owned(), root), ("ledger.yaml".to_owned(), ledger)])
+    };
+    let (small, large) = (renamed(400), renamed(3200));
+    assert!(large <= small * 8 * 3 / 2, "{small} for 400, {large} for 3200");
+}
+
+#[test]
+fn a_class_misspelt_is_not_compared_with_every_class_of_the_house() {
+    let misspelt = |size: usize| {
+        let root = "housewright: 1\nhouse: { id: test-house, name: Test house }\n";
+        let root = format!("{root}bridges: {{ main: {{ name: Test, capacity: 20 }} }}\n");
+        let mut files = vec![("house.yaml".to_owned(), root)];
+        for at in 0..size {
+            let class = format!(
+                "class: own-{at}\ntitle: A\ngroup: lighting\nsummary: A.\nbased-on: of-the-hous-{at}\n"
+            );
+            files.push((format!("classes/own-{at}.yaml"), class));
+        }
+        let (errors, cost) = cost_with_errors(&files);
+        assert!(errors >= size, "{errors}");
+        cost
+    };
+    let (small, large) = (misspelt(240), misspelt(960));
+    assert!(large <= small * 4 * 3 / 2, "{small} for 240, {large} for 960");
+}

@@ -20,9 +20,9 @@ mod read;
 
 pub use read::{AcceptFault, AcceptReading, accept_schema, read_accept_list};
 
-use crate::findings::nearest;
+use crate::findings::nearest_sorted;
 use crate::review::change::{Change, Kind, Member, Review, Subject};
-use crate::source::Spanned;
+use crate::source::{Limits, Spanned};
 use rustc_hash::FxHashMap;
 use std::collections::BTreeMap;
 use std::collections::btree_map::Entry;
@@ -73,7 +73,8 @@ pub enum AcceptProblem {
     Unused {
         /// The entry.
         entry: usize,
-        /// The key nearest to the entry's of those that have such a change, if one is near.
+        /// The key nearest to the entry's of those that have such a change, if one is near. It is not looked for where more
+        /// problems come before than are told.
         nearest: Option<String>,
     },
     /// Another entry already agrees to this change.
@@ -155,10 +156,13 @@ impl AcceptList {
                 }
             }
         }
+        let keys = keys_of_kinds(&changes);
         let mut taken: BTreeMap<usize, BTreeMap<usize, usize>> = BTreeMap::new();
         for (entry, agreed) in self.entries.iter().enumerate() {
             let Some((change, member)) = changes.get(&(agreed.kind.value, agreed.subject.clone())) else {
-                uses.problems.push(AcceptProblem::Unused { entry, nearest: nearest_of(agreed, &changes) });
+                let is_told = uses.problems.len() < Limits::PROBLEMS_PER_FILE;
+                let nearest = is_told.then(|| nearest_of(agreed, &keys)).flatten();
+                uses.problems.push(AcceptProblem::Unused { entry, nearest });
                 continue;
             };
             match taken.entry(*change).or_default().entry(*member) {
@@ -198,15 +202,21 @@ fn is_joint(kind: Kind) -> bool {
     )
 }
 
+/// The keys that have a change, for each kind of change, sorted.
+fn keys_of_kinds(changes: &FxHashMap<(Kind, AcceptSubject), At>) -> FxHashMap<Kind, Vec<&str>> {
+    let mut all: Vec<(Kind, &str)> =
+        changes.keys().filter_map(|(kind, subject)| Some((*kind, subject.key()?))).collect();
+    all.sort_unstable();
+    let mut keys: FxHashMap<Kind, Vec<&str>> = FxHashMap::default();
+    for (kind, key) in all {
+        keys.entry(kind).or_default().push(key);
+    }
+    keys
+}
+
 /// The key that an entry probably means: the nearest of those that have such a change.
-fn nearest_of(agreed: &AcceptEntry, changes: &FxHashMap<(Kind, AcceptSubject), At>) -> Option<String> {
-    let mut keys: Vec<&str> = changes
-        .keys()
-        .filter(|(kind, _)| *kind == agreed.kind.value)
-        .filter_map(|(_, subject)| subject.key())
-        .collect();
-    keys.sort_unstable();
-    nearest(agreed.subject.key()?, keys).map(str::to_owned)
+fn nearest_of(agreed: &AcceptEntry, keys: &FxHashMap<Kind, Vec<&str>>) -> Option<String> {
+    nearest_sorted(agreed.subject.key()?, keys.get(&agreed.kind.value)?).map(str::to_owned)
 }
 
 /// What an entry names to mean this change, each with the position of the member.

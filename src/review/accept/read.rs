@@ -25,20 +25,38 @@ pub struct AcceptReading {
 }
 
 impl AcceptReading {
-    /// Everything that is wrong: its place, what it is, and what to write instead.
+    /// What is wrong, in the order of the text, up to the number that is told of one file: its place, what it is, and what to
+    /// write instead.
     pub fn wrong(&self) -> Vec<(Place, String, String)> {
-        let faults = self.faults.iter().map(|fault| (fault.place(), fault.to_string(), fault.help()));
-        let problems = self.problems.iter().map(|problem| {
-            let (what, help) = in_words(problem);
-            (problem.place(), what, help)
-        });
-        faults.chain(problems).collect()
+        let faults = self.faults.iter().map(|fault| (fault.place(), Wrong::Fault(fault)));
+        let problems = self.problems.iter().map(|problem| (problem.place(), Wrong::Problem(problem)));
+        let mut wrong: Vec<(Place, Wrong)> = faults.chain(problems).collect();
+        wrong.sort_by_key(|(place, _)| *place);
+        let in_words = |(place, wrong): (Place, Wrong)| {
+            let (what, help) = match wrong {
+                Wrong::Fault(fault) => (fault.to_string(), fault.help()),
+                Wrong::Problem(problem) => in_words(problem),
+            };
+            (place, what, help)
+        };
+        wrong.into_iter().take(Limits::PROBLEMS_PER_FILE).map(in_words).collect()
+    }
+
+    /// How much is wrong.
+    pub fn wrong_count(&self) -> usize {
+        self.faults.len() + self.problems.len()
     }
 
     /// True if nothing is wrong.
     pub fn is_sound(&self) -> bool {
         self.faults.is_empty() && self.problems.is_empty()
     }
+}
+
+/// Something that is wrong.
+enum Wrong<'r> {
+    Fault(&'r AcceptFault),
+    Problem(&'r Problem),
 }
 
 /// What is wrong with the YAML of a list, and what to write instead.

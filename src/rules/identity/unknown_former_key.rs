@@ -1,6 +1,6 @@
 //! A former key that no build knows, while a key that the last build had is no appliance's.
 
-use crate::findings::{Certainty, Severity, nearest};
+use crate::findings::{Certainty, Severity, nearest_sorted};
 use crate::resolve::plan::Appliance;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 use rustc_hash::FxHashSet;
@@ -77,7 +77,8 @@ fn look(context: &Context<'_>, report: &mut Report) {
     let known: FxHashSet<&str> = ledger.keys().collect();
     let mut taken: FxHashSet<&str> = plan.appliances.iter().map(|it| it.key.value.as_str()).collect();
     taken.extend(renamed.iter().filter_map(|it| Some(it.formerly.as_ref()?.value.as_str())));
-    let free: Vec<&str> = ledger.keys().filter(|key| !taken.contains(key)).collect();
+    let mut free: Vec<&str> = ledger.keys().filter(|key| !taken.contains(key)).collect();
+    free.sort_unstable();
     let living: Vec<&str> = free.iter().copied().filter(|key| ledger.lives(key)).collect();
     for appliance in renamed {
         let Some(formerly) = &appliance.formerly else { continue };
@@ -86,7 +87,7 @@ fn look(context: &Context<'_>, report: &mut Report) {
         }
         let message = format!("no build knows a `{}`", formerly.value);
         let said = Said::new(message, formerly.place, "not in the ledger").about(appliance, plan);
-        let right = nearest(&formerly.value, free.iter().copied());
+        let right = nearest_sorted(&formerly.value, &free);
         let said = match (right, living.as_slice()) {
             (Some(right), _) => said
                 .help(format!("write `{right}`, which is in the ledger and which no appliance has now"))

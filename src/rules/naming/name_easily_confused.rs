@@ -1,6 +1,7 @@
 //! Two names of one room that differ by a letter.
 
 use crate::findings::Severity;
+use crate::matter::NodeLabel;
 use crate::resolve::plan::Appliance;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::survey::names;
@@ -47,6 +48,9 @@ spot:
 /// Shorter names differ by a letter without sounding alike.
 const SHORTEST: usize = 5;
 
+/// Longer names are told as such, and each letter of a name is looked at once for every other letter.
+const LONGEST: usize = NodeLabel::LONGEST;
+
 fn look(context: &Context<'_>, report: &mut Report) {
     let plan = context.plan;
     let rooms: Vec<&[Appliance]> = plan.appliances.chunk_by(|one, other| one.room == other.room).collect();
@@ -66,16 +70,19 @@ fn confused(room: &[Appliance]) -> Vec<(&Appliance, &Appliance)> {
     // when one of its letters is taken out, so that a room of any size costs its letters only.
     let mut seen: FxHashMap<u64, usize> = FxHashMap::default();
     let mut found = Vec::new();
-    let heard: Vec<String> = room.iter().map(|appliance| names::heard(&appliance.name.value)).collect();
+    let is_looked_at = |appliance: &Appliance| appliance.bridged && appliance.name.value.len() <= LONGEST;
+    let heard = |appliance: &Appliance| is_looked_at(appliance).then(|| names::heard(&appliance.name.value));
+    let heard: Vec<Option<String>> = room.iter().map(heard).collect();
     for (index, (appliance, own)) in room.iter().zip(&heard).enumerate() {
-        if !appliance.bridged || own.chars().count() < SHORTEST {
-            continue;
-        }
-        let mut other = None;
+        let Some(own) = own.as_ref().filter(|own| own.chars().count() >= SHORTEST) else { continue };
+        let (mut other, mut compared) = (None, None);
         for shorter in names::shortened(own) {
             let first = *seen.entry(shorter).or_insert(index);
-            let alike = |other: &String| names::is_one_letter_apart(other, own);
-            if other.is_none() && first != index && heard.get(first).is_some_and(alike) {
+            if other.is_some() || first == index || compared.replace(first) == Some(first) {
+                continue;
+            }
+            let earlier = heard.get(first).and_then(Option::as_ref);
+            if earlier.is_some_and(|earlier| names::is_one_letter_apart(earlier, own)) {
                 other = room.get(first);
             }
         }

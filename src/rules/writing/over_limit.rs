@@ -53,9 +53,47 @@ pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
             Some("base it on one nearer to the built-in class")
         }
         Problem::TooMany { counted: Counted::Points, .. } => Some("make several classes of it"),
+        Problem::TooMany { counted: Counted::PatternBytes | Counted::PatternParts, .. } => {
+            Some("write a shorter one: `rooms/*.yaml`, or `**/*.yaml` for all folders within each other")
+        }
+        Problem::TooMany { counted: Counted::FoldersDeep, .. } => Some(
+            "name the folder that the files lie in (`rooms/*.yaml`), or raise the limits with `--limits` if they really lie so \
+             deep",
+        ),
+        Problem::TooMany { counted: Counted::Classes, .. } => {
+            Some("take out those that no appliance has, or raise the limits with `--limits`")
+        }
+        Problem::TooMany { counted: Counted::SharedTableBytes, .. } => Some(
+            "describe buses that have one table as one bus, or name the table of this one; if they really share it, raise the \
+             limits with `--limits`",
+        ),
         _ => None,
     };
+    let said = on_site(problem).into_iter().fold(said, Said::on_site);
     report.add(&RULE.card, help.into_iter().fold(said, Said::help));
+}
+
+/// What happens on site where it is not a file that is left out.
+fn on_site(problem: &Problem) -> Option<&'static str> {
+    let Problem::TooMany { counted, .. } = problem else { return None };
+    match counted {
+        Counted::PatternBytes | Counted::PatternParts => {
+            Some("None of its files is read, so nothing of them is built.")
+        }
+        Counted::FoldersDeep => Some("What lies deeper is not read, so nothing of it is built."),
+        Counted::Classes => Some("The classes behind it are not read, so no appliance can have them."),
+        Counted::SharedTableBytes => Some("The bus has no table, so nothing on it is held against one."),
+        Counted::FileBytes
+        | Counted::HouseBytes
+        | Counted::Files
+        | Counted::FolderEntries
+        | Counted::Nodes
+        | Counted::Rows
+        | Counted::Cells
+        | Counted::Bases
+        | Counted::Points
+        | Counted::Problems => None,
+    }
 }
 
 fn things(counted: Counted) -> &'static str {
@@ -64,9 +102,14 @@ fn things(counted: Counted) -> &'static str {
         Counted::HouseBytes => "bytes in all files",
         Counted::Files => "files",
         Counted::FolderEntries => "entries in the folders",
+        Counted::FoldersDeep => "folders within each other",
+        Counted::PatternBytes => "bytes in one pattern for files",
+        Counted::PatternParts => "parts in one pattern for files",
+        Counted::Classes => "classes of the house's own",
         Counted::Nodes => "keys and values in one file",
         Counted::Rows => "rows in one table",
         Counted::Cells => "cells in one row",
+        Counted::SharedTableBytes => "bytes of tables that several buses name",
         Counted::Bases => "classes are based on each other",
         Counted::Points => "points in one class",
         Counted::Problems => "mistakes in one file",

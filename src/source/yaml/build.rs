@@ -53,6 +53,7 @@ pub(super) struct Builder<'s> {
     anchors: FxHashMap<usize, u32>,
     most_nodes: usize,
     alias_nodes_left: usize,
+    alias_bytes_left: u64,
     holes: &'s [Hole],
     /// Whether the text that is parsed is another one than the source, of the same length.
     is_around: bool,
@@ -71,6 +72,7 @@ impl<'s> Builder<'s> {
             anchors: FxHashMap::default(),
             most_nodes,
             alias_nodes_left: limits.alias_nodes,
+            alias_bytes_left: limits.alias_bytes,
             holes: &[],
             is_around: false,
             shifts: None,
@@ -275,7 +277,14 @@ impl<'s> Builder<'s> {
         if count > self.alias_nodes_left {
             return Err(AliasFault::TooMuch);
         }
+        // The tree has such a text once; what reads the tree takes one for each alias.
+        let text = |at: u32| self.tree.text(self.tree.slot(at), self.source).len() as u64;
+        let bytes: u64 = (target..after).map(text).sum();
+        if bytes > self.alias_bytes_left {
+            return Err(AliasFault::TooMuch);
+        }
         self.alias_nodes_left -= count;
+        self.alias_bytes_left -= bytes;
         let shift = index(self.tree.slots.len()) - target;
         for at in target..after {
             let mut slot = self.tree.slot(at);

@@ -257,6 +257,7 @@ fn limits_are_kept_and_can_be_raised() {
     assert_eq!(told(Limits { nodes: 10, ..limits }), "house.yaml:3:1 TooMany Nodes k1: { a: 1 }");
     assert_eq!(told(Limits { nodes: 10, ..limits }.raised(100)), "");
     assert_eq!(told(Limits { files: 2, ..limits }), "house.yaml:1:11 TooMany Files rooms/*.yaml");
+    assert_eq!(told(Limits { files: 3, ..limits }), "");
     assert_eq!(told(Limits { depth: 1, ..limits }), "house.yaml:1:10 TooDeep [");
     let size = house.len() as u64;
     assert_eq!(
@@ -271,6 +272,40 @@ fn limits_are_kept_and_can_be_raised() {
         told(Limits { folder_entries: 1, ..limits }),
         "house.yaml:1:11 TooMany FolderEntries rooms/*.yaml"
     );
+}
+
+#[test]
+fn patterns_are_followed_as_far_as_they_can_be_meant() {
+    let deep = |folders: usize| format!("{}rooms.yaml", "d/".repeat(folders));
+    let told = |pattern: &str, folders: usize| {
+        let (house, file) = (format!("include: ['{pattern}']\n"), deep(folders));
+        let texts = [("house.yaml", house.as_str()), (file.as_str(), "rooms: {}\n")];
+        let (sources, _, problems) = Sources::from_texts(&texts);
+        let told: Vec<String> =
+            problems.iter().map(|problem| show(problem, &sources).chars().take(44).collect()).collect();
+        format!("{} {}", sources.find(&file).map_or("left out", |_| "read"), told.join("; "))
+    };
+    assert_eq!(told("**/*.yaml", 32), "read ");
+    assert_eq!(told("**/*.yaml", 33), "left out house.yaml:1:11 TooMany FoldersDeep '**/*.ya");
+    assert_eq!(told(&format!("{}*.yaml", "d/".repeat(33)), 33), "read ");
+    // However often it says "any", each folder is listed once.
+    assert_eq!(told(&format!("{}*.yaml", "**/".repeat(30)), 32), "read ");
+    assert_eq!(told(&format!("{}*.yaml", "**/*/".repeat(30)), 30), "read ");
+    assert_eq!(told(&format!("{}*.yaml", "*/".repeat(63)), 63), "read ");
+    let beyond = told(&format!("{}*.yaml", "*/".repeat(64)), 64);
+    assert!(beyond.starts_with("left out house.yaml:1:11 TooMany PatternParts"), "{beyond}");
+    for long in ["*".repeat(100_000), "a/".repeat(6_000), "{*,*}".repeat(100_000)] {
+        let beyond = told(&format!("{long}.*"), 1);
+        assert!(beyond.starts_with("left out house.yaml:1:11 TooMany PatternBytes"), "{beyond}");
+    }
+}
+
+#[test]
+fn aliases_stand_for_so_much_text_at_most() {
+    let text = format!("a: &a {}\nb: *a\nc: *a\n", "x".repeat(3 << 20));
+    let (sources, _, problems) = Sources::from_texts(&[("house.yaml", &text)]);
+    let told: Vec<String> = problems.iter().map(|problem| show(problem, &sources)).collect();
+    assert_eq!(told, ["house.yaml:3:4 Alias *a"]);
 }
 
 #[test]

@@ -59,6 +59,12 @@ def alias_of_itself(folder):
 
 
 @case("alias")
+def aliases_of_a_long_text(folder):
+    first = "&a '" + "a" * 1_000_000 + "'"
+    put(folder, "house.yaml", ROOT + lamps(1_000, lambda n: address(1, n), lambda n: address(2, n), lambda n: f"note: {'*a' if n else first}"))
+
+
+@case("alias")
 def alias_bomb_in_a_class(folder):
     put(folder, "house.yaml", ROOT)
     lines = ["class: own", "a0: &a0 [x, x, x, x, x, x, x, x, x, x]"]
@@ -166,6 +172,48 @@ def includes_without_end(folder):
         sparse(folder, f"d{n}/a.yaml", "#", 60 << 20)
 
 
+@case("parts in one pattern")
+def pattern_of_2_000_parts(folder):
+    put(folder, "house.yaml", ROOT + f"include: ['{'a/' * 2_000}*.yaml']\n")
+
+
+@case("bytes in one pattern")
+def pattern_of_100_000_stars(folder):
+    put(folder, "house.yaml", ROOT + f"include: ['{'*' * 100_000}.yaml']\n")
+
+
+@case("bytes in one pattern")
+def pattern_of_a_million_choices(folder):
+    put(folder, "house.yaml", ROOT + f"include: ['{'{*,*}' * 1_000_000}.yaml']\n")
+
+
+@case("house.yaml")
+def patterns_just_within_the_limit(folder):
+    parts = ["*" * 4_090, "{*,*}" * 818, "a*" * 2_040 + "b", "[!a]" * 1_020, "?" * 4_090, "{" * 2_040 + "a" + "}" * 2_040]
+    put(folder, "house.yaml", ROOT + "include:\n" + "".join(f"  - '{part}'\n" for part in parts))
+    for n in range(2_000):
+        put(folder, "a" * 240 + f"{n}.yaml", "rooms: {}\n")
+
+
+@case("deepest.yaml:1:8")
+def pattern_of_any_folders_thirty_times(folder):
+    put(folder, "house.yaml", ROOT + f"include: ['{'**/' * 30}*.yaml', '{'**/*/' * 15}*.yaml']\n")
+    put(folder, "/".join(["d"] * 31) + "/deepest.yaml", "rooms: x\n")
+
+
+@case("folders within each other")
+def file_below_40_folders(folder):
+    put(folder, "house.yaml", ROOT + "include: ['**/*.yaml']\n")
+    put(folder, "/".join(["d"] * 40) + "/rooms.yaml", "rooms: x\n")
+
+
+@case("more than 100000 files")
+def files_without_end(folder):
+    put(folder, "house.yaml", ROOT + "include: ['rooms/*.yaml']\n")
+    for n in range(100_001):
+        put(folder, f"rooms/r{n}.yaml", "rooms: {}\n")
+
+
 @case("outside")
 def link_out_of_the_folder(folder):
     put(folder, "house.yaml", ROOT + "include: [rooms.yaml]\n")
@@ -229,6 +277,14 @@ def class_based_on_itself(folder):
     put(folder, "classes/b.yaml", "class: b\ntitle: B\ngroup: lighting\nsummary: B.\nbased-on: a\n")
 
 
+@case("more than 1000 classes", "on-off-light")
+def classes_based_on_a_class_misspelt(folder):
+    put(folder, "house.yaml", ROOT)
+    for n in range(4_000):
+        text = f"class: own-{n}\ntitle: A\ngroup: lighting\nsummary: A.\nbased-on: on-off-lihgt\n"
+        put(folder, f"classes/own-{n}.yaml", text)
+
+
 @case("classes/")
 def class_with_a_chain_without_end(folder):
     put(folder, "house.yaml", ROOT)
@@ -246,10 +302,10 @@ def class_with_settings_without_end(folder):
     put(folder, "classes/own.yaml", text.replace("class: on-off-light", "class: own") + points)
 
 
-def lamps(count, command, feedback):
+def lamps(count, command, feedback, more=None):
     lines = ["rooms:", "  hall:", "    name: Hall", "    appliances:"]
     for n in range(count):
-        lines += [f"      lamp-{n}:", f"        name: Lamp {n}", "        class: on-off-light",
+        lines += [f"      lamp-{n}:", f"        name: Lamp {n}", *([f"        {more(n)}"] if more else []), "        class: on-off-light",
                   f"        points: {{ switching: {{ command: {command(n)}, feedback: {feedback(n)} }} }}"]
     return "\n".join(lines) + "\n"
 
@@ -271,6 +327,38 @@ def table_in_which_all_rows_are_called_alike(folder):
 def house_in_which_all_lamps_have_one_address(folder):
     put(folder, "house.yaml", TABLED + lamps(8_000, lambda n: "1/1/1", lambda n: "1/2/1"))
     put(folder, "t.csv", "Address,Name\n1/1/1,Light switch\n1/2/1,Light status\n")
+
+
+@case("name-too-long")
+def names_of_2_000_digits(folder):
+    put(folder, "house.yaml", ROOT + lamps(2, lambda n: address(1, n), lambda n: address(2, n)).replace("Lamp ", "1" * 2_000))
+
+
+@case("name-too-long")
+def names_of_40_000_letters(folder):
+    put(folder, "house.yaml", ROOT + lamps(40, lambda n: address(1, n), lambda n: address(2, n)).replace("Lamp ", "L" * 40_000))
+
+
+@case("bridge")
+def bridge_of_a_key_of_20_000_letters(folder):
+    root = ROOT.replace("{ b: { name: B, capacity: 9 } }", "\n  ? " + "b" * 20_001 + "\n  : { name: B, capacity: 9 }")
+    lamp = lamps(1, lambda n: "1/1/1", lambda n: "2/1/1", lambda n: "bridge: " + "b" * 20_000)
+    put(folder, "house.yaml", root + lamp)
+
+
+@case("endpoints, its gateway 9")
+def rows_of_400_words(folder):
+    letters = str.maketrans("0123456789", "abcdefghij")
+    put(folder, "house.yaml", TABLED + lamps(8_000, lambda n: address(1, n), lambda n: address(2, n)))
+    named = lambda n: " ".join(f"w{n}q{word}" for word in range(400)).translate(letters)
+    put(folder, "t.csv", "Address,Name\n" + "".join(f"{address(1, n)},{named(n)}\n" for n in range(8_000)))
+
+
+@case("tables that several buses name")
+def one_table_of_40_buses(folder):
+    buses = ", ".join(f"b{n}: {{ table: t.csv }}" for n in range(40))
+    put(folder, "house.yaml", ROOT.replace("main: {}", buses))
+    put(folder, "t.csv", "Address,Name,DPT\n" + "".join(f"{address(1, n)},Room {n % 300} Light {n} switch,1.001\n" for n in range(30_000)))
 
 
 @case("is wired to `1/1/2` twice")
@@ -340,6 +428,13 @@ def ledger_that_is_a_list(folder):
 def ledger_with_one_number_a_hundred_thousand_times(folder):
     put(folder, "house.yaml", ROOT)
     entries = (f"  a{n}:\n    light: b 2 0x0100 {n:032x}\n" for n in range(100_000))
+    put(folder, "ledger.yaml", LEDGER + "".join(entries))
+
+
+@case("no build knows a `gone-0`")
+def former_keys_that_no_build_knows(folder):
+    put(folder, "house.yaml", ROOT + lamps(8_000, lambda n: address(1, n), lambda n: address(2, n), lambda n: f"formerly: gone-{n}"))
+    entries = (f"  known-{n}:\n    light: b {n + 2} 0x0100 {n:032x}\n" for n in range(8_000))
     put(folder, "ledger.yaml", LEDGER + "".join(entries))
 
 
@@ -424,6 +519,31 @@ def accept_list_that_is_a_bomb(folder):
     put(folder, "accept.yaml", "\n".join(lines) + "\n")
     file = folder / "a.bridge.json"
     return ["review", file, file, "--stop-at", "lost", "--accept", folder / "accept.yaml"]
+
+
+@case("accept.yaml:3:9", "99000 more mistakes")
+def accept_list_of_100_000_mistakes(folder):
+    return agreed(folder, "".join(f"  x{n}: {{ remved: 1 }}\n" for n in range(100_000)), [])
+
+
+@case("accept.yaml:3:4", "99000 more mistakes")
+def accept_list_of_100_000_mistakes_in_a_line(folder):
+    return agreed(folder, "  {" + ", ".join(f"x{n}: {{ remved: 1 }}" for n in range(100_000)) + "}\n", [])
+
+
+@case("but nothing of the kind changed", "7000 more entries")
+def accept_list_of_what_did_not_change(folder):
+    endpoint = {"parent": 1, "room": "R", "deviceTypes": [], "clusters": [], "links": []}
+    endpoints = [{"number": n + 2, "key": f"k{n}", "uniqueId": f"{n:032x}", "nodeLabel": f"L{n}", **endpoint} for n in range(8_000)]
+    return agreed(folder, "".join(f"  kk{n}: {{ removed: sold }}\n" for n in range(8_000)), endpoints)
+
+
+def agreed(folder, entries, removed):
+    put(folder, "old.bridge.json", json.dumps({**HEAD, "endpoints": removed}))
+    put(folder, "new.bridge.json", json.dumps(HEAD))
+    put(folder, "accept.yaml", "housewright-accept: 1\nappliances:\n" + entries)
+    files = folder / "old.bridge.json", folder / "new.bridge.json"
+    return ["review", *files, "--brief", "--stop-at", "lost", "--accept", folder / "accept.yaml"]
 
 
 @case("line 1")
