@@ -179,8 +179,11 @@ mod tests {
     #[test]
     fn the_text_is_that_of_the_endpoint() {
         let root = Path::new(env!("CARGO_MANIFEST_DIR"));
-        let houses =
-            ["examples/heron-wharf", "examples/heron-wharf-spring", "tests/cases/review/meter-taken-out/old"];
+        let houses = [
+            "examples/heron-wharf",
+            "examples/heron-wharf-spring",
+            "tests/cases/review/meter-taken-out/before",
+        ];
         for house in houses {
             let limits = Limits::default();
             let inspection = crate::inspect(load(&root.join(house), &limits).unwrap(), &limits);

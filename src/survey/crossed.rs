@@ -47,6 +47,13 @@ pub(super) fn all_wires(crossings: &[Crossing]) -> FxHashSet<u32> {
     crossings.iter().flat_map(Crossing::wires).collect()
 }
 
+/// Leaves out the pairs of which a wire is told otherwise.
+pub(super) fn leave_out(crossings: &mut [Crossing], is_told: impl Fn(u32) -> bool) {
+    for crossing in crossings {
+        crossing.pairs.retain(|(one, other)| !is_told(*one) && !is_told(*other));
+    }
+}
+
 /// Has each crossing told once: those that are no habit only where the suspects do not tell them, one of a single appliance
 /// as a suspect, and nothing else of the wires of the others.
 pub(super) fn settle(crossings: &mut Vec<Crossing>, suspects: &mut Vec<Suspect>, wires: &Wires) {

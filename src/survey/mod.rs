@@ -148,11 +148,7 @@ impl Survey {
         let slipped: FxHashSet<u32> =
             shifts.iter().flat_map(|shift| &shift.wires).map(|(wire, _)| *wire).collect();
         suspects.retain(|suspect| !suspect.wires().any(|wire| slipped.contains(&wire)));
-        crossings.iter_mut().for_each(|crossing| {
-            crossing.pairs.retain(|(one, other)| {
-                ![*one, *other].iter().any(|wire| slipped.contains(wire) || is_misplaced(*wire))
-            });
-        });
+        crossed::leave_out(&mut crossings, |wire| slipped.contains(&wire) || is_misplaced(wire));
         crossed::settle(&mut crossings, &mut suspects, &wires);
         let moved: FxHashSet<u32> = suspects.iter().flat_map(Suspect::told).chain(slipped).collect();
         let crossed = crossed::all_wires(&crossings);

@@ -307,7 +307,8 @@ With 128 added to the number the scene is stored, not recalled.
 bits, from the highest down
   7    learn  true or false: true stores the scene, false recalls it
   6           reserved, 0
-  5-0  scene  whole number, 0 to 63: the raw number, 0 to 63; people count from 1
+  5-0  scene  whole number, 0 to 63: the raw number, 0 to 63; people count from
+              1
 
 example
   housewright encode 18.001 'learn=false scene=20'  gives 14

@@ -15,7 +15,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "addresses-exchanged",
         family: Family::CrossWiring,
         severity: Severity::Warning,
-        otherwise: &[],
+        otherwise: &[(Severity::Error, "where the datapoint types of the two differ in length")],
         summary: "two addresses stand in each other's place",
         on_site: "Two appliances, or two functions of one, do each other's work: the wrong lamp is shown as on, slats turn when the blind should go down.",
         remedy: "Exchange the two addresses; if they are meant, say why under `allow:`.",

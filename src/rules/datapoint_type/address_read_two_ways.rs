@@ -10,7 +10,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "address-read-two-ways",
         family: Family::DatapointType,
         severity: Severity::Warning,
-        otherwise: &[],
+        otherwise: &[(Severity::Error, "where the table has another type too, of another length")],
         summary: "one address is read as two datapoint types",
         on_site: "One of the two misreads what the other writes.",
         remedy: "Give both the datapoint type that travels on the address.",

@@ -50,9 +50,9 @@ fn a_ledger_is_shown_by_what_happens_to_its_endpoints() {
         &[
             "--- a/ledger.yaml\n+++ b/ledger.yaml\nlock-hut: 2 changes",
             "stove-lamp is gone",
-            "Was endpoint 4, an OnOffLight",
+            "Was endpoint 4, a switched light (OnOffLight)",
             "hatch-lamp is new",
-            "Is endpoint 5, an OnOffLight",
+            "Is endpoint 5, a switched light (OnOffLight)",
         ],
     );
     assert!(!shown.contains("forgotten"), "a retired number is remembered:\n{shown}");
@@ -75,7 +75,7 @@ fn an_appliance_of_another_class_is_told_as_that_in_a_ledger_too() {
         ["review", "--git-driver", "ledger.yaml", "old.yaml", "a", "100644", "new.yaml", "b", "100644"];
     let (code, shown) = repository.housewright(&arguments);
     assert_eq!(code, 0, "{shown}");
-    check(&shown, &["1 change between", "outlet is now an OnOffLight instead of an OnOffPlugInUnit"]);
+    check(&shown, &["1 change between", "outlet is now a switched light (OnOffLight) instead of a socket"]);
 }
 
 #[test]
