@@ -174,7 +174,9 @@ fn list_disk(folder: &Path, path: &str, way: Way, budget: &mut usize) -> io::Res
             break;
         }
         *budget -= 1;
-        let (Ok(name), Ok(kind)) = (entry.file_name().into_string(), entry.file_type()) else { continue };
+        let Ok(kind) = entry.file_type() else { continue };
+        // A name that is no UTF-8 is shown as well as it can be: what matches it is a file that cannot be read, and told.
+        let name = entry.file_name().to_string_lossy().into_owned();
         let entry = if kind.is_dir() {
             Entry::Folder
         } else if kind.is_symlink() && entry.path().is_dir() {

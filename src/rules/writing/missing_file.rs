@@ -35,6 +35,11 @@ bridges: { main: { name: Test, capacity: 10 } }
 /// Says which file was looked for.
 pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
     let said = match problem {
+        Problem::MissingInclude { place, pattern, .. } if pattern.contains(char::REPLACEMENT_CHARACTER) => {
+            let said = Said::new(format!("`{pattern}` has a name that is no UTF-8"), *place, "matches it");
+            report.add(&RULE.card, said.help("rename the file: its name was written in another encoding"));
+            return;
+        }
         Problem::MissingInclude { place, pattern, .. } => {
             Said::new(format!("`{pattern}` names no file"), *place, "nothing in the house's folder matches")
         }

@@ -378,3 +378,16 @@ fn positions_in_a_long_text_are_those_counted_from_its_start() {
         assert_eq!(sources.text(place), text[*start..end].trim_end_matches(['\r', '\n']));
     }
 }
+
+#[cfg(unix)]
+#[test]
+fn a_file_whose_name_is_no_utf_8_is_not_left_out_in_silence() {
+    use std::os::unix::ffi::OsStrExt as _;
+    let name = std::ffi::OsStr::from_bytes(b"k\xfcche.yaml");
+    check(
+        &[("house.yaml", b"include: k*.yaml\n")],
+        |house| std::fs::write(house.join(name), "rooms: {}\n").unwrap(),
+        &["Description house.yaml"],
+        &["house.yaml:1:10 MissingInclude k*.yaml"],
+    );
+}
