@@ -44,6 +44,8 @@ fn make(root: &Path, out: &Path) -> Result<(), String> {
         let name = format!("embedded_{}.rs", folder.replace('/', "_"));
         write(&out.join(name), &embedded::listing(&root.join(folder), out)?)?;
     }
+    println!("cargo::rerun-if-changed=schema");
+    write(&out.join("embedded_schemas.rs"), &embedded::schemas(&root.join("schema"), out)?)?;
     let proofs = "schema/proofs.json";
     println!("cargo::rerun-if-changed={proofs}");
     // As it is: who reads it looks for lines.

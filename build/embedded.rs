@@ -11,6 +11,10 @@ pub(crate) fn listing(folder: &Path, out: &Path) -> Result<String, String> {
         collect(folder, "", &mut files)?;
     }
     files.sort();
+    expression(files, out)
+}
+
+fn expression(files: Vec<(String, PathBuf)>, out: &Path) -> Result<String, String> {
     let mut text = String::from("&[\n");
     for (name, path) in files {
         let path = if name.ends_with(".json") { dense(&path, out)? } else { path };
@@ -19,6 +23,15 @@ pub(crate) fn listing(folder: &Path, out: &Path) -> Result<String, String> {
     }
     text.push_str("]\n");
     Ok(text)
+}
+
+/// The same for the JSON Schemas that lie in `folder` itself.
+pub(crate) fn schemas(folder: &Path, out: &Path) -> Result<String, String> {
+    let mut files = Vec::new();
+    collect(folder, "", &mut files)?;
+    files.retain(|(name, _)| !name.contains('/') && name.ends_with(".schema.json"));
+    files.sort();
+    expression(files, out)
 }
 
 /// A copy of a JSON file in `out` that has no white space between its tokens.

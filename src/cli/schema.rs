@@ -4,26 +4,21 @@ use super::Outcome;
 use super::args::{Schema, SchemaOf};
 use super::error::CliError;
 use super::terminal::Terminal;
-use crate::classes::{self, ClassLibrary};
-use crate::{bridge, emit, findings, house, ledger, resolve, review, rules};
-
-fn rule_names() -> Vec<&'static str> {
-    rules::all().iter().map(|rule| rule.card.name).collect()
-}
+use crate::render;
 
 /// Prints the schema.
 pub(super) fn run(args: &Schema, terminal: &mut Terminal) -> Result<Outcome, CliError> {
-    let schema = match args.of {
-        SchemaOf::House => house::schema(&ClassLibrary::built_in(), &rule_names()),
-        SchemaOf::Class => classes::schema(),
-        SchemaOf::Words => resolve::words_schema(&ClassLibrary::built_in()),
-        SchemaOf::Ledger => ledger::schema(),
-        SchemaOf::Bridge => bridge::definition::schema(),
-        SchemaOf::Manifest => emit::schema(),
-        SchemaOf::Review => review::schema(),
-        SchemaOf::Accept => review::accept_schema(),
-        SchemaOf::Findings => findings::json::schema(),
+    let name = match args.of {
+        SchemaOf::House => "house",
+        SchemaOf::Class => "class",
+        SchemaOf::Words => "words",
+        SchemaOf::Ledger => "ledger",
+        SchemaOf::Bridge => "bridge",
+        SchemaOf::Manifest => "manifest",
+        SchemaOf::Review => "review",
+        SchemaOf::Accept => "accept",
+        SchemaOf::Findings => "findings",
     };
-    terminal.print(&format!("{schema:#}\n"))?;
+    terminal.print(&format!("{:#}\n", render::schema(name)))?;
     Ok(Outcome::Done)
 }

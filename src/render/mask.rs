@@ -5,10 +5,11 @@
 //! points, settings and rules, and what the program itself says. Everything else that a person wrote goes, comments and
 //! file names included.
 
+use super::schemas::schema;
 use crate::classes::ClassLibrary;
 use crate::resolve::Plan;
+use crate::rules;
 use crate::source::{FileKind, Sources};
-use crate::{house, rules};
 use rustc_hash::{FxHashMap, FxHashSet};
 use serde_json::Value;
 
@@ -47,7 +48,14 @@ impl Mask {
     pub(super) fn of(plan: Option<&Plan>, sources: &Sources, library: &ClassLibrary) -> Self {
         let mut known: FxHashSet<String> =
             ["true", "false", "null"].into_iter().chain(FILES).map(str::to_owned).collect();
-        format_words(&house::schema(library, &[]), &mut known);
+        format_words(&schema("house"), &mut known);
+        // What a house's own classes add to the format.
+        let own = library.names().into_iter().filter(|name| library.is_own(name));
+        for class in own.filter_map(|name| library.get(name)) {
+            known.insert(class.name.clone());
+            known.extend(class.points.iter().map(|point| point.name.clone()));
+            known.extend(class.settings.iter().map(|setting| setting.name.clone()));
+        }
         let (mut said, mut quotes) = (FxHashSet::default(), FxHashSet::default());
         for rule in rules::all() {
             let card = &rule.card;

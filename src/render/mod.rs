@@ -6,5 +6,7 @@
 mod excerpt;
 mod mask;
 mod report;
+mod schemas;
 
 pub use report::{MARK, Names, Report};
+pub use schemas::schema;

@@ -1,7 +1,5 @@
 //! Bytes into text: which encoding a file has is found out by reading it.
 
-use encoding_rs::{Encoding, UTF_8, UTF_16BE, UTF_16LE, WINDOWS_1252};
-
 use super::TextFault;
 
 /// What is kept of the text behind the first fault, in bytes: enough to show its line.
@@ -25,13 +23,31 @@ pub(super) enum Guess {
     AlsoOlder,
 }
 
+/// The order of the two bytes of a unit of UTF-16.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Order {
+    LowFirst,
+    HighFirst,
+}
+
+/// The characters of Windows-1252 that are not those of their number: 80 to 9f. WHATWG Encoding Standard, index
+/// windows-1252; a test holds them to another implementation.
+const WINDOWS_1252: [char; 32] = [
+    '\u{20ac}', '\u{81}', '\u{201a}', '\u{192}', '\u{201e}', '\u{2026}', '\u{2020}', '\u{2021}', '\u{2c6}',
+    '\u{2030}', '\u{160}', '\u{2039}', '\u{152}', '\u{8d}', '\u{17d}', '\u{8f}', '\u{90}', '\u{2018}',
+    '\u{2019}', '\u{201c}', '\u{201d}', '\u{2022}', '\u{2013}', '\u{2014}', '\u{2dc}', '\u{2122}', '\u{161}',
+    '\u{203a}', '\u{153}', '\u{9d}', '\u{17e}', '\u{178}',
+];
+
 /// Reads bytes as text.
 pub(super) fn decode(bytes: Vec<u8>, guess: Guess) -> Decoded {
-    match Encoding::for_bom(&bytes) {
-        Some((encoding, mark)) if encoding != UTF_8 => return utf16(bytes, encoding, mark),
-        None if guess == Guess::AlsoOlder => {
-            if let Some(encoding) = unmarked_utf16(&bytes) {
-                return utf16(bytes, encoding, 0);
+    match bytes.as_slice() {
+        [0xff, 0xfe, ..] => return utf16(bytes, Order::LowFirst, 2),
+        [0xfe, 0xff, ..] => return utf16(bytes, Order::HighFirst, 2),
+        [0xef, 0xbb, 0xbf, ..] => {}
+        _ if guess == Guess::AlsoOlder => {
+            if let Some(order) = unmarked_utf16(&bytes) {
+                return utf16(bytes, order, 0);
             }
         }
         _ => {}
@@ -43,7 +59,7 @@ pub(super) fn decode(bytes: Vec<u8>, guess: Guess) -> Decoded {
         }
         Err(error) if guess == Guess::AlsoOlder => {
             let bytes = error.into_bytes();
-            let text = WINDOWS_1252.decode_without_bom_handling(&bytes).0.into_owned();
+            let text = windows_1252(&bytes);
             let fault = control(&text);
             Decoded { text, original: Some(bytes), fault }
         }
@@ -57,10 +73,30 @@ pub(super) fn decode(bytes: Vec<u8>, guess: Guess) -> Decoded {
     }
 }
 
-fn utf16(bytes: Vec<u8>, encoding: &'static Encoding, mark: usize) -> Decoded {
-    let text = bytes.get(mark..).unwrap_or(&[]);
-    let (text, broken) = encoding.decode_without_bom_handling(text);
-    let text = text.into_owned();
+fn windows_1252(bytes: &[u8]) -> String {
+    let letter = |byte: &u8| match byte {
+        0x80..=0x9f => WINDOWS_1252.get(usize::from(byte - 0x80)).copied().unwrap_or_default(),
+        _ => char::from(*byte),
+    };
+    bytes.iter().map(letter).collect()
+}
+
+fn utf16(bytes: Vec<u8>, order: Order, mark: usize) -> Decoded {
+    let (units, rest) = bytes.get(mark..).unwrap_or(&[]).as_chunks::<2>();
+    let units = units.iter().map(|unit| match order {
+        Order::LowFirst => u16::from_le_bytes(*unit),
+        Order::HighFirst => u16::from_be_bytes(*unit),
+    });
+    let mut broken = false;
+    let letters = char::decode_utf16(units).map(|letter| {
+        broken |= letter.is_err();
+        letter.unwrap_or(char::REPLACEMENT_CHARACTER)
+    });
+    let mut text: String = letters.collect();
+    if !rest.is_empty() {
+        broken = true;
+        text.push(char::REPLACEMENT_CHARACTER);
+    }
     let fault = if broken {
         let at = text.find('\u{fffd}').unwrap_or(0);
         Some((at, TextFault::Utf16))
@@ -71,7 +107,7 @@ fn utf16(bytes: Vec<u8>, encoding: &'static Encoding, mark: usize) -> Decoded {
 }
 
 /// Text in Latin script has a zero in every other byte of UTF-16.
-fn unmarked_utf16(bytes: &[u8]) -> Option<&'static Encoding> {
+fn unmarked_utf16(bytes: &[u8]) -> Option<Order> {
     let start = bytes.get(..bytes.len().min(512) & !1)?;
     let (mut even, mut odd) = (0, 0);
     for pair in start.chunks_exact(2) {
@@ -81,8 +117,8 @@ fn unmarked_utf16(bytes: &[u8]) -> Option<&'static Encoding> {
     let many = start.len() / 4;
     match (even, odd) {
         _ if start.len() < 4 => None,
-        (0, odd) if odd > many => Some(UTF_16LE),
-        (even, 0) if even > many => Some(UTF_16BE),
+        (0, odd) if odd > many => Some(Order::LowFirst),
+        (even, 0) if even > many => Some(Order::HighFirst),
         _ => None,
     }
 }
@@ -97,4 +133,40 @@ fn control(text: &str) -> Option<(usize, TextFault)> {
     let at = sound + bytes.get(sound..)?.iter().position(is_control)?;
     let fault = if bytes.get(at) == Some(&0) { TextFault::Zero } else { TextFault::Control };
     Some((at, fault))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Against the implementation of the WHATWG Encoding Standard in the crate `encoding_rs`.
+    #[test]
+    fn windows_1252_is_read_as_others_read_it() {
+        let all: Vec<u8> = (0..=u8::MAX).collect();
+        assert_eq!(windows_1252(&all), encoding_rs::WINDOWS_1252.decode_without_bom_handling(&all).0);
+    }
+
+    #[test]
+    fn utf_16_is_read_as_others_read_it() {
+        let texts: [&[u16]; 5] =
+            [&[0x41, 0x20ac], &[0xd83d, 0xde00], &[0xd83d, 0x41], &[0x41, 0xde00], &[0x41, 0xd83d]];
+        for (units, odd) in texts.into_iter().flat_map(|units| [(units, false), (units, true)]) {
+            for (order, other) in
+                [(Order::LowFirst, encoding_rs::UTF_16LE), (Order::HighFirst, encoding_rs::UTF_16BE)]
+            {
+                let low = order == Order::LowFirst;
+                let mut bytes: Vec<u8> = units
+                    .iter()
+                    .flat_map(|unit| if low { unit.to_le_bytes() } else { unit.to_be_bytes() })
+                    .collect();
+                bytes.extend(odd.then_some(0x41));
+                let (text, broken) = other.decode_without_bom_handling(&bytes);
+                let decoded = utf16(bytes.clone(), order, 0);
+                // Up to the first fault, which is what is told.
+                let sound = |text: &str| text.split('\u{fffd}').next().map(str::to_owned);
+                let ours = (sound(&decoded.text), decoded.fault.is_some());
+                assert_eq!(ours, (sound(&text), broken), "{bytes:x?}");
+            }
+        }
+    }
 }
