@@ -35,8 +35,9 @@ function near(model, now, wanted, outputs, next) {
     const apart = Math.abs(now - wanted);
     const turned = model.name === "CurrentHue" ? Math.min(apart, 254 - apart) : apart;
     // Of a fan, 0 alone means off (cluster§4.4.6.3): what is asked for above it is the first stage at least.
-    const part = n => (model.name === "PercentSetting" && n === 0 && wanted > 0 ? 1 : 1 / 2);
-    const coarse = Math.max(0, ...next.filter(n => typeof n === "number").map(n => Math.abs(n - now) * part(n)));
+    const isFirst = !next.some(n => typeof n === "number" && n > 0 && n < now);
+    if (model.name === "PercentSetting" && wanted > 0 && wanted < now && isFirst) return true;
+    const coarse = Math.max(0, ...next.filter(n => typeof n === "number").map(n => Math.abs(n - now) / 2));
     return turned <= 1 + Math.max((span.length > 0 ? whole : 0) * 0.006, coarse);
 }
 
