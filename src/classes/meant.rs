@@ -8,8 +8,10 @@ use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
 /// Words for each built-in class beside those of its name.
-static WORDS: LazyLock<BTreeMap<String, Vec<String>>> =
-    LazyLock::new(|| serde_yaml::from_str(include_str!("../../schema/class-words.yaml")).unwrap_or_default());
+static WORDS: LazyLock<BTreeMap<String, Vec<String>>> = LazyLock::new(|| {
+    serde_yaml::from_str(include_str!("../../schema/class-words.yaml"))
+        .expect("embedded when the program was built, and read by a test")
+});
 
 /// More classes than this are no answer.
 const MOST: usize = 8;

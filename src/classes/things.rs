@@ -3,8 +3,10 @@
 use serde::Deserialize;
 use std::sync::LazyLock;
 
-static THINGS: LazyLock<Vec<Thing>> =
-    LazyLock::new(|| serde_yaml::from_str(include_str!("../../schema/thing-words.yaml")).unwrap_or_default());
+static THINGS: LazyLock<Vec<Thing>> = LazyLock::new(|| {
+    serde_yaml::from_str(include_str!("../../schema/thing-words.yaml"))
+        .expect("embedded when the program was built, and read by a test")
+});
 
 /// A thing that is described as another that is wired alike.
 #[derive(Debug, Deserialize)]

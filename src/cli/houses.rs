@@ -152,6 +152,7 @@ pub(super) fn each<T: Send>(
             } else {
                 line.take(at, |done| terminal.progress(done, houses.len()))
             };
+            terminal.end_progress();
             take(house, made, terminal)
         });
         line.stop();

@@ -81,3 +81,44 @@ impl<T> Line<T> {
         self.state.lock().unwrap_or_else(PoisonError::into_inner)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::thread;
+
+    #[test]
+    fn pieces_are_taken_up_in_order_whoever_does_them() {
+        const PIECES: usize = 3 * AHEAD;
+        let line = Line::new(PIECES);
+        let hand = || {
+            while let Some(at) = line.next() {
+                if at % 7 == 0 {
+                    thread::yield_now();
+                }
+                line.put(at, at);
+            }
+        };
+        let mut most_done = 0;
+        thread::scope(|scope| {
+            for _ in 0..4 {
+                scope.spawn(hand);
+            }
+            for at in 0..PIECES {
+                assert_eq!(line.take(at, |done| most_done = most_done.max(done)), at);
+            }
+        });
+        assert_eq!((most_done, line.next()), (PIECES, None));
+    }
+
+    #[test]
+    fn nobody_works_too_far_ahead_or_after_a_stop() {
+        let line: Line<()> = Line::new(2 * AHEAD);
+        assert!((0..AHEAD).all(|at| line.next() == Some(at)));
+        line.put(0, ());
+        line.take(0, |_| {});
+        assert_eq!(line.next(), Some(AHEAD));
+        line.stop();
+        assert_eq!(line.next(), None);
+    }
+}

@@ -85,7 +85,7 @@ impl Terminal {
 
     /// Takes the line of progress away.
     pub(super) fn end_progress(&mut self) {
-        if self.progress_shown {
+        if std::mem::take(&mut self.progress_shown) {
             let _ = write!(io::stderr().lock(), "\r{:40}\r", "");
         }
     }

@@ -165,7 +165,8 @@ fn list_disk(folder: &Path, path: &str, way: Way, budget: &mut usize) -> io::Res
     }
     let listing = match real.read_dir() {
         Ok(listing) => listing,
-        Err(cause) if cause.kind() == io::ErrorKind::PermissionDenied => return Err(cause),
+        // One that was just seen: it may not be read, or has a name that is no UTF-8.
+        Err(cause) if way.is_within || cause.kind() == io::ErrorKind::PermissionDenied => return Err(cause),
         Err(_) => return Ok(Vec::new()),
     };
     let mut names = Vec::new();

@@ -1,14 +1,25 @@
 //! Houses in the folders below a given one.
 
+use std::collections::BTreeSet;
+use std::fs::DirEntry;
 use std::path::{Path, PathBuf};
 
 /// How far below a given folder houses are looked for.
 const DEEPEST: usize = 32;
 
-/// A folder that lies too far below the one in which houses are looked for.
+/// How many folders are looked through.
+const MOST_FOLDERS: usize = 200_000;
+
+/// Why houses below a folder are not looked for.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-#[error("`{}` is more than {DEEPEST} folders deep", .0.display())]
-pub struct TooDeep(pub PathBuf);
+pub enum TooMuch {
+    /// A folder that lies too far below.
+    #[error("`{}` is more than {DEEPEST} folders deep", .0.display())]
+    Deep(PathBuf),
+    /// A folder with too many folders in it.
+    #[error("`{}` has more than {MOST_FOLDERS} folders in it", .0.display())]
+    Many(PathBuf),
+}
 
 /// Whether a folder is that of a house.
 pub fn is_house(folder: &Path) -> bool {
@@ -21,37 +32,125 @@ fn is_meant_as_house(folder: &Path) -> bool {
 }
 
 /// The folders of houses below a folder, by name. One that cannot be read is taken for a house, so that the reader says what
-/// is wrong with it.
+/// is wrong with it. Hidden folders are not looked through.
 ///
 /// # Errors
-/// A folder that lies too deep to be looked through.
-pub fn houses_below(folder: &Path) -> Result<Vec<PathBuf>, TooDeep> {
+/// More folders, or deeper ones, than are looked through.
+pub fn houses_below(folder: &Path) -> Result<Vec<PathBuf>, TooMuch> {
     let whole = folder.canonicalize().unwrap_or_else(|_| folder.to_owned());
-    let mut houses = Vec::new();
-    search(folder, &whole, DEEPEST, &mut houses)?;
-    Ok(houses)
+    let mut search = Search { whole, linked: BTreeSet::new(), left: MOST_FOLDERS, houses: Vec::new() };
+    search.below(folder, DEEPEST)?;
+    Ok(search.houses)
 }
 
-/// Looks for houses below a folder. A link to a folder that is looked through anyway is another name of what is there.
-fn search(folder: &Path, whole: &Path, deep: usize, houses: &mut Vec<PathBuf>) -> Result<(), TooDeep> {
-    let Ok(entries) = folder.read_dir() else {
-        houses.push(folder.to_owned());
-        return Ok(());
-    };
-    let is_other_name =
-        |path: &Path| path.is_symlink() && path.canonicalize().is_ok_and(|real| real.starts_with(whole));
-    let mut folders: Vec<PathBuf> = entries
-        .flatten()
-        .map(|entry| entry.path())
-        .filter(|path| path.is_dir() && !is_other_name(path))
-        .collect();
-    folders.sort();
-    for folder in folders {
-        if is_meant_as_house(&folder) {
-            houses.push(folder.clone());
+struct Search {
+    /// All that is looked through, as the system calls it.
+    whole: PathBuf,
+    /// Folders that links lead to.
+    linked: BTreeSet<PathBuf>,
+    left: usize,
+    houses: Vec<PathBuf>,
+}
+
+impl Search {
+    fn below(&mut self, folder: &Path, deep: usize) -> Result<(), TooMuch> {
+        let Ok(entries) = folder.read_dir() else {
+            self.houses.push(folder.to_owned());
+            return Ok(());
+        };
+        let is_hidden =
+            |path: &PathBuf| path.file_name().is_some_and(|name| name.as_encoded_bytes().starts_with(b"."));
+        let mut folders: Vec<PathBuf> = entries
+            .flatten()
+            .filter(is_folder)
+            .map(|entry| entry.path())
+            .filter(|path| !is_hidden(path))
+            .collect();
+        folders.sort();
+        for folder in folders {
+            if folder.is_symlink() && !self.leads_on(&folder) {
+                continue;
+            }
+            self.left = self.left.checked_sub(1).ok_or_else(|| TooMuch::Many(self.whole.clone()))?;
+            let deep = deep.checked_sub(1).ok_or_else(|| TooMuch::Deep(folder.clone()))?;
+            if is_meant_as_house(&folder) {
+                self.houses.push(folder.clone());
+            }
+            self.below(&folder, deep)?;
         }
-        let Some(deep) = deep.checked_sub(1) else { return Err(TooDeep(folder)) };
-        search(&folder, whole, deep, houses)?;
+        Ok(())
     }
-    Ok(())
+
+    /// Whether a link leads to a folder that is not looked through anyway, or was, and to none above: there would be no end.
+    fn leads_on(&mut self, link: &Path) -> bool {
+        link.canonicalize().is_ok_and(|real| {
+            !real.starts_with(&self.whole) && !self.whole.starts_with(&real) && self.linked.insert(real)
+        })
+    }
+}
+
+/// Whether an entry is a folder, or a link to one.
+fn is_folder(entry: &DirEntry) -> bool {
+    entry.file_type().is_ok_and(|kind| kind.is_dir() || kind.is_symlink() && entry.path().is_dir())
+}
+
+#[cfg(all(test, unix))]
+mod tests {
+    use super::*;
+    use std::os::unix::fs::symlink;
+
+    /// The houses below a folder in which `make` made something.
+    fn found(make: impl Fn(&Path)) -> Vec<String> {
+        let folder = tempfile::tempdir().unwrap();
+        let street = folder.path().join("street");
+        std::fs::create_dir(&street).unwrap();
+        make(&street);
+        let houses = houses_below(&street).unwrap();
+        let below = |house: &PathBuf| house.strip_prefix(&street).unwrap().display().to_string();
+        houses.iter().map(below).collect()
+    }
+
+    fn house(folder: &Path) {
+        std::fs::create_dir_all(folder).unwrap();
+        std::fs::write(folder.join("house.yaml"), "").unwrap();
+    }
+
+    #[test]
+    fn houses_are_found_however_deep_and_within_each_other() {
+        let make = |street: &Path| {
+            ["elm", "elm/shed", "a/b/c/d/e/oak", ".hidden/ash"].iter().for_each(|it| house(&street.join(it)));
+        };
+        assert_eq!(found(make), ["a/b/c/d/e/oak", "elm", "elm/shed"]);
+    }
+
+    #[test]
+    fn a_root_file_that_leads_nowhere_is_meant_as_a_house() {
+        let make = |street: &Path| {
+            std::fs::create_dir(street.join("elm")).unwrap();
+            symlink("nowhere", street.join("elm/house.yaml")).unwrap();
+        };
+        assert_eq!(found(make), ["elm"]);
+    }
+
+    #[test]
+    fn links_are_followed_once_and_never_upwards() {
+        let make = |street: &Path| {
+            let above = street.parent().unwrap();
+            house(&above.join("park/oak"));
+            house(&street.join("elm"));
+            symlink(above, street.join("all")).unwrap();
+            symlink("elm", street.join("elm-again")).unwrap();
+            symlink(above.join("park"), street.join("park")).unwrap();
+            symlink(above.join("park"), street.join("park-again")).unwrap();
+        };
+        assert_eq!(found(make), ["elm", "park/oak"]);
+    }
+
+    #[test]
+    fn what_is_too_deep_is_told() {
+        let folder = tempfile::tempdir().unwrap();
+        let deep = (0..=DEEPEST).fold(folder.path().to_owned(), |path, _| path.join("a"));
+        std::fs::create_dir_all(&deep).unwrap();
+        assert_eq!(houses_below(folder.path()), Err(TooMuch::Deep(deep)));
+    }
 }

@@ -17,6 +17,11 @@ pub struct Place {
     pub end: u32,
 }
 
+/// A position or a count in a file, which has fewer than 2^31 bytes.
+pub(crate) fn narrow(position: usize) -> u32 {
+    u32::try_from(position).unwrap_or(u32::MAX)
+}
+
 /// A value with the place it was read from. Two are equal when their values are.
 #[derive(Clone, Copy, Debug)]
 pub struct Spanned<T> {

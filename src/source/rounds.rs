@@ -10,6 +10,7 @@ use super::encoding::{Guess, decode};
 use super::folder::{Folder, Refusal, resolve};
 use super::load::Loaded;
 use super::pattern::{BadPattern, Matches, is_pattern};
+use super::place::narrow;
 use super::sources::SourceFile;
 use super::{
     Counted, Document, FileId, FileKind, Limits, Node, Place, Problem, Sources, Tree, parse, parse_around,
@@ -373,6 +374,5 @@ fn read_file(folder: &Folder, limits: &Limits, file: FileId, wanted: Wanted) -> 
 /// The place of the character at a byte.
 fn character_at(file: FileId, text: &str, at: usize) -> Place {
     let length = text.get(at..).and_then(|rest| rest.chars().next()).map_or(0, char::len_utf8);
-    let narrow = |byte: usize| u32::try_from(byte).unwrap_or(u32::MAX);
     Place { file, start: narrow(at), end: narrow(at + length) }
 }

@@ -4,6 +4,7 @@ use std::sync::OnceLock;
 
 use rustc_hash::FxHashMap;
 
+use super::place::narrow;
 use super::{FileId, Place, Tree};
 
 /// What a file is for.
@@ -261,9 +262,4 @@ fn floor(text: &str, byte: usize) -> usize {
         byte -= 1;
     }
     byte
-}
-
-/// A count within a file, which has fewer than 2^31 bytes.
-fn narrow(count: usize) -> u32 {
-    u32::try_from(count).unwrap_or(u32::MAX)
 }

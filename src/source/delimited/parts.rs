@@ -1,7 +1,8 @@
 //! Addresses whose main, middle and sub group stand in columns of their own.
 
-use super::records::{IN_SOURCE, Record, Span, narrow};
+use super::records::{IN_SOURCE, Record, Span};
 use super::text;
+use crate::source::place::narrow;
 
 /// The columns of main, middle and sub group, and what stood in them last.
 #[derive(Clone, Debug, Default)]

@@ -6,6 +6,7 @@
 use csv_core::{ReadFieldResult, Reader, ReaderBuilder};
 
 use super::Delimiter;
+use crate::source::place::narrow;
 
 /// `link` of a cell whose text is a slice of the source.
 pub(super) const IN_SOURCE: u32 = u32::MAX;
@@ -230,9 +231,4 @@ fn window(text: &str, at: usize, most: usize) -> &str {
         end -= 1;
     }
     text.get(at..end).unwrap_or("")
-}
-
-/// A position in a file, which has fewer than 2^31 bytes.
-pub(super) fn narrow(position: usize) -> u32 {
-    u32::try_from(position).unwrap_or(u32::MAX)
 }

@@ -3,6 +3,7 @@
 use super::build::Range;
 use super::shortcut::{Level, Scanner};
 use super::tree::Kind;
+use crate::source::place::narrow;
 
 impl Scanner<'_, '_> {
     /// Reads a value within a line and gives the place behind it.
@@ -126,9 +127,4 @@ pub(super) fn is_safe(text: &str) -> bool {
 
 fn range(start: usize, end: usize) -> Range {
     Range { start: narrow(start), end: narrow(end) }
-}
-
-/// A position in a file, which has fewer than 2^31 bytes.
-pub(super) fn narrow(position: usize) -> u32 {
-    u32::try_from(position).unwrap_or(u32::MAX)
 }

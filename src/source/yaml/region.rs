@@ -2,7 +2,7 @@
 
 use super::build::Hole;
 use super::diagnose::{Line, content_before};
-use super::inline::narrow;
+use crate::source::place::narrow;
 use std::cmp::Reverse;
 
 /// The [`HOLE_KEY`](super::build::HOLE_KEY) with its colon.

@@ -3,7 +3,7 @@
 
 use super::build::{HOLE_KEY, Hole, Range};
 use super::diagnose::Line;
-use super::inline::narrow;
+use crate::source::place::narrow;
 
 /// A line that is read otherwise than it stands.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

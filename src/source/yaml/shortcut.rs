@@ -6,9 +6,10 @@
 //! to the same tree for every text that is read here.
 
 use super::build::Builder;
-use super::inline::{is_safe, narrow};
+use super::inline::is_safe;
 use super::tree::Kind;
 use crate::source::Limits;
+use crate::source::place::narrow;
 
 /// What came of reading a text here.
 pub(super) enum Outcome<'b> {

@@ -77,7 +77,7 @@ fn the_program_prints_the_committed_schemas() {
         assert_eq!(
             printed(&["schema", &format]),
             std::fs::read_to_string(path(&format)).unwrap(),
-            "{format}"
+            "{format}: build it anew"
         );
     }
 }
