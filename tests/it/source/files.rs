@@ -385,9 +385,9 @@ fn a_file_whose_name_is_no_utf_8_is_not_left_out_in_silence() {
     use std::os::unix::ffi::OsStrExt as _;
     let name = std::ffi::OsStr::from_bytes(b"k\xfcche.yaml");
     check(
-        &[("house.yaml", b"include: k*.yaml\n")],
+        &[("house.yaml", b"include: k*.yaml\n"), ("kitchen.yaml", b"rooms: {}\n")],
         |house| std::fs::write(house.join(name), "rooms: {}\n").unwrap(),
-        &["Description house.yaml"],
+        &["Description house.yaml", "Description kitchen.yaml"],
         &["house.yaml:1:10 MissingInclude k*.yaml"],
     );
 }
