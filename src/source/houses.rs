@@ -94,7 +94,8 @@ fn is_folder(entry: &DirEntry) -> bool {
     entry.file_type().is_ok_and(|kind| kind.is_dir() || kind.is_symlink() && entry.path().is_dir())
 }
 
-#[cfg(all(test, unix))]
+#[cfg(unix)]
+#[cfg(test)]
 mod tests {
     use super::*;
     use std::os::unix::fs::symlink;
@@ -112,7 +113,7 @@ mod tests {
 
     fn house(folder: &Path) {
         std::fs::create_dir_all(folder).unwrap();
-        std::fs::write(folder.join("house.yaml"), "").unwrap();
+        std::fs::File::create(folder.join("house.yaml")).unwrap();
     }
 
     #[test]
