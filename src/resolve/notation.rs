@@ -72,11 +72,16 @@ impl Forms {
     }
 
     fn add(&mut self, text: &str) {
-        let is_number = |part: &str| !part.is_empty() && part.bytes().all(|byte| byte.is_ascii_digit());
-        if !text.split('/').all(is_number) {
-            return;
+        let (mut parts, mut between) = (1, true);
+        for byte in text.bytes() {
+            match byte {
+                b'0'..=b'9' => between = false,
+                b'/' if !between => (parts, between) = (parts + 1, true),
+                _ => return,
+            }
         }
-        match text.split('/').count() {
+        match parts {
+            _ if between => {}
             1 => self.free += 1,
             2 => self.two += 1,
             3 => self.three += 1,

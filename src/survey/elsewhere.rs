@@ -6,22 +6,21 @@
 use super::marks::Judge;
 use super::suspects::{Charge, Evidence, Slip, Suspect};
 use super::wires::narrow;
+use rayon::prelude::*;
 use rustc_hash::{FxHashMap, FxHashSet};
 
 /// Of so many appliances of a room one may be an exception.
 const OF_EACH: u32 = 3;
 
-/// Finds them among the appliances that nothing else speaks against.
-pub(super) fn find(judge: Judge<'_>, charges: &[Charge]) -> Vec<Suspect> {
+/// Finds them among the appliances that nothing else speaks against. `said` is the room that all rows of each name.
+pub(super) fn find(judge: Judge<'_>, charges: &[Charge], said: &[Option<u32>]) -> Vec<Suspect> {
     let charged: FxHashSet<u32> = charges
         .iter()
         .filter_map(|charge| judge.wires.all.get(charge.wire as usize))
         .map(|wired| wired.appliance)
         .collect();
-    let said: Vec<Option<u32>> =
-        (0..judge.plan.appliances.len()).map(|appliance| room_said(judge, appliance)).collect();
     let mut counts: FxHashMap<(u32, u32), u32> = FxHashMap::default();
-    for (appliance, said) in judge.plan.appliances.iter().zip(&said) {
+    for (appliance, said) in judge.plan.appliances.iter().zip(said) {
         if let Some(said) = said {
             *counts.entry((narrow(appliance.room), *said)).or_default() += 1;
         }
@@ -48,8 +47,13 @@ pub(super) fn find(judge: Judge<'_>, charges: &[Charge]) -> Vec<Suspect> {
     suspects
 }
 
-/// The room that all named rows of an appliance speak of.
-pub(super) fn room_said(judge: Judge<'_>, appliance: usize) -> Option<u32> {
+/// The room that all named rows of each appliance speak of.
+pub(super) fn rooms_said(judge: Judge<'_>) -> Vec<Option<u32>> {
+    let appliances = (0..judge.plan.appliances.len()).into_par_iter();
+    appliances.map(|appliance| room_said(judge, appliance)).collect()
+}
+
+fn room_said(judge: Judge<'_>, appliance: usize) -> Option<u32> {
     let learned = judge.learned;
     let (_, own) = judge.wires.of_appliance(appliance);
     let mut said = own

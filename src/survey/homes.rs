@@ -179,18 +179,20 @@ impl Looking<'_> {
     /// Whether an appliance and the owner of a stem have each other's rows and no others, by the words that only one of
     /// the two names has: "Lux east" at "Brightness west", and "Lux west" at "Brightness east".
     fn is_crossed(&self, appliance: usize, bus: u32, home: Home, better: f64, stem: Stem) -> bool {
+        if better - home.likeness < BETTER {
+            return false;
+        }
         let owner = self.owners.owner(bus, stem).map(|owner| owner as usize);
         let Some(owner) = owner.filter(|owner| *owner != appliance) else { return false };
-        let gains = [better - home.likeness, self.like(home.stem, owner) - self.like(stem, owner)];
         let is_own = |word: &Word, appliance: usize| self.owners.is_own(*word, appliance, self.tokens);
         let tells = |of: Stem, other: Stem, theirs: usize, not: usize| {
             let besides = self.stems.words(other);
             let mut telling = self.stems.words(of).iter().filter(|word| !besides.contains(word)).peekable();
             telling.peek().is_some() && telling.all(|word| is_own(word, theirs) && !is_own(word, not))
         };
-        gains.iter().all(|gain| *gain >= BETTER)
-            && self.has_only(appliance, home.stem)
+        self.has_only(appliance, home.stem)
             && self.has_only(owner, stem)
+            && self.like(home.stem, owner) - self.like(stem, owner) >= BETTER
             && tells(stem, home.stem, appliance, owner)
             && tells(home.stem, stem, owner, appliance)
     }

@@ -3,7 +3,6 @@
 use super::Survey;
 use super::stems::Stem;
 use crate::resolve::Plan;
-use rayon::prelude::*;
 use rustc_hash::FxHashMap;
 
 /// What an appliance leaves of the rows that are called as its own are.
@@ -16,6 +15,8 @@ pub struct LeftOver {
 }
 
 /// In the order of appliances. Rows of a name that several appliances use are nobody's.
+///
+/// On one thread: whoever asks first does it while others wait, and a wait for other threads here could be for one of them.
 pub(super) fn find(survey: &Survey, plan: &Plan) -> Vec<LeftOver> {
     let stems = &survey.learned.stems;
     let mut owners: FxHashMap<(u32, Stem), Option<u32>> = FxHashMap::default();
@@ -37,7 +38,7 @@ pub(super) fn find(survey: &Survey, plan: &Plan) -> Vec<LeftOver> {
             stems.rows_of(bus, stem).filter(is_unused).map(move |row| (owner, row))
         })
     };
-    let mut found: Vec<(u32, u32)> = owners.into_par_iter().flat_map_iter(left).collect();
+    let mut found: Vec<(u32, u32)> = owners.into_iter().flat_map(left).collect();
     found.sort_unstable();
     let of_one = found.chunk_by(|(one, _), (other, _)| one == other);
     let left = of_one.filter_map(|rows| {

@@ -4,6 +4,8 @@
 //! tables say, and which wires break all that. Judges nothing: that is what rules are for. Linear in the points, but
 //! for sorting.
 
+mod appliances;
+mod blocks;
 mod buses;
 mod called;
 mod crossed;
@@ -132,8 +134,9 @@ impl Survey {
         learned.doubtful =
             doubtful(marks::Judge { plan, wires: counted, uses: &uses, learned: &learned, types });
         let judge = marks::Judge { plan, wires: counted, uses: &uses, learned: &learned, types };
+        let said = elsewhere::rooms_said(judge);
         let (mut suspects, ((misplaced, misplaced_alone), shifts)) = rayon::join(
-            || suspects::find(judge),
+            || suspects::find(judge, &said),
             || {
                 let buses = || (buses::misplaced(judge), buses::alone(judge));
                 rayon::join(buses, || shifts::find(judge))
@@ -153,15 +156,10 @@ impl Survey {
         let moved: FxHashSet<u32> = suspects.iter().flat_map(Suspect::told).chain(slipped).collect();
         let crossed = crossed::all_wires(&crossings);
         let is_told = |wire: u32| moved.contains(&wire) || is_misplaced(wire);
-        let other_weather =
-            weather::find(judge, &learned.speech, |wire| is_told(wire) || crossed.contains(&wire));
-        let says_something_of = |appliance: u32| {
-            let (start, own) = wires.of_appliance(appliance as usize);
-            (start..start + own.len()).any(|wire| is_told(wires::narrow(wire)))
-        };
-        let overheard = heard::find(judge, says_something_of);
-        let strays = strays::find(judge, says_something_of);
-        let other_things = things::find(judge, says_something_of);
+        let other_weather = || weather::find(judge, |wire| is_told(wire) || crossed.contains(&wire));
+        let (other_weather, of_appliances) =
+            rayon::join(other_weather, || appliances::Found::find(judge, &said, is_told));
+        let appliances::Found { overheard, strays, other_things } = of_appliances;
         Self {
             uses,
             wires,

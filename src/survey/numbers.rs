@@ -166,9 +166,8 @@ impl<T> Lists<T> {
 
     /// The list of a number; an empty one where there is none.
     pub(super) fn of(&self, number: usize) -> &[T] {
-        let at = |number: usize| self.starts.get(number).map(|&start| start as usize);
-        let range = at(number).zip(at(number + 1));
-        range.and_then(|(start, end)| self.items.get(start..end)).unwrap_or_default()
+        let Some([start, end]) = self.starts.get(number..number + 2) else { return &[] };
+        self.items.get(*start as usize..*end as usize).unwrap_or_default()
     }
 
     /// How many lists there are.

@@ -382,8 +382,8 @@ impl Places {
 
     /// Whether two words may stand for the same place. Nearly all pairs share no bit.
     fn are_shared(&self, one: Word, other: Word) -> bool {
-        let [own, theirs] = [one, other].map(|word| self.of_word.of(word.index()));
-        self.bits.of(one) & self.bits.of(other) != 0 && own.iter().any(|place| theirs.contains(place))
+        let of = |word: Word| self.of_word.of(word.index());
+        self.bits.of(one) & self.bits.of(other) != 0 && of(one).iter().any(|place| of(other).contains(place))
     }
 }
 

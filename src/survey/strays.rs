@@ -5,25 +5,23 @@
 //! another room. The rows: nearly all of the house name their room, and these name another one. The floor: the rows have
 //! the word of another floor than those of the room's other appliances.
 
+use super::blocks::Blocks;
 use super::marks::Judge;
+use super::numbers::Lists;
 use super::stems::Stem;
 use super::tokens::Word;
 use super::wires::{Wired, narrow};
-use crate::knx::GroupAddress;
+use rayon::prelude::*;
 use rustc_hash::FxHashMap;
-use std::hash::Hash;
 
 /// Fewer appliances than this are no habit of a house.
-const HOUSE: u32 = 10;
+pub(super) const HOUSE: u32 = 10;
 
 /// Of this many one may be an exception.
-const OF_EACH: u32 = 10;
-
-/// A room has a block from so many appliances on.
-const BLOCK: u32 = 3;
+pub(super) const OF_EACH: u32 = 10;
 
 /// So many other appliances show where those of their room are.
-const OTHERS: u32 = 2;
+pub(super) const OTHERS: u32 = 2;
 
 /// A word is that of a floor from so many appliances on.
 const FLOOR: u32 = 6;
@@ -69,39 +67,83 @@ pub struct Stray {
     pub why: [Option<Astray>; 3],
 }
 
-/// Those of a plan, in its order, without appliances that something is `told` of.
-pub(super) fn find(judge: Judge<'_>, told: impl Fn(u32) -> bool) -> Vec<Stray> {
-    let (blocks, rows, floors) = (Blocks::of(judge), Rows::of(judge), Floors::of(judge));
-    let each = (0..judge.plan.appliances.len()).map(narrow).filter(|appliance| !told(*appliance));
+/// Those of a plan, in its order, without appliances that something is `told` of. `said` is the room that all rows of
+/// each appliance name.
+pub(super) fn find(judge: Judge<'_>, said: &[Option<u32>], told: impl Fn(u32) -> bool + Sync) -> Vec<Stray> {
+    let own = Own::of(judge);
+    let rows = Rows::of(judge, said);
+    let (blocks, floors) = rayon::join(|| Blocks::of(&own), || Floors::of(&own));
     let stray = |appliance: u32| {
         let index = appliance as usize;
-        let why = [blocks.astray(judge, index), rows.astray(judge, index), floors.astray(judge, index)];
+        let why = [blocks.astray(&own, index), rows.astray(&own, index), floors.astray(&own, index)];
         let (wire, _) = judge.wires.of_appliance(index);
         let some = why.iter().flatten().next().is_some();
-        some.then(|| Stray { appliance, wire: narrow(wire), why })
+        (some && !told(appliance)).then(|| Stray { appliance, wire: narrow(wire), why })
     };
-    each.filter_map(stray).collect()
+    (0..narrow(judge.plan.appliances.len())).into_par_iter().filter_map(stray).collect()
 }
 
-fn room(judge: Judge<'_>, appliance: usize) -> Option<u32> {
-    judge.plan.appliances.get(appliance).map(|appliance| narrow(appliance.room))
+/// The wires of each appliance that are nobody else's by nature.
+pub(super) struct Own<'a> {
+    pub(super) judge: Judge<'a>,
+    /// By their index in [`Wires::all`](super::Wires::all).
+    pub(super) wires: Lists<u32>,
 }
 
-/// An appliance's wires that are nobody else's by nature.
-fn own<'a>(judge: Judge<'a>, appliance: usize) -> impl Iterator<Item = &'a Wired> {
-    let (_, own) = judge.wires.of_appliance(appliance);
-    own.iter().filter(move |wired| !wired.shared && !judge.uses.is_central(wired.bus as usize, wired.address))
-}
+impl<'a> Own<'a> {
+    fn of(judge: Judge<'a>) -> Self {
+        let is_own =
+            |wired: &Wired| !wired.shared && !judge.uses.is_central(wired.bus as usize, wired.address);
+        let wires = Lists::made(
+            judge.plan.appliances.len(),
+            || (),
+            |(), appliance, list| {
+                let (start, wires) = judge.wires.of_appliance(appliance);
+                let own = wires.iter().zip(start..).filter(|(wired, _)| is_own(wired));
+                list.extend(own.map(|(_, index)| narrow(index)));
+            },
+        );
+        Self { judge, wires }
+    }
 
-fn stems<'a>(judge: Judge<'a>, appliance: usize) -> impl Iterator<Item = Stem> + 'a {
-    own(judge, appliance).filter_map(move |wired| judge.learned.stems.stem(wired.bus, wired.row?))
-}
+    pub(super) fn count(&self) -> usize {
+        self.judge.plan.appliances.len()
+    }
 
-/// Whether an appliance's rows may name its own room, or it is called after another.
-fn may_be_here(judge: Judge<'_>, appliance: usize, other: u32) -> bool {
-    let learned = judge.learned;
-    let here = |stem| learned.owners.may_be_here(stem, appliance, other, &learned.stems, &learned.tokens);
-    learned.owners.is_called_after(appliance, other) || stems(judge, appliance).any(here)
+    pub(super) fn room(&self, appliance: usize) -> Option<u32> {
+        self.judge.plan.appliances.get(appliance).map(|appliance| narrow(appliance.room))
+    }
+
+    pub(super) fn wires(&self, appliance: usize) -> impl Iterator<Item = &'a Wired> {
+        let all = &self.judge.wires.all;
+        self.wires.of(appliance).iter().filter_map(|wire| all.get(*wire as usize))
+    }
+
+    fn stems(&self, appliance: usize) -> impl Iterator<Item = Stem> {
+        let stems = &self.judge.learned.stems;
+        self.wires(appliance).filter_map(|wired| stems.stem(wired.bus, wired.row?))
+    }
+
+    /// Whether an appliance's rows may name its own room, or it is called after another.
+    pub(super) fn may_be_here(&self, appliance: usize, other: u32) -> bool {
+        let learned = self.judge.learned;
+        let here = |stem| learned.owners.may_be_here(stem, appliance, other, &learned.stems, &learned.tokens);
+        learned.owners.is_called_after(appliance, other) || self.stems(appliance).any(here)
+    }
+
+    /// The words that all rows of each appliance have.
+    fn common(&self) -> Lists<Word> {
+        let words = |stem: Stem| self.judge.learned.stems.words(stem);
+        Lists::made(self.count(), Vec::new, |common: &mut Vec<Word>, appliance, list| {
+            let mut stems = self.stems(appliance);
+            let Some(first) = stems.next() else { return };
+            common.clear();
+            common.extend_from_slice(words(first));
+            let others = stems.filter(|stem| *stem != first);
+            others.for_each(|stem| common.retain(|word| words(stem).contains(word)));
+            list.append(common);
+        })
+    }
 }
 
 /// Whether rows have a word of a room's own name: those that they were only seen to use for it may be of something else.
@@ -109,121 +151,39 @@ fn is_named(judge: Judge<'_>, stem: Stem, room: u32) -> bool {
     judge.learned.owners.is_plainly_named(stem, room, &judge.learned.stems, &judge.learned.tokens)
 }
 
-/// How often each of several things comes with each of others, and the others that nearly always come with one.
-fn usual<K: Copy + Eq + Hash>(
-    pairs: impl Iterator<Item = (K, u32)>,
-    fewest: u32,
-) -> FxHashMap<K, (u32, u32)> {
-    let mut counts: FxHashMap<(K, u32), u32> = FxHashMap::default();
-    let mut totals: FxHashMap<K, u32> = FxHashMap::default();
-    for (key, with) in pairs {
-        *counts.entry((key, with)).or_default() += 1;
-        *totals.entry(key).or_default() += 1;
+/// Whether so many of all are enough, and nearly all.
+pub(super) fn nearly_all(count: u32, of: u32, fewest: u32) -> bool {
+    count >= fewest && of - count <= (of / OF_EACH).max(1)
+}
+
+/// What nearly always comes with each word, and how often.
+fn usual(pairs: impl Iterator<Item = (Word, u32)>, fewest: u32) -> FxHashMap<Word, (u32, u32)> {
+    let mut counts: FxHashMap<(Word, u32), u32> = FxHashMap::default();
+    let mut totals: FxHashMap<Word, u32> = FxHashMap::default();
+    for (word, with) in pairs {
+        *counts.entry((word, with)).or_default() += 1;
+        *totals.entry(word).or_default() += 1;
     }
-    let nearly_all = |key: &K, count: u32| {
-        let of = totals.get(key).copied().unwrap_or(0);
-        count >= fewest && of - count <= (of / OF_EACH).max(1)
-    };
+    let of = |word: &Word| totals.get(word).copied().unwrap_or(0);
     counts
         .into_iter()
-        .filter(|((key, _), count)| nearly_all(key, *count))
-        .map(|((key, with), count)| (key, (with, count)))
+        .filter(|((word, _), count)| nearly_all(*count, of(word), fewest))
+        .map(|((word, with), count)| (word, (with, count)))
         .collect()
 }
 
-/// A main group of a bus, or a middle group of it.
-type Block = (u32, u8, Option<u8>);
-
-fn blocks_of(bus: u32, address: GroupAddress) -> [Block; 2] {
-    [(bus, address.main(), Some(address.middle())), (bus, address.main(), None)]
-}
-
-/// Which room has which block, on the buses that are numbered by rooms.
-struct Blocks {
-    owner: FxHashMap<Block, (u32, u32)>,
-    /// For each appliance the room among whose addresses all of its own lie, with how many are there.
-    home: Vec<Option<(u32, u32)>>,
-    /// For each room how many appliances lie among its own.
-    kept: FxHashMap<u32, u32>,
-}
-
-impl Blocks {
-    fn of(judge: Judge<'_>) -> Self {
-        let count = judge.plan.appliances.len();
-        let pairs = (0..count).flat_map(|appliance| {
-            let mut all: Vec<Block> =
-                own(judge, appliance).flat_map(|wired| blocks_of(wired.bus, wired.address)).collect();
-            all.sort_unstable();
-            all.dedup();
-            let room = room(judge, appliance);
-            all.into_iter().filter_map(move |block| Some((block, room?)))
-        });
-        let owner = usual(pairs, BLOCK);
-        let mut blocks = Self { owner, home: Vec::new(), kept: FxHashMap::default() };
-        blocks.home = (0..count).map(|appliance| blocks.home_of(judge, appliance)).collect();
-        blocks.forget_other_schemes(judge);
-        for (appliance, home) in blocks.home.iter().enumerate() {
-            if let (Some((home, _)), Some(room)) = (home, room(judge, appliance))
-                && *home == room
-            {
-                *blocks.kept.entry(room).or_default() += 1;
-            }
-        }
-        blocks
-    }
-
-    fn home_of(&self, judge: Judge<'_>, appliance: usize) -> Option<(u32, u32)> {
-        let owner = |wired: &Wired| {
-            blocks_of(wired.bus, wired.address).iter().find_map(|block| self.owner.get(block)).copied()
-        };
-        let mut owners = own(judge, appliance).map(owner);
-        let first = owners.next()??;
-        owners.all(|owner| owner.is_some_and(|(room, _)| room == first.0)).then_some(first)
-    }
-
-    /// On a bus that is numbered by something else than rooms a block says nothing.
-    fn forget_other_schemes(&mut self, judge: Judge<'_>) {
-        let mut counts = vec![(0_u32, 0_u32, 0_u32); judge.plan.buses.len()];
-        for ((home, appliance), index) in self.home.iter().zip(&judge.plan.appliances).zip(0..) {
-            let Some((all, kept, other)) = counts.get_mut(appliance.bus) else { continue };
-            *all += u32::from(own(judge, index).next().is_some());
-            let is_own = home.map(|(room, _)| room == narrow(appliance.room));
-            *kept += u32::from(is_own == Some(true));
-            *other += u32::from(is_own == Some(false));
-        }
-        let by_rooms = |(all, kept, other): &(u32, u32, u32)| {
-            *kept >= HOUSE && kept * 3 >= all * 2 && *other <= kept / OF_EACH
-        };
-        for (home, appliance) in self.home.iter_mut().zip(&judge.plan.appliances) {
-            if !counts.get(appliance.bus).is_some_and(by_rooms) {
-                *home = None;
-            }
-        }
-    }
-
-    fn astray(&self, judge: Judge<'_>, appliance: usize) -> Option<Astray> {
-        let (home, there) = self.home.get(appliance).copied().flatten()?;
-        let here = self.kept.get(&room(judge, appliance)?).copied().unwrap_or(0);
-        let stray = home != room(judge, appliance)? && here >= OTHERS && !may_be_here(judge, appliance, home);
-        stray.then_some(Astray::Block { room: home, there, here })
-    }
-}
-
 /// How many appliances have rows that name their room.
-struct Rows {
-    said: Vec<Option<u32>>,
+struct Rows<'a> {
+    said: &'a [Option<u32>],
     counts: FxHashMap<(u32, u32), u32>,
     kept: u32,
     of: u32,
 }
 
-impl Rows {
-    fn of(judge: Judge<'_>) -> Self {
-        let said: Vec<Option<u32>> = (0..judge.plan.appliances.len())
-            .map(|appliance| super::elsewhere::room_said(judge, appliance))
-            .collect();
+impl<'a> Rows<'a> {
+    fn of(judge: Judge<'_>, said: &'a [Option<u32>]) -> Self {
         let mut rows = Self { said, counts: FxHashMap::default(), kept: 0, of: 0 };
-        for (appliance, said) in judge.plan.appliances.iter().zip(&rows.said) {
+        for (appliance, said) in judge.plan.appliances.iter().zip(said) {
             let Some(said) = *said else { continue };
             let here = narrow(appliance.room);
             *rows.counts.entry((here, said)).or_default() += 1;
@@ -233,13 +193,13 @@ impl Rows {
         rows
     }
 
-    fn astray(&self, judge: Judge<'_>, appliance: usize) -> Option<Astray> {
-        let (room, here) = (self.said.get(appliance).copied().flatten()?, room(judge, appliance)?);
+    fn astray(&self, own: &Own<'_>, appliance: usize) -> Option<Astray> {
+        let (room, here) = (self.said.get(appliance).copied().flatten()?, own.room(appliance)?);
         let count = |here: u32, said: u32| self.counts.get(&(here, said)).copied().unwrap_or(0);
         let habit = self.kept >= HOUSE && self.of - self.kept <= self.of / OF_EACH;
         let lone = count(here, room) == 1 && count(here, here) == 0 && count(room, room) >= OTHERS;
-        let named = || stems(judge, appliance).all(|stem| is_named(judge, stem, room));
-        let stray = room != here && habit && lone && named() && !may_be_here(judge, appliance, room);
+        let named = || own.stems(appliance).all(|stem| is_named(own.judge, stem, room));
+        let stray = room != here && habit && lone && named() && !own.may_be_here(appliance, room);
         stray.then_some(Astray::Rows { room, kept: self.kept, of: self.of })
     }
 }
@@ -248,6 +208,8 @@ impl Rows {
 struct Floors {
     /// The floor of each room, by a number.
     of_room: Vec<Option<u32>>,
+    /// The words that all rows of each appliance have.
+    common: Lists<Word>,
     of_word: FxHashMap<Word, (u32, u32)>,
     /// For each room how many appliances have the word of their floor in all rows.
     kept: FxHashMap<u32, u32>,
@@ -256,15 +218,16 @@ struct Floors {
 }
 
 impl Floors {
-    fn of(judge: Judge<'_>) -> Self {
+    fn of(own: &Own<'_>) -> Self {
         let mut known: FxHashMap<&str, u32> = FxHashMap::default();
-        let of_room = judge.plan.rooms.iter().map(|room| {
+        let of_room = own.judge.plan.rooms.iter().map(|room| {
             let floor = room.floor.as_ref()?.value.trim();
             let next = narrow(known.len());
             Some(*known.entry(floor).or_insert(next))
         });
         let mut floors = Self {
             of_room: of_room.collect(),
+            common: Lists::default(),
             of_word: FxHashMap::default(),
             kept: FxHashMap::default(),
             room: FxHashMap::default(),
@@ -272,23 +235,12 @@ impl Floors {
         if known.len() < 2 {
             return floors;
         }
-        let count = judge.plan.appliances.len();
-        let pairs = (0..count).flat_map(|appliance| {
-            let floor = floors.floor(judge, appliance);
-            common(judge, appliance).into_iter().filter_map(move |word| Some((word, floor?)))
-        });
-        // A word of one room is that room's, whatever floor it is on.
-        let of_rooms = (0..count).flat_map(|appliance| {
-            let room = room(judge, appliance);
-            common(judge, appliance).into_iter().filter_map(move |word| Some((word, room?)))
-        });
-        let of_one_room = usual(of_rooms, 1);
-        floors.of_word = usual(pairs, FLOOR);
-        floors.of_word.retain(|word, _| !of_one_room.contains_key(word));
-        for appliance in 0..count {
-            let said = floors.said(judge, appliance);
-            if let (Some(room), Some(said)) = (room(judge, appliance), said)
-                && floors.floor(judge, appliance) == Some(said)
+        floors.common = own.common();
+        floors.of_word = floors.words(own);
+        for appliance in 0..own.count() {
+            let said = floors.said(appliance);
+            if let (Some(room), Some(said)) = (own.room(appliance), said)
+                && floors.floor(room) == Some(said)
             {
                 *floors.kept.entry(room).or_default() += 1;
                 floors.room.entry(said).or_insert(room);
@@ -297,13 +249,30 @@ impl Floors {
         floors
     }
 
-    fn floor(&self, judge: Judge<'_>, appliance: usize) -> Option<u32> {
-        self.of_room.get(room(judge, appliance)? as usize).copied().flatten()
+    /// The words that come on one floor only, but those of one room, whatever floor it is on.
+    fn words(&self, own: &Own<'_>) -> FxHashMap<Word, (u32, u32)> {
+        let rooms = || (0..own.count()).filter_map(|appliance| Some((appliance, own.room(appliance)?)));
+        let words = |appliance: usize| self.common.of(appliance).iter().copied();
+        let floors = rooms().filter_map(|(appliance, room)| Some((appliance, self.floor(room)?)));
+        let mut found = usual(
+            floors.flat_map(|(appliance, floor)| words(appliance).map(move |word| (word, floor))),
+            FLOOR,
+        );
+        let found_here = |appliance: usize| words(appliance).filter(|word| found.contains_key(word));
+        let of_rooms =
+            rooms().flat_map(|(appliance, room)| found_here(appliance).map(move |word| (word, room)));
+        let of_one_room = usual(of_rooms, 1);
+        found.retain(|word, _| !of_one_room.contains_key(word));
+        found
+    }
+
+    fn floor(&self, room: u32) -> Option<u32> {
+        self.of_room.get(room as usize).copied().flatten()
     }
 
     /// The one floor whose word stands in all rows of an appliance.
-    fn said(&self, judge: Judge<'_>, appliance: usize) -> Option<u32> {
-        let words = common(judge, appliance);
+    fn said(&self, appliance: usize) -> Option<u32> {
+        let words = self.common.of(appliance);
         let mut floors = words.iter().filter_map(|word| self.of_word.get(word)).map(|(floor, _)| *floor);
         let first = floors.next()?;
         floors.all(|floor| floor == first).then_some(first)
@@ -313,31 +282,18 @@ impl Floors {
     fn is_called_so(&self, judge: Judge<'_>, appliance: usize) -> bool {
         let learned = judge.learned;
         let says = |word: &Word| self.of_word.contains_key(word);
-        let words = common(judge, appliance);
-        words
-            .iter()
-            .filter(|word| says(word))
-            .any(|word| learned.owners.is_own(*word, appliance, &learned.tokens))
+        let mut words = self.common.of(appliance).iter().filter(|word| says(word));
+        words.any(|word| learned.owners.is_own(*word, appliance, &learned.tokens))
     }
 
-    fn astray(&self, judge: Judge<'_>, appliance: usize) -> Option<Astray> {
-        let (said, own) = (self.said(judge, appliance)?, self.floor(judge, appliance)?);
-        let here = self.kept.get(&room(judge, appliance)?).copied().unwrap_or(0);
+    fn astray(&self, own: &Own<'_>, appliance: usize) -> Option<Astray> {
+        let (said, here) = (self.said(appliance)?, own.room(appliance)?);
+        let kept = self.kept.get(&here).copied().unwrap_or(0);
         let room = self.room.get(&said).copied()?;
-        let stray = said != own
-            && here >= OTHERS
-            && !may_be_here(judge, appliance, room)
-            && !self.is_called_so(judge, appliance);
-        stray.then_some(Astray::Floor { room, here })
+        let stray = said != self.floor(here)?
+            && kept >= OTHERS
+            && !own.may_be_here(appliance, room)
+            && !self.is_called_so(own.judge, appliance);
+        stray.then_some(Astray::Floor { room, here: kept })
     }
-}
-
-/// The words that all rows of an appliance have.
-fn common(judge: Judge<'_>, appliance: usize) -> Vec<Word> {
-    let words = |stem: Stem| judge.learned.stems.words(stem);
-    let mut stems = stems(judge, appliance);
-    let Some(first) = stems.next() else { return Vec::new() };
-    let mut common = words(first).to_vec();
-    stems.for_each(|stem| common.retain(|word| words(stem).contains(word)));
-    common
 }

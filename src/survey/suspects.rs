@@ -121,7 +121,7 @@ pub(super) struct Charge {
 const SOME: f64 = 0.35;
 
 /// The suspects of a plan.
-pub(super) fn find(judge: Judge<'_>) -> Vec<Suspect> {
+pub(super) fn find(judge: Judge<'_>, said: &[Option<u32>]) -> Vec<Suspect> {
     let appliances = (0..judge.plan.appliances.len()).into_par_iter();
     let charges = appliances.flat_map_iter(|appliance| {
         let (start, own) = judge.wires.of_appliance(appliance);
@@ -135,7 +135,7 @@ pub(super) fn find(judge: Judge<'_>) -> Vec<Suspect> {
         charges
     });
     let charges: Vec<Charge> = charges.collect();
-    let elsewhere = elsewhere::find(judge, &charges);
+    let elsewhere = elsewhere::find(judge, &charges, said);
     let mut suspects = settle::settle(judge, charges);
     suspects.extend(elsewhere);
     suspects.sort_by_key(|suspect| suspect.wire);

@@ -55,7 +55,11 @@ impl Folded {
 
     /// Whether a word is one of the thing's, wherever it stands.
     fn has(&self, word: &str) -> bool {
-        [&self.last, &self.first, &self.anywhere].into_iter().any(|own| find_word(own, word).is_some())
+        self.words().any(|(own, _)| is_said(own, word))
+    }
+
+    fn words(&self) -> impl Iterator<Item = &(String, &'static str)> {
+        [&self.last, &self.first, &self.anywhere].into_iter().flatten()
     }
 
     /// The word that says, in its place among these, that it is the thing; the last of them may only say what a row is for.
@@ -68,8 +72,11 @@ impl Folded {
 }
 
 fn find_word(own: &[(String, &'static str)], word: &str) -> Option<&'static str> {
-    let is = |own: &str| own == word || (own.len() >= SHORTEST && word.ends_with(own));
-    own.iter().find(|(own, _)| is(own)).map(|(_, written)| *written)
+    own.iter().find(|(own, _)| is_said(own, word)).map(|(_, written)| *written)
+}
+
+fn is_said(own: &str, word: &str) -> bool {
+    own == word || (own.len() >= SHORTEST && word.ends_with(own))
 }
 
 /// Those of a plan, in its order, without appliances that something is `told` of.
@@ -92,11 +99,19 @@ pub(super) fn find(judge: Judge<'_>, told: impl Fn(u32) -> bool) -> Vec<OtherThi
 
 /// The things that each word of a house may be one of, a bit for each.
 fn bits(tokens: &Tokens) -> PerWord<u32> {
-    let bit = |text: &str| {
-        let things = Folded::all().iter().zip(0u32..).filter(|(thing, _)| thing.has(text));
-        things.fold(0, |bits, (_, index)| bits | 1_u32.checked_shl(index).unwrap_or(0))
+    let mut known: FxHashMap<&str, u32> = FxHashMap::default();
+    for (thing, index) in Folded::all().iter().zip(0u32..) {
+        let bit = 1_u32.checked_shl(index).unwrap_or(0);
+        thing.words().for_each(|(own, _)| *known.entry(own).or_default() |= bit);
+    }
+    let of = |word: &str| known.get(word).copied().unwrap_or(0);
+    // Each ending is looked up, which takes less than to hold the word against all of them.
+    let bits = |text: &str| {
+        let last = text.len().saturating_sub(SHORTEST);
+        let endings = (1..=last).filter_map(|start| text.get(start..));
+        endings.fold(of(text), |bits, ending| bits | of(ending))
     };
-    PerWord::with(tokens.texts().map(bit).collect())
+    PerWord::with(tokens.texts().map(bits).collect())
 }
 
 fn other_thing(

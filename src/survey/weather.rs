@@ -20,7 +20,8 @@ pub struct OtherWeather {
 }
 
 /// Those of a plan, in the order of their first wires, without wires that something is `told` of.
-pub(super) fn find(judge: Judge<'_>, speech: &Speech, told: impl Fn(u32) -> bool) -> Vec<OtherWeather> {
+pub(super) fn find(judge: Judge<'_>, told: impl Fn(u32) -> bool) -> Vec<OtherWeather> {
+    let speech = &judge.learned.speech;
     let kinds: Vec<(Function, Weather)> = judge
         .wires
         .functions()

@@ -32,6 +32,7 @@ mod schemas;
 mod source;
 mod supply;
 mod tables;
+mod threads;
 mod tidy;
 mod version_control;
 mod watch;

@@ -65,7 +65,7 @@ pub struct ProofCache {
     known: &'static str,
     /// Where each proof of the file stands; it is read when it is asked for.
     lines: OnceLock<FxHashMap<&'static str, &'static str>>,
-    made: Mutex<FxHashMap<String, Arc<OnceLock<Arc<Proof>>>>>,
+    made: Mutex<FxHashMap<Key, Arc<Proof>>>,
     /// Subjects of which a glance showed no loss: houses of one firm override the same.
     clean: Mutex<FxHashSet<Key>>,
 }
@@ -91,7 +91,7 @@ impl ProofCache {
     /// Whether a glance at a subject shows a loss; what shows none is not looked at a second time.
     pub fn shows_loss(&self, subject: &Subject<'_>) -> bool {
         let key = Key::of(subject);
-        // As above: a thread that panicked left it whole.
+        // A thread that panicked left it whole: it only ever inserts.
         let clean = || self.clean.lock().unwrap_or_else(PoisonError::into_inner);
         if clean().contains(&key) {
             return false;
@@ -103,16 +103,20 @@ impl ProofCache {
         shows
     }
 
-    /// The proof of a subject: a known one, or made now. Others who ask for the same meanwhile wait for it.
+    /// The proof of a subject: a known one, or made now.
+    ///
+    /// Nobody waits for another who proves the same: a proof is made by several threads, and one that waits may be one of
+    /// them.
     pub fn prove(&self, subject: &Subject<'_>) -> Arc<Proof> {
         let key = Key::of(subject);
-        let known = || self.lines().get(key.as_str()).and_then(|line| serde_json::from_str(line).ok());
-        let place = {
-            // A thread that panicked while it held the lock left the map whole: it only ever inserts.
-            let mut made = self.made.lock().unwrap_or_else(PoisonError::into_inner);
-            Arc::clone(made.entry(key.0.clone()).or_default())
-        };
-        Arc::clone(place.get_or_init(|| Arc::new(known().unwrap_or_else(|| prove(subject)))))
+        // A thread that panicked while it held the lock left the map whole: it only ever inserts.
+        let made = || self.made.lock().unwrap_or_else(PoisonError::into_inner);
+        let there = made().get(&key).map(Arc::clone);
+        there.unwrap_or_else(|| {
+            let known = self.lines().get(key.as_str()).and_then(|line| serde_json::from_str(line).ok());
+            let proof = Arc::new(known.unwrap_or_else(|| prove(subject)));
+            Arc::clone(made().entry(key).or_insert(proof))
+        })
     }
 
     /// The proofs of the made file by key, each a line of JSON.

@@ -6,7 +6,7 @@ pub(super) const ALL_UP_TO: u64 = 1 << 16;
 pub(super) const SPREAD: u64 = 1_048_573;
 
 /// How many are looked at in a glance, and up to how many all.
-const GLANCE: u64 = 8_191;
+const GLANCE: u64 = 4_093;
 
 /// How much is looked at.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

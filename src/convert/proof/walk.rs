@@ -47,7 +47,7 @@ pub fn prove(subject: &Subject<'_>) -> Proof {
     look(subject, Look::Whole)
 }
 
-/// Whether some thousand values of each side show a loss that a person would notice: an eighth of the time of a proof,
+/// Whether some thousand values of each side show a loss that a person would notice: a sixteenth of the time of a proof,
 /// whose figures are exact.
 pub(super) fn shows_loss(subject: &Subject<'_>) -> bool {
     !look(subject, Look::Glance).noticeable().is_empty()
