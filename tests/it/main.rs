@@ -14,6 +14,7 @@ mod convert;
 mod corrections;
 mod cost;
 mod emit;
+mod exit_codes;
 mod findings;
 mod knx;
 mod knx_table;
