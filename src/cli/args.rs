@@ -2,6 +2,7 @@
 
 pub(super) use super::args_review::{Gate, Review, ReviewForm, StopAt};
 use crate::rules::Family;
+use crate::source::Limits;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
@@ -29,7 +30,7 @@ pub(super) struct Shared {
     /// When to use colour.
     #[arg(long, global = true, value_enum, default_value_t = Colour::Auto, value_name = "WHEN")]
     pub(super) colour: Colour,
-    /// Raise the limits on file sizes, nesting and counts by this factor, 1 to 1000.
+    /// Raise the limits on file sizes, nesting, counts and findings told of a rule by this factor, 1 to 1000.
     #[arg(long, global = true, value_name = "FACTOR", value_parser = factor)]
     pub(super) limits: Option<u32>,
     /// How many threads compute, 1 to 1024; all cores by default. More of them wait for the disk while several houses are built.
@@ -227,7 +228,7 @@ pub(super) struct List {
 }
 
 fn factor(word: &str) -> Result<u32, String> {
-    let fits = |factor: &u32| (1..=1000).contains(factor);
+    let fits = |factor: &u32| (1..=Limits::MOST_FACTOR).contains(factor);
     word.parse().ok().filter(fits).ok_or_else(|| "it takes a whole number from 1 to 1000".to_owned())
 }
 

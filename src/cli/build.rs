@@ -208,7 +208,7 @@ fn one(
     let _lock = lock(&folder, terminal)?;
     let inspection = load::inspect(house, shared)?;
     let mut beside = Vec::new();
-    let shown = || load::shown(house, &inspection, args.format, terminal);
+    let shown = || load::shown(house, &inspection, (args.format, shared), terminal);
     let document = (args.format != FindingsForm::Text).then(shown);
     if document.is_none() && !inspection.judged.findings.is_empty() {
         beside.push(shown().trim_end().to_owned());

@@ -19,7 +19,7 @@ pub(super) fn run(args: &Check, shared: &Shared, terminal: &mut Terminal) -> Res
     if args.mend {
         show_corrections(args, house, &inspection, terminal)?;
     } else {
-        let text = load::shown(house, &inspection, args.format, terminal);
+        let text = load::shown(house, &inspection, (args.format, shared), terminal);
         terminal.print(&text)?;
     }
     if let Some(path) = &args.report {
@@ -73,7 +73,7 @@ fn many(
         terminal,
         |house| {
             let inspection = load::inspect(house, shared)?;
-            let text = houses::computing(|| load::shown(house, &inspection, args.format, &view));
+            let text = houses::computing(|| load::shown(house, &inspection, (args.format, shared), &view));
             let doubts = build::doubts(&inspection, &folder_of(house));
             let unread = inspection.judged.lacks_a_file();
             let id = houses::id_of(&inspection);

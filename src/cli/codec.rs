@@ -54,11 +54,11 @@ fn run<E: std::fmt::Display>(
     let mut input = io::stdin().lock();
     for number in 1u64.. {
         let mut line = Vec::new();
-        let read = input.by_ref().take(MOST_LINE_BYTES).read_until(b'\n', &mut line);
+        let read = input.by_ref().take(MOST_LINE_BYTES + 1).read_until(b'\n', &mut line);
         if read.map_err(|cause| CliError::Stream { stream: "input", cause })? == 0 {
             break;
         }
-        if line.len() as u64 == MOST_LINE_BYTES {
+        if line.len() as u64 > MOST_LINE_BYTES {
             let message = format!("line {number} has more than {MOST_LINE_BYTES} bytes");
             return Err(CliError::refused(message, "give one telegram a line"));
         }

@@ -76,14 +76,15 @@ fn working_folder() -> Option<PathBuf> {
     std::env::current_dir().ok()
 }
 
-/// Findings of a house in the form asked for.
+/// Findings of a house in the form asked for, of each rule as many as the limits allow.
 pub(super) fn shown(
     house: &Path,
     inspection: &Inspection,
-    form: FindingsForm,
+    (form, shared): (FindingsForm, &Shared),
     terminal: &Terminal,
 ) -> String {
-    let (findings, summary) = (&inspection.judged.findings, &inspection.judged.summary);
+    let findings = &*inspection.judged.findings.bounded(limits(shared).findings_of_a_rule);
+    let summary = &inspection.judged.summary;
     let sources = &inspection.sources;
     match form {
         FindingsForm::Text => findings::text::write(findings, summary, sources, &layout(terminal)),

@@ -2,7 +2,7 @@
 
 use super::args::{Colour, Shared};
 use super::error::CliError;
-use crate::findings::visible;
+use crate::findings::{brief, visible};
 use std::io::{self, IsTerminal as _, Write};
 use std::time::{Duration, Instant};
 
@@ -92,9 +92,9 @@ impl Terminal {
 
     /// Says why a command could not be done, once, with its causes.
     pub(super) fn complain(&mut self, error: &CliError) {
-        let mut text = format!("{}: {}", self.strong("error"), visible::text(&error.told()));
+        let mut text = format!("{}: {}", self.strong("error"), shown(error.told()));
         if let Some(help) = error.help() {
-            text.push_str(&format!("\n  = {}: {}", self.strong("help"), visible::text(&help)));
+            text.push_str(&format!("\n  = {}: {}", self.strong("help"), shown(help)));
         }
         self.say(&text);
     }
@@ -102,7 +102,11 @@ impl Terminal {
     /// Says what is no finding of a file and should be known all the same.
     pub(super) fn warn(&mut self, message: &str, help: &str) {
         let (warning, word) = (self.strong("warning"), self.strong("help"));
-        self.say(&format!("{warning}: {}\n  = {word}: {}", visible::text(message), visible::text(help)));
+        self.say(&format!(
+            "{warning}: {}\n  = {word}: {}",
+            shown(message.to_owned()),
+            shown(help.to_owned())
+        ));
     }
 
     fn strong(&self, word: &str) -> String {
@@ -112,6 +116,13 @@ impl Terminal {
             word.to_owned()
         }
     }
+}
+
+/// What is said beside the result: what would hide or move something in it is made visible, and long values are cut.
+fn shown(text: String) -> String {
+    /// A path may be long, and stands nowhere else.
+    const LONGEST: usize = 1_000;
+    visible::text(&brief::text(text, LONGEST)).into_owned()
 }
 
 #[allow(clippy::disallowed_methods, reason = "the environment belongs to `cli`")]

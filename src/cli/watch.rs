@@ -65,7 +65,7 @@ fn look(
     let begun = now();
     let inspection = load::inspect(house, shared)?;
     let watch = Watch::new(house, &inspection.sources, &load::limits(shared), begun, now());
-    let text = load::shown(house, &inspection, args.format, terminal);
+    let text = load::shown(house, &inspection, (args.format, shared), terminal);
     Ok((watch, text, inspection))
 }
 

@@ -21,7 +21,8 @@ struct Document<'a> {
     /// The house as it was given, where several were.
     #[serde(skip_serializing_if = "Option::is_none")]
     house: Option<&'a str>,
-    /// What there is to say, by file and place.
+    /// What there is to say, by file and place. Of a rule that finds more than somebody reads, the first are told, and then how
+    /// many more there are; the summary counts all of them.
     findings: Vec<JsonFinding<'a>>,
     /// The numbers of it.
     summary: JsonSummary,

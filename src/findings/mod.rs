@@ -5,6 +5,8 @@
 //! rule and prints nothing.
 
 mod addition;
+mod bounded;
+pub(crate) mod brief;
 mod collection;
 mod edit;
 mod finding;

@@ -39,21 +39,34 @@ pub(crate) fn failed(version: &str, run: &str, reason: &str) -> Value {
 }
 
 #[derive(Serialize)]
-struct Log {
+struct Log<'a> {
     #[serde(rename = "$schema")]
     schema: &'static str,
     version: &'static str,
-    runs: [Run; 1],
+    runs: [Run<'a>; 1],
 }
 
 #[derive(Serialize)]
 #[serde(rename_all = "camelCase")]
-struct Run {
+struct Run<'a> {
     tool: Value,
     column_kind: &'static str,
     automation_details: Value,
     original_uri_base_ids: Value,
-    results: Vec<Outcome>,
+    results: Results<'a>,
+}
+
+/// The results, each made as it is written.
+struct Results<'a> {
+    findings: &'a Findings,
+    files: Files<'a>,
+    index: &'a FxHashMap<&'a str, usize>,
+}
+
+impl Serialize for Results<'_> {
+    fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_seq(self.findings.iter().map(|finding| outcome(finding, self.files, self.index)))
+    }
 }
 
 #[derive(Serialize)]
@@ -133,7 +146,7 @@ pub fn write(
             column_kind: "utf16CodeUnits",
             automation_details: json!({ "id": id_of(&origin.run) }),
             original_uri_base_ids: json!({ base: { "description": { "text": description } } }),
-            results: findings.iter().map(|finding| outcome(finding, files, &index)).collect(),
+            results: Results { findings, files, index: &index },
         }],
     };
     super::pretty(&log)

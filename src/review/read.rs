@@ -6,6 +6,7 @@
 use crate::bridge::definition::{
     BridgeDefinition, BridgeRef, Endpoint, FORMAT, HouseRef, MatterRef, VERSION,
 };
+use crate::findings::brief;
 use rayon::prelude::*;
 use serde::Deserialize;
 use serde::de::IgnoredAny;
@@ -276,12 +277,7 @@ fn detail(error: &serde_json::Error) -> String {
 
 /// Text from a file, cut to what a message can show.
 fn short(text: &str) -> String {
-    const LONGEST: usize = 120;
-    if text.chars().count() <= LONGEST {
-        text.to_owned()
-    } else {
-        text.chars().take(LONGEST).chain(['…']).collect()
-    }
+    brief::value(text, brief::VALUE).into_owned()
 }
 
 #[cfg(test)]

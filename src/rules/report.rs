@@ -1,6 +1,6 @@
 //! How a rule says what it found.
 
-use crate::findings::{Addition, Certainty, Edit, Finding, Label, Severity};
+use crate::findings::{Addition, Certainty, Edit, Finding, Label, Severity, brief};
 use crate::resolve::plan::Appliance;
 use crate::resolve::{self, Plan};
 use crate::source::Place;
@@ -29,16 +29,17 @@ impl Report {
             appliance,
             room,
         } = said;
+        let label = |Label { place, text }| Label { place, text: brief(text) };
         self.findings.push(Finding {
             rule: card.name,
             severity: severity.unwrap_or(card.severity),
-            message,
-            primary,
-            related,
+            message: brief(message),
+            primary: label(primary),
+            related: related.into_iter().map(label).collect(),
             others,
-            evidence,
-            on_site: Some(on_site.unwrap_or_else(|| card.on_site.to_owned())),
-            help: help.or_else(|| Some(card.remedy.to_owned())),
+            evidence: evidence.map(brief),
+            on_site: Some(on_site.map_or_else(|| card.on_site.to_owned(), brief)),
+            help: Some(help.map_or_else(|| card.remedy.to_owned(), brief)),
             appliance,
             room,
             edit,
@@ -49,6 +50,11 @@ impl Report {
     pub fn into_findings(self) -> Vec<Finding> {
         self.findings
     }
+}
+
+/// What is said, with long values in it cut.
+fn brief(text: String) -> String {
+    brief::text(text, brief::VALUE)
 }
 
 /// A text as a scalar of YAML, in a block or between braces: bare where it is words, else in quotes.

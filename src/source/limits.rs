@@ -1,4 +1,4 @@
-//! Every bound on what is read, in one place.
+//! Every bound on what is read and told, in one place.
 
 /// How much is read before the reader says "too much".
 ///
@@ -36,6 +36,8 @@ pub struct Limits {
     /// Bytes of address tables that are read once more, for a bus beside the first that names them. 8 MiB: a bus has
     /// 65,535 addresses, which take about half of it.
     pub shared_table_bytes: u64,
+    /// Findings of one rule that are told one by one. 1,000: nobody reads so many; the numbers count all of them.
+    pub findings_of_a_rule: usize,
 }
 
 impl Default for Limits {
@@ -55,6 +57,7 @@ impl Default for Limits {
             table_rows: 1_200_000,
             table_cells: 256,
             shared_table_bytes: 8 << 20,
+            findings_of_a_rule: 1_000,
         }
     }
 }
@@ -77,6 +80,9 @@ impl Limits {
 
     /// Parts of an include pattern, between its slashes. 64.
     pub const PATTERN_PARTS: usize = 64;
+
+    /// The highest factor that the command line takes.
+    pub(crate) const MOST_FACTOR: u32 = 1_000;
 
     /// The highest `file_bytes` that has an effect: a place counts bytes in 32 bits.
     pub(crate) const MOST_FILE_BYTES: u64 = u32::MAX as u64 / 2;
@@ -104,6 +110,7 @@ impl Limits {
             table_rows: self.table_rows.saturating_mul(many),
             table_cells: self.table_cells.saturating_mul(many),
             shared_table_bytes: self.shared_table_bytes.saturating_mul(u64::from(factor)),
+            findings_of_a_rule: self.findings_of_a_rule.saturating_mul(many),
         }
     }
 }

@@ -8,11 +8,13 @@
     reason = "a test that fails this way says where, and tests make their own files"
 )]
 
+mod bounds;
 mod classes;
 mod convert;
 mod corrections;
 mod cost;
 mod emit;
+mod exit_codes;
 mod findings;
 mod knx;
 mod knx_table;

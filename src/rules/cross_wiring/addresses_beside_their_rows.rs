@@ -156,14 +156,8 @@ fn tell(shift: &Shift, context: &Context<'_>) -> Option<Said> {
     let first = slipped.first()?;
     let mut edits: Vec<(Place, String)> =
         slipped.iter().map(|slipped| (slipped.wire.address.place, slipped.right.clone())).collect();
-    let absent = |slipped: &Slipped<'_>| {
-        table(slipped.appliance, context).is_some_and(|table| table.row(slipped.wire.address.value).is_none())
-    };
-    let mut missing = slipped.iter().any(absent);
     if let Scope::Room { .. } = shift.scope {
-        let heard = heard(shift, &slipped, context);
-        missing |= !heard.is_empty();
-        edits.extend(heard);
+        edits.extend(heard(shift, &slipped, context));
     }
     let row = table(first.appliance, context).and_then(|table| table.row(first.wire.address.value));
     let label = row.map_or_else(
@@ -177,11 +171,13 @@ fn tell(shift: &Shift, context: &Context<'_>) -> Option<Said> {
         first.label,
         edits.len() - 1
     );
-    let said = Said::new(message(shift, &slipped, context), first.wire.address.place, label)
-        .about(first.appliance, context.plan)
-        .help(help)
-        .edit(edits, Certainty::ToBeLookedAt);
-    Some(if missing { said.weighing(Severity::Error) } else { said })
+    // Addresses that no row has are errors, which this finding folds away and weighs as much as.
+    Some(
+        Said::new(message(shift, &slipped, context), first.wire.address.place, label)
+            .about(first.appliance, context.plan)
+            .help(help)
+            .edit(edits, Certainty::ToBeLookedAt),
+    )
 }
 
 fn message(shift: &Shift, slipped: &[Slipped<'_>], context: &Context<'_>) -> String {

@@ -34,12 +34,13 @@ brightness: { command: 1/2/1, feedback: 1/5/1, range: [10, 100] }
 pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
     if let ProblemKind::Range { range: [low, high] } = problem.kind {
         let message = format!("the range from {low} to {high} holds no value");
-        let said = Said::new(message, problem.place, "wrong way round").keyed(problem);
+        let label = if high < low { "wrong way round" } else { "nothing between them" };
+        let said = Said::new(message, problem.place, label).keyed(problem);
         let turned = format!("[{high}, {low}]");
         let said = if high < low {
             said.help(format!("write `{turned}`")).replace(turned, Certainty::ToBeLookedAt)
         } else {
-            said
+            said.help("write two numbers, the smaller one first")
         };
         report.add(&RULE.card, said);
     }

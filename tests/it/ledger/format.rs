@@ -89,4 +89,16 @@ fn what_is_wrong_is_told_with_its_place() {
         |it| matches!(it, Problem::Malformed { .. }),
         "wharf 17 0x0101 5F0C",
     );
+    check(
+        "f4d1a67c20b94e8e9c3b5a1d7e60f2b9",
+        "3b9a1c0de8f74c55b6e2907d41fa8c12",
+        |it| matches!(it, Problem::SameUniqueId { .. }),
+        "wharf 5 0x010a 3b9a1c0de8f74c55b6e2907d41fa8c12",
+    );
+    check(
+        "f4d1a67c20b94e8e9c3b5a1d7e60f2b9",
+        "5f0c6a4d92be013c7781f0a2d44be96e",
+        |it| matches!(it, Problem::LivingAndRetired { .. }),
+        "wharf 5 0x010a 5f0c6a4d92be013c7781f0a2d44be96e",
+    );
 }

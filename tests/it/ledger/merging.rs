@@ -99,6 +99,19 @@ fn what_both_sides_lost_by_hand_is_not_given_again() {
     assert_eq!(numbers(&build(&merged, &lamps(["a", "c"])).next), ["a/light wharf 2", "c/light wharf 4"]);
 }
 
+/// As an earlier merge does.
+#[test]
+fn a_number_that_one_branch_changed_stays_changed() {
+    let base = build(&Ledger::new("heron-wharf"), &lamps(["a", "b"])).next;
+    let changed = sound(&write(&base).replacen("wharf 3 ", "wharf 9 ", 1));
+    for (ours, theirs) in [(&base, &changed), (&changed, &base)] {
+        for built in [Built::Ours, Built::Theirs] {
+            let merged = merge(Some(&base), ours, theirs, built).expect("they are of one house");
+            assert_eq!(numbers(&merged.ledger), ["a/light wharf 2", "b/light wharf 9"]);
+        }
+    }
+}
+
 /// Both make the same unique id for it, at two places: neither is given again.
 #[test]
 fn the_place_of_one_that_both_branches_replaced_is_not_given_again() {

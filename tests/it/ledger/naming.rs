@@ -170,6 +170,32 @@ fn another_bridge_gives_its_own_numbers() {
     check(&[lamps(["a", "b"]), moved], &["a/light wharf 2", "b/light quay 2"], &["b/light wharf 3"]);
 }
 
+/// The other part has another kind of device by now, and keeps its name: what it had is not its sibling's.
+#[test]
+fn a_part_does_not_take_what_its_sibling_had() {
+    let outlet = |parts| with(lamps(["a"]), "a", |a| a.parts = parts);
+    check(
+        &[
+            outlet(vec![("main", vec![0x0100]), ("meter", vec![0x0510])]),
+            outlet(vec![("main", vec![0x0101]), ("meter", vec![0x0100])]),
+        ],
+        &["a/main wharf 4", "a/meter wharf 5"],
+        &["a/main wharf 2", "a/meter wharf 3"],
+    );
+}
+
+#[test]
+fn only_what_nobody_has_is_lost() {
+    let mut ledger = Ledger::new("heron-wharf");
+    for keys in [&["a", "b", "c"][..], &["c"], &["a", "c"]] {
+        ledger = build(&ledger, &lamps(keys.iter().copied())).next;
+    }
+    assert!(ledger.is_lost("b", "new"), "an appliance that no build knows may be what it was");
+    assert!(ledger.is_lost("b", "c"));
+    assert!(!ledger.is_lost("a", "new"), "it lives, whatever else it had once");
+    assert!(!ledger.is_lost("never", "new"));
+}
+
 #[test]
 fn an_appliance_that_is_not_shown_keeps_its_number_for_later() {
     let hidden = with(lamps(["a", "b"]), "a", |a| a.parts.clear());
