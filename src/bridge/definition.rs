@@ -41,9 +41,9 @@ pub const VERSION: u32 = 1;
 /// report `LockState`, `OverallCurrentState` and `CurrentState` stay as they are. But a `ClosureControl.MoveTo` for the same
 /// as the command before it, within 10 s, sends nothing (`SUCCESS`): a second impulse would stop the door.
 ///
-/// **The answer.** Where no link of a command gives a telegram, it is `SUCCESS` if what the command asks for is so already, or
-/// if it stops what does not move, else `INVALID_IN_STATE`; so is one that no link can carry out (`LockDoor` of a lock that
-/// can only be opened), but `ClosureControl.Stop` is always `SUCCESS` (Cluster 5.4.8.1). A write for which no link gives a
+/// **The answer.** Where none of a command's links gives a telegram, it is `SUCCESS` if what the command asks for is so
+/// already, or if it stops what does not move, else `INVALID_IN_STATE`. But `ClosureControl.Stop` is always `SUCCESS`
+/// (Cluster 5.4.8.1), and so is `OnOff.Toggle` where `Off` has no link (see below). A write for which no link gives a
 /// telegram, and a command that comes to one, are `INVALID_IN_STATE` too, unless the attribute has the value already. This
 /// holds for attributes with a link of either direction and for the mode and the setpoints of a thermostat; all others are
 /// the gateway's own, and it keeps them. A conversion that ends in an error, and a command or write while there is no
@@ -58,11 +58,18 @@ pub const VERSION: u32 = 1;
 /// the level that was kept, then those of the colour that was kept. A telegram that shows the lamp on ends what was kept.
 /// Fields are cut off at the attributes' limits before links see them: a lamp's level 0 is its `MinLevel`.
 ///
-/// **A command without a link** is carried out by the gateway, which then sends what the links promise for the result. A
-/// relative one that arrives at a value (`Step`, `StepWithOnOff`, `StepHue`, `StepSaturation`, `StepColor`,
-/// `StepColorTemperature`, `ClosureDimension.Step`) runs the links of the absolute one (`MoveToLevel`, `MoveToLevelWithOnOff`,
-/// `MoveToHue`, `MoveToSaturation`, `MoveToColor`, `MoveToColorTemperature`, `SetTarget`). What runs on until it is stopped
-/// (`Move`, `MoveWithOnOff`, `MoveHue`, `MoveSaturation`, `MoveColor`, `MoveColorTemperature`) sends nothing without a link.
+/// **A command without a link** is one of these. A relative one that arrives at a value (`Step`, `StepWithOnOff`, `StepHue`,
+/// `StepSaturation`, `StepColor`, `StepColorTemperature`, `ClosureDimension.Step`) is answered as the absolute one
+/// (`MoveToLevel`, `MoveToLevelWithOnOff`, `MoveToHue`, `MoveToSaturation`, `MoveToColor`, `MoveToColorTemperature`,
+/// `SetTarget`), whose links it runs; `SetpointRaiseLower` runs those of the setpoints. `OnOff.Off`, `OffWithEffect` and,
+/// while it is on, `Toggle` of what can only be started, such as a scene, make `OnOff` false and send nothing: `SUCCESS`, so
+/// that the next tap starts it again. One that stops or calls off (`Stop`, `StopWithOnOff`, `StopMoveStep`, `StopMotion`,
+/// `CancelBoost`) is answered as above. The gateway's own are carried out by itself: those of Identify, Groups and Scenes
+/// Management, `ChangeToMode` of modes that no link sets, `EnergyEvse.GetTargets` and `ClearTargets`, of which there are
+/// none. **Any other is refused** with `INVALID_IN_STATE`, since nothing would come of it, unless what it asks for is so
+/// already: what runs on until it is stopped (`Move`, `MoveWithOnOff`, `MoveHue`, `MoveSaturation`, `MoveColor`,
+/// `MoveColorTemperature`), `LockDoor` of a lock that can only be opened, a level, position or slat that is only told,
+/// `WaterHeaterManagement.Boost`, `EnergyEvse.SetTargets`, `PowerAdjustRequest` and `CancelPowerAdjustRequest`.
 ///
 /// **`ScenesManagement.RecallScene`** runs links for what the scene sets. `OnOff` false: those of `Off` alone; the scene's
 /// level and colour are kept for the next `On`. `OnOff` true: those of `MoveToLevelWithOnOff` with the level (without one
@@ -84,14 +91,16 @@ pub const VERSION: u32 = 1;
 /// off, the valve closed or charging disabled ends them: a lamp that is switched on again at the wall stays on. How long a
 /// boost of a water heater lasts is the heater's own.
 ///
-/// **What follows from attributes** is the gateway's: `FanMode`, `PercentSetting` (null in automatic) and the speed of a
-/// fan follow each other, `ColorMode` and `EnhancedColorMode` the last command of colour, `ColorTemperatureMireds` where no
-/// link sets it the last `MoveToColorTemperature`; what only follows runs no link. An event that has links is raised by
-/// these alone; any other is raised by the gateway when attributes change as the data model tells, such as
-/// `DoorLock.LockOperation`, the events of `EnergyEvse`, `MovementCompleted`, `SecureStateChanged` and `OperationalError` of
-/// a closure, `BoostStarted` and `BoostEnded`. `CurrentErrorList` of a closure is `[3]` (`MaintenanceRequired`, as the bus
-/// tells no more of a fault) while its `MainState` is 3 (`Error`), else empty. What the bus says nothing of (`DoorLockAlarm`)
-/// is not raised.
+/// **What follows from attributes** is the gateway's: `FanMode`, `PercentSetting` (null in automatic) and the speed of a fan
+/// follow each other, `ColorMode` and `EnhancedColorMode` the last command of colour, `ColorTemperatureMireds` where no link
+/// sets it the last `MoveToColorTemperature`; what only follows runs no link. Where a link does set it, the modes follow the
+/// wall too (Cluster 3.2.7.10): a telegram that changes it makes them 2, one that changes hue or saturation 0, one that
+/// changes x or y alone 1. But none does within 10 s after a command of colour: a lamp that fades to a white reports what it
+/// mixes it from as well (common practice). An event that has links is raised by these alone; any other is raised by the
+/// gateway when attributes change as the data model tells, such as `DoorLock.LockOperation`, the events of `EnergyEvse`,
+/// `MovementCompleted`, `SecureStateChanged` and `OperationalError` of a closure, `BoostStarted` and `BoostEnded`.
+/// `CurrentErrorList` of a closure is `[3]` (`MaintenanceRequired`, as the bus tells no more of a fault) while its
+/// `MainState` is 3 (`Error`), else empty. What the bus says nothing of (`DoorLockAlarm`) is not raised.
 ///
 /// **At the start**, and when a bus is back, each address with `read` is read once, one after the other: the next when
 /// the answer is there or has not come within 3 s, 5 to 10 a second at most, and not in the first 10 s after mains comes

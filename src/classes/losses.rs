@@ -5,7 +5,7 @@
 
 use super::class::{Class, End};
 use super::shape::{Chosen, Direction, ShapedLink, ShapedPart, Target};
-use super::shaping::misfit;
+use super::shaping::{misfit, on_the_bus};
 use crate::convert::attribute::{self, asked_by_commands};
 use crate::convert::proof::{
     AttributeSide, DptSide, Input, Key, Noticeable, Proof, ProofCache, Sense, Shown, Subject, ToBus,
@@ -170,7 +170,9 @@ fn pairs(part: &ShapedPart) -> Vec<Wires<'_>> {
         // What moves on from the value that is shown has no value of its own to prove.
         let asks = |link: &&ShapedLink| {
             let seen = link.conversion.attributes();
-            is_command(link, command) && !fields.values().any(|own| seen.contains(&own.as_str()))
+            is_command(link, command)
+                && !fields.values().any(|own| seen.contains(&own.as_str()))
+                && !is_shared(part, link, command)
         };
         for link in part.links.iter().filter(asks) {
             let mut attributes: Vec<String> = fields.values().cloned().collect();
@@ -205,6 +207,13 @@ fn add<'a>(wires: &mut Vec<Wires<'a>>, new: Wires<'a>) {
     if !wires.iter().any(has) {
         wires.push(new);
     }
+}
+
+/// Whether several values carry the command together, such as the channels of a colour: one of them alone says nothing of what
+/// is lost. A switch or a step beside a value is no part of it.
+fn is_shared(part: &ShapedPart, link: &ShapedLink, command: &str) -> bool {
+    let is_value = |other: &ShapedLink| !matches!(other.dpt.main, 1 | 3);
+    part.links.iter().any(|other| other.point != link.point && is_value(other) && is_command(other, command))
 }
 
 fn is_command(link: &ShapedLink, command: &str) -> bool {
@@ -262,8 +271,8 @@ impl Wires<'_> {
             .filter(|of| !self.attributes.iter().any(|own| own == of));
         let around: Fields = beside.filter_map(|of| Some((of.to_owned(), standing(part, of)?))).collect();
         let point = chosen.points.iter().find(|point| point.point == self.link.point);
-        let range =
-            point.and_then(|point| point.range).map(|[low, high]| Range::between(low.get(), high.get()));
+        let range = point.and_then(|point| point.range).map(|ends| on_the_bus(ends, self.link.dpt));
+        let range = range.map(|[low, high]| Range::between(low, high));
         with(self, &Subject { bus: &bus, shown: &shown, to_bus, around: &around, bus_range: range });
     }
 }

@@ -80,6 +80,8 @@ pub enum SettingFault {
     Word,
     /// More bytes than fit.
     Long,
+    /// A text without a visible character.
+    Empty,
 }
 
 /// Other ways to write a unit, and how many of the unit each is. Common practice.
@@ -154,7 +156,13 @@ impl SettingSpec {
             },
             SettingKind::Text { longest } => {
                 let fits = text.len() <= usize::from(*longest);
-                if fits { Ok(SettingValue::Text(text.to_owned())) } else { Err(SettingFault::Long) }
+                if text.trim().is_empty() {
+                    Err(SettingFault::Empty)
+                } else if fits {
+                    Ok(SettingValue::Text(text.to_owned()))
+                } else {
+                    Err(SettingFault::Long)
+                }
             }
         }
     }

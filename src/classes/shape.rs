@@ -210,7 +210,8 @@ pub enum Shown {
 pub enum Joint {
     /// A bitmap with every bit that one of the points gave last.
     Bits,
-    /// The first of these values that one of the points gave last; a value that is none of them counts for nothing.
+    /// The first of these values that one of the points gave last; a value that is none of them counts for nothing. Where
+    /// nothing counts, an attribute that may be null is null, and any other stays as it is.
     FirstOf(Vec<Value>),
 }
 

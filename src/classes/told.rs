@@ -37,7 +37,7 @@ pub(super) fn told(cluster: &ShapedCluster) -> Vec<(&'static str, &'static str)>
         ],
         "ElectricalPowerMeasurement" => &[
             ("NumberOfMeasurementTypes", "cluster§2.13.6.2", measurement_types),
-            ("Accuracy", "cluster§2.13.6.3", active_power),
+            ("Accuracy", "cluster§2.13.6.3", each_measured),
         ],
         "DoorLock" => &[("SupportedOperatingModes", "cluster§5.2.9.25", operating_modes)],
         "SmokeCoAlarm" => &[("ExpressedState", "cluster§2.11.6.1", expressed_state)],
@@ -227,9 +227,31 @@ fn measurement_types(cluster: &ShapedCluster) -> bool {
     count == number(cluster, "NumberOfMeasurementTypes")
 }
 
-/// One of the accuracies is that of active power (measurement type 5).
-fn active_power(cluster: &ShapedCluster) -> bool {
-    accuracies(cluster).iter().any(|entry| entry.get("MeasurementType").and_then(Value::as_i64) == Some(5))
+/// What is measured, each with its measurement type; the fifth always is.
+const MEASURED: [(&str, i64); 12] = [
+    ("ActivePower", 5),
+    ("Voltage", 1),
+    ("ActiveCurrent", 2),
+    ("ReactiveCurrent", 3),
+    ("ApparentCurrent", 4),
+    ("ReactivePower", 6),
+    ("ApparentPower", 7),
+    ("RmsVoltage", 8),
+    ("RmsCurrent", 9),
+    ("RmsPower", 10),
+    ("Frequency", 11),
+    ("PowerFactor", 12),
+];
+
+/// There is an accuracy of active power and of whatever else is measured.
+fn each_measured(cluster: &ShapedCluster) -> bool {
+    let told = |kind: i64| {
+        accuracies(cluster)
+            .iter()
+            .any(|entry| entry.get("MeasurementType").and_then(Value::as_i64) == Some(kind))
+    };
+    let measured = |name: &str| name == "ActivePower" || cluster.attributes.contains_key(name);
+    MEASURED.iter().all(|&(name, kind)| !measured(name) || told(kind))
 }
 
 /// Inverted: a bit of 0 says supported, unused bits are 1; Normal and `NoRemoteLockUnlock` are always supported.

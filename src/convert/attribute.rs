@@ -35,8 +35,8 @@ struct Entry {
     sense: Sense,
     /// The field that counts, where the attribute is a structure.
     field: Option<String>,
-    /// The attributes that bound it, where its constraint says so in prose only.
-    between: Option<[String; 2]>,
+    /// The attributes that bound it, where its constraint says so in prose only; none at an end that its type has.
+    between: Option<[Option<String>; 2]>,
     /// The feature without which it counts otherwise.
     with: Option<String>,
     steps: Chain,
@@ -127,7 +127,7 @@ pub fn side(cluster: &Cluster, attribute: &Attribute, lookup: Lookup<'_>) -> Opt
             let constraint = attribute.constraint.as_ref();
             let range =
                 matter::number_range(cluster, &attribute.datatype, attribute.nullable, constraint, lookup);
-            let bound = |end: usize| lookup(entry?.between.as_ref()?.get(end)?);
+            let bound = |end: usize| lookup(entry?.between.as_ref()?.get(end)?.as_ref()?);
             let (low, high) = (bound(0), bound(1));
             let bounded = range.map(|(min, max)| {
                 (low.map_or(min, |low| low.max(min)), high.map_or(max, |high| high.min(max)))

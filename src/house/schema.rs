@@ -149,7 +149,7 @@ fn setting(setting: &SettingSpec) -> Value {
             json!({ "anyOf": words.collect::<Vec<_>>() })
         }
         SettingKind::Flag => json!({ "enum": [true, false, "true", "false"] }),
-        SettingKind::Text { longest } => json!({ "type": FREE, "maxLength": longest }),
+        SettingKind::Text { longest } => json!({ "type": FREE, "minLength": 1, "maxLength": longest }),
     };
     if let Some(values) = values.as_object_mut() {
         let unit = if setting.unit.is_empty() { String::new() } else { format!(" In {}.", setting.unit) };

@@ -371,6 +371,7 @@ fn expected(spec: &SettingSpec, fault: &SettingFault) -> String {
             format!("one of {}", words.join(", "))
         }
         SettingKind::Flag => "true or false".to_owned(),
+        SettingKind::Text { .. } if *fault == SettingFault::Empty => "a text that people can read".to_owned(),
         SettingKind::Text { longest } => format!("a text of at most {longest} bytes"),
     }
 }

@@ -258,9 +258,10 @@ impl Appliance {
         self.shape.get_or_init(made).as_ref().map_err(|faults| &**faults)
     }
 
-    /// What it has of what its class offers: the points in the class's order.
+    /// What it has of what its class offers: the points in the class's order. A `reversed` or `range` that a point does not
+    /// take is left out.
     pub fn chosen(&self) -> Chosen {
-        let mut points: Vec<ChosenPoint> = self.points.iter().map(Point::chosen).collect();
+        let mut points: Vec<ChosenPoint> = self.points.iter().map(|point| point.chosen(self)).collect();
         points.sort_by_key(|point| point.point);
         let mut settings: Vec<(u16, SettingValue)> =
             self.settings.iter().map(|setting| (setting.spec, setting.value.value.clone())).collect();
@@ -348,9 +349,11 @@ impl Point {
         }
     }
 
-    fn chosen(&self) -> ChosenPoint {
+    fn chosen(&self, appliance: &Appliance) -> ChosenPoint {
         let dpt = |wire: &Wire| wire.dpt.id;
-        let range = self.range.as_ref().and_then(|range| {
+        let spec = self.spec(appliance);
+        let range = self.range.as_ref().filter(|_| spec.is_some_and(|spec| spec.range.is_some()));
+        let range = range.and_then(|range| {
             let [low, high] = range.value;
             Some([Number::new(low)?, Number::new(high)?])
         });
@@ -359,7 +362,7 @@ impl Point {
             command: self.command.as_ref().map(dpt),
             feedback: self.feedback.as_ref().map(dpt),
             listens: self.listens.first().map(dpt),
-            reversed: self.reversed.is_some(),
+            reversed: self.reversed.is_some() && spec.is_some_and(|spec| spec.reversible),
             range,
         }
     }

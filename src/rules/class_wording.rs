@@ -153,6 +153,7 @@ fn fault_word(fault: &SettingFault) -> &'static str {
         SettingFault::Fraction => "not a whole number",
         SettingFault::Word => "none of the words",
         SettingFault::Long => "too long",
+        SettingFault::Empty => "empty",
     }
 }
 

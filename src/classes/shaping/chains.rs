@@ -3,6 +3,7 @@
 use super::{Shaper, evaluate};
 use crate::classes::blueprint::{LinkRule, Steps};
 use crate::classes::class::PointSpec;
+use crate::classes::setting::Number;
 use crate::classes::shape::{ChosenPoint, Direction, ShapeFault, ShapedCluster};
 use crate::convert::{Chain, Step};
 use crate::knx::{self, DptId};
@@ -91,13 +92,29 @@ impl Shaper<'_> {
 
 /// An installation that uses a part of the range: its bus values to those that the class counts in.
 fn used_range(spec: &PointSpec, point: &ChosenPoint, dpt: DptId) -> Option<Step> {
-    let [low, high] = point.range.filter(|_| !matches!(dpt.main, 1 | 3))?;
-    Some(Step::Scale { from: [low.get(), high.get()], to: spec.range? })
+    let ends = point.range.filter(|_| !matches!(dpt.main, 1 | 3))?;
+    Some(Step::Scale { from: on_the_bus(ends, dpt), to: spec.range? })
+}
+
+/// The ends of a range as the type can say them. A blind that is at 95 % is closed: its telegram says 94.9 %, and no other
+/// comes nearer.
+pub(in crate::classes) fn on_the_bus(ends: [Number; 2], dpt: DptId) -> [f64; 2] {
+    let given = ends.map(Number::get);
+    let nearest = given.map(|end| nearest(end, dpt).unwrap_or(end));
+    let [low, high] = nearest;
+    if low < high { nearest } else { given }
+}
+
+/// The value of the type that is nearest to a number.
+fn nearest(number: f64, dpt: DptId) -> Option<f64> {
+    let dpt = knx::dpt::find(dpt)?;
+    let payload = knx::codec::encode_number(dpt, number).ok()?;
+    knx::codec::decode_number(dpt, &payload).ok()
 }
 
 /// A bus that counts the other way round: truth values and directions are turned next to the bus, numbers in the range
-/// of the class; a number without one that counts below zero too, as power does, gets the other sign. A point that takes no
-/// `reversed` is left as it is.
+/// of the class; a number without one, such as power or current, gets the other sign, unless it is one of the shares and
+/// angles of main type 5. A point that takes no `reversed` is left as it is.
 fn reversal(spec: &PointSpec, point: &ChosenPoint, dpt: DptId) -> (Option<Step>, Option<Step>) {
     if !point.reversed || !spec.reversible {
         return (None, None);
@@ -107,7 +124,7 @@ fn reversal(spec: &PointSpec, point: &ChosenPoint, dpt: DptId) -> (Option<Step>,
         3 => {
             (Some(Step::Within { name: "control".to_owned(), steps: Chain { steps: vec![Step::Not] } }), None)
         }
-        _ if spec.range.is_none() && counts_below_zero(dpt) => {
+        _ if spec.range.is_none() && dpt.main != 5 => {
             (None, Some(Step::Scale { from: [0.0, 1.0], to: [0.0, -1.0] }))
         }
         _ => {
@@ -115,8 +132,4 @@ fn reversal(spec: &PointSpec, point: &ChosenPoint, dpt: DptId) -> (Option<Step>,
             (None, Some(Step::Scale { from: [low, high], to: [high, low] }))
         }
     }
-}
-
-fn counts_below_zero(dpt: DptId) -> bool {
-    knx::dpt::find(dpt).and_then(|dpt| dpt.range()).is_some_and(|range| range.min < 0.0)
 }

@@ -10,6 +10,7 @@ mod evaluate;
 mod finish;
 mod mirror;
 
+pub(super) use chains::on_the_bus;
 pub(super) use clusters::kept_elsewhere;
 pub(super) use finish::misfit;
 

@@ -68,6 +68,8 @@ pub enum Sense {
     Humidity,
     /// Illuminance in lux, noticed by its ratio.
     Illuminance,
+    /// The current that charges a vehicle, in amperes, noticed by its ratio. None charges with less than 6 A (IEC 61851-1).
+    ChargingCurrent,
     /// Any other measurement, noticed by its ratio.
     Measurement,
     /// Anything else: no judgement.
@@ -132,6 +134,7 @@ impl Sense {
             Sense::TemperatureStep => absolute(0.1, 0.5, range(-10.0, 10.0)),
             Sense::Humidity => absolute(1.0, 1.0, range(0.0, 100.0)),
             Sense::Illuminance => relative(5.0, range(1.0, 100_000.0), 1.0),
+            Sense::ChargingCurrent => relative(2.0, range(6.0, 1_000.0), 1.0),
             Sense::Measurement => relative(2.0, None, 1.0),
             Sense::Other => None,
         }
@@ -184,6 +187,7 @@ impl Sense {
                 | Sense::ColourTemperature
                 | Sense::Chromaticity
                 | Sense::Illuminance
+                | Sense::ChargingCurrent
                 | Sense::Measurement
                 | Sense::Other
         )

@@ -62,6 +62,7 @@ impl<'d> Asked<'d> {
             }
         }
         gone.retain(|end, _| came.contains_key(end));
+        came.values_mut().chain(gone.values_mut()).for_each(leave_switches);
         Self { ends, came, gone, lost, kind }
     }
 
@@ -69,6 +70,12 @@ impl<'d> Asked<'d> {
     pub(super) fn tells(&self, difference: &Difference) -> bool {
         match &difference.what {
             What::LinkRemoved { link, .. } => self.gone.contains_key(&end(difference, link)),
+            // A switch beside the wire that came in another's place.
+            What::LinkAdded { link, .. } => {
+                let end = end(difference, link);
+                let came = self.came.get(&end).filter(|_| self.gone.contains_key(&end));
+                came.is_some_and(|came| !came.iter().any(|one| std::ptr::eq(*one, &**link)))
+            }
             _ => false,
         }
     }
@@ -187,6 +194,14 @@ impl<'d> Asked<'d> {
         };
         let end = end(difference, link);
         of_exchange(&here(self.gone.get(&end)?), &here(self.came.get(&end)?))
+    }
+}
+
+/// Leaves out switches beside values and steps that carry the same command: they are not what carries it.
+fn leave_switches(links: &mut Vec<&Link>) {
+    let is_switch = |link: &Link| link.dpt.starts_with("1.");
+    if links.iter().any(|link| !is_switch(link)) {
+        links.retain(|link| !is_switch(link));
     }
 }
 

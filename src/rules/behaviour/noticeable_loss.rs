@@ -3,7 +3,7 @@
 use crate::classes::{Chosen, Class, known_losses, prove_what_shows};
 use crate::convert::proof::{End, Noticeable, Way};
 use crate::findings::Severity;
-use crate::resolve::plan::Appliance;
+use crate::resolve::plan::{Appliance, Point};
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 use rustc_hash::FxHashMap;
 
@@ -119,7 +119,27 @@ fn tell(appliance: &Appliance, point: u16, lost: &[Noticeable], context: &Contex
     let place = point.range.as_ref().map_or(point.key, |range| range.place);
     let message = format!("`{}` of `{}` {}", point.name(appliance), appliance.key.value, words(first));
     let said = Said::new(message, place, "loses too much").about(appliance, context.plan);
-    report.add(&RULE.card, said);
+    let others = if point.range.is_none() { others(first, point, appliance) } else { Vec::new() };
+    report.add(
+        &RULE.card,
+        match others.as_slice() {
+            [] => said,
+            others => said.help(format!(
+                "write a setting that its type can say or, where the device has it, another type: {}",
+                others.join(", ")
+            )),
+        },
+    );
+}
+
+/// The other types that the point may be commanded by, where its own does not reach as far as what is asked for.
+fn others(lost: &Noticeable, point: &Point, appliance: &Appliance) -> Vec<String> {
+    let (Noticeable::CutOff { way: Way::ToBus, .. }, Some(wire)) = (lost, &point.command) else {
+        return Vec::new();
+    };
+    let end = point.spec(appliance).and_then(|spec| spec.command.as_ref());
+    let types = end.into_iter().flat_map(|end| &end.dpts).filter(|dpt| **dpt != wire.dpt.id);
+    types.map(|dpt| format!("`dpt: {dpt}`")).collect()
 }
 
 fn words(lost: &Noticeable) -> String {

@@ -11,7 +11,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         severity: Severity::Error,
         otherwise: &[],
         summary: "a setting has a value that the class does not take",
-        on_site: "The limit or time that was meant is not kept.",
+        on_site: "The limit, time or name that was meant is not kept.",
         remedy: "Write a value as the class takes it.",
         source: Source::Format,
         frame: Frame::Appliances,

@@ -88,3 +88,19 @@ fn a_limit_above_the_circuit_is_shown_as_the_circuit() {
         assert_eq!(point.shows("EnergyEvse.MaximumChargeCurrent"), json!(shown));
     }
 }
+
+/// cluster§9.3.8.1: a fault is a state without a vehicle too, and what is not known when it is over is null.
+#[test]
+fn a_fault_is_shown_where_nothing_tells_of_a_vehicle() {
+    for more in [&[][..], &["power.feedback"]] {
+        let ends = ["charging.command", "charging.feedback", "fault.feedback"];
+        let mut point = appliance("vehicle-charger", &[&ends, more].concat(), &[]);
+        for (told, shown) in [(false, Json::Null), (true, json!(6)), (false, Json::Null)] {
+            point.told("fault", json!(told));
+            assert_eq!(point.shows("EnergyEvse.State"), shown, "{more:?} {told}");
+        }
+    }
+    // Nor is anything known of a vehicle that nobody told of yet.
+    let states = states(&["fault.feedback"], &[FAULT, WELL, PLUGGED]);
+    assert_eq!(states, [json!(6), Json::Null, json!(3)]);
+}

@@ -99,10 +99,15 @@ impl Gateway {
         let shape = Arc::clone(&self.shape);
         for link in shape.parts.iter().flat_map(|part| &part.links) {
             if link.point == index && link.direction == Direction::FromBus {
+                let may_be_null = |name: &str| {
+                    let cluster = housewright::matter::cluster(&link.cluster).expect("a cluster");
+                    cluster.attribute(name).expect("an attribute").nullable
+                };
                 let result = link.conversion.run(&value, &self.now).expect("converts");
                 if let (Target::Attribute(name), true) = (&link.target, result != Value::Null) {
                     let attribute = format!("{}.{name}", link.cluster);
-                    let result = self.together(link, &attribute, result);
+                    let none = may_be_null(name).then_some(Value::Null);
+                    let result = self.together(link, &attribute, result).or(none);
                     news.extend(result.map(|result| (attribute, result)));
                 }
             }
@@ -117,7 +122,7 @@ impl Gateway {
         }
     }
 
-    /// What several points make of an attribute; nothing where none of what they told counts.
+    /// What several points make of an attribute; nothing where none of what they told counts, which is null if it may be.
     fn together(&mut self, link: &ShapedLink, attribute: &str, result: Value) -> Option<Value> {
         let Some(joint) = &link.joint else { return Some(result) };
         self.last.insert((attribute.to_owned(), link.point), result);
@@ -179,6 +184,14 @@ impl Gateway {
     /// Says how an attribute stands.
     pub(super) fn place(&mut self, attribute: &str, value: Json) {
         self.now.put(attribute.to_owned(), Value::from_json(&value).expect("a value"));
+    }
+
+    /// The first value of an attribute, also of a list.
+    pub(super) fn built(&self, attribute: &str) -> Json {
+        let (cluster, name) = attribute.split_once('.').expect("Cluster.Attribute");
+        let clusters = self.shape.parts.iter().flat_map(|part| &part.clusters);
+        let mut found = clusters.filter(|own| own.name == cluster).filter_map(|own| own.attributes.get(name));
+        found.next().expect(attribute).clone()
     }
 
     /// What an attribute shows.

@@ -67,6 +67,14 @@ fn a_mode_of_a_fan_comes_back_from_any_number_of_stages() {
             _ => &[0, 1, 2, 3],
         };
         assert_eq!(modes.len(), stages.min(3) as usize + 1);
+        // With automatic the same ones and that.
+        let also = appliance("fan", &["speed 5.010", "automatic"], &[("stages", json!(stages))]);
+        let sequence = match modes.len() {
+            2 => 4,
+            3 => 3,
+            _ => 2,
+        };
+        assert_eq!(also.shows("FanControl.FanModeSequence"), json!(sequence), "{stages} stages");
         for mode in modes {
             let sent = fan.written("FanControl.FanMode", json!(mode));
             let [(_, stage)] = sent.as_slice() else { panic!("{stages} stages: {sent:?}") };
@@ -174,4 +182,32 @@ fn one_object_has_brightness_and_white() {
     assert_eq!(white, [json!({"temperature": 4000})]);
     assert_eq!(sends("LevelControl.MoveToLevel", json!({"Level": 254})), [json!({"brightness": 255})]);
     assert_eq!(sends("OnOff.Off", json!({})), [json!({"brightness": 0})]);
+}
+
+/// cluster§1.9.6.3: what is offered can be chosen. 20.102 has values for five.
+#[test]
+fn modes_that_the_bus_has_no_value_for_are_not_offered() {
+    let names = [("mode-5", json!("Night")), ("mode-6", json!("Sauna"))];
+    for (dpt, offered) in [("20.102", vec![1, 2, 5]), ("5.010", vec![1, 2, 5, 6])] {
+        let modes = appliance("mode-selector", &[&format!("mode {dpt}")], &names);
+        let list = modes.built("ModeSelect.SupportedModes");
+        let list = list.as_array().expect("a list").iter().filter_map(|mode| mode["Mode"].as_i64());
+        assert_eq!(list.collect::<Vec<_>>(), offered, "{dpt}");
+    }
+}
+
+/// cluster§4.4.6.2: the modes of the sequence can all be set. 5 is off and high, 4 with automatic too.
+#[test]
+fn a_fan_whose_speed_is_only_told_offers_no_speeds() {
+    let sequence = "FanControl.FanModeSequence";
+    for (more, offered) in [(&[][..], 5), (&["automatic"], 4)] {
+        let ends = ["speed.feedback", "switching"];
+        let mut fan = appliance("fan", &[&ends, more].concat(), &[]);
+        assert_eq!(fan.shows(sequence), json!(offered));
+        for (told, mode) in [(10, 3), (60, 3), (0, 0)] {
+            fan.told("speed", json!(told));
+            assert_eq!(fan.shows("FanControl.FanMode"), json!(mode), "{told} %");
+            assert_eq!(fan.shows("FanControl.PercentCurrent"), json!(told));
+        }
+    }
 }

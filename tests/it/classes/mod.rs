@@ -114,6 +114,7 @@ fn what_can_hurt_somebody_says_so() {
                 "carbon-monoxide-alarm",
                 "dimmable-load",
                 "dimmable-outlet",
+                "freeze-sensor",
                 "leak-sensor",
                 "metered-outlet",
                 "mode-selector",
@@ -272,6 +273,18 @@ fn with_something_too_much_the_check_complains() {
         "dimmable-light",
         &|shape| drop(of(shape, "LevelControl").attributes.insert("MinLevel".into(), 0.into())),
         &|breach| matches!(breach, Breach::Value { .. }),
+    );
+    // The last accuracy of the fullest meter is that of the frequency.
+    check(
+        "electricity-meter",
+        &|shape| {
+            let attributes = &mut of(shape, "ElectricalPowerMeasurement").attributes;
+            let list = attributes["Accuracy"].as_array_mut().expect("a list");
+            list.pop();
+            let count = list.len().into();
+            attributes.insert("NumberOfMeasurementTypes".into(), count);
+        },
+        &|breach| matches!(breach, Breach::Told { .. }),
     );
     check(
         "room-thermostat",

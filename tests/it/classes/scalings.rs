@@ -327,3 +327,45 @@ fn reversed_power_has_the_other_sign() {
         assert_eq!(got, [expected], "{class}");
     }
 }
+
+/// Current flows the way that power does; one that is told without a sign keeps its unit.
+#[test]
+fn reversed_current_has_the_other_sign() {
+    let current = "ElectricalPowerMeasurement.ActiveCurrent";
+    for (class, expected) in [("electricity-meter", -4000), ("battery-storage", -4000), ("solar-power", 4000)]
+    {
+        for (dpt, told) in [("14.019", 4), ("9.021", 4000), ("7.012", 4000)] {
+            let reversed = |chosen: &mut Chosen| {
+                only(class, &[("current", dpt)])(chosen);
+                chosen.points.iter_mut().for_each(|point| point.reversed = true);
+            };
+            let got = run(class, reversed, Direction::FromBus, "current", current, &json!(told), &[]);
+            assert_eq!(got, [json!(expected)], "{class} {dpt}");
+        }
+    }
+}
+
+/// Closed is 10000 and open is 0 (cluster§5.3.7.1, §5.3.7.2), whatever part of the range the drive uses.
+#[test]
+fn the_ends_of_a_range_come_back_as_the_ends() {
+    use housewright::classes::Number;
+    use housewright::knx::{codec, dpt};
+    let percent = dpt::lookup("5.001").expect("there");
+    for (low, high) in (0..10).flat_map(|low| (90..=100).map(move |high| (low, high))) {
+        let range = Number::new(f64::from(low)).zip(Number::new(f64::from(high)));
+        let used = |chosen: &mut Chosen| {
+            chosen.points.iter_mut().for_each(|point| point.range = range.map(|(low, high)| [low, high]))
+        };
+        for end in [0, 10000] {
+            let command = "WindowCovering.GoToLiftPercentage";
+            let asked = json!({"LiftPercent100thsValue": end});
+            let sent = run("roller-shutter", used, Direction::ToBus, "position", command, &asked, &[]);
+            let sent = sent.first().and_then(Json::as_f64).expect("a number");
+            let payload = codec::encode_number(percent, sent).expect("fits");
+            let told = json!(codec::decode_number(percent, &payload).expect("a number"));
+            let position = "WindowCovering.CurrentPositionLiftPercent100ths";
+            let got = run("roller-shutter", used, Direction::FromBus, "position", position, &told, &[]);
+            assert_eq!(got, [json!(end)], "{low} to {high}");
+        }
+    }
+}

@@ -1,6 +1,7 @@
 //! What an endpoint shows after several telegrams, and what it then sends: states that more than one address has a part in.
 
 use super::gateway::{Gateway, appliance};
+use housewright::classes::{Direction, End, choices};
 use serde_json::{Value as Json, json};
 
 const NOTHING: [(String, Json); 0] = [];
@@ -239,4 +240,44 @@ fn a_button_that_tells_every_release_takes_no_long_press() {
         button.choose("press-sends", "press-and-release");
         assert_eq!(button.unmet().is_empty(), met, "{points:?}");
     }
+}
+
+/// A central function moves what the own address moves: position and target alike.
+#[test]
+fn a_further_address_tells_what_the_own_one_tells() {
+    let mut looked_at = 0;
+    for class in super::bridged() {
+        for mut chosen in choices(&class, 200) {
+            for point in &mut chosen.points {
+                let listens = class.points[usize::from(point.point)].listens;
+                point.listens = point.command.filter(|_| listens);
+            }
+            let Ok(shape) = class.shape(&chosen) else { continue };
+            for point in chosen.points.iter().filter(|point| point.listens.is_some()) {
+                let told = |end: End| -> Vec<String> {
+                    let links = shape.parts.iter().flat_map(|part| &part.links).filter(|link| {
+                        link.point == point.point && link.end == end && link.direction == Direction::FromBus
+                    });
+                    links
+                        .map(|link| format!("{}.{} {:?}", link.cluster, link.target.name(), link.conversion))
+                        .collect()
+                };
+                looked_at += told(End::Listens).len();
+                assert_eq!(told(End::Listens), told(End::Command), "{} {:?}", class.name, point);
+            }
+        }
+    }
+    assert!(looked_at > 1000, "only {looked_at} wires");
+}
+
+/// cluster§5.3.7.1, §5.3.7.2: open and closed are the ends of lift and tilt.
+#[test]
+fn a_blind_without_a_long_press_turns_its_slats_to_the_end_too() {
+    let blind = appliance("venetian-blind", &["position", "slat", "stop.command"], &[]);
+    for (command, end) in [("UpOrOpen", 0), ("DownOrClose", 100)] {
+        let sent = blind.asked(&format!("WindowCovering.{command}"), json!({}));
+        assert_eq!(sent, ["position", "slat"].map(|point| (point.to_owned(), json!(end))));
+    }
+    let pressed = appliance("venetian-blind", &["move.command", "position", "slat"], &[]);
+    assert_eq!(pressed.asked("WindowCovering.DownOrClose", json!({})), telegram("move", true));
 }

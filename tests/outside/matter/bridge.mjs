@@ -13,6 +13,7 @@ import { convert } from "./interpreter.mjs";
 import { decode, encode, NoValue } from "./knx.mjs";
 import { BRIDGED_INFO, clusterById, completed, element, fromStack, methodOf, toStack } from "./model.mjs";
 import { Memory } from "./joint.mjs";
+import { COLOURS, COMMAND_COUNTS_FOR, followsTheWall, MODES, modeTold } from "./modes.mjs";
 import { readyServerFor, serverFor } from "./servers.mjs";
 import { listen } from "./wire.mjs";
 
@@ -29,6 +30,7 @@ class Bridge {
     #clock = new Clock();
     #travels = new Map();
     #memory = new Memory();
+    #coloured = new Map(); // by endpoint: when a command last asked for a colour
     #waiting = new Map(); // by endpoint and cluster: what calls off the telegrams that wait for the end of a travel
 
     constructor(definition, send) {
@@ -171,7 +173,7 @@ class Bridge {
         const shares = travels.map(([name, value]) => share(this.#model(definition, name).attribute, now(name), value));
         try {
             const sent = this.#toBus(definition, links, fields, Math.max(0, ...shares));
-            if (links.length > 0 && sent === 0 && refusedBy(cluster.name, command.name, fields, now)) {
+            if (links.length > 0 && sent === 0 && refusedBy(definition, cluster.name, command.name, fields, now)) {
                 this.#waiting.set(`${definition.number} ${cluster.name}`, waiting);
                 throw new StatusResponseError("nothing can be sent", Status.InvalidInState);
             }
@@ -183,6 +185,7 @@ class Bridge {
             this.problems.push(`${definition.key}: ${text}`);
             throw error;
         }
+        if (MODES.some(name => name in asked)) this.#coloured.set(definition.number, this.#clock.now);
         for (const [name, value] of Object.entries(asked))
             this.#show(definition, agent, name, value, fullTravelOf(definition, name));
     }
@@ -234,13 +237,18 @@ class Bridge {
     /** A telegram from the bus: every link that listens to its group address passes it on, all from the state before. */
     async receive(telegram) {
         const effects = [];
+        const colours = new Map(); // by endpoint: as they stood before
+        for (const { definition } of this.#links.get(`${telegram.bus} ${telegram.group}`) ?? [])
+            if (followsTheWall(definition))
+                colours.set(definition, new Map(COLOURS.map(name => [name, this.#attribute(definition, name)])));
         for (const { link, cluster, definition } of this.#links.get(`${telegram.bus} ${telegram.group}`) ?? []) {
             this.#tell(definition, link, () => {
                 const result = this.#heard(definition, link, telegram);
                 if (result === undefined) return effects.push({ link, cluster, definition, result: null });
                 if (result === null) return;
                 const shown = link.joint ? this.#memory.heard(definition, link, result) : result;
-                if (shown !== null) effects.push({ link, cluster, definition, result: shown });
+                if (shown !== null || this.#mayBeNull(definition, link))
+                    effects.push({ link, cluster, definition, result: shown });
             });
         }
         for (const { link, cluster, definition, result } of effects) {
@@ -255,6 +263,16 @@ class Bridge {
                 }),
             );
         }
+        for (const [definition, before] of colours) await this.#follow(definition, before);
+    }
+
+    // The colour modes follow what a telegram changed.
+    async #follow(definition, before) {
+        const asked = this.#coloured.get(definition.number) ?? -Infinity;
+        const mode = modeTold(before, name => this.#attribute(definition, name));
+        if (mode === undefined || this.#clock.now - asked <= COMMAND_COUNTS_FOR) return;
+        const set = agent => MODES.forEach(name => this.#show(definition, agent, name, mode));
+        await this.#endpoints.get(definition.number).act(set);
     }
 
     // What a link makes of a telegram; undefined where it says that there is no value, and the attribute may be null.
@@ -263,11 +281,13 @@ class Bridge {
         try {
             return convert(link.conversion, decode(link.dpt, telegram), now);
         } catch (error) {
-            const name = `${link.cluster}.${link.attribute}`;
-            if (error instanceof NoValue && link.attribute && this.#model(definition, name).attribute.quality.nullable)
-                return undefined;
+            if (error instanceof NoValue && this.#mayBeNull(definition, link)) return undefined;
             throw error;
         }
+    }
+
+    #mayBeNull(definition, { cluster, attribute }) {
+        return Boolean(attribute) && this.#model(definition, `${cluster}.${attribute}`).attribute.quality.nullable;
     }
 
     // Runs a part of a link's work; what goes wrong is told to the controller.

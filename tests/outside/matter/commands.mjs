@@ -31,10 +31,10 @@ const onAbove = (value, now) => ({
     "OnOff.OnOff": value > (now("LevelControl.MinLevel") ?? 0),
 });
 
+// The mode is that of the last command, whatever the bus reports.
 const colourMode = (mode, values) => ({
-    "ColorControl.ColorMode": mode,
-    "ColorControl.EnhancedColorMode": mode,
-    ...values,
+    always: { "ColorControl.ColorMode": mode, "ColorControl.EnhancedColorMode": mode },
+    shown: values,
 });
 const COLOUR = { TransitionTime: 0, ...EXECUTE_IF_OFF };
 const hueSaturation = ({ Hue, Saturation }) =>
@@ -130,15 +130,15 @@ const COMMANDS = {
     "LevelControl.Stop": { samples: () => [EXECUTE_IF_OFF] },
     "LevelControl.StopWithOnOff": { samples: () => [EXECUTE_IF_OFF] },
     "ColorControl.MoveToHue": {
-        asks: ({ Hue }) => ({ shown: hueSaturation({ Hue }) }),
+        asks: ({ Hue }) => hueSaturation({ Hue }),
         samples: () => [0, 127, 254].map(Hue => ({ Hue, Direction: 0, ...COLOUR })),
     },
     "ColorControl.MoveToSaturation": {
-        asks: ({ Saturation }) => ({ shown: hueSaturation({ Saturation }) }),
+        asks: ({ Saturation }) => hueSaturation({ Saturation }),
         samples: () => [0, 127, 254].map(Saturation => ({ Saturation, ...COLOUR })),
     },
     "ColorControl.MoveToHueAndSaturation": {
-        asks: fields => ({ shown: hueSaturation(fields) }),
+        asks: fields => hueSaturation(fields),
         samples: () =>
             [
                 [0, 0],
@@ -148,7 +148,7 @@ const COMMANDS = {
             ].map(([Hue, Saturation]) => ({ Hue, Saturation, ...COLOUR })),
     },
     "ColorControl.MoveToColor": {
-        asks: f => ({ shown: colourMode(1, { "ColorControl.CurrentX": f.ColorX, "ColorControl.CurrentY": f.ColorY }) }),
+        asks: f => colourMode(1, { "ColorControl.CurrentX": f.ColorX, "ColorControl.CurrentY": f.ColorY }),
         // An impossible colour is shown as the nearest possible one.
         confirms: ({ ColorX, ColorY }) => ColorX + ColorY < 65536,
         samples: () =>
@@ -160,19 +160,14 @@ const COMMANDS = {
             ].map(([ColorX, ColorY]) => ({ ColorX, ColorY, ...COLOUR })),
     },
     "ColorControl.MoveToColorTemperature": {
-        asks: ({ ColorTemperatureMireds }, now) => ({
-            shown: colourMode(2, {
-                "ColorControl.ColorTemperatureMireds": cut(ColorTemperatureMireds, ...miredsOf(now)),
-            }),
-        }),
+        asks: ({ ColorTemperatureMireds }, now) =>
+            colourMode(2, { "ColorControl.ColorTemperatureMireds": cut(ColorTemperatureMireds, ...miredsOf(now)) }),
         samples: now => spread(...miredsOf(now)).map(ColorTemperatureMireds => ({ ColorTemperatureMireds, ...COLOUR })),
     },
     "ColorControl.StepColorTemperature": {
         asks: ({ StepMode, StepSize }, now) => {
             const mireds = now("ColorControl.ColorTemperatureMireds") + (StepMode === 1 ? StepSize : -StepSize);
-            return {
-                shown: colourMode(2, { "ColorControl.ColorTemperatureMireds": cut(mireds, ...miredsOf(now)) }),
-            };
+            return colourMode(2, { "ColorControl.ColorTemperatureMireds": cut(mireds, ...miredsOf(now)) });
         },
         samples: () =>
             [1, 3].map(StepMode => ({
@@ -296,7 +291,7 @@ const semantics = (cluster, command) =>
 export function askedBy(definition, cluster, command, fields, now) {
     const { always, shown } = semantics(cluster, command).asks?.(fields, now) ?? {};
     const links = definition.links.filter(l => l.cluster === cluster && l.command === command);
-    const free = links.some(l => l.shown && l.shown !== "reported");
+    const free = links.some(l => l.shown && l.shown !== "reported") || (cluster === "OnOff" && onlyStarts(definition));
     const reports = definition.links.filter(l => l.direction === "from-bus" && l.shown === "reported");
     const reported = new Set(reports.map(l => `${l.cluster}.${l.attribute}`));
     const following = Object.entries(free ? (shown ?? {}) : {}).filter(([name]) => !reported.has(name));
@@ -315,8 +310,15 @@ const isSo = (now, wanted) =>
         ? Object.entries(wanted).every(([name, value]) => same(now?.[name], value))
         : same(now, wanted);
 
+// What can only be started, such as a scene: its off sends nothing, and is shown.
+const onlyStarts = ({ links }) => {
+    const has = command => links.some(l => l.cluster === "OnOff" && l.command === command);
+    return has("On") && !has("Off");
+};
+
 /** Whether a command that nothing is sent for is refused: it asks for something that is not so already. */
-export function refusedBy(cluster, command, fields, now) {
+export function refusedBy(definition, cluster, command, fields, now) {
+    if (cluster === "OnOff" && onlyStarts(definition) && now("OnOff.OnOff")) return false;
     const wanted = Object.entries(confirmedBy(cluster, command, fields, now));
     return wanted.some(([name, value]) => now(name) !== undefined && !isSo(now(name), value));
 }

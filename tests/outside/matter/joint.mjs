@@ -14,7 +14,7 @@ export class Memory {
         return this.#told.get(key);
     }
 
-    /** A link gave a value: what the attribute is now, or null if none of it counts. */
+    /** A link gave a value: what the attribute is now, or null if none of it counts: it is null then if it may be, else it stays. */
     heard(definition, link, result) {
         if (!isKnown(link)) throw new Error(`joint ${JSON.stringify(link.joint)} is unknown`);
         const points = this.#points(definition, link);

@@ -7,6 +7,7 @@ import { convert } from "./interpreter.mjs";
 import { isKnown, Memory } from "./joint.mjs";
 import { DatapointError, decode, encode, hex, NoValue, samples } from "./knx.mjs";
 import { clusterById, element, same } from "./model.mjs";
+import { followsTheWall, MODES, modeTold } from "./modes.mjs";
 import { path } from "./peer.mjs";
 import { proseProblems } from "./prose.mjs";
 import { addressOf, attributeOf, turns, unitsOf, writable } from "./units.mjs";
@@ -54,6 +55,7 @@ export class LinkTrial {
         this.memory = new Memory();
         this.joined = new Map(); // by attribute: what several points make of it together
         this.outputs = new Map(); // by attribute: the values it took when fed from the bus
+        this.coloured = false; // whether a command has asked for a colour
         this.travel = Math.max(0, ...definition.links.map(l => l.timing?.fullTravel ?? l.timing?.afterTravel ?? 0));
     }
 
@@ -156,11 +158,15 @@ export class LinkTrial {
         this.tries++;
         const outcomes = links.map(link => ({ link, ...this.outcome(link, payload) }));
         const before = new Map(links.filter(l => l.attribute).map(l => [attributeOf(l), this.now(attributeOf(l))]));
+        const modes = MODES.map(name => [name, this.now(name)]);
         const told = await this.send(links[0], payload);
         if (!outcomes.some(o => o.invalid)) told.forEach(text => this.note(links[0], `${hex(payload)}: ${text}`));
         outcomes.filter(o => o.result !== null).forEach(o => passed.add(o.link));
         await this.look();
         for (const [name, value] of before) this.seen(name, payload, outcomes, value);
+        // No time passes between a command of colour and this, so that nothing follows after one.
+        const mode = followsTheWall(this.definition) && !this.coloured ? modeTold(before, this.now) : undefined;
+        for (const [name, value] of modes) this.attributeIs(links[0], hex(payload), name, mode ?? value);
         if (before.has("ClosureControl.MainState"))
             proseProblems("ClosureControl", this.features("ClosureControl"), name =>
                 this.now(`ClosureControl.${name}`),
@@ -211,10 +217,12 @@ export class LinkTrial {
         const ours = outcomes.filter(o => attributeOf(o.link) === name);
         const passing = ours.filter(o => o.result !== null);
         const [{ link }] = passing.length > 0 ? passing : ours;
-        const joined = passing.length > 0 && link.joint ? (this.joined.get(name) ?? before) : undefined;
         const { quality } = element(this.clusters.get(link.cluster), "attribute", link.attribute);
+        const uncounted = quality.nullable ? null : before;
+        const joined = passing.length > 0 && link.joint ? (this.joined.get(name) ?? uncounted) : undefined;
         const silent = quality.nullable && ours.some(o => o.empty) ? null : before;
-        const wanted = joined ?? (passing.length > 0 ? passing.at(-1).result : silent);
+        const told = passing.length > 0 ? passing.at(-1).result : silent;
+        const wanted = joined === undefined ? told : joined;
         if (!link.joint && passing.some(o => !same(o.result, wanted)))
             this.note(link, `${hex(payload)} is ${passing.map(o => show(o.result)).join(" and ")} at once`);
         if (!same(this.now(name), wanted))
@@ -286,8 +294,10 @@ export class LinkTrial {
         const able = askedBy(this.definition, cluster.name, command.name, whole, this.now);
         const [late, prompt] = [true, false].map(is => links.filter(l => Boolean(l.timing?.afterTravel) === is));
         const [own, wantedLate] = [prompt, late].map(those => this.promised(those, whole, sent));
-        const refused = own.length + wantedLate.length === 0 && refusedBy(cluster.name, command.name, whole, this.now);
+        const silent = own.length + wantedLate.length === 0;
+        const refused = silent && refusedBy(this.definition, cluster.name, command.name, whole, this.now);
         const asked = refused ? {} : able;
+        this.coloured ||= MODES.some(name => name in asked);
         const wanted = [...own, ...this.followers(asked)];
         const confirmed = confirmedBy(cluster.name, command.name, whole, this.now);
         const before = Object.fromEntries(Object.keys(confirmed).map(n => [n, this.now(n)]));
@@ -302,6 +312,7 @@ export class LinkTrial {
         for (const [attribute, value] of Object.entries({ ...before, ...asked }))
             this.attributeIs(links[0], fields, attribute, value);
         await this.echo(links, heard, fields, confirmed);
+        for (const name of MODES) this.attributeIs(links[0], fields, name, asked[name]);
     }
 
     attributeIs(link, fields, name, value) {

@@ -64,7 +64,9 @@ function powerMeasurement(_, a, note) {
     const accuracy = a("Accuracy") ?? [];
     if (a("NumberOfMeasurementTypes") !== accuracy.length)
         note(`NumberOfMeasurementTypes is not the ${accuracy.length} of Accuracy`);
-    if (!accuracy.some(entry => entry.MeasurementType === 5)) note("Accuracy has no entry for active power");
+    for (const [name, kind] of [["ActivePower", 5], ["Voltage", 1], ["ActiveCurrent", 2], ["Frequency", 11]])
+        if (a(name) !== undefined && !accuracy.some(entry => entry.MeasurementType === kind))
+            note(`Accuracy has no entry for ${name}`);
 }
 
 function occupancy(features, a, note) {

@@ -8,9 +8,14 @@
 import { askedBy, candidates, confirmedBy, isKept, samplesOf } from "./commands.mjs";
 import { samples } from "./knx.mjs";
 import { applicability, clusterById, element, featureContext } from "./model.mjs";
+import { COLOURS, MODES } from "./modes.mjs";
 
 export const attributeOf = link => `${link.cluster}.${link.attribute}`;
-const FOLLOWERS = { "ClosureControl.MainState": ["ClosureControl.CurrentErrorList"] }; // what the gateway sets with it
+// What the gateway sets with it.
+const FOLLOWERS = {
+    "ClosureControl.MainState": ["ClosureControl.CurrentErrorList"],
+    ...Object.fromEntries(COLOURS.map(name => [name, MODES])),
+};
 export const addressOf = link => `${link.bus} ${link.group}`;
 
 /** The units of an endpoint: `kind` is `feed`, `command` or `write`, `reads` are the attributes that a trial looks at. */
