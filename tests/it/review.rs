@@ -26,5 +26,7 @@ mod pointer;
 mod random;
 #[path = "review/reading.rs"]
 mod reading;
+#[path = "review/regrouped.rs"]
+mod regrouped;
 #[path = "review/season.rs"]
 mod season;

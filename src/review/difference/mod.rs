@@ -12,6 +12,7 @@ mod json_patch;
 mod links;
 mod modes;
 mod order;
+mod regrouped;
 mod reversal;
 
 pub use apply::{ApplyError, apply};
