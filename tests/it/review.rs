@@ -6,6 +6,8 @@ mod adverse;
 mod cases;
 #[path = "review/cost.rs"]
 mod cost;
+#[path = "review/crossed.rs"]
+mod crossed;
 #[path = "review/edits.rs"]
 mod edits;
 #[path = "review/every_house.rs"]

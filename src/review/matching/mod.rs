@@ -7,6 +7,7 @@
 //! at, so endpoints that are the same on both sides may be missing from both.
 
 mod bridges;
+mod crossed;
 mod divided;
 mod drafts;
 mod identity;

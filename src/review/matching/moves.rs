@@ -1,5 +1,6 @@
 //! Addresses that moved together: swaps, blocks and another notation, each told as one change.
 
+use super::crossed::own_crossings;
 use crate::review::address::{Address, address};
 use crate::review::change::{Change, Kind, Member, Subject};
 use crate::review::difference::{Difference, LinkField, What};
@@ -14,7 +15,8 @@ pub(super) const RING: usize = 8;
 
 /// Tells changes of addresses that belong together as one.
 pub(super) fn fold(changes: Vec<Change>) -> Vec<Change> {
-    let changes: Vec<Change> = changes.into_par_iter().flat_map_iter(own_rings).collect();
+    let changes: Vec<Change> =
+        changes.into_par_iter().flat_map_iter(own_rings).flat_map_iter(own_crossings).collect();
     let (rewired, mut rest): (Vec<_>, Vec<_>) =
         changes.into_iter().partition(|change| change.kind == Kind::Rewired);
     let (notation, others): (Vec<_>, Vec<_>) =

@@ -5,6 +5,7 @@
 mod asked;
 mod attributes;
 mod cautions;
+mod crossed;
 mod device_types;
 mod effects;
 mod endpoints;
@@ -119,7 +120,7 @@ fn of_appliance(member: &Member, change: &Change) -> Telling {
             replaced(&endpoints.named(member), change, &endpoints)
         }
         Kind::Relabelled => relabelled(name, change),
-        Kind::Swap => own_swap(name, change),
+        Kind::Swap => crossed::told(name, change).unwrap_or_else(|| own_swap(name, change)),
         Kind::Reversed => reversed(name, change),
         _ => {
             let mut phrases = phrases(change);
