@@ -276,7 +276,8 @@ static TABLE: [Judgement; 49] = {
             ("new-identity", "other endpoint number or unique id"),
             Lost,
             Reread,
-            "Controllers know an appliance by endpoint number and UniqueID; with another one it is another appliance.",
+            "Controllers know an appliance by endpoint number and UniqueID; with another one it is another appliance. Where the \
+             old one stands below `retired:` in the ledger, `housewright ledger rename KEY KEY` brings it back.",
             "core§9.13.5.3; core§9.12 (from memory)",
         ),
         row(
