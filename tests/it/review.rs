@@ -32,3 +32,5 @@ mod reading;
 mod regrouped;
 #[path = "review/season.rs"]
 mod season;
+#[path = "review/unshown.rs"]
+mod unshown;

@@ -139,8 +139,12 @@ const UTILITY: [u32; 8] = [0x0011, 0x0012, 0x0013, 0x0014, 0x0019, 0x0130, 0x050
 
 /// The device types that say what an endpoint is, sorted.
 pub(in crate::review) fn application_types(device_types: &[DeviceTypeRef]) -> Vec<u32> {
-    let mut ids: Vec<u32> =
-        device_types.iter().map(|one| one.id).filter(|id| !UTILITY.contains(id)).collect();
+    application_types_of(device_types.iter().map(|one| one.id))
+}
+
+/// Those of these device types that say what an endpoint is, sorted.
+pub(in crate::review) fn application_types_of(ids: impl Iterator<Item = u32>) -> Vec<u32> {
+    let mut ids: Vec<u32> = ids.filter(|id| !UTILITY.contains(id)).collect();
     ids.sort_unstable();
     ids
 }

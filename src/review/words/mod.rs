@@ -10,6 +10,7 @@ mod device_types;
 mod effects;
 mod endpoints;
 mod facts;
+mod kept;
 mod modes;
 mod phrases;
 mod places;
@@ -103,6 +104,7 @@ fn of_appliance(member: &Member, change: &Change) -> Telling {
         Kind::Removed => {
             Telling { headline: format!("{name} is gone"), details: endpoints.details(Side::Old) }
         }
+        Kind::NoLongerShown | Kind::ShownAgain | Kind::PlaceLost => kept::told(member, change, &endpoints),
         Kind::NumberReused => Telling {
             headline: format!("{name} is new and has an endpoint number that another appliance had"),
             details: endpoints.new_details(),
