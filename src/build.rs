@@ -11,11 +11,12 @@ use crate::ledger::{self, Exhausted, Ledger};
 use crate::recall::{self, RecallError, Recalled};
 use crate::resolve::Plan;
 use crate::review::{
-    self, AcceptList, BuildFile, Compared, Consequence, Gate, Names, Origin, OriginKind, Review, forms,
-    review_ledgers,
+    self, AcceptList, BuildFile, Compared, Consequence, Gate, Names, Origin, OriginKind, Review, Unshown,
+    forms, review_ledgers,
 };
 use crate::rules::Checked;
 use crate::source::{FileId, FileKind, Sources};
+use crate::unshown::unshown;
 use crate::{Inspection, compare, house};
 use rayon::prelude::*;
 use std::collections::BTreeMap;
@@ -150,7 +151,8 @@ pub fn build(inspection: &Inspection, checked: &Checked, order: &Order<'_>) -> R
         .map_err(|Exhausted { bridge }| BuildError::Exhausted { bridge })?;
     let doubts = recalled.iter().flat_map(|recalled| recalled.doubts(order.out, Some(&lowered.ledger)));
     let doubts = doubts.collect();
-    let judged = judge(&target, (checked.plan(), known), &lowered, order);
+    let hidden = unshown(checked.plan(), &lowered.ledger);
+    let judged = judge(&target, (checked.plan(), known), (&lowered, &hidden), order);
     if !judged.iter().all(|judged| judged.gate.is_open()) {
         return Ok(Built { outcome: None, judged, doubts });
     }
@@ -171,6 +173,7 @@ pub fn build(inspection: &Inspection, checked: &Checked, order: &Order<'_>) -> R
         },
         outputs,
         numbers: highest(&lowered.ledger, target.previous()),
+        unshown: hidden,
     };
     let outcome = target.put(&build)?;
     drop(build);
@@ -226,13 +229,13 @@ pub fn doubts(inspection: &Inspection, house: &Path) -> Vec<Doubt> {
 fn judge(
     target: &Target,
     (plan, known): (&Plan, &Ledger),
-    lowered: &Lowered<'_>,
+    (lowered, hidden): (&Lowered<'_>, &[Unshown]),
     order: &Order<'_>,
 ) -> Vec<Judged> {
     let mut judged = Vec::new();
     let mut is_whole = false;
     if target.previous().is_some() {
-        let review = rayon::scope(|_| against_last(order.out, lowered));
+        let review = rayon::scope(|_| against_last(order.out, (lowered, hidden)));
         is_whole = review.unread.is_empty();
         judged.push(held(Against::LastBuild, review, order));
     }
@@ -341,11 +344,12 @@ fn write(lowered: &Lowered<'_>, bridge: usize, out: &mut (dyn Write + Send)) -> 
 
 /// The review of what is to be built against the build in a folder. What cannot be read is told, never taken for no
 /// change.
-fn against_last(out: &Path, lowered: &Lowered<'_>) -> Review {
+fn against_last(out: &Path, (lowered, hidden): (&Lowered<'_>, &[Unshown])) -> Review {
     let file = |bridge| BuildFile::when_due(&name(lowered, bridge), move || Ok(text(lowered, bridge)));
     let mut last = Origin::new(OriginKind::LastBuild, None);
-    let before = compare::built(out, ("the last build", out), &mut last);
+    let (before, unshown) = compare::built(out, ("the last build", out), &mut last);
     let (old, new) = review::read_both(before, (0..lowered.len()).map(file).collect());
+    let (old, new) = (old.with_unshown(unshown), new.with_unshown(Some(hidden.to_vec())));
     let compared = Some(Compared { old: last, new: Origin::new(OriginKind::ThisBuild, None) });
     Review { compared, ..review::review(&old, &new) }
 }

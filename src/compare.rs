@@ -6,9 +6,13 @@ use crate::bridge::lower;
 use crate::build::{has_ledger, lost_ledger, recalled, written};
 use crate::emit::{self, BRIDGE_ENDING, Digest, ManifestError};
 use crate::findings::Severity;
-use crate::ledger::{FILE_NAME, Identity, Ledger};
-use crate::review::{self, ApplyError, Build, BuildFile, Compared, Origin, OriginKind, Review, Unread};
+use crate::forgotten::forgotten;
+use crate::ledger::{FILE_NAME, Ledger};
+use crate::review::{
+    self, ApplyError, Build, BuildFile, Compared, Origin, OriginKind, Review, Unread, Unshown,
+};
 use crate::source::{self, Limits};
+use crate::unshown::unshown;
 use crate::{Inspection, history};
 use std::path::{Path, PathBuf};
 
@@ -85,6 +89,8 @@ struct Definitions {
     ledger: Option<Ledger>,
     /// The ledger as a build leaves it.
     next: Option<Ledger>,
+    /// What is described and not shown, where that is known.
+    unshown: Option<Vec<Unshown>>,
     /// Where the files lie until they are read, if they are of a revision.
     _there: Option<history::House>,
 }
@@ -93,45 +99,14 @@ struct Definitions {
 /// build had, and that is gone, is told.
 pub fn compare(old: &Side, new: &Side, limits: &Limits) -> Review {
     let ((old, old_origin), (new, new_origin)) = both(old, new, limits);
-    let lost = forgotten(&old, &new, &old_origin);
+    let ledgers = old.ledger.as_ref().zip(new.next.as_ref());
+    let lost = ledgers.and_then(|(before, after)| forgotten(before, after, &old_origin));
     let (before, after) = review::read_both(old.files, new.files);
+    let (before, after) = (before.with_unshown(old.unshown), after.with_unshown(new.unshown));
     let compared = Some(Compared { old: old_origin, new: new_origin });
     let mut review = Review { compared, ..review::review(&before, &after) };
     review.unread.extend(lost.map(|lost| (review::Side::New, lost)));
     review
-}
-
-/// That the new side's ledger has lost what the old side's has. What a build gives for those numbers, nobody can compare.
-fn forgotten(old: &Definitions, new: &Definitions, origin: &Origin) -> Option<Unread> {
-    let (before, after) = (old.ledger.as_ref()?, new.next.as_ref()?);
-    if before.house() != after.house() {
-        return None;
-    }
-    let lost = review::forgotten(before, after);
-    let given = origin.given.as_deref().unwrap_or("the old side");
-    let has_lost = |key: &str, part: &str, it: &Identity| {
-        format!("endpoint {} of `{}`, which `{key}` ({part}) had in `{given}`", it.number, it.bridge)
-    };
-    let first = lost.given_again.first().map(|(key, part, identity, holder)| {
-        let now = format!("is `{holder}` now: its number was given again");
-        (has_lost(key, part, identity), now)
-    });
-    let first = first.or_else(|| {
-        let (key, part, identity) = lost.forgotten.first()?;
-        Some((has_lost(key, part, identity), "is forgotten: its number could be given again".to_owned()))
-    });
-    let (what, now) = first?;
-    let more = match lost.given_again.len() + lost.forgotten.len() - 1 {
-        0 => String::new(),
-        more => format!("; and {more} more"),
-    };
-    let help = match origin.commit.as_ref() {
-        Some(_) => {
-            format!("take the lines back from `{given}`, then build: nothing is ever taken out of a ledger")
-        }
-        None => "take the lines back, then build: nothing is ever taken out of a ledger".to_owned(),
-    };
-    Some(unread(FILE_NAME, format!("{what}, {now}{more}"), help))
 }
 
 /// Reviews two sides, and gives the review as a JSON patch of the old side's bridge JSONs by their keys too.
@@ -271,16 +246,18 @@ fn of_revision(
 }
 
 fn folder_side(folder: &Path, (name, shown): (&str, &Path), origin: &mut Origin) -> Definitions {
-    Definitions { files: built(folder, (name, shown), origin), ..Definitions::default() }
+    let (files, unshown) = built(folder, (name, shown), origin);
+    Definitions { files, unshown, ..Definitions::default() }
 }
 
 /// The definitions of a build folder, each of which can be had if it is as it was built, and what cannot be believed.
-/// `shown` is the folder as people know it. What its manifest says of the build is noted in its origin.
+/// `shown` is the folder as people know it. What its manifest says of the build is noted in its origin; what it says of
+/// appliances that were not shown is given.
 pub(crate) fn built(
     folder: &Path,
     (name, shown): (&str, &Path),
     origin: &mut Origin,
-) -> Vec<BuildFile<'static>> {
+) -> (Vec<BuildFile<'static>>, Option<Vec<Unshown>>) {
     let believed = emit::believed(folder);
     if let Some((program, manifest)) = &believed.made {
         origin.program = Some(format!("{} {}", program.name, program.version));
@@ -301,7 +278,7 @@ pub(crate) fn built(
             definition.read().map_err(|fault| unread(&definition.name, &fault))
         })
     }));
-    files
+    (files, believed.unshown)
 }
 
 /// A file that cannot be had.
@@ -347,7 +324,8 @@ fn house_side(house: &Path, name: &str, limits: &Limits, last: Last<'_>) -> Resu
         unread(name, why, "move appliances to another bridge".to_owned())
     })?;
     let files = written(&lowered).into_iter().map(|(name, bytes)| BuildFile::of(&name, bytes)).collect();
-    Ok(Definitions { files, ledger, next: Some(lowered.ledger), _there: None })
+    let unshown = Some(unshown(checked.plan(), &lowered.ledger));
+    Ok(Definitions { files, ledger, next: Some(lowered.ledger), unshown, _there: None })
 }
 
 /// That a house had a ledger before, and has none now: it would not be built as it was.

@@ -110,7 +110,7 @@ pub(crate) fn at(revision: &str, house: &Path, limits: &Limits) -> Result<House,
     let blobs = blobs(&listed, limits);
     let broken = |cause| HistoryError::Broken { revision: revision.to_owned(), cause };
     let target = tempfile::tempdir().map_err(broken)?;
-    bring_out(&top, &blobs, target.path()).map_err(broken)?;
+    bring_out(&top, &blobs, target.path(), limits).map_err(broken)?;
     let commit = commit(&top, revision)?;
     Ok(House { folder: target, root: root.map(ToOwned::to_owned), commit })
 }
@@ -211,7 +211,22 @@ fn blobs(listed: &[u8], limits: &Limits) -> Vec<Blob> {
         .collect()
 }
 
-fn bring_out(top: &Path, blobs: &[Blob], target: &Path) -> io::Result<()> {
+/// A file to be written: what it is, where it goes, and how many links to folders lead there.
+struct Due<'b> {
+    blob: &'b Blob,
+    path: String,
+    steps: usize,
+}
+
+/// What a file of a revision is, once links are followed.
+enum Led {
+    /// A file.
+    File(Vec<u8>),
+    /// A link to something that is no file: this path, if it is in the house.
+    Folder(Option<String>),
+}
+
+fn bring_out(top: &Path, blobs: &[Blob], target: &Path, limits: &Limits) -> io::Result<()> {
     let mut child = program(top)
         .args(["cat-file", "--batch"])
         .stdin(Stdio::piped())
@@ -228,24 +243,58 @@ fn bring_out(top: &Path, blobs: &[Blob], target: &Path) -> io::Result<()> {
         answer(&mut answers)
     };
     let by_path: BTreeMap<&str, &Blob> = blobs.iter().map(|blob| (blob.path.as_str(), blob)).collect();
-    for blob in blobs {
-        let mut bytes = ask(&blob.object)?;
-        // A link within the house is the file that it leads to; any other leads nowhere.
-        let (mut at, mut steps) = (Some(blob), 0);
-        while let Some(link) = at.filter(|blob| blob.is_link && steps < MOST_LINKS) {
-            let led = std::str::from_utf8(&bytes).ok().and_then(|led| resolve_path(&link.path, led));
-            at = led.and_then(|path| by_path.get(path.as_str()).copied());
-            if let Some(led) = at {
-                bytes = ask(&led.object)?;
+    let mut due: Vec<Due> =
+        blobs.iter().map(|blob| Due { blob, path: blob.path.clone(), steps: 0 }).collect();
+    // What links to folders bring a second time, within what a house may have.
+    let (mut files, mut bytes) = (0, 0);
+    while let Some(Due { blob, path, steps }) = due.pop() {
+        match led(blob, &by_path, &mut ask)? {
+            Led::File(text) => {
+                bytes += if steps == 0 { 0 } else { text.len() as u64 };
+                if bytes <= limits.house_bytes {
+                    emit::write_passing(target, &path, &text).map_err(io::Error::other)?;
+                }
             }
-            steps += 1;
-        }
-        if at.is_some_and(|blob| !blob.is_link) {
-            emit::write_passing(target, &blob.path, &bytes).map_err(io::Error::other)?;
+            Led::Folder(Some(folder)) if steps < MOST_LINKS && !leads_up(blob, &folder) => {
+                let below = format!("{folder}/");
+                let inside = by_path.range(below.as_str()..).map(|(_, blob)| *blob);
+                let inside = inside.take_while(|blob| blob.path.starts_with(&below));
+                for blob in inside.take(limits.files.saturating_sub(files)) {
+                    let rest = blob.path.strip_prefix(&below).unwrap_or_default();
+                    due.push(Due { blob, path: format!("{path}/{rest}"), steps: steps + 1 });
+                    files += 1;
+                }
+            }
+            Led::Folder(_) => {}
         }
     }
     drop(asked);
     child.wait().map(|_| ())
+}
+
+/// Follows links from file to file. One that leads out of the house leads nowhere.
+fn led(
+    blob: &Blob,
+    by_path: &BTreeMap<&str, &Blob>,
+    ask: &mut impl FnMut(&str) -> io::Result<Vec<u8>>,
+) -> io::Result<Led> {
+    let (mut at, mut bytes) = (blob, ask(&blob.object)?);
+    for _ in 0..MOST_LINKS {
+        if !at.is_link {
+            return Ok(Led::File(bytes));
+        }
+        let path = std::str::from_utf8(&bytes).ok().and_then(|to| resolve_path(&at.path, to));
+        let Some(next) = path.as_deref().and_then(|path| by_path.get(path).copied()) else {
+            return Ok(Led::Folder(path));
+        };
+        (at, bytes) = (next, ask(&next.object)?);
+    }
+    Ok(Led::Folder(None))
+}
+
+/// Whether a link leads to a folder that it is in: round and round.
+fn leads_up(link: &Blob, folder: &str) -> bool {
+    folder.is_empty() || link.path.strip_prefix(folder).is_some_and(|rest| rest.starts_with('/'))
 }
 
 /// Links that lead to each other at most.

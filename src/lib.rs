@@ -22,6 +22,7 @@ pub mod compare;
 pub mod convert;
 pub mod emit;
 pub mod findings;
+mod forgotten;
 pub mod git_driver;
 mod history;
 pub mod house;
@@ -35,6 +36,7 @@ pub mod review;
 pub mod rules;
 pub mod source;
 pub mod survey;
+mod unshown;
 
 use classes::ClassLibrary;
 use ledger::Ledger;

@@ -11,6 +11,7 @@ use crate::ledger::{
 use crate::resolve::Plan;
 use crate::resolve::plan::Appliance;
 use crate::review::{ReadError, read_bridge_json};
+use crate::unshown;
 use rustc_hash::{FxHashMap, FxHashSet};
 use std::path::Path;
 use std::sync::Arc;
@@ -142,10 +143,11 @@ fn misfiled(
     found.collect()
 }
 
-/// Whose the endpoints of a build are, and what they are known by.
+/// Whose the endpoints of a build are, and those that it keeps for what is not shown; and what they are known by.
 fn identities(out: &Path) -> Result<Vec<(Owner, Identity)>, RecallError> {
-    let mut built = Vec::new();
-    for file in emit::believed(out).definitions {
+    let believed = emit::believed(out);
+    let mut built: Vec<_> = unshown::identities(believed.unshown.as_deref().unwrap_or_default()).collect();
+    for file in believed.definitions {
         let bytes = file.read().map_err(RecallError::Changed)?;
         let definition = read_bridge_json(&bytes)
             .map_err(|cause| RecallError::Unread { name: file.name.clone(), cause })?;

@@ -5,6 +5,7 @@ use super::durable::read;
 use super::error::EmitError;
 use super::manifest::{MANIFEST_NAME, Manifest, OutputFile, Program};
 use super::verify::{ManifestError, first_foreign, read_manifest, read_with_digest, verify};
+use crate::review::Unshown;
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -38,6 +39,8 @@ pub struct Believed {
     pub faults: Vec<(String, ManifestError)>,
     /// The program that made the build, as its manifest says, and the manifest's own digest.
     pub made: Option<(Program, Digest)>,
+    /// What the house described then and did not show, as the manifest says.
+    pub unshown: Option<Vec<Unshown>>,
 }
 
 /// A bridge definition in a folder, which is read when it is its turn.
@@ -64,12 +67,14 @@ pub fn believed(folder: &Path) -> Believed {
                 definitions: built.map(|output| definition(output.path.clone(), Some(output))).collect(),
                 faults: foreign.into_iter().filter(|(name, _)| name.ends_with(BRIDGE_ENDING)).collect(),
                 made: Some((manifest.program, digest)),
+                unshown: Some(manifest.unshown),
             }
         }
         Err(fault) => Believed {
             definitions: lying_about(folder).into_iter().map(|name| definition(name, None)).collect(),
             faults: vec![(MANIFEST_NAME.to_owned(), fault)],
             made: None,
+            unshown: None,
         },
     }
 }

@@ -13,6 +13,7 @@
 //! is read for ever.
 
 use super::digest::Digest;
+use crate::review::Unshown;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
@@ -49,6 +50,10 @@ pub struct Manifest {
     /// has forgotten one.
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
     pub numbers: BTreeMap<String, u16>,
+    /// What is described and not shown to controllers (`bridged: false`), with the places that the ledger keeps for it: so a later
+    /// review sees when one is lost, and says of what is shown again that it was there before.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub unshown: Vec<Unshown>,
     /// SHA-256 of the manifest of the build that this one replaced; null for a first build. A build that changes
     /// nothing replaces nothing.
     pub predecessor: Option<Digest>,

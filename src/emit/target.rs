@@ -8,6 +8,7 @@ use super::lock::{Lock, Patience};
 use super::manifest::{FORMAT, MANIFEST_NAME, Manifest, OutputFile, Program, SourceFile, VERSION};
 use super::place::Site;
 use super::verify::{ManifestError, first_foreign, is_output_name, read_with_digest, verify_files};
+use crate::review::Unshown;
 use rayon::prelude::*;
 use rustc_hash::FxHashSet;
 use std::collections::BTreeMap;
@@ -29,6 +30,8 @@ pub struct Build<'a> {
     pub outputs: Vec<Output<'a>>,
     /// The highest endpoint number that each bridge ever gave.
     pub numbers: BTreeMap<String, u16>,
+    /// What is described and not shown, with the places that are kept for it.
+    pub unshown: Vec<Unshown>,
 }
 
 /// The ledger of a build.
@@ -169,6 +172,7 @@ impl Target {
             ledger: SourceFile { path: build.ledger.name.to_owned(), sha256: digest_source(ledger) },
             outputs: Vec::new(),
             numbers: build.numbers.clone(),
+            unshown: build.unshown.clone(),
             predecessor: None,
         }
     }

@@ -103,6 +103,11 @@ impl Ledger {
         self.living.get(key)?.iter().find(|(name, _)| name == part).map(|(_, identity)| identity)
     }
 
+    /// All identities of a living appliance, by part.
+    pub fn of(&self, key: &str) -> impl Iterator<Item = (&str, &Identity)> {
+        self.living.get(key).into_iter().flatten().map(|(part, identity)| (part.as_str(), identity))
+    }
+
     /// Whether an appliance of that key lives.
     pub fn lives(&self, key: &str) -> bool {
         self.living.contains_key(key)

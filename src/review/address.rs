@@ -18,14 +18,23 @@ pub(super) fn address(text: &str) -> Address<'_> {
 ///
 /// `None` for text that is no group address.
 fn raw_address(text: &str) -> Option<u16> {
+    // An address of a large house is read many times over, so byte by byte.
     let mut parts = [0u16; 3];
-    let mut count = 0;
-    for part in text.split('/') {
-        if part.is_empty() || part.len() > 5 || !part.bytes().all(|byte| byte.is_ascii_digit()) {
+    let (mut count, mut digits, mut value) = (0, 0, 0u32);
+    for byte in text.bytes().chain([b'/']) {
+        if byte.is_ascii_digit() {
+            digits += 1;
+            value = value * 10 + u32::from(byte - b'0');
+            if digits > 5 {
+                return None;
+            }
+        } else if byte == b'/' && digits > 0 {
+            *parts.get_mut(count)? = u16::try_from(value).ok()?;
+            count += 1;
+            (digits, value) = (0, 0);
+        } else {
             return None;
         }
-        *parts.get_mut(count)? = part.parse().ok()?;
-        count += 1;
     }
     match (count, parts) {
         (1, [address, ..]) => Some(address),

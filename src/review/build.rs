@@ -1,5 +1,6 @@
 //! The two sides of a review: builds whose definitions were read and are sound, and what of them could not be read.
 
+use super::Unshown;
 use super::outline::Outline;
 use super::read::{ReadError, Sheet};
 use crate::bridge::definition::{BridgeDefinition, Cluster, DeviceTypeRef};
@@ -65,6 +66,8 @@ pub struct Size {
 pub struct Build {
     pub(super) bridges: Vec<Bridge>,
     pub(super) unread: Vec<Unread>,
+    /// What is described and not shown; none where that is not known.
+    pub(super) unshown: Option<Vec<Unshown>>,
     size: Size,
 }
 
@@ -142,6 +145,12 @@ impl Build {
     /// compile.
     pub fn unreadable(unread: Unread) -> Self {
         Self { unread: vec![unread], ..Self::default() }
+    }
+
+    /// The build with what the house describes and does not show, where that is known.
+    #[must_use]
+    pub fn with_unshown(self, unshown: Option<Vec<Unshown>>) -> Self {
+        Self { unshown, ..self }
     }
 
     /// How much could be read.

@@ -170,8 +170,14 @@ pub enum Kind {
     MatterEdition,
     /// A new appliance.
     Added,
+    /// An appliance that was described and not shown is shown again, in its old place.
+    ShownAgain,
     /// An appliance is gone.
     Removed,
+    /// An appliance is described and no longer shown; its place is kept.
+    NoLongerShown,
+    /// The place that was kept for an appliance that is not shown is given up.
+    PlaceLost,
     /// An appliance has another key and kept its identity.
     Rekeyed,
     /// An appliance probably only has another key, and loses its identity.

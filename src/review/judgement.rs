@@ -167,7 +167,7 @@ const fn row(
 
 /// Written by hand. Sections are those of the Matter 1.6.0 data model (core: Core Specification, device: Device
 /// Library, cluster: Application Cluster Specification); "(from memory)" where the section was not looked up.
-static TABLE: [Judgement; 49] = {
+static TABLE: [Judgement; 52] = {
     use Consequence::{Lost, Regained, Shown, Unseen};
     use Gateway::{Nothing, Reread, Restart};
     use Kind as K;
@@ -239,11 +239,37 @@ static TABLE: [Judgement; 49] = {
             "core§9.5, core§9.12 (from memory)",
         ),
         row(
+            K::ShownAgain,
+            ("shown-again", "shown again, in its old place"),
+            Shown,
+            Reread,
+            "It comes back with the endpoint number and UniqueID that it had; what controllers dropped when it went is made anew.",
+            "core§9.12 (from memory)",
+        ),
+        row(
             K::Removed,
             ("removed", "appliance gone"),
             Lost,
             Reread,
             "Its endpoint leaves the PartsList, and controllers drop it from rooms, scenes and automations.",
+            "core§9.12 (from memory)",
+        ),
+        row(
+            K::NoLongerShown,
+            ("no-longer-shown", "described and no longer shown"),
+            Lost,
+            Reread,
+            "Its endpoint leaves the PartsList, and controllers drop it from rooms, scenes and automations. Endpoint number and \
+             unique id are kept for the day on which it is shown again.",
+            "core§9.12 (from memory)",
+        ),
+        row(
+            K::PlaceLost,
+            ("place-lost", "kept place given up"),
+            Lost,
+            Reread,
+            "What is not shown keeps its endpoint number and UniqueID; once they are retired it can only come back as a new \
+             appliance.",
             "core§9.12 (from memory)",
         ),
         row(
@@ -276,7 +302,8 @@ static TABLE: [Judgement; 49] = {
             ("new-identity", "other endpoint number or unique id"),
             Lost,
             Reread,
-            "Controllers know an appliance by endpoint number and UniqueID; with another one it is another appliance.",
+            "Controllers know an appliance by endpoint number and UniqueID; with another one it is another appliance. Where the \
+             old one stands below `retired:` in the ledger, `housewright ledger rename KEY KEY` brings it back.",
             "core§9.13.5.3; core§9.12 (from memory)",
         ),
         row(

@@ -1,7 +1,8 @@
 //! Two builds in, a review out: every difference of the definitions, and what the family notices of it.
 //!
 //! In: two [`Build`]s, old and new. Out: a [`Review`], a complete and minimal list of [`Change`]s; it is empty exactly
-//! when the definitions are equal (in whatever order their lists stand where order means nothing), and [`apply`]
+//! when the definitions are equal (in whatever order their lists stand where order means nothing) and no place is lost that was
+//! kept for what is not shown, and [`apply`]
 //! turns the old definitions into the new ones with it. Reads no file, knows nothing of house descriptions, and never
 //! says that nothing changed about something that could not be read: that is in [`Review::unread`].
 //!
@@ -28,6 +29,7 @@ mod matching;
 mod of_ledgers;
 mod outline;
 mod read;
+mod unshown;
 mod words;
 
 pub use accept::{
@@ -48,6 +50,7 @@ pub use judgement::{Consequence, Gateway, Judgement, judgement, judgements};
 pub use of_ledgers::{Forgotten, LedgerReview, Names, forgotten, review_ledgers};
 pub use outline::Outline;
 pub use read::{ReadError, read_bridge_json};
+pub use unshown::{KeptPlace, Unshown};
 
 /// Compares two builds.
 ///

@@ -51,6 +51,14 @@ struct Called<'a> {
 }
 
 impl<'a> Called<'a> {
+    /// The name of a bridge.
+    fn bridge<'b>(&self, key: &'b str) -> &'b str
+    where
+        'a: 'b,
+    {
+        self.names.bridges.get(key).copied().unwrap_or(key)
+    }
+
     fn of(&self, key: &str, identity: &Identity) -> Option<(&'a str, &'a str, Option<&'a str>)> {
         let now = self.keys.get(&identity.unique_id).copied().unwrap_or(key);
         self.names.appliances.get(now).copied()
@@ -114,6 +122,7 @@ fn definitions(ledger: &Ledger, called: &Called<'_>) -> Vec<BridgeDefinition> {
         for (at, (appliance, part, identity)) in parts.into_iter().enumerate() {
             let key = if at == 0 { appliance.to_owned() } else { format!("{appliance}/{part}") };
             let mut endpoint = endpoint(key, appliance, identity, &types);
+            endpoint.room = format!("Bridge {}", called.bridge(&identity.bridge));
             if let Some((name, room, floor)) = called.of(appliance, identity) {
                 (endpoint.node_label, endpoint.room) = (name.to_owned(), room.to_owned());
                 endpoint.floor = floor.map(str::to_owned);
@@ -122,17 +131,16 @@ fn definitions(ledger: &Ledger, called: &Called<'_>) -> Vec<BridgeDefinition> {
         }
     }
     let heads = bridges.into_iter();
-    heads.map(|(key, endpoints)| definition(ledger.house(), key, endpoints, called.names)).collect()
+    heads.map(|(key, endpoints)| definition(ledger.house(), key, endpoints, called)).collect()
 }
 
-fn definition(house: &str, bridge: &str, endpoints: Vec<Endpoint>, names: &Names<'_>) -> BridgeDefinition {
-    let name = names.house.unwrap_or(house).to_owned();
-    let bridge_name = names.bridges.get(bridge).copied().unwrap_or(bridge).to_owned();
+fn definition(house: &str, bridge: &str, endpoints: Vec<Endpoint>, called: &Called<'_>) -> BridgeDefinition {
+    let name = called.names.house.unwrap_or(house).to_owned();
     BridgeDefinition {
         format: FORMAT.to_owned(),
         version: VERSION,
         house: HouseRef { id: house.to_owned(), name },
-        bridge: BridgeRef { key: bridge.to_owned(), name: bridge_name },
+        bridge: BridgeRef { key: bridge.to_owned(), name: called.bridge(bridge).to_owned() },
         matter: MatterRef { specification: String::new(), data_model_revision: 0 },
         endpoints,
     }
@@ -150,7 +158,7 @@ fn endpoint(key: String, appliance: &str, identity: &Identity, names: &BTreeMap<
         node_label: appliance.to_owned(),
         key,
         unique_id: identity.unique_id.to_string(),
-        room: format!("Bridge {}", identity.bridge),
+        room: String::new(),
         floor: None,
         device_types: identity.device_types.ids().iter().map(device_type).collect(),
         clusters: Vec::new(),

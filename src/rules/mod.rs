@@ -77,6 +77,7 @@ mod identity {
     pub(super) mod endpoint_left_behind;
     pub(super) mod former_key_in_use;
     pub(super) mod formerly_too_late;
+    pub(super) mod kept_place_left;
     pub(super) mod ledger_of_another_house;
     pub(super) mod ledger_unmerged;
     pub(super) mod ledger_unreadable;
@@ -297,6 +298,7 @@ static RULES: &[&Rule] = &[
     &behaviour::idle_setting::RULE,
     &writing::include_loop::RULE,
     &naming::invisible_character_in_name::RULE,
+    &identity::kept_place_left::RULE,
     &writing::key_used_twice::RULE,
     &identity::ledger_of_another_house::RULE,
     &identity::ledger_unmerged::RULE,

@@ -6,6 +6,8 @@ mod adverse;
 mod cases;
 #[path = "review/cost.rs"]
 mod cost;
+#[path = "review/crossed.rs"]
+mod crossed;
 #[path = "review/edits.rs"]
 mod edits;
 #[path = "review/every_house.rs"]
@@ -26,5 +28,9 @@ mod pointer;
 mod random;
 #[path = "review/reading.rs"]
 mod reading;
+#[path = "review/regrouped.rs"]
+mod regrouped;
 #[path = "review/season.rs"]
 mod season;
+#[path = "review/unshown.rs"]
+mod unshown;

@@ -4,6 +4,7 @@ use super::folding::fold;
 use super::links::link_differences;
 use super::modes::{MODES, choose_otherwise};
 use super::order::{Entry, pair};
+use super::regrouped;
 use super::{BridgeField, ClusterField, EndpointField, Inside, What};
 use crate::bridge::definition::{BridgeDefinition, Cluster, DeviceTypeRef, Link};
 use crate::classes::Direction;
@@ -58,7 +59,18 @@ pub(in crate::review) fn endpoint_differences(old: &Outline, new: &Outline) -> F
     if old.is_alike(new) {
         return Found { differences: out, other_links: false };
     }
-    let kept = out.len();
+    let inside = || inside(old, new);
+    let (found, other_links) = match regrouped::differences(old, new, || inside().0) {
+        Some(found) => (found, true),
+        None => inside(),
+    };
+    out.extend(found);
+    Found { differences: out, other_links }
+}
+
+/// The differences inside of two endpoints, and whether their links are not equal.
+fn inside(old: &Outline, new: &Outline) -> (Vec<(Kind, What)>, bool) {
+    let mut out = Vec::new();
     device_types(old.device_types(), new.device_types(), &mut out);
     let replaced = out.iter().any(|(kind, _)| *kind == Kind::ClassChanged);
     let (old_links, new_links) = (old.links(), new.links());
@@ -67,13 +79,13 @@ pub(in crate::review) fn endpoint_differences(old: &Outline, new: &Outline) -> F
     clusters(before, after, &mut out);
     out.extend(link_differences(before, after));
     if replaced {
-        for (kind, _) in out.iter_mut().skip(kept) {
+        for (kind, _) in &mut out {
             *kind = Kind::ClassChanged;
         }
-    } else if let Some(inside) = out.get_mut(kept..) {
-        fold(inside);
+    } else {
+        fold(&mut out);
     }
-    Found { differences: out, other_links: old_links != new_links }
+    (out, old_links != new_links)
 }
 
 /// What two endpoints do otherwise that are the same appliance and not the same endpoint. Of two with other device types
@@ -127,8 +139,12 @@ const UTILITY: [u32; 8] = [0x0011, 0x0012, 0x0013, 0x0014, 0x0019, 0x0130, 0x050
 
 /// The device types that say what an endpoint is, sorted.
 pub(in crate::review) fn application_types(device_types: &[DeviceTypeRef]) -> Vec<u32> {
-    let mut ids: Vec<u32> =
-        device_types.iter().map(|one| one.id).filter(|id| !UTILITY.contains(id)).collect();
+    application_types_of(device_types.iter().map(|one| one.id))
+}
+
+/// Those of these device types that say what an endpoint is, sorted.
+pub(in crate::review) fn application_types_of(ids: impl Iterator<Item = u32>) -> Vec<u32> {
+    let mut ids: Vec<u32> = ids.filter(|id| !UTILITY.contains(id)).collect();
     ids.sort_unstable();
     ids
 }

@@ -12,10 +12,13 @@ mod json_patch;
 mod links;
 mod modes;
 mod order;
+mod regrouped;
 mod reversal;
 
 pub use apply::{ApplyError, apply};
-pub(super) use find::{application_types, bridge_differences, endpoint_differences, inside_differences};
+pub(super) use find::{
+    application_types, application_types_of, bridge_differences, endpoint_differences, inside_differences,
+};
 pub(super) use folding::bounds;
 pub use json_patch::json_patch;
 pub(super) use modes::{MODES, changed as changed_modes};

@@ -8,6 +8,7 @@ use crate::review::change::{Change, Kind, Review};
 use crate::review::judgement::{Consequence, Judgement, judgement, judgements};
 use crate::review::words::{capital, list, unified};
 use anstyle::{AnsiColor, Style};
+use rayon::prelude::*;
 use unicode_width::UnicodeWidthStr;
 
 /// Whether a form uses colour. Nothing is said by colour alone.
@@ -52,22 +53,20 @@ pub fn text(review: &Review, options: &TextOptions) -> String {
     let mut paper = Paper { out: String::new(), width: options.width.max(30), colour: options.colour };
     paper.head(review);
     if options.detail == Detail::Brief {
-        for change in &review.changes {
-            paper.brief(change);
-        }
+        paper.each(&review.changes, Paper::brief);
         return paper.out;
     }
     for group in groups(review) {
         paper.out.push('\n');
         let heading = format!("{}: {}", group.consequence.word(), group.consequence.meaning());
         paper.styled(0, &heading, style(group.consequence));
-        for room in &group.rooms {
+        paper.each(&group.rooms, |paper, room| {
             paper.out.push('\n');
             paper.styled(2, &clean(room.name), Style::new().bold());
             for change in &room.changes {
                 paper.change(change, options.detail);
             }
-        }
+        });
         paper.out.push('\n');
         for kind in group.kinds {
             let gateway = capital(&gateway_of(kind.gateway));
@@ -122,6 +121,19 @@ struct Paper {
 }
 
 impl Paper {
+    /// Writes some things, each of which stands for itself, side by side.
+    fn each<T: Sync>(&mut self, all: &[T], write: impl Fn(&mut Self, &T) + Sync) {
+        const SOME: usize = 16;
+        let (width, colour) = (self.width, self.colour);
+        let written = all.par_chunks(SOME).map(|some| {
+            let mut paper = Self { out: String::new(), width, colour };
+            some.iter().for_each(|one| write(&mut paper, one));
+            paper.out
+        });
+        let written: Vec<String> = written.collect();
+        self.out.extend(written);
+    }
+
     fn head(&mut self, review: &Review) {
         self.wrapped(0, 2, &format!("{}: {}", title(review), summary(review)));
         if !review.changes.is_empty() {

@@ -2,6 +2,7 @@
 
 use super::drafts::{Drafts, came, gone, member, widen};
 use super::identity::{Pairs, Spot, appliance_key, part};
+use super::kept::{Hidden, place};
 use super::recognition::{Family, recognise};
 use crate::review::Side;
 use crate::review::change::{Change, Kind, Member, Remedy, Subject};
@@ -28,11 +29,11 @@ impl<'a> Lone<'a> {
             .map(|endpoint| &***endpoint)
     }
 
-    fn spots(&self) -> impl Iterator<Item = Spot<'a>> {
+    pub(super) fn spots(&self) -> impl Iterator<Item = Spot<'a>> {
         self.parts.iter().map(|endpoint| Spot { bridge: self.bridge, endpoint })
     }
 
-    fn member(&self, side: Side, old_key: Option<&str>) -> Option<Member> {
+    pub(super) fn member(&self, side: Side, old_key: Option<&str>) -> Option<Member> {
         let mut spots = self.spots();
         let mut member = member(spots.next()?, side, old_key);
         spots.for_each(|spot| widen(&mut member, spot.endpoint));
@@ -45,17 +46,20 @@ impl<'a> Lone<'a> {
 }
 
 /// Adds a change for every endpoint that did not stay.
-pub(super) fn tell<'a>(pairs: Pairs<'a>, drafts: &mut Drafts<'a>) {
+pub(super) fn tell<'a>(mut pairs: Pairs<'a>, hidden: &Hidden<'a>, drafts: &mut Drafts<'a>) {
     let used: FxHashSet<(&str, u16)> = pairs
         .gone
         .iter()
         .chain(pairs.moved.iter().map(|(before, _)| before))
         .map(|spot| (spot.bridge, spot.endpoint.number))
         .collect();
+    let again = pairs.came.iter().chain(pairs.moved.iter().map(|(_, after)| after)).map(place).collect();
+    hidden.tell_sight(&mut pairs, drafts);
     tell_moved(pairs.moved, drafts);
     let mut parts = Vec::new();
     let gone_alone = lone(pairs.gone, Side::Old, drafts, &mut parts);
     let came_alone = lone(pairs.came, Side::New, drafts, &mut parts);
+    let came_alone = hidden.tell_lost(&again, came_alone, drafts);
     let families = recognise(&gone_alone, &came_alone, &pairs.stayed, &parts);
     let mut known_gone = vec![false; gone_alone.len()];
     let mut known_came = vec![false; came_alone.len()];
@@ -88,7 +92,12 @@ fn mark(known: &mut [bool], at: usize) {
     }
 }
 
-fn push_lone(drafts: &mut Drafts, kind: Kind, member: Option<Member>, differences: Vec<Difference>) {
+pub(super) fn push_lone(
+    drafts: &mut Drafts,
+    kind: Kind,
+    member: Option<Member>,
+    differences: Vec<Difference>,
+) {
     if let Some(member) = member {
         drafts.push(kind, Subject::Appliances(vec![member]), differences);
     }
@@ -122,7 +131,7 @@ fn joined<'a>(drafts: &Drafts<'a>, spot: Spot<'a>) -> Option<Kind> {
 
 /// Gathers lone endpoints to appliances. Further parts of an appliance that is there on both sides become changes, and
 /// are kept in `lone_parts`.
-fn lone<'a>(
+pub(super) fn lone<'a>(
     spots: Vec<Spot<'a>>,
     side: Side,
     drafts: &mut Drafts<'a>,

@@ -1,15 +1,18 @@
 //! Two builds in, changes out: which appliance is which, and which differences are one change to a person.
 //!
 //! First by the ledger's identity (`identity`), then the differences of each pair are gathered by appliance and kind
-//! (`drafts`), then what is left alone is recognised (`recognition`: renamed, split and merged appliances), and at last
+//! (`drafts`), then what is left alone is recognised (`kept`: no longer shown, or again; `recognition`: renamed, split and
+//! merged appliances), and at last
 //! what belongs together is told together (`bridges`: another key of one; `moves`: swaps and blocks of addresses; `places`:
 //! exchanged keys, and appliances that went from one room to another). Only endpoints that differ are looked
 //! at, so endpoints that are the same on both sides may be missing from both.
 
 mod bridges;
+mod crossed;
 mod divided;
 mod drafts;
 mod identity;
+mod kept;
 mod lone;
 mod moves;
 mod places;
@@ -21,6 +24,7 @@ use super::change::{Change, Kind, Review, Subject};
 use super::difference::{Difference, What, bridge_differences, endpoint_differences};
 use super::{Build, Consequence, Side, Unread};
 use drafts::Drafts;
+use kept::Hidden;
 use rayon::prelude::*;
 use rustc_hash::{FxHashMap, FxHashSet};
 use std::cmp::Reverse;
@@ -39,7 +43,8 @@ pub(super) fn review(old: &Build, new: &Build) -> Review {
             drafts.add_inside(pair, kind, what);
         }
     }
-    lone::tell(pairs, &mut drafts);
+    let hidden = Hidden::of(old, new, unread.is_empty());
+    lone::tell(pairs, &hidden, &mut drafts);
     let changes = moves::fold(bridges::fold(drafts.changes, &of_bridges(&sides)));
     let mut changes = places::fold(changes);
     changes.par_sort_by_cached_key(place);

@@ -1,8 +1,10 @@
 //! Addresses that moved together: swaps, blocks and another notation, each told as one change.
 
+use super::crossed::own_crossings;
 use crate::review::address::{Address, address};
 use crate::review::change::{Change, Kind, Member, Subject};
 use crate::review::difference::{Difference, LinkField, What};
+use rayon::prelude::*;
 use rustc_hash::{FxHashMap, FxHashSet};
 use std::collections::BTreeMap;
 
@@ -13,13 +15,15 @@ pub(super) const RING: usize = 8;
 
 /// Tells changes of addresses that belong together as one.
 pub(super) fn fold(changes: Vec<Change>) -> Vec<Change> {
+    let changes: Vec<Change> =
+        changes.into_par_iter().flat_map_iter(own_rings).flat_map_iter(own_crossings).collect();
     let (rewired, mut rest): (Vec<_>, Vec<_>) =
-        changes.into_iter().flat_map(own_rings).partition(|change| change.kind == Kind::Rewired);
+        changes.into_iter().partition(|change| change.kind == Kind::Rewired);
     let (notation, others): (Vec<_>, Vec<_>) =
         rest.into_iter().partition(|change| change.kind == Kind::NotationChanged);
     rest = others;
     rest.extend(together(Kind::NotationChanged, notation));
-    let moves: Vec<Vec<Move>> = rewired.iter().map(moves).collect();
+    let moves: Vec<Vec<Move>> = rewired.par_iter().map(moves).collect();
     let mut group: Vec<Option<(Kind, usize)>> = vec![None; rewired.len()];
     mark_rings(&moves, &mut group);
     mark_blocks(&moves, &mut group);

@@ -4,14 +4,17 @@
 //! tells of by their names, device types and addresses. So device types and clusters are read once for all endpoints that
 //! have the same, and links are read again only where a difference is looked for in them.
 
+mod mould;
 mod read;
 
+pub(super) use mould::Mould;
 pub(super) use read::{Alike, Outside, Twins};
 
 use crate::bridge::definition::{Cluster, DeviceTypeRef, Direction, Endpoint, Link};
 use serde::ser::Error as _;
 use serde::{Deserialize, Serialize, Serializer};
 use serde_json::value::{RawValue, to_raw_value};
+use std::hash::{Hash, Hasher};
 use std::sync::Arc;
 
 /// An endpoint of a build, sound as a whole. In JSON it is the endpoint.
@@ -42,7 +45,16 @@ struct Inside {
     make: Arc<Make>,
     /// As they are written.
     links: Box<RawValue>,
+    /// What they are without their addresses, where that is known.
+    mould: Option<Arc<Mould>>,
     uses: Box<[AddressUse]>,
+}
+
+/// What two endpoints have in common that differ in their group addresses only.
+#[derive(Clone, PartialEq, Eq, Hash)]
+pub(super) struct Cast {
+    make: Arc<Make>,
+    mould: Arc<Mould>,
 }
 
 /// What endpoints that are alike have in common.
@@ -114,10 +126,42 @@ impl Outline {
     }
 }
 
+impl Outline {
+    /// What this endpoint and another have in common, and the addresses of their links, where nothing else inside them
+    /// differs.
+    pub(super) fn cast_with<'a>(&'a self, other: &'a Self) -> Option<(Cast, [Vec<&'a str>; 2])> {
+        let (one, two) = (self.inside.as_ref()?, other.inside.as_ref()?);
+        let (mould, twin) = (one.mould.as_ref()?, two.mould.as_ref()?);
+        if mould != twin || one.make != two.make {
+            return None;
+        }
+        let mut rest = String::new();
+        let groups = [mould::cut(one.links.get(), &mut rest)?, mould::cut(two.links.get(), &mut rest)?];
+        Some((Cast { make: Arc::clone(&one.make), mould: Arc::clone(mould) }, groups))
+    }
+}
+
 impl Inside {
     /// Device types, clusters and links as they are written.
     fn texts(&self) -> [&str; 3] {
         [self.make.device_types_text.get(), self.make.clusters_text.get(), self.links.get()]
+    }
+}
+
+impl PartialEq for Make {
+    /// Equal if it is written alike.
+    fn eq(&self, other: &Self) -> bool {
+        std::ptr::eq(self, other)
+            || self.device_types_text.get() == other.device_types_text.get()
+                && self.clusters_text.get() == other.clusters_text.get()
+    }
+}
+
+impl Eq for Make {}
+
+impl Hash for Make {
+    fn hash<H: Hasher>(&self, state: &mut H) {
+        self.device_types_text.get().hash(state);
     }
 }
 
@@ -148,7 +192,12 @@ impl From<&Endpoint> for Outline {
             node_label: endpoint.node_label.clone(),
             room: endpoint.room.clone(),
             floor: endpoint.floor.clone(),
-            inside: Some(Arc::new(Inside { make, links: text_of(&endpoint.links), uses: uses.into() })),
+            inside: Some(Arc::new(Inside {
+                make,
+                links: text_of(&endpoint.links),
+                mould: None,
+                uses: uses.into(),
+            })),
         }
     }
 }

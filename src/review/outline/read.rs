@@ -1,6 +1,7 @@
 //! Reads the outline of an endpoint from its text, and makes sure that the whole of it is sound.
 
-use super::{AddressUse, Inside, Make, Outline, add_use, text_of};
+use super::mould::{Moulds, Usage};
+use super::{AddressUse, Inside, Make, Mould, Outline, add_use, text_of};
 use crate::bridge::definition::{Direction, Joint, Link, Shown};
 use crate::review::build::sound;
 use crate::review::read::{ReadError, Sheet};
@@ -49,6 +50,7 @@ pub(in crate::review) struct Alike<'a> {
     makes: FxHashMap<(&'a str, &'a str), Arc<Make>>,
     conversions: FxHashSet<&'a str>,
     timings: FxHashSet<&'a str>,
+    moulds: Moulds,
 }
 
 /// A link as far as a review tells links apart. It has the fields of a [`Link`], and what is sound in one is in the other.
@@ -90,6 +92,19 @@ fn present<'de: 'a, 'a, D: Deserializer<'de>>(reader: D) -> Result<Option<&'a Ra
     <&RawValue>::deserialize(reader).map(Some)
 }
 
+impl Alike<'_> {
+    /// Keeps what links are without their addresses.
+    fn keep(&mut self, text: &str, links: &[LinkOutside]) -> Option<Arc<Mould>> {
+        let usage = |link: &LinkOutside| Usage {
+            point: link.point.as_ref().into(),
+            direction: link.direction,
+            bus: link.bus.as_ref().into(),
+            read: link.read,
+        };
+        self.moulds.keep(text, links.iter().map(|link| (link.group.as_ref(), usage(link))))
+    }
+}
+
 impl<'a> Outside<'a> {
     /// Whether nothing inside can differ, and it is the same endpoint to a review.
     pub(in crate::review) fn same_inside(&self, other: &Outside) -> bool {
@@ -117,6 +132,11 @@ impl<'a> Outside<'a> {
             return Ok(self.with(Some(inside)));
         }
         let make = self.make(sheet, alike)?;
+        if let Some((mould, groups)) = alike.moulds.of(self.links.get()) {
+            let uses = mould.uses(&groups);
+            let inside = Inside { make, links: self.links.to_owned(), mould: Some(mould), uses };
+            return Ok(self.with(Some(Arc::new(inside))));
+        }
         let links: Vec<LinkOutside<'a>> = sheet.part(self.links.get())?;
         let known = |link: &LinkOutside| {
             alike.conversions.contains(link.conversion.get())
@@ -134,7 +154,8 @@ impl<'a> Outside<'a> {
         };
         let text =
             whole.filter(|_| several_lines).map_or_else(|| self.links.to_owned(), |whole| text_of(&whole));
-        let inside = Inside { make, links: text, uses: uses(&links) };
+        let mould = if several_lines { None } else { alike.keep(self.links.get(), &links) };
+        let inside = Inside { make, links: text, mould, uses: uses(&links) };
         Ok(self.with(Some(Arc::new(inside))))
     }
 

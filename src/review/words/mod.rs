@@ -5,10 +5,12 @@
 mod asked;
 mod attributes;
 mod cautions;
+mod crossed;
 mod device_types;
 mod effects;
 mod endpoints;
 mod facts;
+mod kept;
 mod modes;
 mod phrases;
 mod places;
@@ -102,6 +104,7 @@ fn of_appliance(member: &Member, change: &Change) -> Telling {
         Kind::Removed => {
             Telling { headline: format!("{name} is gone"), details: endpoints.details(Side::Old) }
         }
+        Kind::NoLongerShown | Kind::ShownAgain | Kind::PlaceLost => kept::told(member, change, &endpoints),
         Kind::NumberReused => Telling {
             headline: format!("{name} is new and has an endpoint number that another appliance had"),
             details: endpoints.new_details(),
@@ -119,7 +122,7 @@ fn of_appliance(member: &Member, change: &Change) -> Telling {
             replaced(&endpoints.named(member), change, &endpoints)
         }
         Kind::Relabelled => relabelled(name, change),
-        Kind::Swap => own_swap(name, change),
+        Kind::Swap => crossed::told(name, change).unwrap_or_else(|| own_swap(name, change)),
         Kind::Reversed => reversed(name, change),
         _ => {
             let mut phrases = phrases(change);

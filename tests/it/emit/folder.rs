@@ -198,6 +198,7 @@ fn a_ledger_that_is_a_link_or_has_changed_is_refused() {
             },
             outputs: Vec::new(),
             numbers: std::collections::BTreeMap::new(),
+            unshown: Vec::new(),
         })
         .expect_err("the ledger is another one");
     assert!(matches!(fault, EmitError::Changed { .. }), "{fault:?}");

@@ -89,6 +89,7 @@ impl Place {
             },
             outputs: made.chain([review]).collect(),
             numbers: BTreeMap::new(),
+            unshown: Vec::new(),
         })
     }
 }

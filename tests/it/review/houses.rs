@@ -30,13 +30,16 @@ fn a_review_of_what_integrators_do_is_a_patch_and_every_sort_of_change_occurs() 
         })
         .unwrap();
     // What the edits cannot do: another house, another edition, faults of a ledger, other names of clusters and bridges,
-    // exchanged and taken keys, conversions turned round or to another effect.
+    // exchanged and taken keys, conversions turned round or to another effect, what is described and not shown.
     let never = [
         Kind::HouseId,
         Kind::MatterEdition,
         Kind::NewIdentity,
         Kind::NumberReused,
         Kind::Regrouped,
+        Kind::ShownAgain,
+        Kind::NoLongerShown,
+        Kind::PlaceLost,
         Kind::InterfaceChanged,
         Kind::FunctionRemoved,
         Kind::FunctionReduced,

@@ -74,3 +74,31 @@ fn a_revision_has_its_links_and_none_of_what_is_too_large() {
     let (code, said) = repository.housewright(&["review", "HEAD:.", "."]);
     assert!(code == 0 && said.contains("no change"), "{said}");
 }
+
+/// A folder of the house may be a link to another one of it, as on disk; one that leads out of the house, or round and round,
+/// leads nowhere.
+#[cfg(unix)]
+#[test]
+fn a_revision_has_what_its_links_to_folders_lead_to() {
+    use std::os::unix::fs::symlink;
+    let repository = Repository::with(&LAMPS);
+    let folder = repository.folder();
+    let (head, rooms) = {
+        let house = repository.read("house.yaml");
+        let at = house.find("rooms:").expect("the house has rooms");
+        (format!("{}include: [rooms/*.yaml]\n", &house[..at]), house[at..].to_owned())
+    };
+    std::fs::create_dir_all(folder.join("parts/rooms")).unwrap();
+    repository.write("house.yaml", &head);
+    repository.write("parts/rooms/all.yaml", &rooms);
+    symlink("parts/rooms", folder.join("rooms")).unwrap();
+    symlink("..", folder.join("parts/round")).unwrap();
+    symlink("../round", folder.join("parts/rooms/round")).unwrap();
+    symlink("/etc", folder.join("out")).unwrap();
+    repository.commit("Keep the rooms apart");
+    let (code, said) = repository.housewright(&["review", "HEAD:.", "."]);
+    assert!(code == 0 && said.contains("no change"), "{said}");
+    repository.write("parts/rooms/all.yaml", &rooms.replace("Bench lamp", "Bench light"));
+    let (code, said) = repository.housewright(&["review", "HEAD:.", "."]);
+    assert!(code == 0 && said.contains("1 change"), "{said}");
+}

@@ -10,3 +10,4 @@ mod repository;
 mod resolving;
 mod sides;
 mod unread;
+mod unshown;

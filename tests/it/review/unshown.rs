@@ -1,0 +1,117 @@
+//! What is described and not shown: its place is kept, taken again or given up, and each is told as that.
+
+use super::house::House;
+use housewright::review::forms::{self, Detail, TextOptions};
+use housewright::review::{Build, Change, Consequence, KeptPlace, Kind, Review, Unshown, gate, review};
+
+/// The lathe lamp, not shown, under some key.
+fn hidden(key: &str, kept: &[u16]) -> Unshown {
+    let place = |number: &u16| KeptPlace {
+        part: "main".to_owned(),
+        bridge: "wharf".to_owned(),
+        endpoint: *number,
+        unique_id: format!("uid-{number}"),
+        device_types: vec![256],
+    };
+    let (name, room) = ("Lathe lamp".to_owned(), "Boat workshop".to_owned());
+    Unshown { key: key.to_owned(), name, room, floor: None, kept: kept.iter().map(place).collect() }
+}
+
+/// The house without the lathe lamp.
+fn without() -> (House, u16) {
+    let mut house = House::new();
+    let lamp = house.take("lathe-lamp");
+    (house, lamp.number)
+}
+
+fn reviewed((old, was): (&House, Vec<Unshown>), (new, is): (&House, Vec<Unshown>)) -> Review {
+    review(&Build::of(&old.0).with_unshown(Some(was)), &Build::of(&new.0).with_unshown(Some(is)))
+}
+
+fn kinds(review: &Review) -> Vec<Kind> {
+    review.changes.iter().map(|change| change.kind).collect()
+}
+
+fn told(review: &Review) -> String {
+    forms::text(review, &TextOptions { detail: Detail::Usual, width: 200, ..TextOptions::default() })
+}
+
+fn remedy(change: &Change) -> Option<&str> {
+    change.remedy.as_ref().map(|remedy| remedy.line.as_str())
+}
+
+#[test]
+fn what_is_no_longer_shown_keeps_its_place_and_is_not_gone() {
+    let (less, number) = without();
+    let review = reviewed((&House::new(), Vec::new()), (&less, vec![hidden("lathe-lamp", &[number])]));
+    assert_eq!(kinds(&review), [Kind::NoLongerShown]);
+    assert!(
+        told(&review).contains("Lathe lamp is no longer shown, and keeps its place"),
+        "{}",
+        told(&review)
+    );
+    assert_eq!(review.worst(), Some(Consequence::Lost));
+    let review = reviewed((&less, vec![hidden("lathe-lamp", &[number])]), (&House::new(), Vec::new()));
+    assert_eq!(kinds(&review), [Kind::ShownAgain]);
+    assert!(told(&review).contains("in the place that it had"), "{}", told(&review));
+}
+
+/// What took over the addresses of one that is not shown is no rename of it: that is described still.
+#[test]
+fn what_is_not_shown_was_not_renamed() {
+    let mut other = House::new();
+    let mut lamp = other.take("lathe-lamp");
+    let number = lamp.number;
+    (lamp.key, lamp.unique_id, lamp.number) = ("other-lamp".to_owned(), "another".to_owned(), 40);
+    other.put(lamp);
+    let review = reviewed((&House::new(), Vec::new()), (&other, vec![hidden("lathe-lamp", &[number])]));
+    assert_eq!(kinds(&review), [Kind::NoLongerShown, Kind::Added]);
+}
+
+#[test]
+fn a_kept_place_that_is_given_up_is_lost() {
+    let (less, number) = without();
+    let was = || vec![hidden("lathe-lamp", &[number])];
+    let same = reviewed((&less, was()), (&less, was()));
+    assert!(same.is_empty());
+
+    let gone = reviewed((&less, was()), (&less, Vec::new()));
+    assert_eq!(kinds(&gone), [Kind::PlaceLost]);
+    assert!(told(&gone).contains("Lathe lamp, which was not shown, is gone"), "{}", told(&gone));
+    assert!(!gate(&gone, &housewright::review::AcceptList::default(), Some(Consequence::Lost)).is_open());
+
+    let renamed = reviewed((&less, was()), (&less, vec![hidden("bench-spot", &[])]));
+    assert_eq!(kinds(&renamed), [Kind::PlaceLost]);
+    assert_eq!(renamed.changes.iter().find_map(remedy), Some("formerly: lathe-lamp"));
+
+    let taken = reviewed((&less, was()), (&less, vec![hidden("lathe-lamp", &[])]));
+    assert!(told(&taken).contains("is not shown, and loses the place"), "{}", told(&taken));
+}
+
+#[test]
+fn what_is_shown_again_elsewhere_lost_its_place() {
+    let (less, number) = without();
+    let was = || vec![hidden("lathe-lamp", &[number])];
+    let mut elsewhere = House::new();
+    let lamp = elsewhere.at("lathe-lamp");
+    (lamp.number, lamp.unique_id) = (40, "another".to_owned());
+    let review = reviewed((&less, was()), (&elsewhere, Vec::new()));
+    assert_eq!(kinds(&review), [Kind::PlaceLost]);
+    assert!(told(&review).contains("and not in the place that was kept for it"), "{}", told(&review));
+    assert_eq!(review.changes.iter().find_map(remedy), None);
+
+    elsewhere.at("lathe-lamp").key = "lathe-spot".to_owned();
+    let renamed = reviewed((&less, was()), (&elsewhere, Vec::new()));
+    assert_eq!(kinds(&renamed), [Kind::PlaceLost]);
+    assert_eq!(renamed.changes.iter().find_map(remedy), Some("formerly: lathe-lamp"));
+}
+
+/// A side of which it is not known what it keeps loses nothing.
+#[test]
+fn nothing_is_told_of_places_where_a_side_does_not_know_them() {
+    let (less, number) = without();
+    let old = Build::of(&less.0).with_unshown(Some(vec![hidden("lathe-lamp", &[number])]));
+    assert!(review(&old, &Build::of(&less.0)).is_empty());
+    let told = review(&Build::of(&House::new().0), &Build::of(&less.0));
+    assert_eq!(kinds(&told), [Kind::Removed]);
+}
