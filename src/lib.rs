@@ -185,7 +185,7 @@ mod tests {
         let root = "buses: { main: { table: bus.csv } }\n";
         let (sources, ..) = Sources::from_texts(&[("house.yaml", root), ("bus.csv", "")]);
         let place = |path| source::Place { file: sources.find(path).expect("it is there"), start: 0, end: 0 };
-        let lack = source::Problem::NoHeading { place: place("bus.csv"), is_xml: false };
+        let lack = source::Problem::NoHeading { place: place("bus.csv"), found: source::NoTable::Other };
         let mut problems = vec![lack.clone()];
         forget_headings_of_unread(&mut problems, &sources);
         assert_eq!(problems.len(), 1, "an empty table lacks them");

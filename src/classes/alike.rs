@@ -7,10 +7,17 @@ use crate::knx::{DptId, dpt};
 impl Class {
     /// Whether another datapoint type at one end of a point changes nothing of what is built but its own number: the
     /// class takes it there, its payloads have the same values, and the links convert them the same way.
+    ///
+    /// Scene number and scene control are alike at a command: the byte that recalls a scene is the same, and one that stores it
+    /// recalls nothing for either (KNX 03/07/02, sections 3.18 and 3.19).
     pub fn reads_alike(&self, chosen: &Chosen, point: u16, end: End, other: DptId) -> bool {
         let takes = self.points.get(usize::from(point)).and_then(|spec| spec.end(end));
         if !takes.is_some_and(|end| end.dpts.contains(&other)) {
             return false;
+        }
+        let of_point = chosen.points.iter().find(|chosen| chosen.point == point);
+        if of_point.and_then(|chosen| chosen.dpt(end)).is_some_and(|read| recall_alike(read, other, end)) {
+            return true;
         }
         let mut changed = chosen.clone();
         let Some(at) = changed.points.iter_mut().find(|chosen| chosen.point == point) else { return false };
@@ -28,6 +35,13 @@ impl Class {
                 _ => false,
             }
     }
+}
+
+/// Scene number and scene control.
+const SCENES: [DptId; 2] = [DptId { main: 17, sub: 1 }, DptId { main: 18, sub: 1 }];
+
+fn recall_alike(read: DptId, other: DptId, end: End) -> bool {
+    end != End::Feedback && [read, other].iter().all(|id| SCENES.contains(id))
 }
 
 fn is_same_but_for_types(one: &Shape, other: &Shape) -> bool {
@@ -74,6 +88,8 @@ mod tests {
         // 0 is open in 1.009, closed in 1.019.
         check("contact-sensor", "contact", End::Feedback, (1, 9), false);
         check("contact-sensor", "contact", End::Feedback, (1, 2), true);
+        // What recalls a scene is one byte in both; what stores one recalls nothing.
+        check("scene", "scene", End::Command, (18, 1), true);
         // Kilowatt hours are no watt hours.
         check("electricity-meter", "energy", End::Feedback, (13, 13), false);
     }

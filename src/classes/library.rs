@@ -3,7 +3,7 @@
 use super::check;
 use super::class::Class;
 use super::compile::compile;
-use super::meant::meant;
+use super::meant::{meant, without_class};
 use super::own;
 use super::problem::Problem;
 use super::shape::Chosen;
@@ -77,6 +77,11 @@ impl ClassLibrary {
         names.sort_unstable();
         names.dedup();
         names
+    }
+
+    /// What is said of a thing that no class is for, if a name that there is not is that of one.
+    pub fn without_class(&self, name: &str) -> Option<&'static str> {
+        without_class(name, &self.names())
     }
 
     /// The classes that were probably meant by a name that none has, sorted; none where nobody can tell.

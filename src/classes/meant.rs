@@ -4,6 +4,7 @@
 
 use crate::findings::nearest;
 use rustc_hash::FxHashMap;
+use serde::Deserialize;
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
@@ -12,6 +13,32 @@ static WORDS: LazyLock<BTreeMap<String, Vec<String>>> = LazyLock::new(|| {
     serde_yaml::from_str(include_str!("../../schema/class-words.yaml"))
         .expect("embedded when the program was built, and read by a test")
 });
+
+/// What is said of things that no class is for.
+static WITHOUT: LazyLock<Vec<Thing>> = LazyLock::new(|| {
+    serde_yaml::from_str(include_str!("../../schema/things-without-class.yaml"))
+        .expect("embedded when the program was built, and read by a test")
+});
+
+/// Things that no class is for.
+#[derive(Debug, Deserialize)]
+struct Thing {
+    called: Vec<String>,
+    say: String,
+}
+
+/// What is said of a thing that no class is for, if a name is that of one and of none of the classes there are: a house may
+/// have one of its own.
+pub(super) fn without_class(written: &str, names: &[&str]) -> Option<&'static str> {
+    let written = words(written);
+    let all_in = |some: &[String], all: &[String]| {
+        some.iter().all(|word| all.iter().any(|other| is_same(other, word)))
+    };
+    let called = |name: &String| all_in(&words(name), &written);
+    let thing = WITHOUT.iter().find(|thing| thing.called.iter().any(called))?;
+    let is_there = names.iter().any(|name| all_in(&written, &words(name)));
+    (!is_there).then_some(thing.say.as_str())
+}
 
 /// More classes than this are no answer.
 const MOST: usize = 8;
@@ -127,6 +154,22 @@ mod tests {
         check("", &[]);
         check("zzz", &[]);
         check("sensor", &[]);
+    }
+
+    #[test]
+    fn some_things_have_no_class() {
+        let library = ClassLibrary::built_in();
+        for name in ["water-meter", "cold-water-meter", "siren", "garden sirens", "alarm-panel"] {
+            assert!(library.without_class(name).is_some(), "{name}");
+        }
+        for name in library.names() {
+            assert_eq!(library.without_class(name), None, "{name}");
+        }
+        check("doorbell", &["push-button"]);
+        for thing in super::WITHOUT.iter() {
+            let named = thing.say.split('`').skip(1).step_by(2);
+            assert!(named.clone().count() > 0 && named.clone().all(|class| library.get(class).is_some()));
+        }
     }
 
     #[test]

@@ -31,10 +31,10 @@ pub(super) struct Shared {
     #[arg(long, global = true, value_enum, default_value_t = Colour::Auto, value_name = "WHEN")]
     pub(super) colour: Colour,
     /// Raise the limits on file sizes, nesting, counts and findings told of a rule by this factor, 1 to 1000.
-    #[arg(long, global = true, value_name = "FACTOR", value_parser = factor)]
+    #[arg(long, global = true, value_name = "FACTOR", value_parser = factor, allow_negative_numbers = true)]
     pub(super) limits: Option<u32>,
     /// How many threads compute, 1 to 1024; all cores by default. More of them wait for the disk while several houses are built.
-    #[arg(long, global = true, value_name = "COUNT", value_parser = clap::value_parser!(u16).range(1..=1024))]
+    #[arg(long, global = true, value_name = "COUNT", value_parser = threads, allow_negative_numbers = true)]
     pub(super) threads: Option<u16>,
 }
 
@@ -230,6 +230,11 @@ pub(super) struct List {
 fn factor(word: &str) -> Result<u32, String> {
     let fits = |factor: &u32| (1..=Limits::MOST_FACTOR).contains(factor);
     word.parse().ok().filter(fits).ok_or_else(|| "it takes a whole number from 1 to 1000".to_owned())
+}
+
+fn threads(word: &str) -> Result<u16, String> {
+    let fits = |threads: &u16| (1..=1024).contains(threads);
+    word.parse().ok().filter(fits).ok_or_else(|| "it takes a whole number from 1 to 1024".to_owned())
 }
 
 fn family(word: &str) -> Result<Family, String> {

@@ -88,7 +88,8 @@ impl Looking<'_> {
         let confirmed_unread = matches!(written.confirmed, Given::Broken(_));
         let points = self.points(written.points, &class.value);
         let settings = self.settings(written.settings, &class.value);
-        let shown = written.bridged.here().is_none_or(|bridged| bridged.value);
+        let asked = written.bridged.here().map(|bridged| (bridged.value, bridged.place));
+        let shown = asked.is_none_or(|(shown, _)| shown);
         let bridged = shown && matches!(class.value.exposure, Exposure::Bridged);
         let name = written.name.into_here().map_or_else(|| key.clone(), composed_name);
         let confirmed = written
@@ -108,6 +109,7 @@ impl Looking<'_> {
             settings,
             formerly,
             bridged,
+            asked_for: asked.filter(|(shown, _)| *shown).map(|(_, place)| place),
             confirmed,
             confirmed_unread,
             allows,

@@ -210,6 +210,8 @@ pub struct Appliance {
     pub formerly: Option<Spanned<String>>,
     /// Whether controllers see it, by the description and the class.
     pub bridged: bool,
+    /// Where the description says that they shall.
+    pub asked_for: Option<Place>,
     /// Who confirmed its local safety device.
     pub confirmed: Option<Box<Spanned<Confirmed>>>,
     /// Whether that is there and could not be read.

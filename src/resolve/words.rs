@@ -23,6 +23,8 @@ pub struct WordList {
     pub status: Vec<String>,
     /// Words of an address that moves more than one appliance, such as `central`.
     pub central: Vec<String>,
+    /// Words of an address that is kept for later, or is used inside the bus only, such as `spare` or `logic`.
+    pub spare: Vec<String>,
     /// Words of each point, by the point's name in the device classes: `brightness: [level, value]`.
     pub points: BTreeMap<String, Vec<String>>,
     /// Words of each room, by any name: all words of one room mean the same.
@@ -46,7 +48,7 @@ impl WordList {
 fn typed(tree: &Tree, file: FileId, text: &str) -> (Option<WordList>, Vec<source::Problem>) {
     let (list, mut problems) = read_tree::<WordList>(tree, file, text);
     let root = tree.root(file, text);
-    let plain = ["status", "central"].into_iter().filter_map(|key| root.get(key));
+    let plain = ["status", "central", "spare"].into_iter().filter_map(|key| root.get(key));
     let named = ["points", "rooms", "floors"].into_iter().filter_map(|key| root.get(key));
     let lists = plain.chain(named.flat_map(|lists| lists.entries().map(|(_, list)| list)));
     for word in lists.flat_map(|list| list.items().collect::<Vec<Node<'_>>>()) {

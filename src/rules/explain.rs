@@ -85,10 +85,10 @@ pub fn page() -> String {
 fn fields(card: &Card) -> Vec<(&'static str, String)> {
     let mut fields = vec![("Finds", card.summary.to_owned())];
     if !card.otherwise.is_empty() {
-        let mut weighs = format!("a {}", word(card.severity));
+        let article = |severity| if severity == Severity::Error { "an" } else { "a" };
+        let mut weighs = format!("{} {}", article(card.severity), word(card.severity));
         for (severity, when) in card.otherwise {
-            let article = if *severity == Severity::Error { "an" } else { "a" };
-            let _ = write!(weighs, "; {article} {} {when}", word(*severity));
+            let _ = write!(weighs, "; {} {} {when}", article(*severity), word(*severity));
         }
         fields.push(("Weighs", weighs));
     }

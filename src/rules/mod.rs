@@ -19,6 +19,7 @@ mod address {
 
 mod behaviour {
     pub(super) mod idle_address;
+    pub(super) mod idle_bridged;
     pub(super) mod idle_range;
     pub(super) mod idle_reversed;
     pub(super) mod idle_setting;
@@ -69,6 +70,7 @@ mod feedback {
 
 mod habit {
     pub(super) mod address_breaks_habit;
+    pub(super) mod lacks_what_others_have;
 }
 
 mod identity {
@@ -91,10 +93,12 @@ mod naming {
     pub(super) mod floor_spelt_differently;
     pub(super) mod invisible_character_in_name;
     pub(super) mod name_easily_confused;
+    pub(super) mod name_in_quotation_marks;
     pub(super) mod name_too_long;
     pub(super) mod name_used_twice;
     pub(super) mod room_in_name;
     pub(super) mod room_name_used_twice;
+    pub(super) mod room_names_exchanged;
     pub(super) mod stray_space_in_name;
 }
 
@@ -177,6 +181,7 @@ mod suspicion;
 mod syntax_wording;
 mod table_type;
 mod table_wording;
+mod undescribed;
 mod wording;
 
 use crate::classes::ClassLibrary;
@@ -293,6 +298,7 @@ static RULES: &[&Rule] = &[
     &table::group_of_mixed_types::RULE,
     &behaviour::idle_address::RULE,
     &writing::idle_allow::RULE,
+    &behaviour::idle_bridged::RULE,
     &behaviour::idle_range::RULE,
     &behaviour::idle_reversed::RULE,
     &behaviour::idle_setting::RULE,
@@ -300,6 +306,7 @@ static RULES: &[&Rule] = &[
     &naming::invisible_character_in_name::RULE,
     &identity::kept_place_left::RULE,
     &writing::key_used_twice::RULE,
+    &habit::lacks_what_others_have::RULE,
     &identity::ledger_of_another_house::RULE,
     &identity::ledger_unmerged::RULE,
     &identity::ledger_unreadable::RULE,
@@ -315,6 +322,7 @@ static RULES: &[&Rule] = &[
     &writing::missing_key::RULE,
     &writing::missing_point::RULE,
     &naming::name_easily_confused::RULE,
+    &naming::name_in_quotation_marks::RULE,
     &naming::name_too_long::RULE,
     &naming::name_used_twice::RULE,
     &table::nameless_row::RULE,
@@ -334,6 +342,7 @@ static RULES: &[&Rule] = &[
     &address::reserved_address::RULE,
     &naming::room_in_name::RULE,
     &naming::room_name_used_twice::RULE,
+    &naming::room_names_exchanged::RULE,
     &cross_wiring::room_on_wrong_bus::RULE,
     &table::row_name_twice::RULE,
     &table::row_names_exchanged::RULE,

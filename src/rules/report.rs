@@ -58,7 +58,7 @@ fn brief(text: String) -> String {
 }
 
 /// A text as a scalar of YAML, in a block or between braces: bare where it is words, else in quotes.
-fn written(text: &str) -> String {
+pub(super) fn written(text: &str) -> String {
     let is_word = |letter: char| {
         letter.is_alphanumeric() || matches!(letter, '-' | '_' | '/' | '.' | '(' | ')' | '+' | '&')
     };

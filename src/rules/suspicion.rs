@@ -299,9 +299,7 @@ pub(super) fn proposed(
     appliance: &Appliance,
     (point, role): (u16, Role),
 ) -> Option<(String, String)> {
-    let plan = context.plan;
-    let index = plan.appliances.binary_search_by_key(&position(appliance), position).ok()?;
-    let address = context.survey.proposal(plan, index, point, role)?;
+    let address = context.survey.proposal(context.plan, index_of(appliance, context)?, point, role)?;
     Some(right_words_of(address, appliance.bus, context))
 }
 
@@ -311,8 +309,7 @@ pub(super) fn standing(
     appliance: &Appliance,
     (point, role): (usize, Role),
 ) -> Option<f64> {
-    let index = context.plan.appliances.binary_search_by_key(&position(appliance), position).ok()?;
-    let (_, own) = context.survey.wires.of_appliance(index);
+    let (_, own) = context.survey.wires.of_appliance(index_of(appliance, context)?);
     let wired = own.iter().find(|wired| wired.point as usize == point && wired.role == role)?;
     Some(context.survey.standing(context.plan, wired))
 }
@@ -331,8 +328,10 @@ pub(super) fn is_worse(
     }
 }
 
-fn position(appliance: &Appliance) -> (usize, Place) {
-    (appliance.room, appliance.key.place)
+/// The index of an appliance in the plan.
+pub(super) fn index_of(appliance: &Appliance, context: &Context<'_>) -> Option<usize> {
+    let position = |one: &Appliance| (one.room, one.key.place);
+    context.plan.appliances.binary_search_by_key(&position(appliance), position).ok()
 }
 
 /// The evidence in one line, whatever it is.

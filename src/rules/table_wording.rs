@@ -2,8 +2,10 @@
 
 use super::Said;
 use crate::findings::{Certainty, Severity, list, nearest};
+use crate::knx::Notation;
+use crate::resolve::plan::Row;
 use crate::source::delimited::Column;
-use crate::source::{Place, Problem, RowFault};
+use crate::source::{NoTable, Place, Problem, RowFault};
 
 /// A table's heading or row; none for what no table has.
 pub(super) fn of_table(problem: &Problem) -> Option<Said> {
@@ -19,7 +21,7 @@ pub(super) fn of_table(problem: &Problem) -> Option<Said> {
             let message = format!("the heading of the address table stands in {count} more lines");
             Said::new(message, *place, "the first of them").on_site(NOTHING_LOST).help("take the lines out")
         }
-        Problem::NoHeading { place, is_xml: true } => {
+        Problem::NoHeading { place, found: NoTable::Xml } => {
             Said::new("the address table is XML, which is not read", *place, "not read")
                 .on_site(NO_CHECK)
                 .help(
@@ -28,7 +30,13 @@ pub(super) fn of_table(problem: &Problem) -> Option<Said> {
                 )
                 .weighing(Severity::Error)
         }
-        Problem::NoHeading { place, .. } => {
+        Problem::NoHeading { place, found: NoTable::Nothing } => {
+            Said::new("the file of the address table is empty", *place, "nothing here")
+                .on_site(NO_CHECK)
+                .help("export the table again, or leave `table:` out")
+                .weighing(Severity::Error)
+        }
+        Problem::NoHeading { place, found: NoTable::Other } => {
             let message = "the address table has no column of group addresses that could be found";
             Said::new(message, *place, "no heading of addresses")
                 .on_site(NO_CHECK)
@@ -146,4 +154,10 @@ fn missing_heading(problem: &Problem) -> Option<Said> {
         None if found.is_empty() => said.help("write the heading as the table has it"),
         None => said.help(format!("the table has {}", list(found.iter().map(String::as_str)))),
     })
+}
+
+/// A row as it is named in a sentence.
+pub(super) fn named_row(row: &Row, notation: Notation) -> String {
+    let (written, name) = (row.address.value.display(notation), row.name.value.trim());
+    if name.is_empty() { format!("`{written}`") } else { format!("`{written}` \"{name}\"") }
 }

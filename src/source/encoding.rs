@@ -131,7 +131,11 @@ fn control(text: &str) -> Option<(usize, TextFault)> {
     let none = |block: &&[u8]| !block.iter().fold(false, |found, byte| found | is_control(byte));
     let sound = bytes.chunks(256).take_while(none).count() * 256;
     let at = sound + bytes.get(sound..)?.iter().position(is_control)?;
-    let fault = if bytes.get(at) == Some(&0) { TextFault::Zero } else { TextFault::Control };
+    let fault = match bytes.get(at) {
+        _ if text.starts_with("PK\u{3}\u{4}") => TextFault::Archive,
+        Some(0) => TextFault::Zero,
+        _ => TextFault::Control,
+    };
     Some((at, fault))
 }
 

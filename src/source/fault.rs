@@ -101,4 +101,28 @@ pub enum TextFault {
     Zero,
     /// A control character that no text file has.
     Control,
+    /// An archive, as spreadsheet programs save their own files: it begins as ZIP files do (PKWARE APPNOTE, 4.3.7).
+    Archive,
+}
+
+/// What stands in a file in place of a table of addresses.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum NoTable {
+    /// Nothing at all.
+    Nothing,
+    /// XML.
+    Xml,
+    /// Lines of another kind.
+    Other,
+}
+
+impl NoTable {
+    /// What a text is that no column of addresses was found in.
+    pub(super) fn of(text: &str) -> Self {
+        match text.trim_start_matches('\u{feff}').trim_start() {
+            "" => Self::Nothing,
+            text if text.starts_with('<') => Self::Xml,
+            _ => Self::Other,
+        }
+    }
 }

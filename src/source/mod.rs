@@ -23,7 +23,7 @@ mod watch;
 mod yaml;
 
 pub use delimited::RowFault;
-pub use fault::{AliasFault, SyntaxFault, TextFault};
+pub use fault::{AliasFault, NoTable, SyntaxFault, TextFault};
 pub(crate) use folder::resolve as resolve_path;
 pub use houses::{TooMuch, houses_below, is_house};
 pub use limits::Limits;

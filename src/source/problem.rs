@@ -1,7 +1,7 @@
 //! What was wrong with a file: facts with places, no prose. The rules put them into words.
 
 use super::delimited::{Column, Delimiter, RowFault};
-use super::{AliasFault, FileId, Limits, Place, SyntaxFault, TextFault};
+use super::{AliasFault, FileId, Limits, NoTable, Place, SyntaxFault, TextFault};
 
 /// What a value is, before it has a type.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -222,8 +222,8 @@ pub enum Problem {
     NoHeading {
         /// Its first row.
         place: Place,
-        /// Whether it is XML.
-        is_xml: bool,
+        /// What stands there.
+        found: NoTable,
     },
     /// A table in which no column could be taken for the names of its rows.
     NoNames {

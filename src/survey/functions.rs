@@ -61,6 +61,12 @@ impl Functions {
         seen.iter().find(|(seen, _)| *seen == function).map_or(0.0, |(_, count)| *count)
     }
 
+    /// Whether rows called so are seen at such a function, or at none.
+    pub(super) fn may_be(&self, call: Call, is_such: impl Fn(Function) -> bool) -> bool {
+        let seen = self.counts.get(call.index()).map_or(&[][..], Vec::as_slice);
+        seen.is_empty() || seen.iter().any(|(function, _)| is_such(*function))
+    }
+
     /// From 0 (rows called so are for something else) to 1 (they are for this); [`UNKNOWN`] where nothing is known.
     /// `own` is the wire that is looked at: it does not speak for itself.
     pub(super) fn fit(&self, call: Call, function: Function, own: Option<&Wired>) -> f64 {

@@ -9,7 +9,7 @@ use super::wires::{Wired, Wires, narrow};
 use super::{Learned, homes::Home};
 use crate::knx::{GroupAddress, dpt};
 use crate::resolve::Plan;
-use crate::resolve::plan::{AddressTable, Role, Row};
+use crate::resolve::plan::{AddressTable, Appliance, Role, Row};
 
 /// What a row of another type costs.
 const UNFIT_TYPE: f64 = 0.8;
@@ -64,6 +64,11 @@ pub(super) enum Types {
 impl<'a> Judge<'a> {
     pub(super) fn table(&self, wired: &Wired) -> Option<&'a AddressTable> {
         self.plan.table(wired.bus as usize)
+    }
+
+    /// The appliance of a wire, by its index in [`Wires::all`].
+    pub(super) fn appliance(&self, wire: u32) -> Option<&'a Appliance> {
+        self.plan.appliances.get(self.wires.all.get(wire as usize)?.appliance as usize)
     }
 
     pub(super) fn home(&self, wired: &Wired) -> Option<Home> {

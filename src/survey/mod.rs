@@ -14,12 +14,15 @@ mod elsewhere;
 mod functions;
 mod heard;
 mod homes;
+mod lacks;
 mod left_over;
 mod marks;
 pub mod names;
 mod numbers;
 mod offsets;
 mod owners;
+mod places;
+mod renamed;
 mod said;
 mod settle;
 mod shifts;
@@ -29,6 +32,7 @@ mod suspects;
 mod taught;
 mod things;
 mod tokens;
+mod unused;
 mod uses;
 mod vocabulary;
 mod weather;
@@ -44,6 +48,7 @@ use std::sync::OnceLock;
 pub use buses::AloneOnBus;
 pub use crossed::Crossing;
 pub use heard::Overheard;
+pub use lacks::{Lack, Lacking};
 pub use left_over::LeftOver;
 pub use offsets::{Distance, Habit};
 pub use said::Weather;
@@ -84,6 +89,8 @@ pub struct Survey {
     pub misplaced: Vec<(usize, usize)>,
     /// The same of single appliances.
     pub misplaced_alone: Vec<AloneOnBus>,
+    /// Pairs of rooms that have each other's names: indices in the plan.
+    pub renamed: Vec<(usize, usize)>,
     learned: Learned,
     /// Appliances by their keys, once somebody asks.
     by_key: OnceLock<FxHashMap<String, u32>>,
@@ -142,11 +149,11 @@ impl Survey {
                 rayon::join(buses, || shifts::find(judge))
             },
         );
-        let is_misplaced = |wire: u32| {
-            let wired = wires.all.get(wire as usize);
-            let appliance = wired.and_then(|wired| plan.appliances.get(wired.appliance as usize));
-            appliance.is_some_and(|one| is_among_both(&misplaced, &misplaced_alone, one))
+        let renamed = renamed::find(judge, &suspects);
+        let of_these = |one: &Appliance| {
+            renamed::has(&renamed, one.room) || is_among_both(&misplaced, &misplaced_alone, one)
         };
+        let is_misplaced = |wire: u32| judge.appliance(wire).is_some_and(of_these);
         suspects.retain(|suspect| !is_misplaced(suspect.wire));
         let slipped: FxHashSet<u32> =
             shifts.iter().flat_map(|shift| &shift.wires).map(|(wire, _)| *wire).collect();
@@ -172,6 +179,7 @@ impl Survey {
             overheard,
             misplaced,
             misplaced_alone,
+            renamed,
             learned,
             by_key: OnceLock::new(),
             left_over: OnceLock::new(),

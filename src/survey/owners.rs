@@ -4,7 +4,8 @@
 //! short form of one, a word that the house's own rows use for that room, or one that the trade does.
 
 use super::called::{Called, RoomWords, each_once, joined};
-use super::numbers::{Lists, Numbered};
+use super::numbers::Lists;
+use super::places::Places;
 use super::stems::{Stem, Stems};
 use super::taught::{Said, taught};
 use super::tokens::{PerWord, Tokens, Word, begins, is_short_for};
@@ -51,16 +52,6 @@ pub(super) struct Owners {
     owner: Lists<(u32, u32)>,
     /// Stems by each of their words, those of a bus side by side.
     index: Lists<(u32, Stem)>,
-}
-
-/// Rooms and floors that words stand for.
-#[derive(Debug, Default)]
-struct Places {
-    /// A bit for each place of a word; places may share one.
-    bits: PerWord<u64>,
-    of_word: Lists<u32>,
-    /// Words that may stand for a floor, whether or not for a room too: the cellar.
-    floors: PerWord<bool>,
 }
 
 /// How many rooms are called by a word.
@@ -307,9 +298,27 @@ impl Owners {
         self.room.get(appliance).is_none_or(is_said) || self.is_called_after(appliance, other)
     }
 
+    /// The one room that is called by a word.
+    pub(super) fn named_after(&self, word: Word) -> Option<u32> {
+        self.named.of(word).one()
+    }
+
+    /// What the key of a room says: -1 where it has a word of the room's own name, 1 where it has one of another room's.
+    pub(super) fn key_says(&self, room: usize, other: usize) -> i32 {
+        let (Some(own), Some(other)) = (self.rooms.get(room), self.rooms.get(other)) else { return 0 };
+        let has = |name: &[Word]| i32::from(own.more.iter().any(|word| name.contains(word)));
+        has(&other.name) - has(&own.name)
+    }
+
+    /// Whether words speak of an appliance's own room.
+    pub(super) fn say_own_room(&self, words: &[Word], appliance: usize, tokens: &Tokens) -> bool {
+        let room = self.room.get(appliance);
+        room.is_some_and(|room| words.iter().any(|word| self.says_room(*word, *room, tokens)))
+    }
+
     /// Whether a stem has a word that may be one of a room's name or key, and of no floor.
     pub(super) fn is_plainly_named(&self, stem: Stem, room: u32, stems: &Stems, tokens: &Tokens) -> bool {
-        let mut telling = stems.words(stem).iter().filter(|word| !self.places.floors.of(**word));
+        let mut telling = stems.words(stem).iter().filter(|word| !self.places.is_floor(**word));
         telling.any(|word| self.says_room(*word, room, tokens))
     }
 
@@ -362,29 +371,6 @@ fn index(stems: &Stems, words: usize) -> Lists<(u32, Stem)> {
     });
     index.sort_each();
     index
-}
-
-impl Places {
-    /// What the words of the trade say of each word.
-    fn of(tokens: &Tokens, vocabulary: &Vocabulary) -> Self {
-        let (mut numbers, mut of_word): (Numbered<String>, _) = (Numbered::default(), Lists::default());
-        let mut bits = Vec::with_capacity(tokens.len());
-        let mut floors = Vec::with_capacity(tokens.len());
-        for text in tokens.texts() {
-            let known = vocabulary.of(text).map_or(&[][..], |meaning| meaning.places.as_slice());
-            floors.push(known.iter().any(|place| place.starts_with("floor ")));
-            of_word.push(known.iter().map(|place| numbers.number(place.as_str())));
-            let own = of_word.of(bits.len());
-            bits.push(own.iter().fold(0, |bits, place| bits | 1 << (place % u64::BITS)));
-        }
-        Self { bits: PerWord::with(bits), of_word, floors: PerWord::with(floors) }
-    }
-
-    /// Whether two words may stand for the same place. Nearly all pairs share no bit.
-    fn are_shared(&self, one: Word, other: Word) -> bool {
-        let of = |word: Word| self.of_word.of(word.index());
-        self.bits.of(one) & self.bits.of(other) != 0 && of(one).iter().any(|place| of(other).contains(place))
-    }
 }
 
 /// The bus and the appliance of each wire whose row has a stem, those of one bus and appliance side by side.

@@ -87,7 +87,7 @@ impl Suspect {
     }
 
     /// All wires that something is said of.
-    pub(super) fn told(&self) -> impl Iterator<Item = u32> {
+    pub fn told(&self) -> impl Iterator<Item = u32> {
         let also = self.also.iter().flat_map(|(one, other)| [*one, *other]);
         self.wires().chain(also).chain(self.with.iter().map(|(wire, _)| *wire))
     }

@@ -17,6 +17,7 @@ static FILES: &[(&str, &str)] = include!(concat!(env!("OUT_DIR"), "/embedded_sch
 pub(super) struct Meaning {
     pub(super) status: bool,
     pub(super) central: bool,
+    pub(super) spare: bool,
     /// Names of points.
     pub(super) points: Vec<String>,
     /// Names of rooms and floors, ours.
@@ -58,6 +59,9 @@ impl Vocabulary {
         }
         for word in &list.central {
             self.meaning(word).central = true;
+        }
+        for word in &list.spare {
+            self.meaning(word).spare = true;
         }
         for (point, words) in &list.points {
             for word in words {

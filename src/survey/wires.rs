@@ -122,6 +122,14 @@ impl Wires {
         known.map_or(Function(u32::MAX), |(function, ..)| function)
     }
 
+    /// Whether a class has a point of a function's name, or others of its group are wired for the function.
+    pub(super) fn may_have(&self, class: &Class, function: Function) -> bool {
+        let known = self.functions.get(function.0 as usize);
+        known.is_some_and(|(point, role)| {
+            class.point(point).is_some() || self.kind_of(class.group, point, *role).is_some()
+        })
+    }
+
     /// Every function with its point and end.
     pub fn functions(&self) -> impl Iterator<Item = (Function, &str, Role)> {
         self.functions

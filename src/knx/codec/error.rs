@@ -11,7 +11,7 @@ use std::fmt;
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum DecodeError {
     /// Another length, or the other of the two forms.
-    #[error("{dpt} has a payload of {expected}, this one has {found}")]
+    #[error("{dpt} has a payload of {expected}, this one has {}", length(*found, *bytes))]
     Length {
         /// The type.
         dpt: DptId,
@@ -257,6 +257,11 @@ impl EncodeError {
     }
 }
 
+/// The length of a payload in words, also of one that is longer than any of a telegram.
+fn length(found: Size, bytes: usize) -> String {
+    if bytes > usize::from(u8::MAX) { format!("{bytes} bytes") } else { found.to_string() }
+}
+
 /// The field's name before a message, where there is more than one field to speak of.
 fn of(field: &Field) -> String {
     if field.name == "value" || field.name.is_empty() { String::new() } else { format!("`{}`: ", field.name) }
@@ -314,5 +319,21 @@ impl fmt::Display for Kind {
             Self::Invalid => "1 where the fields hold nothing",
             Self::Reserved => "reserved, 0",
         })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_payload_longer_than_any_telegram_is_told_in_full() {
+        let dpt = DptId { main: 9, sub: 1 };
+        let told = |bytes| {
+            let found = Size::Bytes(u8::try_from(bytes).unwrap_or(u8::MAX));
+            DecodeError::Length { dpt, expected: Size::Bytes(2), found, bytes }.to_string()
+        };
+        assert_eq!(told(3), "9.001 has a payload of 2 bytes, this one has 3 bytes");
+        assert_eq!(told(60_000), "9.001 has a payload of 2 bytes, this one has 60000 bytes");
     }
 }

@@ -3,7 +3,7 @@
 use crate::classes::{Chosen, SettingValue, ShapeFault};
 use crate::findings::Severity;
 use crate::findings::list;
-use crate::resolve::plan::Appliance;
+use crate::resolve::plan::{Appliance, Setting};
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 
 pub(in crate::rules) static RULE: Rule = Rule {
@@ -11,7 +11,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "settings-do-not-go-together",
         family: Family::Behaviour,
         severity: Severity::Error,
-        otherwise: &[],
+        otherwise: &[(Severity::Warning, "where both limits are the same, and Matter takes that")],
         summary: "the settings of an appliance contradict each other",
         on_site: "No appliance can be all of this at once: no value lies between its limits, or one value would mean two \
             things.",
@@ -46,7 +46,10 @@ lamp:
 
 fn look(appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
     let class = &appliance.class.value;
-    let Err(faults) = appliance.shape() else { return };
+    let Err(faults) = appliance.shape() else {
+        same_limits(appliance, context).into_iter().for_each(|said| report.add(&RULE.card, said));
+        return;
+    };
     let chosen = appliance.chosen();
     let Some(fault) = faults.first() else { return };
     if let Some(said) = limits(faults, &chosen, appliance, context) {
@@ -86,6 +89,27 @@ fn look(appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
         said = said.with(place, "with this");
     }
     report.add(&RULE.card, said);
+}
+
+/// A lowest and a highest value that are the same: nobody can set anything.
+fn same_limits(appliance: &Appliance, context: &Context<'_>) -> Option<Said> {
+    let name = |setting: &Setting| setting.spec(appliance).map_or("", |spec| spec.name.as_str());
+    let of_pair =
+        |setting: &&Setting| name(setting).starts_with("lowest-") || name(setting).starts_with("highest-");
+    let given = appliance.settings.iter().find(of_pair)?;
+    let limit = name(given).split_once('-').map_or("", |(_, limit)| limit);
+    let (low, high) = (format!("lowest-{limit}"), format!("highest-{limit}"));
+    let value = appliance.number(&low)?;
+    if appliance.number(&high).is_none_or(|other| other.total_cmp(&value).is_ne()) {
+        return None;
+    }
+    let message = format!("`{low}` and `{high}` of `{}` are both {value}", appliance.key.value);
+    let said = Said::new(message, given.value.place, "leaves nothing to set").about(appliance, context.plan);
+    Some(
+        said.weighing(Severity::Warning)
+            .on_site("Whatever controllers ask for, this one value is what the bus gets.")
+            .help(format!("write the smaller limit at `{low}`, the larger one at `{high}`")),
+    )
 }
 
 fn settings_of(fault: &ShapeFault) -> &[u16] {

@@ -1,5 +1,6 @@
 //! One address with two datapoint types.
 
+use super::type_not_of_class;
 use crate::findings::Severity;
 use crate::resolve::plan::{Appliance, Point, Role, Wire};
 use crate::rules::suspicion;
@@ -55,7 +56,9 @@ fn look(context: &Context<'_>, report: &mut Report) {
         }
         let uses = uses.filter_map(|used| Some((used.role, used.look_up(plan)?)));
         let mut uses = uses.filter(|(_, (appliance, point, _))| {
-            !point.dpt_unread && !context.survey.is_misplaced(appliance)
+            // A type that the class does not take is told as that.
+            let refused = || type_not_of_class::refused(point, appliance).is_some();
+            !point.dpt_unread && !context.survey.is_misplaced(appliance) && !refused()
         });
         let Some(first) = uses.next() else { continue };
         let size = |(_, (.., wire)): &Used<'_>| wire.dpt.size;

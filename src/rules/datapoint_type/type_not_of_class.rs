@@ -40,6 +40,10 @@ pub(super) fn refused<'a>(
     point: &'a Point,
     appliance: &Appliance,
 ) -> Option<(&'a Spanned<&'static Dpt>, Vec<DptId>)> {
+    // Hardly any point has one written.
+    if point.dpt.is_none() && point.feedback_dpt.is_none() {
+        return None;
+    }
     let spec = point.spec(appliance)?;
     let command = point.command.as_ref().and(spec.end(End::Command));
     let feedback = point.feedback.as_ref().and(spec.end(End::Feedback));

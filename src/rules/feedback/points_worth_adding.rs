@@ -4,6 +4,8 @@ use crate::classes::{Condition, End, Need, Precaution};
 use crate::findings::Severity;
 use crate::resolve::plan::{Appliance, Point, Role};
 use crate::rules::suspicion;
+use crate::rules::table_wording::named_row;
+use crate::rules::undescribed::{self, Undescribed};
 use crate::rules::wording;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 use std::collections::BTreeMap;
@@ -80,8 +82,20 @@ fn tell(appliances: &[&Appliance], advice: &str, context: &Context<'_>, report: 
     for appliance in appliances {
         let message = format!("`{}` would work better with more points", appliance.key.value);
         let said = Said::new(message, appliance.key.place, "see below").about(appliance, context.plan);
-        report.add(&RULE.card, said.help(advice).weighing(weight(appliance)));
+        let rows = rows(appliance, context);
+        report.add(&RULE.card, said.help(format!("{advice}{rows}")).weighing(weight(appliance)));
     }
+}
+
+/// The rows of the table that the appliance has for what it lacks.
+fn rows(appliance: &Appliance, context: &Context<'_>) -> String {
+    let table = context.plan.table(appliance.bus);
+    let row = |end: &Undescribed| {
+        let row = table?.row(end.address)?;
+        Some(format!("{} as {}", named_row(row, context.plan.house.notation), end.words(appliance)))
+    };
+    let rows: Vec<String> = undescribed::wanted(appliance, context).iter().filter_map(row).collect();
+    if rows.is_empty() { String::new() } else { format!(" (the table has {})", rows.join(", ")) }
 }
 
 /// What a gate or a lock lacks is more than a convenience.

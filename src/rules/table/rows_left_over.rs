@@ -3,6 +3,8 @@
 use crate::findings::Severity;
 use crate::knx::GroupAddress;
 use crate::resolve::plan::{Appliance, Role, Row};
+use crate::rules::table_wording::named_row;
+use crate::rules::undescribed;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::survey::Named;
 use rayon::prelude::*;
@@ -119,22 +121,28 @@ fn tell((appliance, rows): &Left<'_>, context: &Context<'_>, report: &mut Report
 fn help(appliance: &Appliance, rows: &[u32], context: &Context<'_>) -> String {
     const NAMED: usize = 12;
     let table = context.plan.table(appliance.bus);
-    let found = rows.iter().filter_map(|row| table?.rows.get(*row as usize));
-    let name = |row: &Row| {
-        format!("`{}` \"{}\"", row.address.value.display(context.plan.house.notation), row.name.value.trim())
+    let found: Vec<&Row> = rows.iter().filter_map(|row| table?.rows.get(*row as usize)).collect();
+    let ends = undescribed::ends(appliance, context);
+    let for_end = |row: &&Row| ends.iter().find(|end| end.address == row.address.value);
+    let name = |row: &&Row| {
+        let name = named_row(row, context.plan.house.notation);
+        for_end(row).map_or_else(|| name.clone(), |end| format!("{name} as {}", end.words(appliance)))
     };
-    let names: Vec<String> = found.take(NAMED).map(name).collect();
+    let names: Vec<String> = found.iter().take(NAMED).map(name).collect();
     let more = if rows.len() > NAMED { " …" } else { "" };
-    format!("describe {}{more} too, with another class if this one has no such points", names.join(", "))
+    let all_known = found.iter().all(|row| for_end(row).is_some());
+    let class = if all_known { "" } else { ", with another class if this one has no such points" };
+    format!("describe {}{more} too{class}", names.join(", "))
 }
 
-/// Appliances with the rows that are told of them: not those that an end of theirs may have been meant to have.
+/// Appliances with the rows that are told of them: not those that another finding names, as what an end that is described
+/// was meant to have or as what would be worth adding; nor those for a point that hardly anything in the house has.
 pub(in crate::rules) fn told<'a>(context: &Context<'a>) -> Vec<Left<'a>> {
     let plan = context.plan;
     let told = context.survey.left_over(plan).par_iter().filter_map(|left| {
         let index = left.appliance as usize;
         let appliance = plan.appliances.get(index).filter(|appliance| !appliance.incomplete)?;
-        let known = meant(index, appliance, context);
+        let known = known(index, appliance, context);
         let address = |row: &u32| Some(plan.table(appliance.bus)?.rows.get(*row as usize)?.address.value);
         let is_told = |row: &&u32| address(row).is_some_and(|address| !known.contains(&address));
         let rows: Vec<u32> = left.rows.iter().filter(is_told).copied().collect();
@@ -143,9 +151,16 @@ pub(in crate::rules) fn told<'a>(context: &Context<'a>) -> Vec<Left<'a>> {
     told.collect()
 }
 
-/// What the ends of the appliance may have been meant to have.
-fn meant(index: usize, appliance: &Appliance, context: &Context<'_>) -> FxHashSet<GroupAddress> {
+/// What the ends of the appliance may have been meant to have, but for those that are told here.
+fn known(index: usize, appliance: &Appliance, context: &Context<'_>) -> FxHashSet<GroupAddress> {
     let points = (0u16..).zip(&appliance.class.value.points);
     let ends = points.flat_map(|(point, _)| [Role::Command, Role::Feedback].map(|role| (point, role)));
-    ends.filter_map(|(point, role)| context.survey.alternative(context.plan, index, point, role)).collect()
+    let mut known: FxHashSet<GroupAddress> = ends
+        .filter_map(|(point, role)| context.survey.alternative(context.plan, index, point, role))
+        .collect();
+    for end in undescribed::ends(appliance, context) {
+        known.remove(&end.address);
+    }
+    known.extend(undescribed::wanted(appliance, context).into_iter().map(|end| end.address));
+    known
 }

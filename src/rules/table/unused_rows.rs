@@ -3,6 +3,7 @@
 use crate::findings::Severity;
 use crate::resolve::plan::Row;
 use crate::rules::table::rows_left_over;
+use crate::rules::table_wording::named_row;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::source::Place;
 use rustc_hash::FxHashSet;
@@ -98,31 +99,39 @@ pub(in crate::rules) fn tell_besides(context: &Context<'_>, named: &FxHashSet<&s
             .flat_map(|(_, rows)| rows.iter().copied())
             .collect();
         let unused = (0u32..).zip(&table.rows).filter(|(row, _)| !of_appliances.contains(row));
-        let unused: Vec<&Row> = unused.map(|(_, row)| row).filter(|row| !used(row)).collect();
-        let Some(first) = unused.first() else { continue };
+        // An address that stands in several rows is one.
+        let is_first = |row: u32, address| table.by_address.get(address) == Some(row);
+        let unused = unused.filter(|(row, listed)| is_first(*row, listed.address.value));
+        let unused: Vec<(u32, &Row)> = unused.filter(|(_, row)| !used(row)).collect();
+        let Some((_, first)) = unused.first() else { continue };
         let verb = if unused.len() == 1 { "is" } else { "are" };
         let message = format!(
             "{} of {} addresses in the table {verb} used by no appliance",
             unused.len(),
-            table.rows.len()
+            table.by_address.iter().count()
         );
-        let name = |row: &&Row| {
-            let (address, name) = (written(row), row.name.value.trim());
-            if name.is_empty() { format!("`{address}`") } else { format!("`{address}` \"{name}\"") }
-        };
-        let named: Vec<String> = unused.iter().take(NAMED).map(name).collect();
-        let more = match unused.len() - named.len() {
-            0 => String::new(),
-            more => format!(" and {more} more"),
-        };
         let said = Said::new(message, first.address.place, "the first of them")
-            .others(unused.iter().skip(1).map(|row| place(row)))
-            .help(if unused.len() == 1 {
-                format!("it is {}", named.concat())
-            } else {
-                format!("they are {}{more}", named.join(", "))
-            });
+            .others(unused.iter().skip(1).map(|(_, row)| place(row)))
+            .help(help(index, &unused, context));
         report.add(&RULE.card, said);
+    }
+}
+
+/// The rows by name, as far as there is room for them: those of rooms first, spare ones last.
+fn help(bus: usize, unused: &[(u32, &Row)], context: &Context<'_>) -> String {
+    let plan = context.plan;
+    let rows = unused.iter().map(|(row, _)| *row);
+    let first = context.survey.worth_a_look(plan, bus, rows, NAMED);
+    let table = plan.table(bus);
+    let row = |row: &u32| table?.rows.get(*row as usize);
+    let named: Vec<String> =
+        first.iter().filter_map(row).map(|row| named_row(row, plan.house.notation)).collect();
+    match unused.len() - named.len() {
+        0 if named.len() == 1 => format!("it is {}", named.concat()),
+        0 => format!("they are {}", named.join(", ")),
+        more => {
+            format!("they are {} and {more} more; `--format json` has the line of each", named.join(", "))
+        }
     }
 }
 

@@ -48,7 +48,18 @@ pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
             TextFault::Utf16 => "this is not UTF-16 throughout",
             TextFault::Zero => "a zero byte stands here: this is no text file",
             TextFault::Control => "a control character stands here",
+            TextFault::Archive => {
+                "this is an archive, as a spreadsheet program saves its own files, and no text"
+            }
         };
-        report.add(&RULE.card, Said::new(message, *place, "not text"));
+        let said = Said::new(message, *place, "not text");
+        report.add(
+            &RULE.card,
+            if *fault == TextFault::Archive {
+                said.help("open it there and export it as text with commas or semicolons (CSV)")
+            } else {
+                said
+            },
+        );
     }
 }

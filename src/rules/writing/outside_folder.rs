@@ -45,9 +45,29 @@ pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
                 said
             }
         }
+        Problem::NotAFile { place, path } if path == FILE_NAME => {
+            Said::new(format!("`{path}` is a folder or a pipe, and no file"), *place, "the house of it")
+                .on_site("The numbers and names of all endpoints are unknown: each would be a new one.")
+                .help("put the file of the last build back in its place, from version control or a copy")
+        }
         Problem::NotAFile { place, path } => Said::new(format!("`{path}` is no file"), *place, "not read")
             .help("name a file; for all files of a folder write `folder/*.yaml`"),
         _ => return,
     };
     report.add(&RULE.card, said);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::source::{FileId, Place};
+
+    #[test]
+    fn a_ledger_that_is_no_file_is_to_be_put_back() {
+        let place = Place { file: FileId(0), start: 0, end: 0 };
+        let mut report = Report::default();
+        tell(&Problem::NotAFile { place, path: FILE_NAME.to_owned() }, &mut report);
+        let help = report.into_findings().into_iter().find_map(|finding| finding.help).unwrap_or_default();
+        assert!(help.contains("put the file of the last build back"), "{help}");
+    }
 }

@@ -42,6 +42,11 @@ pub(in crate::rules) fn tell(problem: &Problem, context: &Context<'_>, report: &
     if let ProblemKind::UnknownClass { name } = &problem.kind {
         let said =
             Said::new(format!("there is no class `{name}`"), problem.place, "unknown class").keyed(problem);
+        if let Some(thing) = context.library.without_class(name) {
+            let own = "`housewright new class` begins one of the house's own";
+            report.add(&RULE.card, said.help(format!("{thing}; or {own}")));
+            return;
+        }
         let said = match *context.library.meant(name) {
             [] => said,
             [right] => said.help(format!("write `{right}`")).replace(right, Certainty::ToBeLookedAt),

@@ -6,7 +6,7 @@ use super::parts::Parts;
 use super::records::{IN_SOURCE, Record, Span};
 use super::start::{Heading, Rank, Start, looks_like_address};
 use super::{Column, Delimiter, RowSpans};
-use crate::source::{FileId, Limits, Place, Problem, Spanned};
+use crate::source::{FileId, Limits, NoTable, Place, Problem, Spanned};
 
 /// A cell that is not there.
 const ABSENT: Span = Span { start: 0, end: 0, link: IN_SOURCE };
@@ -254,8 +254,8 @@ impl Start {
             self.tell_missing(words, &[None; 6], source, &named, problems);
             if problems.len() == told {
                 let (start, end) = first.map_or((0, 0), |record| (record.start, record.end));
-                let is_xml = source.trim_start_matches('\u{feff}').trim_start().starts_with('<');
-                problems.push(Problem::NoHeading { place: Place { file, start, end }, is_xml });
+                let found = NoTable::of(source);
+                problems.push(Problem::NoHeading { place: Place { file, start, end }, found });
             }
             return Layout::empty(self.delimiter);
         };
