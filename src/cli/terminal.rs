@@ -92,9 +92,9 @@ impl Terminal {
 
     /// Says why a command could not be done, once, with its causes.
     pub(super) fn complain(&mut self, error: &CliError) {
-        let mut text = format!("{}: {}", self.strong("error"), shown(error.told()));
+        let mut text = format!("{}: {}", self.strong("error"), shown(&error.told()));
         if let Some(help) = error.help() {
-            text.push_str(&format!("\n  = {}: {}", self.strong("help"), shown(help)));
+            text.push_str(&format!("\n  = {}: {}", self.strong("help"), shown(&help)));
         }
         self.say(&text);
     }
@@ -102,11 +102,7 @@ impl Terminal {
     /// Says what is no finding of a file and should be known all the same.
     pub(super) fn warn(&mut self, message: &str, help: &str) {
         let (warning, word) = (self.strong("warning"), self.strong("help"));
-        self.say(&format!(
-            "{warning}: {}\n  = {word}: {}",
-            shown(message.to_owned()),
-            shown(help.to_owned())
-        ));
+        self.say(&format!("{warning}: {}\n  = {word}: {}", shown(message), shown(help)));
     }
 
     fn strong(&self, word: &str) -> String {
@@ -118,14 +114,29 @@ impl Terminal {
     }
 }
 
-/// What is said beside the result: what would hide or move something in it is made visible, and long values are cut.
-fn shown(text: String) -> String {
+/// What is said beside the result: what would hide or move something in it is made visible, and long values are cut, in
+/// each line of a list for itself.
+fn shown(text: &str) -> String {
     /// A path may be long, and stands nowhere else.
     const LONGEST: usize = 1_000;
-    visible::text(&brief::text(text, LONGEST)).into_owned()
+    let lines: Vec<String> = text.split('\n').map(|line| brief::text(line.to_owned(), LONGEST)).collect();
+    visible::text(&lines.join("\n")).into_owned()
 }
 
 #[allow(clippy::disallowed_methods, reason = "the environment belongs to `cli`")]
 fn no_colour() -> bool {
     std::env::var("NO_COLOR").is_ok_and(|value| !value.is_empty())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::shown;
+
+    #[test]
+    fn a_long_list_is_shown_whole_and_a_long_value_in_it_is_cut() {
+        let list = "error: there is no change `remved`; write `removed`\n".repeat(1_000);
+        assert_eq!(shown(&list), list);
+        let long = format!("{list}error: there is no change `{}`", "x".repeat(5_000));
+        assert!(shown(&long).ends_with("xx…`"));
+    }
 }
