@@ -195,33 +195,89 @@ fn listens(plan: &Plan, each: &[Each<'_>], uses: &Uses) -> Vec<Lack> {
 
 /// Those of one group.
 fn of_group(plan: &Plan, group: &[&Each<'_>], of_floor: bool, uses: &Uses) -> Vec<Lack> {
-    let mut counts: FxHashMap<GroupAddress, usize> = FxHashMap::default();
-    for wire in group.iter().flat_map(|each| &each.point.listens) {
-        *counts.entry(wire.address.value).or_default() += 1;
+    let others = group.len() - 1;
+    let heard = Heard::by(group);
+    let habits = heard.by_all_but_one(others);
+    let mut found: FxHashMap<usize, Stranger> = FxHashMap::default();
+    let lack = |(address, odd): (GroupAddress, usize)| {
+        let each = group.get(odd)?;
+        let stranger = *found.entry(odd).or_insert_with(|| Stranger::of(plan, group, each, &heard, uses));
+        let is_habit = stranger.instead.is_some() || (others >= FEWEST_BESIDES && stranger.is_plain);
+        let what = Lacking::Listens { address, instead: stranger.instead, of_floor };
+        is_habit.then(|| each.lacks(what, others))
+    };
+    habits.into_iter().filter_map(lack).collect()
+}
+
+/// Which addresses the points of a group have.
+struct Heard {
+    /// How many listen to each.
+    listeners: FxHashMap<GroupAddress, usize>,
+    /// How many have each at any end, and the sum of their numbers: of all but one that have it the sum says which has not.
+    any: FxHashMap<GroupAddress, (usize, usize)>,
+}
+
+impl Heard {
+    fn by(group: &[&Each<'_>]) -> Self {
+        let (mut listeners, mut any) = (FxHashMap::default(), FxHashMap::default());
+        for (number, each) in group.iter().enumerate() {
+            for wire in &each.point.listens {
+                *listeners.entry(wire.address.value).or_default() += 1;
+            }
+            let mut own: Vec<GroupAddress> = each.point.wires().map(|(_, wire)| wire.address.value).collect();
+            own.sort_unstable();
+            own.dedup();
+            for address in own {
+                let (count, sum): &mut (usize, usize) = any.entry(address).or_default();
+                (*count, *sum) = (*count + 1, *sum + number);
+            }
+        }
+        Self { listeners, any }
     }
-    let mut habits: Vec<GroupAddress> =
-        counts.iter().filter(|(_, count)| **count + 1 == group.len()).map(|(address, _)| *address).collect();
-    habits.sort_unstable();
-    let lack = |address: GroupAddress| {
-        let hears = |each: &Each<'_>| each.point.wires().any(|(_, wire)| wire.address.value == address);
-        let (odd, others) = odd(group, hears)?;
-        let own = || odd.point.listens.iter().map(|wire| wire.address.value);
-        let is_alone = |heard: GroupAddress| counts.get(&heard) == Some(&1);
+
+    /// The addresses that all but one have, in order, each with the number of the one that has it not.
+    fn by_all_but_one(&self, others: usize) -> Vec<(GroupAddress, usize)> {
+        let habits =
+            self.listeners.iter().filter(|(_, count)| **count == others).filter_map(|(address, _)| {
+                let (count, sum) = self.any.get(address)?;
+                (*count == others).then_some((*address, others * (others + 1) / 2 - sum))
+            });
+        let mut habits: Vec<_> = habits.collect();
+        habits.sort_unstable();
+        habits
+    }
+
+    fn is_alone(&self, address: GroupAddress) -> bool {
+        self.listeners.get(&address) == Some(&1)
+    }
+}
+
+/// What a point of a group listens to that no other of it does.
+#[derive(Clone, Copy)]
+struct Stranger {
+    /// Which of its `listens` is an address of another kind of appliance or another floor.
+    instead: Option<u32>,
+    /// Whether it listens to nothing of its own, and has another of the group in its room: then nothing is known to stand in the
+    /// place of what it lacks.
+    is_plain: bool,
+}
+
+impl Stranger {
+    fn of(plan: &Plan, group: &[&Each<'_>], odd: &Each<'_>, heard: &Heard, uses: &Uses) -> Self {
+        let alone = || {
+            let own = odd.point.listens.iter().map(|wire| wire.address.value).zip(0u32..);
+            own.filter(|(address, _)| heard.is_alone(*address))
+        };
         let mut mates = group.iter().filter(|each| each.appliance.room == odd.appliance.room);
         let has_mate = mates.nth(1).is_some();
-        let is_foreign = |heard| match Elsewhere::of(plan, odd, heard, uses) {
+        let is_foreign = |address| match Elsewhere::of(plan, odd, address, uses) {
             Elsewhere::SameKind => has_mate,
             Elsewhere::OtherFunction => true,
             Elsewhere::Unknown => false,
         };
-        let instead = own().zip(0u32..).find(|(heard, _)| is_alone(*heard) && is_foreign(*heard));
-        let instead = instead.map(|(_, place)| place);
-        // What else it listens to is what others do too: then nothing is known to stand in that place.
-        let is_plain = || has_mate && !own().any(is_alone);
-        let is_habit = instead.is_some() || (others >= FEWEST_BESIDES && is_plain());
-        is_habit.then(|| odd.lacks(Lacking::Listens { address, instead, of_floor }, others))
-    };
-    habits.into_iter().filter_map(lack).collect()
+        let instead = alone().find(|(address, _)| is_foreign(*address)).map(|(_, place)| place);
+        Self { instead, is_plain: has_mate && alone().next().is_none() }
+    }
 }
 
 /// Whose an address is that a point listens to as no other of its group.

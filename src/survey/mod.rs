@@ -150,8 +150,9 @@ impl Survey {
             },
         );
         let renamed = renamed::find(judge, &suspects);
+        let other_names = renamed::rooms(&renamed);
         let of_these = |one: &Appliance| {
-            renamed::has(&renamed, one.room) || is_among_both(&misplaced, &misplaced_alone, one)
+            other_names.contains(&one.room) || is_among_both(&misplaced, &misplaced_alone, one)
         };
         let is_misplaced = |wire: u32| judge.appliance(wire).is_some_and(of_these);
         suspects.retain(|suspect| !is_misplaced(suspect.wire));

@@ -4,7 +4,7 @@
 use super::marks::Judge;
 use super::suspects::Suspect;
 use super::wires::narrow;
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxHashMap, FxHashSet};
 
 /// So many appliances of one of the two rooms say what it is called.
 const FEWEST: u32 = 3;
@@ -38,10 +38,10 @@ pub(super) fn find(judge: Judge<'_>, suspects: &[Suspect]) -> Vec<(usize, usize)
         here < there && counts.is_some_and(|(one, other)| one.min(other) > 0 && one.max(other) >= FEWEST)
     };
     let owners = &judge.learned.owners;
-    let told = |room: usize| {
-        let mut wires = suspects.iter().flat_map(Suspect::wires);
-        wires.any(|wire| judge.appliance(wire).is_some_and(|one| one.room == room))
-    };
+    let wires = suspects.iter().flat_map(Suspect::wires);
+    let with_suspects: FxHashSet<usize> =
+        wires.filter_map(|wire| judge.appliance(wire)).map(|one| one.room).collect();
+    let told = |room: usize| with_suspects.contains(&room);
     let keys_agree =
         |here: usize, there: usize| match owners.key_says(here, there) + owners.key_says(there, here) {
             0 => !told(here) && !told(there),
@@ -54,9 +54,9 @@ pub(super) fn find(judge: Judge<'_>, suspects: &[Suspect]) -> Vec<(usize, usize)
     pairs
 }
 
-/// Whether a room is one of these pairs.
-pub(super) fn has(pairs: &[(usize, usize)], room: usize) -> bool {
-    pairs.iter().any(|(one, other)| [*one, *other].contains(&room))
+/// The rooms of these pairs.
+pub(super) fn rooms(pairs: &[(usize, usize)]) -> FxHashSet<usize> {
+    pairs.iter().flat_map(|(one, other)| [*one, *other]).collect()
 }
 
 /// The rooms whose names the first row of an appliance has a word of that no other room is called by.

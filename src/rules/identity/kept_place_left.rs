@@ -1,11 +1,11 @@
 //! A new appliance that is not shown, beside one of its kind that a build knows and nobody is now.
 
 use crate::findings::Severity;
-use crate::ledger::DeviceTypes;
+use crate::ledger::{DeviceTypes, Identity};
 use crate::matter;
 use crate::resolve::plan::Appliance;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
-use rustc_hash::FxHashSet;
+use rustc_hash::{FxHashMap, FxHashSet};
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -82,7 +82,10 @@ fn look(context: &Context<'_>, report: &mut Report) {
     let own = plan.appliances.iter().map(|it| it.key.value.as_str());
     let former = plan.appliances.iter().filter_map(|it| Some(it.formerly.as_ref()?.value.as_str()));
     let taken: FxHashSet<&str> = own.chain(former).collect();
-    let gone: Vec<_> = ledger.living().filter(|(key, ..)| !taken.contains(key)).collect();
+    let mut gone: FxHashMap<(&str, &str, &DeviceTypes), (&str, &Identity)> = FxHashMap::default();
+    for (key, part, identity) in ledger.living().filter(|(key, ..)| !taken.contains(key)) {
+        gone.entry((part, &identity.bridge, &identity.device_types)).or_insert((key, identity));
+    }
     if gone.is_empty() {
         return;
     }
@@ -91,10 +94,7 @@ fn look(context: &Context<'_>, report: &mut Report) {
         let Some(main) = appliance.shape().ok().and_then(|shape| shape.parts.first()) else { continue };
         let ids = main.device_types.iter().map(|it| it.id);
         let types = DeviceTypes::new(ids.filter(|id| matter::is_identifying(*id)));
-        let alike = gone
-            .iter()
-            .find(|(_, part, it)| *part == main.name && *it.bridge == *bridge && it.device_types == types);
-        let Some((old, _, identity)) = alike else { continue };
+        let Some((old, identity)) = gone.get(&(main.name.as_str(), bridge, &types)) else { continue };
         let key = &appliance.key.value;
         let message = format!(
             "`{key}` is not shown and new, and nobody is `{old}`, which has endpoint {} of `{bridge}`",

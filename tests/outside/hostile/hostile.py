@@ -314,6 +314,15 @@ def address(main, n):
     return f"{main + n // 2_000 * 2}/{n // 250 % 8}/{n % 250 + 1}"
 
 
+@case("lacks-what-others-have")
+def point_that_listens_to_none_of_what_all_others_do(folder):
+    everything = ", ".join(address(3, n) for n in range(28_000))
+    heard = [everything] * 11 + [address(3, 0)]
+    lamp = "      lamp-{0}: {{ name: Lamp {0}, class: on-off-light, points: {{ switching: {{ command: 2/1/{0}, listens: [{1}] }} }} }}\n"
+    lines = (lamp.format(n + 1, own) for n, own in enumerate(heard))
+    put(folder, "house.yaml", ROOT + "rooms:\n  hall:\n    name: Hall\n    appliances:\n" + "".join(lines))
+
+
 # What looks for habits and names must not compare all with all where everything is alike.
 @case("endpoints, its gateway 9")
 def table_in_which_all_rows_are_called_alike(folder):
@@ -435,6 +444,13 @@ def ledger_with_one_number_a_hundred_thousand_times(folder):
 def former_keys_that_no_build_knows(folder):
     put(folder, "house.yaml", ROOT + lamps(8_000, lambda n: address(1, n), lambda n: address(2, n), lambda n: f"formerly: gone-{n}"))
     entries = (f"  known-{n}:\n    light: b {n + 2} 0x0100 {n:032x}\n" for n in range(8_000))
+    put(folder, "ledger.yaml", LEDGER + "".join(entries))
+
+
+@case("in 20000 appliances")
+def appliances_that_are_not_shown_beside_keys_that_are_gone(folder):
+    put(folder, "house.yaml", ROOT + lamps(20_000, lambda n: address(1, n), lambda n: address(2, n), lambda n: "bridged: false"))
+    entries = (f"  known-{n}:\n    main: b {n + 2} 0x0101 {n:032x}\n" for n in range(20_000))
     put(folder, "ledger.yaml", LEDGER + "".join(entries))
 
 
