@@ -447,9 +447,10 @@ def former_keys_that_no_build_knows(folder):
     put(folder, "ledger.yaml", LEDGER + "".join(entries))
 
 
-@case("in 20000 appliances")
+@case("endpoints, its gateway 9")
 def appliances_that_are_not_shown_beside_keys_that_are_gone(folder):
-    put(folder, "house.yaml", ROOT + lamps(20_000, lambda n: address(1, n), lambda n: address(2, n), lambda n: "bridged: false"))
+    shown = lambda n: "bridged: true" if n < 20 else "bridged: false"
+    put(folder, "house.yaml", ROOT + lamps(20_000, lambda n: address(1, n), lambda n: address(2, n), shown))
     entries = (f"  known-{n}:\n    main: b {n + 2} 0x0101 {n:032x}\n" for n in range(20_000))
     put(folder, "ledger.yaml", LEDGER + "".join(entries))
 
