@@ -1,8 +1,9 @@
 //! Things as numbers, and lists by number: what counting goes over quickly.
 
 use super::wires::narrow;
+use indexmap::IndexSet;
 use rayon::prelude::*;
-use rustc_hash::FxHashMap;
+use rustc_hash::FxBuildHasher;
 use std::borrow::Borrow;
 use std::hash::Hash;
 
@@ -11,14 +12,11 @@ const PIECE: usize = 4096;
 
 /// Numbers for things, in the order in which they come; a thing that comes again has the number it had.
 #[derive(Debug)]
-pub(super) struct Numbered<T> {
-    known: FxHashMap<T, u32>,
-    all: Vec<T>,
-}
+pub(super) struct Numbered<T>(IndexSet<T, FxBuildHasher>);
 
 impl<T> Default for Numbered<T> {
     fn default() -> Self {
-        Self { known: FxHashMap::default(), all: Vec::new() }
+        Self(IndexSet::default())
     }
 }
 
@@ -32,10 +30,7 @@ impl<T: Eq + Hash> Numbered<T> {
         if let Some(known) = self.known(thing) {
             return known;
         }
-        let number = narrow(self.all.len());
-        self.known.insert(thing.to_owned(), number);
-        self.all.push(thing.to_owned());
-        number
+        narrow(self.0.insert_full(thing.to_owned()).0)
     }
 
     /// The number of a thing, if it came before.
@@ -43,28 +38,25 @@ impl<T: Eq + Hash> Numbered<T> {
     where
         T: Borrow<Q>,
     {
-        self.known.get(thing).copied()
+        self.0.get_index_of(thing).map(narrow)
     }
 
     /// Numbers what others have numbered by themselves, one after the other: the same numbers as if all had come here. Gives
     /// each of them its things' numbers here, by those there.
-    pub(super) fn take_in<Q>(&mut self, others: &[Self]) -> Vec<Vec<u32>>
-    where
-        T: Borrow<Q>,
-        Q: Eq + Hash + ToOwned<Owned = T> + ?Sized,
-    {
-        let numbers = |other: &Self| other.all.iter().map(|thing| self.number(thing.borrow())).collect();
-        others.iter().map(numbers).collect()
+    pub(super) fn take_in(&mut self, others: Vec<Self>) -> Vec<Vec<u32>> {
+        let mut number = |thing| narrow(self.0.insert_full(thing).0);
+        let numbers = |other: Self| other.0.into_iter().map(&mut number).collect();
+        others.into_iter().map(numbers).collect()
     }
 
     /// The thing of a number.
     pub(super) fn thing(&self, number: u32) -> Option<&T> {
-        self.all.get(number as usize)
+        self.0.get_index(number as usize)
     }
 
     /// Every thing, in the order of the numbers.
-    pub(super) fn all(&self) -> &[T] {
-        &self.all
+    pub(super) fn all(&self) -> impl ExactSizeIterator<Item = &T> {
+        self.0.iter()
     }
 }
 
@@ -106,6 +98,13 @@ impl<T: Copy + Default> Lists<T> {
 }
 
 impl<T> Lists<T> {
+    /// No lists, with room for so many and for all their items.
+    pub(super) fn with_room(lists: usize, items: usize) -> Self {
+        let mut starts = Vec::with_capacity(lists + 1);
+        starts.push(0);
+        Self { starts, items: Vec::with_capacity(items) }
+    }
+
     /// Sorts the items of each list.
     pub(super) fn sort_each(&mut self)
     where
@@ -129,11 +128,8 @@ impl<T> Lists<T> {
 
     /// All lists of several, one behind the other.
     pub(super) fn joined(several: Vec<Self>) -> Self {
-        let mut joined = Self {
-            starts: Vec::with_capacity(several.iter().map(Self::len).sum::<usize>() + 1),
-            items: Vec::with_capacity(several.iter().map(|lists| lists.items.len()).sum()),
-        };
-        joined.starts.push(0);
+        let items = several.iter().map(Self::items).sum();
+        let mut joined = Self::with_room(several.iter().map(Self::len).sum(), items);
         for mut lists in several {
             let before = narrow(joined.items.len());
             joined.starts.extend(lists.starts.iter().skip(1).map(|start| start + before));
@@ -154,7 +150,7 @@ impl<T> Lists<T> {
     {
         let starts: Vec<usize> = (0..count).step_by(PIECE).collect();
         let pieces = starts.into_par_iter().map(|start| {
-            let (mut lists, mut kept) = (Self::default(), kept());
+            let (mut lists, mut kept) = (Self::with_room(PIECE.min(count - start), 0), kept());
             for number in start..count.min(start + PIECE) {
                 make(&mut kept, number, &mut lists.items);
                 lists.starts.push(narrow(lists.items.len()));
@@ -168,6 +164,11 @@ impl<T> Lists<T> {
     pub(super) fn of(&self, number: usize) -> &[T] {
         let Some([start, end]) = self.starts.get(number..number + 2) else { return &[] };
         self.items.get(*start as usize..*end as usize).unwrap_or_default()
+    }
+
+    /// How many items all lists have.
+    pub(super) fn items(&self) -> usize {
+        self.items.len()
     }
 
     /// How many lists there are.
@@ -198,11 +199,11 @@ mod tests {
                 parts.push(numbered);
             }
             let mut all: Numbered<String> = Numbered::default();
-            let numbers = all.take_in::<str>(&parts);
+            let numbers = all.take_in(parts);
             let here =
                 own.iter().zip(&numbers).flat_map(|(own, here)| own.iter().map(|own| here[*own as usize]));
             assert_eq!(here.collect::<Vec<u32>>(), expected, "{at}");
-            assert_eq!(all.all(), whole.all());
+            assert!(all.all().eq(whole.all()));
         }
     }
 

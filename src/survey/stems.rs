@@ -249,8 +249,8 @@ impl Stems {
             all_stems.push(stems);
             all_calls.push(calls);
         }
-        let stems = self.stems.take_in::<[Word]>(&all_stems);
-        let calls = self.calls.take_in::<[Word]>(&all_calls);
+        let stems = self.stems.take_in(all_stems);
+        let calls = self.calls.take_in(all_calls);
         let here = |numbers: &[u32], own: Option<u32>| numbers.get(own? as usize).copied();
         for ((split, stems), calls) in all_split.iter().zip(&stems).zip(&calls) {
             self.of_row.extend(split.iter().map(|&(stem, call)| Split {
@@ -346,7 +346,7 @@ impl Stems {
 
     /// The words of every call, in the order of the numbers.
     pub(super) fn calls(&self) -> impl ExactSizeIterator<Item = &[Word]> {
-        self.calls.all().iter().map(Vec::as_slice)
+        self.calls.all().map(Vec::as_slice)
     }
 
     /// The rows of one stem; none where it has so many that it names no appliance.

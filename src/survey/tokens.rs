@@ -56,7 +56,9 @@ impl Tokens {
         let (numbered, parted): (Vec<_>, Vec<_>) = pieces
             .into_par_iter()
             .map(|things| {
-                let (mut words, mut lists) = (Numbered::<String>::default(), Lists::default());
+                // Most names have some four words.
+                let (mut words, mut lists) =
+                    (Numbered::<String>::default(), Lists::with_room(things.len(), 4 * things.len()));
                 let (mut parting, mut own) = (Parting::default(), Vec::new());
                 for thing in things {
                     parting.name(name(thing), |word| own.push(words.number(word)));
@@ -65,13 +67,13 @@ impl Tokens {
                 (words, lists)
             })
             .unzip();
-        let numbers = self.words.take_in::<str>(&numbered);
+        let numbers = self.words.take_in(numbered);
         self.add_initials();
         let lists: Vec<Lists<Word>> = parted
             .par_iter()
             .zip(&numbers)
             .map(|(parted, numbers)| {
-                let (mut lists, mut words) = (Lists::default(), Vec::new());
+                let (mut lists, mut words) = (Lists::with_room(parted.len(), parted.items()), Vec::new());
                 for own in parted.iter() {
                     words.extend(
                         own.iter().filter_map(|own| numbers.get(*own as usize)).map(|word| Word(*word)),
@@ -87,7 +89,7 @@ impl Tokens {
     }
 
     fn add_initials(&mut self) {
-        let new = self.words.all().iter().skip(self.initials.len());
+        let new = self.words.all().skip(self.initials.len());
         self.initials.extend(new.map(|text| text.chars().next()));
     }
 
@@ -98,7 +100,7 @@ impl Tokens {
 
     /// How every word is written, in the order of their numbers.
     pub(super) fn texts(&self) -> impl Iterator<Item = &str> {
-        self.words.all().iter().map(String::as_str)
+        self.words.all().map(String::as_str)
     }
 
     /// Every word with how it is written.
