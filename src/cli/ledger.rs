@@ -15,7 +15,7 @@ use crate::ledger::{
 use crate::resolve::Plan;
 use crate::review::read_bridge_json;
 use crate::source::{Limits, read_single};
-use crate::{build, emit, history, ledger};
+use crate::{build, emit, history, ledger, unshown};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
@@ -139,7 +139,7 @@ fn described<'a>(key: &str, plan: &'a Plan) -> Result<(&'a str, Vec<DeviceTypes>
     Ok((bridge, types.collect()))
 }
 
-/// Bridge and number of each unique id in the build in a folder.
+/// Bridge and number of each unique id in the build in a folder, and of those that it keeps for what is not shown.
 fn last_build(out: &Path) -> Result<BTreeMap<UniqueId, (String, u16)>, CliError> {
     let mut endpoints = BTreeMap::new();
     for (name, bytes) in emit::read_definitions(out)? {
@@ -153,6 +153,10 @@ fn last_build(out: &Path) -> Result<BTreeMap<UniqueId, (String, u16)>, CliError>
         let its = definition.endpoints.iter();
         endpoints.extend(its.filter_map(|it| Some((UniqueId::parse(&it.unique_id)?, place(it.number)))));
     }
+    let hidden = emit::believed(out).unshown.unwrap_or_default();
+    let kept =
+        unshown::identities(&hidden).map(|(_, it)| (it.unique_id, (it.bridge.to_string(), it.number.get())));
+    endpoints.extend(kept);
     Ok(endpoints)
 }
 
