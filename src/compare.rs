@@ -98,15 +98,8 @@ struct Definitions {
 /// Reviews two sides. A house without a ledger of its own is built on the other side's; but a ledger that a revision or a
 /// build had, and that is gone, is told.
 pub fn compare(old: &Side, new: &Side, limits: &Limits) -> Review {
-    let ((old, old_origin), (new, new_origin)) = both(old, new, limits);
-    let ledgers = old.ledger.as_ref().zip(new.next.as_ref());
-    let lost = ledgers.and_then(|(before, after)| forgotten(before, after, &old_origin));
-    let (before, after) = review::read_both(old.files, new.files);
-    let (before, after) = (before.with_unshown(old.unshown), after.with_unshown(new.unshown));
-    let compared = Some(Compared { old: old_origin, new: new_origin });
-    let mut review = Review { compared, ..review::review(&before, &after) };
-    review.unread.extend(lost.map(|lost| (review::Side::New, lost)));
-    review
+    let (old, new) = both(old, new, limits);
+    reviewed(old, new, review::read_both).0
 }
 
 /// Reviews two sides, and gives the review as a JSON patch of the old side's bridge JSONs by their keys too.
@@ -118,11 +111,27 @@ pub fn compare_as_patch(
     new: &Side,
     limits: &Limits,
 ) -> Result<(Review, serde_json::Value), ApplyError> {
-    let ((old, _), (new, _)) = both(old, new, limits);
-    let (before, after) = (Build::read(old.files), Build::read(new.files));
-    let review = review::review(&before, &after);
+    let (old, new) = both(old, new, limits);
+    // A patch is made of whole definitions.
+    let (review, before) = reviewed(old, new, |old, new| (Build::read(old), Build::read(new)));
     let patch = review::json_patch(&review, &before.definitions())?;
     Ok((review, patch))
+}
+
+/// The review of two sides whose definitions are read in this way, and the old one as it was read.
+fn reviewed(
+    (old, old_origin): Told,
+    (new, new_origin): Told,
+    read: impl FnOnce(Vec<BuildFile<'static>>, Vec<BuildFile<'static>>) -> (Build, Build),
+) -> (Review, Build) {
+    let ledgers = old.ledger.as_ref().zip(new.next.as_ref());
+    let lost = ledgers.and_then(|(before, after)| forgotten(before, after, &old_origin));
+    let (before, after) = read(old.files, new.files);
+    let (before, after) = (before.with_unshown(old.unshown), after.with_unshown(new.unshown));
+    let compared = Some(Compared { old: old_origin, new: new_origin });
+    let mut review = Review { compared, ..review::review(&before, &after) };
+    review.unread.extend(lost.map(|lost| (review::Side::New, lost)));
+    (review, before)
 }
 
 /// A side as it was read, and what it is.
