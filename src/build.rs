@@ -206,8 +206,8 @@ pub(crate) fn recalled(inspection: &Inspection, out: &Path) -> Option<Recalled> 
 
 /// What is to say of the ledger beside the usual output folder of its house.
 pub fn doubts(inspection: &Inspection, house: &Path) -> Vec<Doubt> {
-    if let Some(lost) = lost_ledger(inspection, house, &usual_out(house)) {
-        return vec![Doubt { message: lost.to_string(), help: lost.help() }];
+    if let Some(lost) = doubt_of_lost_ledger(inspection, house, &usual_out(house)) {
+        return vec![lost];
     }
     let Some(plan) = inspection.judged.plan().filter(|_| !inspection.judged.doubts_ledger()) else {
         return Vec::new();
@@ -222,6 +222,11 @@ pub fn doubts(inspection: &Inspection, house: &Path) -> Vec<Doubt> {
     let next =
         checked.and_then(|checked| lower(checked, &recalled.ledger).ok()).map(|lowered| lowered.ledger);
     recalled.doubts(&out, next.as_ref())
+}
+
+/// What is to say where a ledger is gone: what the checks find then may come of nothing else.
+pub fn doubt_of_lost_ledger(inspection: &Inspection, house: &Path, out: &Path) -> Option<Doubt> {
+    lost_ledger(inspection, house, out).map(|lost| Doubt { message: lost.to_string(), help: lost.help() })
 }
 
 /// The reviews that a build is judged by. A first build changes nothing for a family that has seen none: there is nothing to

@@ -217,7 +217,8 @@ fn one(
     let Some(checked) = inspection.judged.checked.as_ref().filter(|_| !stopped) else {
         beside.push(NOTHING_BUILT.to_owned());
         let outcome = load::outcome(true, inspection.judged.lacks_a_file());
-        let told = Told { document, beside, outcome, ..Told::default() };
+        let doubts = build::doubt_of_lost_ledger(&inspection, &folder, out).into_iter().collect();
+        let told = Told { document, doubts, beside, outcome, ..Told::default() };
         return Ok((told, inspection));
     };
     let accepted = accepted(&args.gate, shared)?;
