@@ -181,9 +181,13 @@ fn clusters(old: Inside, new: Inside, out: &mut Vec<(Kind, What)>) {
             Entry::Kept(before, after) if before == after => {}
             Entry::Kept(before, after) => cluster((before, old.links), (after, new.links), out),
             Entry::Removed(before) => {
+                // What only describes, such as labels, does nothing that somebody could miss.
+                let is_used =
+                    !before.commands.is_empty() || old.links.iter().any(|link| link.cluster == before.name);
+                let kind = if is_used { Kind::FunctionRemoved } else { Kind::InterfaceChanged };
                 let before = Some(Box::new(before.clone()));
                 let id = before.as_ref().map_or(0, |one| one.id);
-                out.push((Kind::FunctionRemoved, What::Cluster { id, before, after: None, at: None }));
+                out.push((kind, What::Cluster { id, before, after: None, at: None }));
             }
             Entry::Added(at, after) => {
                 let (id, after) = (after.id, Some(Box::new(after.clone())));

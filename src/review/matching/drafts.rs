@@ -66,6 +66,21 @@ impl<'a> Drafts<'a> {
         }
     }
 
+    /// Gives the appliance of an endpoint the key, name and room that its first endpoint has now, in its change of that kind.
+    pub(super) fn rename(&mut self, kind: Kind, spot: Spot<'a>, now: &Outline) {
+        let place = (kind, spot.bridge, appliance_key(&spot.endpoint.key));
+        let change = self.place.get(&place).and_then(|at| self.changes.get_mut(*at));
+        let Some(Subject::Appliances(members)) = change.map(|change| &mut change.subject) else { return };
+        let Some(member) = members.first_mut() else { return };
+        let key = appliance_key(&now.key);
+        if member.key != key {
+            member.former_key = Some(std::mem::replace(&mut member.key, key.to_owned()));
+        }
+        member.label.clone_from(&now.node_label);
+        member.room.clone_from(&now.room);
+        member.floor.clone_from(&now.floor);
+    }
+
     /// Whether the appliance has a change of that kind.
     pub(super) fn has(&self, kind: Kind, bridge: &'a str, appliance: &'a str) -> bool {
         self.place.contains_key(&(kind, bridge, appliance))

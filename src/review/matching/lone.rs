@@ -1,7 +1,7 @@
 //! Tells of endpoints that did not stay where they were: moved, gone, come, or recognised under another key.
 
 use super::drafts::{Drafts, came, gone, member, widen};
-use super::identity::{Pairs, Spot, appliance_key, part};
+use super::identity::{Pairs, Spot, Stayed, appliance_key, part};
 use super::kept::{Hidden, place};
 use super::recognition::{Family, recognise};
 use crate::review::Side;
@@ -55,9 +55,12 @@ pub(super) fn tell<'a>(mut pairs: Pairs<'a>, hidden: &Hidden<'a>, drafts: &mut D
         .collect();
     let again = pairs.came.iter().chain(pairs.moved.iter().map(|(_, after)| after)).map(place).collect();
     hidden.tell_sight(&mut pairs, drafts);
-    tell_moved(pairs.moved, drafts);
+    tell_moved(std::mem::take(&mut pairs.moved), drafts);
+    let heirs = heirs(&pairs.stayed);
     let mut parts = Vec::new();
+    tell_first_parts(&mut pairs, &heirs, drafts, &mut parts);
     let gone_alone = lone(pairs.gone, Side::Old, drafts, &mut parts);
+    parts.iter().for_each(|(_, spot)| rename(*spot, &heirs, drafts));
     let came_alone = lone(pairs.came, Side::New, drafts, &mut parts);
     let came_alone = hidden.tell_lost(&again, came_alone, drafts);
     let families = recognise(&gone_alone, &came_alone, &pairs.stayed, &parts);
@@ -118,6 +121,45 @@ fn tell_moved<'a>(mut moved: Vec<(Spot<'a>, Spot<'a>)>, drafts: &mut Drafts<'a>)
         };
         let kind = joined(drafts, after).unwrap_or(kind);
         drafts.add(kind, after, Side::Both, Some(&before.endpoint.key), vec![gone(before), came(after)]);
+    }
+}
+
+/// The first endpoints of appliances that had another key, as they were and are: by bridge and the appliance's old key.
+type Heirs<'a> = FxHashMap<(&'a str, &'a str), (&'a Arc<Outline>, &'a Arc<Outline>)>;
+
+fn heirs<'a>(stayed: &[Stayed<'a>]) -> Heirs<'a> {
+    let firsts = stayed.iter().filter(|pair| part(&pair.new.key).is_empty() && pair.old.key != pair.new.key);
+    firsts.map(|pair| ((pair.bridge, appliance_key(&pair.old.key)), (pair.old, pair.new))).collect()
+}
+
+/// Adds a change for every first endpoint that is gone while a further one of its appliance took its place, and takes it out
+/// of the pairs: the appliance is not gone.
+fn tell_first_parts<'a>(
+    pairs: &mut Pairs<'a>,
+    heirs: &Heirs<'a>,
+    drafts: &mut Drafts<'a>,
+    lone_parts: &mut Vec<(Side, Spot<'a>)>,
+) {
+    if heirs.is_empty() {
+        return;
+    }
+    let is_followed = |spot: &Spot<'a>| {
+        let heir = heirs.get(&(spot.bridge, spot.endpoint.key.as_str()));
+        heir.is_some_and(|(old, _)| !part(&old.key).is_empty())
+    };
+    let (first, others): (Vec<_>, Vec<_>) =
+        std::mem::take(&mut pairs.gone).into_iter().partition(is_followed);
+    pairs.gone = others;
+    for spot in first {
+        drafts.add(Kind::PartRemoved, spot, Side::Both, None, vec![gone(spot)]);
+        lone_parts.push((Side::Old, spot));
+    }
+}
+
+/// Tells of an endpoint that is gone under the key that its appliance has now.
+fn rename<'a>(spot: Spot<'a>, heirs: &Heirs<'a>, drafts: &mut Drafts<'a>) {
+    if let Some((_, now)) = heirs.get(&(spot.bridge, appliance_key(&spot.endpoint.key))) {
+        drafts.rename(Kind::PartRemoved, spot, now);
     }
 }
 

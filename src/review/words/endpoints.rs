@@ -86,7 +86,9 @@ impl<'c> Endpoints<'c> {
             if old.is_alike(new) {
                 continue;
             }
-            for (kind, what) in inside_differences(old, new) {
+            for (kind, what) in
+                inside_differences(old, new).into_iter().filter(|(_, what)| !is_of_numbers(what))
+            {
                 let difference =
                     Difference { bridge: (*bridge).to_owned(), endpoint: Some(new.number), what };
                 kinds.entry(kind).or_default().push(difference);
@@ -100,6 +102,17 @@ impl<'c> Endpoints<'c> {
         told.map(|phrase| capital(phrase.trim())).collect()
     }
 
+    /// Whether a difference is a further part that was replaced, and is told as what it was and is.
+    pub(super) fn is_replaced(&self, difference: &Difference) -> bool {
+        let part = |one: &Outline| one.key.split_once('/').map(|(_, part)| part.to_owned());
+        let has = |all: &[(&str, &Outline)], of: &Outline| all.iter().any(|(_, one)| part(one) == part(of));
+        match &difference.what {
+            What::EndpointRemoved { endpoint } => has(&self.new, endpoint),
+            What::EndpointAdded { endpoint } => has(&self.old, endpoint),
+            _ => false,
+        }
+    }
+
     /// From which room to which one, where it is another.
     fn rooms(&self) -> Option<String> {
         let ((_, old), (_, new)) = (Self::main(&self.old)?, Self::main(&self.new)?);
@@ -111,6 +124,16 @@ impl<'c> Endpoints<'c> {
         details.extend(self.details(Side::Old));
         details.extend(self.details(Side::New));
         details
+    }
+}
+
+/// Whether an attribute is another one because endpoints have other numbers.
+fn is_of_numbers(what: &What) -> bool {
+    match what {
+        What::Attribute { attribute, .. } => {
+            matches!(attribute.as_str(), "AvailableEndpoints" | "EndpointList")
+        }
+        _ => false,
     }
 }
 

@@ -12,6 +12,7 @@ mod endpoints;
 mod facts;
 mod kept;
 mod modes;
+mod parts;
 mod phrases;
 mod places;
 mod points;
@@ -30,7 +31,7 @@ use places::{places, rekeyed, taken};
 use reversal::reversed;
 use serde_json::Value as Json;
 use std::collections::BTreeSet;
-use together::{by_member, phrases};
+use together::{by_member, phrases, phrases_but};
 
 /// What a change says.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -118,6 +119,7 @@ fn of_appliance(member: &Member, change: &Change) -> Telling {
             ),
             details: endpoints.both().into_iter().chain(endpoints.otherwise(change)).collect(),
         },
+        Kind::PartAdded | Kind::PartRemoved => parts::told(name, change, &endpoints),
         Kind::ClassChanged | Kind::NewIdentity | Kind::BridgeChanged => {
             replaced(&endpoints.named(member), change, &endpoints)
         }
@@ -191,7 +193,8 @@ fn replaced(name: &str, change: &Change, endpoints: &Endpoints) -> Telling {
     }
     details.extend(endpoints.otherwise(change));
     details.extend(former_key(change));
-    let rest = phrases(change).into_iter().filter(|phrase| headline != format!("{name} {phrase}"));
+    let rest = phrases_but(change, |difference| endpoints.is_replaced(difference));
+    let rest = rest.into_iter().filter(|phrase| headline != format!("{name} {phrase}"));
     details.extend(rest.map(|phrase| capital(&phrase)));
     Telling { headline, details }
 }

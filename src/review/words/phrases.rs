@@ -6,6 +6,7 @@ use super::values::value;
 use super::{device_types, list};
 use crate::bridge::definition::{DeviceTypeRef, Link, Shown};
 use crate::classes::Direction;
+use crate::ledger::TOP_PART;
 use crate::review::address::{Address, address};
 use crate::review::difference::{
     BridgeField, ClusterField, Difference, EndpointField, LinkField, What, Wire,
@@ -187,9 +188,7 @@ fn bridge_field(field: BridgeField, before: &Json, after: &Json) -> String {
 fn endpoint_field(field: EndpointField, before: &Json, after: &Json) -> String {
     match field {
         EndpointField::Parent => format!("hangs below endpoint {after} instead of {before}"),
-        EndpointField::Key => {
-            format!("has the key `{}` instead of `{}`, and keeps its place", text(after), text(before))
-        }
+        EndpointField::Key => key(&text(before), &text(after)),
         EndpointField::UniqueId => "has another unique id".to_owned(),
         EndpointField::NodeLabel => format!("is called {} instead of {}", text(after), text(before)),
         EndpointField::Room => format!("is now in {} instead of {}", text(after), text(before)),
@@ -199,6 +198,21 @@ fn endpoint_field(field: EndpointField, before: &Json, after: &Json) -> String {
             (Some(before), None) => format!("is no longer said to be on the floor {before}"),
             (None, None) => "is on the same floor".to_owned(),
         },
+    }
+}
+
+/// The key of an appliance, and which part of it an endpoint is.
+fn split(key: &str) -> (&str, &str) {
+    key.split_once('/').unwrap_or((key, TOP_PART))
+}
+
+/// Another key of an endpoint: that of its appliance, or of the part that it is.
+fn key(before: &str, after: &str) -> String {
+    let ((old, was), (new, is)) = (split(before), split(after));
+    match old == new {
+        true if is == TOP_PART => format!("is now what was its part `{was}`, and keeps the place of that"),
+        true => format!("has the part `{is}` in the place of what was its part `{was}`"),
+        false => format!("has the key `{after}` instead of `{before}`, and keeps its place"),
     }
 }
 

@@ -16,10 +16,16 @@ use std::collections::BTreeMap;
 
 /// The phrases of a change, each once, in the order of the differences. Whole endpoints have none.
 pub(super) fn phrases(change: &Change) -> Vec<String> {
+    phrases_but(change, |_| false)
+}
+
+/// The phrases of a change but for differences that are told otherwise.
+pub(super) fn phrases_but(change: &Change, is_told: impl Fn(&Difference) -> bool) -> Vec<String> {
     // Only a change of order tells of the order of links; elsewhere it only says where they stand.
     let told =
         |one: &&Difference| change.kind == Kind::TelegramOrder || !matches!(one.what, What::LinkOrder { .. });
-    Phrases::of(change.differences.iter().filter(told).collect(), change.kind).told()
+    let differences = change.differences.iter().filter(told).filter(|one| !is_told(one));
+    Phrases::of(differences.collect(), change.kind).told()
 }
 
 /// The phrases of a change of several appliances, each after the name of its appliance.
