@@ -2,7 +2,7 @@
 
 use super::identity::{Spot, Stayed, appliance_key, part};
 use crate::review::Side;
-use crate::review::change::{Change, Kind, Member, Subject};
+use crate::review::change::{Change, Kind, Member, Remedy, Subject};
 use crate::review::difference::{Difference, What};
 use crate::review::outline::Outline;
 use rustc_hash::FxHashMap;
@@ -19,7 +19,18 @@ pub(super) struct Drafts<'a> {
 impl<'a> Drafts<'a> {
     /// Adds a change that stands by itself.
     pub(super) fn push(&mut self, kind: Kind, subject: Subject, differences: Vec<Difference>) {
-        self.changes.push(Change { kind, subject, remedy: None, agreed: None, differences });
+        self.push_with(kind, subject, None, differences);
+    }
+
+    /// Adds a change that stands by itself, with what to write so that the place is kept.
+    pub(super) fn push_with(
+        &mut self,
+        kind: Kind,
+        subject: Subject,
+        remedy: Option<Remedy>,
+        differences: Vec<Difference>,
+    ) {
+        self.changes.push(Change { kind, subject, remedy, agreed: None, differences });
     }
 
     /// Adds a difference of a bridge's head. What is true of the house is told once for all bridges.

@@ -21,8 +21,11 @@ fn of_kept(kept: &KeptPlace) -> Place<'_> {
 pub(super) struct Hidden<'a> {
     old: &'a [Unshown],
     new: &'a [Unshown],
-    kept_old: FxHashSet<Place<'a>>,
-    kept_new: FxHashSet<Place<'a>>,
+    /// Whose the kept places are.
+    kept_old: FxHashMap<Place<'a>, &'a Unshown>,
+    kept_new: FxHashMap<Place<'a>, &'a Unshown>,
+    /// Those of the new side that have no place, which no build knows: by name and room, none where two share them.
+    placeless: FxHashMap<(&'a str, &'a str), Option<&'a Unshown>>,
     /// Whether all is known that a place could have become.
     is_whole: bool,
 }
@@ -30,29 +33,63 @@ pub(super) struct Hidden<'a> {
 impl<'a> Hidden<'a> {
     pub(super) fn of(old: &'a Build, new: &'a Build, is_whole: bool) -> Self {
         let all = |build: &'a Build| build.unshown.as_deref().unwrap_or_default();
-        let kept = |unshown: &'a [Unshown]| unshown.iter().flat_map(|one| &one.kept).map(of_kept).collect();
+        let places = |one: &'a Unshown| one.kept.iter().map(move |kept| (of_kept(kept), one));
+        let kept = |unshown: &'a [Unshown]| unshown.iter().flat_map(places).collect();
+        let known: FxHashSet<&str> = all(old).iter().map(|one| one.key.as_str()).collect();
+        let mut placeless = FxHashMap::default();
+        for one in all(new).iter().filter(|one| one.kept.is_empty() && !known.contains(one.key.as_str())) {
+            let same = placeless.entry((one.name.as_str(), one.room.as_str()));
+            same.and_modify(|same| *same = None).or_insert(Some(one));
+        }
         Self {
             old: all(old),
             new: all(new),
+            placeless,
             kept_old: kept(all(old)),
             kept_new: kept(all(new)),
             is_whole: is_whole && new.unshown.is_some(),
         }
     }
 
-    /// Tells of what is no longer shown and of what is shown again, and takes it out of the pairs.
+    /// Tells of what is no longer shown and of what is shown again, and takes it out of the pairs. Who has another key by now
+    /// is told by both.
     pub(super) fn tell_sight(&self, pairs: &mut Pairs<'a>, drafts: &mut Drafts<'a>) {
         let mut parts = Vec::new();
         let taken = take(&mut pairs.gone, &self.kept_new);
         for appliance in lone(taken, Side::Old, drafts, &mut parts) {
             let differences = appliance.spots().map(gone).collect();
-            push_lone(drafts, Kind::NoLongerShown, appliance.member(Side::Old, None), differences);
+            let now = appliance.spots().find_map(|spot| self.kept_new.get(&place(&spot)));
+            let member = appliance.member(Side::Old, None).map(|member| match now {
+                Some(now) if now.key != member.key => {
+                    Member { key: now.key.clone(), former_key: Some(member.key), ..member }
+                }
+                _ => member,
+            });
+            push_lone(drafts, Kind::NoLongerShown, member, differences);
         }
         let taken = take(&mut pairs.came, &self.kept_old);
         for appliance in lone(taken, Side::New, drafts, &mut parts) {
             let differences = appliance.spots().map(came).collect();
-            push_lone(drafts, Kind::ShownAgain, appliance.member(Side::New, None), differences);
+            let was = appliance.spots().find_map(|spot| self.kept_old.get(&place(&spot)));
+            let member = appliance.member(Side::New, was.map(|was| was.key.as_str()));
+            push_lone(drafts, Kind::ShownAgain, member, differences);
         }
+    }
+
+    /// Tells of an appliance that is gone and that one under a new key, which is not shown, probably is. Gives whether it did.
+    pub(super) fn tell_renamed(&self, appliance: &Lone<'a>, drafts: &mut Drafts<'a>) -> bool {
+        let name = appliance.main().map(|main| (main.node_label.as_str(), main.room.as_str()));
+        let Some(now) = name.and_then(|name| self.placeless.get(&name).copied().flatten()) else {
+            return false;
+        };
+        let Some(member) = appliance.member(Side::Old, None).filter(|member| member.key != now.key) else {
+            return false;
+        };
+        let remedy = Remedy { appliance: now.key.clone(), line: format!("formerly: {}", member.key) };
+        let member = Member { key: now.key.clone(), former_key: Some(member.key), ..member };
+        let differences = appliance.spots().map(gone).collect();
+        drafts.push_with(Kind::ProbableRename, Subject::Appliances(vec![member]), Some(remedy), differences);
+        true
     }
 
     /// Tells of the places that were given up, each with the appliance that could have had it. Gives the appliances of
@@ -65,7 +102,7 @@ impl<'a> Hidden<'a> {
     ) -> Vec<Lone<'a>> {
         let is_lost = |kept: &&'a KeptPlace| {
             let place = of_kept(kept);
-            !self.kept_new.contains(&place) && !again.contains(&place)
+            !self.kept_new.contains_key(&place) && !again.contains(&place)
         };
         let lost = |one: &'a Unshown| -> Vec<&'a KeptPlace> { one.kept.iter().filter(is_lost).collect() };
         let lost: Vec<(&Unshown, Vec<&KeptPlace>)> = self.old.iter().map(|one| (one, lost(one))).collect();
@@ -83,11 +120,11 @@ impl<'a> Hidden<'a> {
 }
 
 /// Takes out the endpoints that are in these places.
-fn take<'a>(spots: &mut Vec<Spot<'a>>, places: &FxHashSet<Place<'a>>) -> Vec<Spot<'a>> {
+fn take<'a>(spots: &mut Vec<Spot<'a>>, places: &FxHashMap<Place<'a>, &'a Unshown>) -> Vec<Spot<'a>> {
     if places.is_empty() {
         return Vec::new();
     }
-    let (taken, left) = std::mem::take(spots).into_iter().partition(|spot| places.contains(&place(spot)));
+    let (taken, left) = std::mem::take(spots).into_iter().partition(|spot| places.contains_key(&place(spot)));
     *spots = left;
     taken
 }

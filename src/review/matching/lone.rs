@@ -79,6 +79,9 @@ pub(super) fn tell<'a>(mut pairs: Pairs<'a>, hidden: &Hidden<'a>, drafts: &mut D
         families.par_iter().filter_map(|family| told(family, &gone_alone, &came_alone)).collect();
     drafts.changes.extend(told);
     for (appliance, _) in gone_alone.iter().zip(known_gone).filter(|(_, known)| !known) {
+        if hidden.tell_renamed(appliance, drafts) {
+            continue;
+        }
         let differences = appliance.spots().map(gone).collect();
         push_lone(drafts, Kind::Removed, appliance.member(Side::Old, None), differences);
     }

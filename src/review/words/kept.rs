@@ -1,7 +1,7 @@
 //! Words for places that are kept for appliances that are not shown.
 
-use super::Telling;
 use super::endpoints::Endpoints;
+use super::{Telling, former_key};
 use crate::review::change::{Change, Kind, Member, Side};
 
 /// Tells that an appliance is no longer shown, is shown again, or lost the place that was kept for it.
@@ -10,11 +10,11 @@ pub(super) fn told(member: &Member, change: &Change, endpoints: &Endpoints) -> T
     match change.kind {
         Kind::NoLongerShown => Telling {
             headline: format!("{name} is no longer shown, and keeps its place"),
-            details: endpoints.details(Side::Old),
+            details: endpoints.details(Side::Old).into_iter().chain(former_key(change)).collect(),
         },
         Kind::ShownAgain => Telling {
             headline: format!("{name} is shown again, in the place that it had"),
-            details: endpoints.new_details(),
+            details: endpoints.new_details().into_iter().chain(former_key(change)).collect(),
         },
         _ => lost(member, endpoints),
     }

@@ -112,8 +112,9 @@ fn of_appliance(member: &Member, change: &Change) -> Telling {
         },
         Kind::ProbableRename => Telling {
             headline: format!(
-                "{} has probably only got the key `{}` instead of `{}`, but loses its place",
+                "{}{} has probably only got the key `{}` instead of `{}`, but loses its place",
                 endpoints.named(member),
+                if member.side == Side::Old { " is no longer shown and" } else { "" },
                 member.key,
                 key(member)
             ),

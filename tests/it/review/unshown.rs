@@ -56,6 +56,44 @@ fn what_is_no_longer_shown_keeps_its_place_and_is_not_gone() {
     assert!(told(&review).contains("in the place that it had"), "{}", told(&review));
 }
 
+/// Who has another key by now is found by both: the old one is in the description no more, the new one in no old build.
+#[test]
+fn what_is_no_longer_shown_is_known_by_both_of_its_keys() {
+    let (less, number) = without();
+    let keys = |review: &Review| -> Vec<(String, Option<String>)> {
+        let members = review.changes.iter().flat_map(Change::members);
+        members.map(|member| (member.key.clone(), member.former_key.clone())).collect()
+    };
+    let review = reviewed((&House::new(), Vec::new()), (&less, vec![hidden("lathe-spot", &[number])]));
+    assert_eq!(kinds(&review), [Kind::NoLongerShown]);
+    assert_eq!(keys(&review), [("lathe-spot".to_owned(), Some("lathe-lamp".to_owned()))]);
+    assert!(told(&review).contains("Has the key `lathe-spot` instead of `lathe-lamp`"), "{}", told(&review));
+
+    let review = reviewed((&less, vec![hidden("lathe-spot", &[number])]), (&House::new(), Vec::new()));
+    assert_eq!(kinds(&review), [Kind::ShownAgain]);
+    assert_eq!(keys(&review), [("lathe-lamp".to_owned(), Some("lathe-spot".to_owned()))]);
+    assert!(told(&review).contains("Has the key `lathe-lamp` instead of `lathe-spot`"), "{}", told(&review));
+}
+
+/// One that is gone, and of whose name and room one is described that is not shown and new, has probably only another key.
+#[test]
+fn what_is_not_shown_under_another_key_is_not_gone() {
+    let (less, number) = without();
+    let review = reviewed((&House::new(), Vec::new()), (&less, vec![hidden("lathe-spot", &[])]));
+    assert_eq!(kinds(&review), [Kind::ProbableRename]);
+    assert_eq!(review.changes.iter().find_map(remedy), Some("formerly: lathe-lamp"));
+    let text = told(&review);
+    assert!(text.contains("is no longer shown and has probably only got the key `lathe-spot`"), "{text}");
+
+    // What has a place is another one, and of two nobody knows which.
+    let other = hidden("lathe-spot", &[number + 40]);
+    let review = reviewed((&House::new(), Vec::new()), (&less, vec![other]));
+    assert_eq!(kinds(&review), [Kind::Removed]);
+    let two = vec![hidden("lathe-spot", &[]), hidden("lathe-light", &[])];
+    let review = reviewed((&House::new(), Vec::new()), (&less, two));
+    assert_eq!(kinds(&review), [Kind::Removed]);
+}
+
 /// What took over the addresses of one that is not shown is no rename of it: that is described still.
 #[test]
 fn what_is_not_shown_was_not_renamed() {
