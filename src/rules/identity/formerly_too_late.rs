@@ -1,6 +1,8 @@
 //! A former key that was written after the build in which its endpoint was lost.
 
 use crate::findings::Severity;
+use crate::ledger::DeviceTypes;
+use crate::matter;
 use crate::resolve::plan::Appliance;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 
@@ -69,13 +71,40 @@ appliances:
 fn look(appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
     let Some(formerly) = &appliance.formerly else { return };
     let (old, new) = (&formerly.value, &appliance.key.value);
-    if !appliance.bridged || !context.ledger.is_lost(old, new) {
+    let is_lost = if appliance.bridged {
+        context.ledger.is_lost(old, new)
+    } else {
+        is_given_up(old, appliance, context)
+    };
+    if !is_lost {
         return;
     }
     let message = format!("what `{old}` had was lost in a build before `{new}` said that it was `{old}`");
-    let said = Said::new(message, formerly.place, "does nothing now").about(appliance, context.plan).help(format!(
-        "run `housewright ledger rename {old} {new} HOUSE` and build: the endpoint comes back with all that it had; or take \
-         `formerly` out"
-    ));
+    let said = Said::new(message, formerly.place, "does nothing now").about(appliance, context.plan);
+    let said = if appliance.bridged {
+        said.help(format!(
+            "run `housewright ledger rename {old} {new} HOUSE` and build: the endpoint comes back with all that it had; or take \
+             `formerly` out"
+        ))
+    } else {
+        said.on_site("The line does nothing: no place is kept for the appliance, and shown again it is a new one.").help(format!(
+            "run `housewright ledger rename {old} {new} HOUSE` and build: the place is kept for it again; or take `formerly` out"
+        ))
+    };
     report.add(&RULE.card, said);
+}
+
+/// Whether nothing is kept for an appliance that was built and is not shown, while what it had under its old key is retired.
+fn is_given_up(old: &str, appliance: &Appliance, context: &Context<'_>) -> bool {
+    let (ledger, new) = (context.ledger, &appliance.key.value);
+    let is_built_without = ledger.lives(new) && ledger.of(new).next().is_none();
+    if !is_built_without || !ledger.has_retired(old) || ledger.lives(old) {
+        return false;
+    }
+    let bridge = context.plan.bridges.get(appliance.bridge).map_or("", |bridge| bridge.key.value.as_str());
+    appliance.shape().iter().flat_map(|shape| &shape.parts).any(|part| {
+        let ids = part.device_types.iter().map(|it| it.id);
+        let types = DeviceTypes::new(ids.filter(|id| matter::is_identifying(*id)));
+        ledger.left_behind(old, &part.name, |it| *it.bridge == *bridge && it.device_types == types).is_some()
+    })
 }
