@@ -7,6 +7,7 @@ use crate::source::{Place, SyntaxFault};
 
 const NO_BREAK_SPACE: &str = "no-break spaces indent this line";
 const KEY_AND_VALUE: &str = "write `key: value`, with a space behind the colon";
+const CLOSE: &str = "close it: `]` for `[`, `}` for `{`";
 const STRAY_DASH: &str = "a `-` stands where none may";
 
 /// A fault of the writing.
@@ -26,6 +27,13 @@ pub(super) fn said(fault: &SyntaxFault, place: Place) -> Said {
             said.quote(text, Certainty::ToBeLookedAt)
         }
         SyntaxFault::Parted { key, text } => parted(key, text, said),
+        SyntaxFault::Unbraced { meant } => {
+            said.help(format!("write `{meant}`")).replace(meant, Certainty::ToBeLookedAt)
+        }
+        SyntaxFault::WrongBracket { meant: Some(meant) } => {
+            said.help(format!("write `{meant}`")).replace(*meant, Certainty::ToBeLookedAt)
+        }
+        SyntaxFault::StrayComma => said.replace("", Certainty::ToBeLookedAt),
         SyntaxFault::StrayDash { before_key: true } => {
             said.edit(vec![(place, String::new())], Certainty::ToBeLookedAt)
         }
@@ -97,10 +105,12 @@ fn count(spaces: usize) -> String {
 /// What is wrong, and what to do about it.
 fn words(fault: &SyntaxFault) -> (String, &'static str) {
     let (message, help) = match fault {
-        SyntaxFault::UnclosedBracket => ("a bracket has no partner", "close it: `]` for `[`, `}` for `{`"),
+        SyntaxFault::UnclosedBracket => ("a bracket has no partner", CLOSE),
         SyntaxFault::StrayBracket => {
             ("a closing bracket has no partner", "take it out, or write its opening partner")
         }
+        SyntaxFault::WrongBracket { .. } => ("a bracket is closed by one of the other kind", CLOSE),
+        SyntaxFault::StrayComma => ("a comma stands where none may", "take it out"),
         SyntaxFault::MissingComma => {
             ("a comma is missing between two entries", "write `,` between the entries")
         }
@@ -125,6 +135,9 @@ fn words(fault: &SyntaxFault) -> (String, &'static str) {
         SyntaxFault::KeyWithoutColon { .. } => ("a key has no colon", KEY_AND_VALUE),
         SyntaxFault::ColonWithoutSpace { .. } => ("a colon has no space behind it", KEY_AND_VALUE),
         SyntaxFault::Unquoted { by, .. } => return unquoted(*by),
+        SyntaxFault::Unbraced { .. } => {
+            ("keys with values stand in a line, and no braces around them", KEY_AND_VALUE)
+        }
         SyntaxFault::Parted { .. } => ("a comma parts this value in two", "put all of it into quotes"),
         SyntaxFault::StrayDash { before_key: true } => {
             (STRAY_DASH, "take the `-` out: what stands beside it has none")

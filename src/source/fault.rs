@@ -5,8 +5,15 @@
 pub enum SyntaxFault {
     /// `[` or `{` has no partner.
     UnclosedBracket,
-    /// `]` or `}` has no partner, or the other kind's.
+    /// `]` or `}` has no partner.
     StrayBracket,
+    /// `[` is closed by `}`, or `{` by `]`.
+    WrongBracket {
+        /// The bracket that was meant, where the rest was read as if it stood there.
+        meant: Option<char>,
+    },
+    /// A comma stands where no entry ends. The rest was read without it.
+    StrayComma,
     /// A comma, or the closing bracket, is missing between the entries of `[…]` or `{…}`.
     MissingComma,
     /// A quotation mark has no partner.
@@ -50,6 +57,11 @@ pub enum SyntaxFault {
         by: char,
         /// The text, where it is plain that it is one.
         text: Option<String>,
+    },
+    /// Keys with values stand within a line, and no braces around them.
+    Unbraced {
+        /// All of them between braces.
+        meant: String,
     },
     /// A comma parts the value of a key between braces in two: `{ on: Mondays, Tuesdays }`.
     Parted {

@@ -4,6 +4,7 @@
 //! In: the kind of fault and the place where the parser stopped. Out: the kind and the place that a person would
 //! name. Looks at the lines around and at nothing else.
 
+use super::brackets;
 use super::fused::without_equals;
 use super::unquoted;
 use crate::source::SyntaxFault;
@@ -12,7 +13,7 @@ use crate::source::SyntaxFault;
 const LINES_BACK: usize = 100;
 
 /// Characters of a key with its value that are written out.
-const LONGEST_ENTRY: usize = 100;
+pub(super) const LONGEST_ENTRY: usize = 100;
 
 /// A dash of which it is not known whether it stands before a key.
 const STRAY_DASH: SyntaxFault = SyntaxFault::StrayDash { before_key: false };
@@ -172,8 +173,17 @@ pub(super) fn diagnose(fault: SyntaxFault, stopped: Span, source: &str) -> (Synt
         SyntaxFault::Escape => escape(&stopped, source),
         SyntaxFault::Comment => interrupted(line, source),
         SyntaxFault::Indentation => Some(dash_above(line, source).unwrap_or_else(|| fits_nowhere(line))),
+        // Where a bracket would have to end, the parser stops at a comma too many.
+        SyntaxFault::UnclosedBracket
+            if source.get(stopped.start..).is_some_and(|rest| rest.starts_with(',')) =>
+        {
+            Some((SyntaxFault::StrayComma, stopped.start..stopped.start + 1))
+        }
         SyntaxFault::UnclosedBracket
         | SyntaxFault::StrayBracket
+        | SyntaxFault::WrongBracket { .. }
+        | SyntaxFault::StrayComma
+        | SyntaxFault::Unbraced { .. }
         | SyntaxFault::Column { .. }
         | SyntaxFault::ForgottenKey { .. }
         | SyntaxFault::ColonWithoutSpace { .. }
@@ -233,7 +243,7 @@ fn stray_colon(stopped: &Span, line: Line, source: &str) -> Option<(SyntaxFault,
 /// bracket that was forgotten.
 fn missing_comma(stopped: &Span, line: Line, source: &str) -> Option<(SyntaxFault, Span)> {
     let before = source.get(line.start..stopped.start)?;
-    if open_bracket(before).is_none()
+    if brackets::open(before).is_none()
         && let Some(bracket) = open_bracket_before(line, source)
     {
         return Some((SyntaxFault::UnclosedBracket, bracket));
@@ -334,31 +344,9 @@ fn interrupted(line: Line, source: &str) -> Option<(SyntaxFault, Span)> {
     (next.indent > line.indent).then(|| (SyntaxFault::Indentation, next.key()))
 }
 
-/// The last bracket that a text opens and does not close, quotation marks seen to.
-fn open_bracket(text: &str) -> Option<usize> {
-    let mut open = Vec::new();
-    let mut quote = None;
-    let mut last = ' ';
-    for (at, character) in text.char_indices() {
-        match (quote, character) {
-            (Some(mark), _) if mark == character => quote = None,
-            (Some(_), _) => {}
-            (None, '"' | '\'') if matches!(last, ' ' | '[' | '{' | ',') => quote = Some(character),
-            (None, '#') if last == ' ' => break,
-            (None, '[' | '{') if matches!(last, ' ' | '[' | '{' | ',') => open.push(at),
-            (None, ']' | '}') => {
-                open.pop();
-            }
-            _ => {}
-        }
-        last = character;
-    }
-    open.pop()
-}
-
 /// The nearest bracket that a line before this one opens and does not close.
 fn open_bracket_before(line: Line, source: &str) -> Option<Span> {
     std::iter::successors(content_before(line, source), |line| content_before(*line, source))
         .take(LINES_BACK)
-        .find_map(|line| open_bracket(line.text).map(|at| line.start + at..line.start + at + 1))
+        .find_map(|line| brackets::open(line.text).map(|at| line.start + at..line.start + at + 1))
 }

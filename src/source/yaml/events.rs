@@ -280,7 +280,8 @@ fn fault_of(kind: &ErrorKind) -> SyntaxFault {
         | E::UnexpectedEofFlowMapping
         | E::UnexpectedEofImplicitFlowMapping
         | E::UnclosedFlowCollection { .. } => SyntaxFault::UnclosedBracket,
-        E::MisplacedFlowCollectionEnd | E::MismatchedFlowCollectionEnd { .. } => SyntaxFault::StrayBracket,
+        E::MisplacedFlowCollectionEnd => SyntaxFault::StrayBracket,
+        E::MismatchedFlowCollectionEnd { .. } => SyntaxFault::WrongBracket { meant: None },
         E::ExpectedFlowMappingSeparator | E::ExpectedFlowSequenceSeparator => SyntaxFault::MissingComma,
         E::UnclosedQuotedScalar | E::DocumentIndicatorInQuotedScalar => SyntaxFault::UnclosedQuote,
         E::InvalidTrailingSingleQuotedScalar | E::InvalidTrailingDoubleQuotedScalar => {

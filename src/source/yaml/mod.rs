@@ -7,6 +7,7 @@
 
 mod access;
 mod around;
+mod brackets;
 mod build;
 mod core_schema;
 mod diagnose;

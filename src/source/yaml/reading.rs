@@ -1,6 +1,7 @@
 //! A text that is being read around its faults: what is left out of it, which lines are moved, and what comes of it.
 
 use super::around::Judge;
+use super::brackets;
 use super::build::Builder;
 use super::diagnose::Line;
 use super::disguised;
@@ -125,6 +126,11 @@ impl<'s> Reading<'s> {
                 let meant = if let Problem::Tab { meant, .. } = told { meant } else { None };
                 Some((Problem::Syntax { place: *place, fault: SyntaxFault::NoBreakSpace { meant } }, read))
             }
+            Problem::Syntax { fault: SyntaxFault::WrongBracket { .. }, place } => self.close(*place),
+            Problem::Syntax { fault: SyntaxFault::StrayComma, place } => {
+                self.regions.push(Region::blank(place.start as usize, place.end as usize));
+                self.parse().map(|read| (fault.clone(), read))
+            }
             Problem::Syntax { fault: SyntaxFault::Slashes, place } => {
                 self.regions.extend(disguised::comments(self.source, place.start as usize));
                 self.parse().map(|read| (fault.clone(), read))
@@ -158,6 +164,27 @@ impl<'s> Reading<'s> {
             Problem::Syntax { place: dash, fault: SyntaxFault::StrayDash { before_key: true } },
             attempt.read,
         ))
+    }
+
+    /// Reads on as if the bracket that closes one of the other kind were its partner; where that does not help, the
+    /// partner is missing, and what closes belongs to a bracket around it.
+    fn close(&mut self, opened: Place) -> Option<(Problem, Read)> {
+        let start = opened.start as usize;
+        if let Some((at, meant)) = brackets::wrong_partner(self.source, start) {
+            let line = Line::at(self.source, at);
+            let beyond = realign::content_after(line, self.source).unwrap_or(line).span().end;
+            self.regions.push(Region::bracket(at, meant));
+            match self.parse()? {
+                Err(refused) if refused.at() <= beyond => self.regions.truncate(self.regions.len() - 1),
+                read => {
+                    let place = Place { start: narrow(at), end: narrow(at + 1), ..opened };
+                    let fault = SyntaxFault::WrongBracket { meant: Some(meant) };
+                    return Some((Problem::Syntax { place, fault }, read));
+                }
+            }
+        }
+        let told = Problem::Syntax { place: opened, fault: SyntaxFault::UnclosedBracket };
+        self.leave_out(start).map(|read| (told, read))
     }
 
     fn align_line(&mut self, line: Line<'s>) -> Option<(Problem, Read)> {

@@ -15,6 +15,8 @@ pub(super) enum Filling {
     Placeholder,
     /// Nothing.
     Blank,
+    /// A bracket, for one of the other kind.
+    Bracket(char),
 }
 
 /// A part of the text that is not parsed.
@@ -31,6 +33,11 @@ impl Region {
     pub(super) fn blank(start: usize, end: usize) -> Self {
         Self { start, end, indent: usize::MAX, filling: Filling::Blank }
     }
+
+    /// A bracket that is read as another one.
+    pub(super) fn bracket(start: usize, meant: char) -> Self {
+        Self { start, end: start + 1, indent: usize::MAX, filling: Filling::Bracket(meant) }
+    }
 }
 
 /// The text with spaces, or a placeholder, where nothing is to be read, and where the placeholders are.
@@ -45,6 +52,10 @@ pub(super) fn without(source: &str, regions: &[Region]) -> (String, Vec<Hole>) {
             continue;
         }
         text.push_str(source.get(text.len()..region.start).unwrap_or(""));
+        if let Filling::Bracket(meant) = region.filling {
+            text.push(meant);
+            continue;
+        }
         let skipped = source.get(region.start..region.end).unwrap_or("");
         let line = Line::at(source, region.start);
         let is_item = skipped.starts_with('-');

@@ -3,7 +3,7 @@
 //! In: a line and the place in it where the parser stopped. Out: the fault with all of the text, where it is plain that
 //! it is one.
 
-use super::diagnose::{Line, Span, may_be_key};
+use super::diagnose::{LONGEST_ENTRY, Line, Span, may_be_key};
 use crate::source::SyntaxFault;
 
 /// A value without quotes, within a line.
@@ -81,9 +81,26 @@ enum Before {
 /// A second colon in one value that is not that of the next key between braces.
 pub(super) fn colon(line: Line, byte: usize, source: &str) -> Option<(SyntaxFault, Span)> {
     let value = Value::around(line, byte)?;
+    if let Some(meant) = source.get(value.span.clone()).filter(|_| !value.in_brackets).and_then(braced) {
+        return Some((SyntaxFault::Unbraced { meant }, value.span));
+    }
     let before = value.before(byte, source);
     let text = source.get(value.span.clone()).filter(|_| before == Before::Text).map(str::to_owned);
     (before != Before::Key).then_some((SyntaxFault::Unquoted { by: ':', text }, value.span))
+}
+
+/// Keys with addresses that have no braces around them, or brackets of another kind, between braces.
+fn braced(text: &str) -> Option<String> {
+    let inner = text.strip_prefix(['(', '<']).unwrap_or(text);
+    let inner = inner.strip_suffix([')', '>', ']', '}']).unwrap_or(inner).trim();
+    let is_address =
+        |value: &str| value.bytes().all(|byte| byte.is_ascii_digit() || matches!(byte, b'/' | b'.'));
+    let is_entry = |entry: &str| {
+        let (key, value) = entry.split_once(": ").unwrap_or((entry, ""));
+        may_be_key(key) && !value.is_empty() && is_address(value)
+    };
+    let is_meant = text.len() <= LONGEST_ENTRY && inner.split(", ").all(is_entry);
+    is_meant.then(|| format!("{{ {inner} }}"))
 }
 
 /// What the value of a line's key begins with, or goes on behind, so that it is no text; `byte` is where the parser
