@@ -116,7 +116,7 @@ pub(super) struct Check {
     #[arg(long)]
     pub(super) strict: bool,
     /// Show the corrections as a diff; with `--apply` make them.
-    #[arg(long)]
+    #[arg(long, conflicts_with = "format")]
     pub(super) mend: bool,
     /// With `--mend`: which corrections to make.
     #[arg(long, value_enum, requires = "mend", value_name = "WHICH")]

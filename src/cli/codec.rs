@@ -15,11 +15,12 @@ const MOST_LINE_BYTES: u64 = 64 << 10;
 /// Says what a payload means.
 pub(super) fn decode(args: &Decode, terminal: &mut Terminal) -> Result<Outcome, CliError> {
     if args.guess {
+        let help = "give its bytes in hexadecimal, such as `housewright decode --guess 0C1A`";
         if args.what.concat().trim().is_empty() {
-            let help = "give its bytes in hexadecimal, such as `housewright decode --guess 0C1A`";
             return Err(CliError::refused("`--guess` needs a payload", help));
         }
-        let text = describe::guesses(&args.what.concat()).map_err(wrong)?;
+        let text = describe::guesses(&args.what.concat())
+            .map_err(|error| CliError::refused(error.to_string(), help))?;
         terminal.print(&text)?;
         return Ok(Outcome::Done);
     }
@@ -37,7 +38,12 @@ fn decode_one(line: &str) -> Result<String, LineError> {
 
 /// Says which payload a value has.
 pub(super) fn encode(args: &Encode, terminal: &mut Terminal) -> Result<Outcome, CliError> {
-    run(&args.what, batch::encode_line, terminal)
+    let what: &[String] = match args.what.as_slice() {
+        // Where a value begins with a dash, people write this before it.
+        [dpt, dashes, value @ ..] if dashes == "--" && !value.is_empty() => &[&[dpt.clone()], value].concat(),
+        what => what,
+    };
+    run(what, batch::encode_line, terminal)
 }
 
 fn run<E: std::fmt::Display>(

@@ -131,26 +131,33 @@ fn silence(card: &Card) -> (&'static str, Option<String>) {
     (sentence, Some(format!("allow: {{ {}: the reason }}", card.name)))
 }
 
-/// The rules, one a line; only those of a family or with a text in name or summary, where asked for.
+/// The rules by family, with what each finding may weigh; only those of a family or with a text in name or summary, where
+/// asked for.
 pub fn list(family: Option<Family>, text: Option<&str>) -> String {
     let wanted = text.map(str::to_lowercase);
+    let holds = |card: &Card| {
+        wanted
+            .as_deref()
+            .is_none_or(|wanted| card.name.contains(wanted) || card.summary.to_lowercase().contains(wanted))
+    };
     let shown: Vec<&Card> = RULES
         .iter()
         .map(|rule| &rule.card)
-        .filter(|card| family.is_none_or(|family| card.family == family))
-        .filter(|card| {
-            wanted.as_deref().is_none_or(|wanted| {
-                card.name.contains(wanted) || card.summary.to_lowercase().contains(wanted)
-            })
-        })
+        .filter(|card| family.is_none_or(|family| card.family == family) && holds(card))
         .collect();
-    let weights = |card: &Card| card.severities().map(word).collect::<Vec<_>>().join("/");
-    let widest = shown.iter().map(|card| card.name.len()).max().unwrap_or(0);
-    let heaviest = shown.iter().map(|card| weights(card).len()).max().unwrap_or(0);
+    let indent = shown.iter().map(|card| card.name.len()).max().unwrap_or(0) + 4;
     let mut lines = String::new();
-    for card in shown {
-        let weight = weights(card);
-        let _ = writeln!(lines, "{:widest$}  {weight:heaviest$}  {}", card.name, card.summary);
+    for family in Family::ALL {
+        let mut members = shown.iter().filter(|card| card.family == family).peekable();
+        if members.peek().is_some() {
+            let between = if lines.is_empty() { "" } else { "\n" };
+            let _ = writeln!(lines, "{between}{}", family.word());
+        }
+        for card in members {
+            let said = wrapped(&format!("{} ({})", card.summary, words(card)), WIDTH - indent);
+            let said = said.replace('\n', &format!("\n{:indent$}", ""));
+            let _ = writeln!(lines, "  {:width$}{said}", card.name, width = indent - 2);
+        }
     }
     lines
 }
