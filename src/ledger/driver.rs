@@ -82,8 +82,10 @@ impl MergeTextError {
             }
             Self::Unreadable { .. } => "bring that branch's `ledger.yaml` into order there, then merge again",
             Self::Tangled => {
-                "take the three ledgers from git: `git show :1:./ledger.yaml > base`, `:2:` into `ours`, `:3:` into `theirs`; \
-                 `housewright ledger merge base ours theirs` then makes `ours` the ledger of both"
+                "take the three ledgers from git: `git show OURS:./ledger.yaml > ours`, THEIRS into `theirs`, BASE into `base`. OURS and \
+                 THEIRS are the two commits that were merged, `HEAD` and `MERGE_HEAD`, or `HEAD^1` and `HEAD^2` once the merge is \
+                 committed, and BASE is what `git merge-base OURS THEIRS` says; `housewright ledger merge base ours theirs` then \
+                 makes `ours` the ledger of both"
             }
             Self::Merge(MergeError::OtherHouse { .. }) => "merge only branches of one house",
             Self::Merge(MergeError::Exhausted { .. }) => "move appliances of this bridge to another one",

@@ -131,7 +131,11 @@ fn a_conflict_in_the_middle_of_a_merge_is_resolved_by_what_git_has_of_each_side(
     assert!(ledger.contains("  stove-lamp-strip:\n    main: hut 5 "), "{ledger}");
     repository.write("ledger.yaml", &text.replace("  bench-lamp:\n", "  bench-lamp:\n  bench-lamp:\n"));
     let (code, said) = resolve(&repository, &["."]);
-    assert!(code == 2 && said.contains("are not two ledgers") && said.contains("git show :1:"), "{said}");
+    // The help must not send people to what git has no more.
+    assert!(code == 2 && said.contains("are not two ledgers") && !said.contains("git show :1:"), "{said}");
+    let commits = ["HEAD", "MERGE_HEAD"];
+    assert!(commits.iter().all(|commit| said.contains(&format!("`{commit}`"))), "{said}");
+    assert!(commits.iter().all(|commit| repository.try_git(&["show", &format!("{commit}:./ledger.yaml")]).0));
 }
 
 #[cfg(unix)]
