@@ -99,7 +99,31 @@ const UNITS: [(&str, &str, f64); 11] = [
     ("kWh", "wh", 0.001),
 ];
 
+/// A unit, another one that its numbers may have been thought in, and how these are converted.
+type Converted = (&'static str, &'static str, fn(f64) -> f64);
+
+/// What a number out of range may be in. Common practice.
+const OTHER_UNITS: [Converted; 6] = [
+    ("W", "kW", |number| number * 1000.0),
+    ("A", "mA", |number| number / 1000.0),
+    ("kWh", "Wh", |number| number / 1000.0),
+    ("K", "mired", |number| 1_000_000.0 / number),
+    ("°C", "°F", |number| (number - 32.0) / 1.8),
+    ("s", "ms", |number| number / 1000.0),
+];
+
 impl SettingSpec {
+    /// The unit that a bare number out of range may be in, and the value of the setting that it then is.
+    pub fn in_another_unit(&self, text: &str) -> Option<(&'static str, String)> {
+        let SettingKind::Number { whole, .. } = &self.kind else { return None };
+        let number: f64 = text.trim().parse().ok()?;
+        let (_, unit, convert) = OTHER_UNITS.iter().find(|(of, ..)| *of == self.unit)?;
+        let value = convert(number);
+        let value = if *whole { value.round() } else { (value * 10.0).round() / 10.0 };
+        let written = value.to_string();
+        self.read(&written).ok().map(|_| (*unit, written))
+    }
+
     /// The number that was probably meant by a text that is none: without its unit, or with the decimal comma and the
     /// thousands written otherwise. It is a value of the setting.
     pub fn meant(&self, text: &str) -> Option<String> {

@@ -193,7 +193,8 @@ impl Looking<'_> {
                 if matches!(point, Given::Broken(_)) {
                     continue;
                 }
-                let kind = ProblemKind::UnknownPoint { name: key.value, class: Arc::clone(class) };
+                let ends = point.here().map(|point| ends(&point.value)).unwrap_or_default();
+                let kind = ProblemKind::UnknownPoint { name: key.value, ends, class: Arc::clone(class) };
                 self.tell(key.place, kind);
                 continue;
             };
@@ -301,7 +302,9 @@ impl Looking<'_> {
                     let expected = expected(class_setting, &fault);
                     let (name, text) = (key.value, value.value.text);
                     let meant = class_setting.meant(&text);
-                    let kind = ProblemKind::UnfitSetting { name, text, expected, meant };
+                    let is_out = fault == SettingFault::Range;
+                    let other_unit = is_out.then(|| class_setting.in_another_unit(&text)).flatten();
+                    let kind = ProblemKind::UnfitSetting { name, text, expected, meant, other_unit };
                     self.tell(value.place, kind);
                 }
             }
@@ -342,6 +345,16 @@ fn is_point_unread(point: &Given<model::Point>) -> bool {
 fn confirmed_by(written: model::Confirmed) -> Confirmed {
     let text = |given: Given<String>| given.into_here().map(|text| text.value).unwrap_or_default();
     Confirmed { by: text(written.by), checked: text(written.checked), on: written.on.into_here() }
+}
+
+/// The addresses that a point is written with.
+fn ends(point: &model::Point) -> Vec<End> {
+    let ends = [
+        (point.command.here().is_some(), End::Command),
+        (point.feedback.here().is_some(), End::Feedback),
+        (point.listens.here().is_some(), End::Listens),
+    ];
+    ends.into_iter().filter(|(is_written, _)| *is_written).map(|(_, end)| end).collect()
 }
 
 /// Whether a type that is written at a point is meant for this end of it: one that the class takes at another end alone is

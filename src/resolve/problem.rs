@@ -1,7 +1,7 @@
 //! What could not be looked up. Facts only; `rules` puts them into words.
 
 use super::plan::Role;
-use crate::classes::Class;
+use crate::classes::{Class, End};
 use crate::knx::{AddressError, DptIdError, Notation, Spelling};
 use crate::source::Place;
 use std::sync::Arc;
@@ -63,6 +63,8 @@ pub enum ProblemKind {
     UnknownPoint {
         /// As written.
         name: String,
+        /// The addresses that it is written with.
+        ends: Vec<End>,
         /// The class.
         class: Arc<Class>,
     },
@@ -90,6 +92,8 @@ pub enum ProblemKind {
         expected: String,
         /// What was probably meant, where it can be told.
         meant: Option<String>,
+        /// The unit that a number out of range may be in, and the value that it then is.
+        other_unit: Option<(&'static str, String)>,
     },
     /// A group address that is none.
     Address {

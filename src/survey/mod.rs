@@ -57,6 +57,7 @@ pub use strays::{Astray, Stray};
 pub use suspects::{Evidence, Slip, Suspect};
 pub use things::OtherThing;
 pub use uses::{Use, Uses};
+pub use vocabulary::points_called;
 pub use weather::OtherWeather;
 pub use wires::{Function, Kind, Wired, Wires};
 

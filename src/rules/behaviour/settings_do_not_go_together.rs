@@ -11,7 +11,10 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "settings-do-not-go-together",
         family: Family::Behaviour,
         severity: Severity::Error,
-        otherwise: &[(Severity::Warning, "where both limits are the same, and Matter takes that")],
+        otherwise: &[(
+            Severity::Warning,
+            "where both limits are the same, and Matter takes that; or where shifts are counted from a value outside of them",
+        )],
         summary: "the settings of an appliance contradict each other",
         on_site: "No appliance can be all of this at once: no value lies between its limits, or one value would mean two \
             things.",
@@ -47,7 +50,8 @@ lamp:
 fn look(appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
     let class = &appliance.class.value;
     let Err(faults) = appliance.shape() else {
-        same_limits(appliance, context).into_iter().for_each(|said| report.add(&RULE.card, said));
+        let found = [same_limits(appliance, context), base_outside(appliance, context)];
+        found.into_iter().flatten().for_each(|said| report.add(&RULE.card, said));
         return;
     };
     let chosen = appliance.chosen();
@@ -109,6 +113,36 @@ fn same_limits(appliance: &Appliance, context: &Context<'_>) -> Option<Said> {
         said.weighing(Severity::Warning)
             .on_site("Whatever controllers ask for, this one value is what the bus gets.")
             .help(format!("write the smaller limit at `{low}`, the larger one at `{high}`")),
+    )
+}
+
+/// A value that shifts are counted from, outside of the limits that controllers keep to.
+fn base_outside(appliance: &Appliance, context: &Context<'_>) -> Option<Said> {
+    let name = |setting: &Setting| setting.spec(appliance).map_or("", |spec| spec.name.as_str());
+    let given = appliance.settings.iter().find(|setting| name(setting).starts_with("base-"))?;
+    let (_, limit) = name(given).split_once('-')?;
+    let shift = format!("{limit}-shift");
+    let is_shifted = appliance.points.iter().any(|point| point.name(appliance) == shift);
+    let (low, high) = (format!("lowest-{limit}"), format!("highest-{limit}"));
+    let (base, lowest, highest) =
+        (appliance.number(name(given))?, appliance.number(&low)?, appliance.number(&high)?);
+    if !is_shifted || (lowest..=highest).contains(&base) {
+        return None;
+    }
+    let side = if base > highest {
+        format!("above its `{high}` of {highest}")
+    } else {
+        format!("below its `{low}` of {lowest}")
+    };
+    let message = format!("`{}` of `{}` is {base}, {side}", name(given), appliance.key.value);
+    let said = Said::new(message, given.value.place, "outside of the limits").about(appliance, context.plan);
+    Some(
+        said.weighing(Severity::Warning)
+            .on_site(
+                "If it is not what the controller has, every temperature that is asked for is missed; if it is, the usual one \
+                 cannot be asked for.",
+            )
+            .help("write the setpoint that the controller has without any shift, or another limit"),
     )
 }
 

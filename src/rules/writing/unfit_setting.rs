@@ -43,14 +43,17 @@ lamp:
 
 /// Says what it takes.
 pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
-    if let ProblemKind::UnfitSetting { name, text, expected, meant } = &problem.kind {
+    if let ProblemKind::UnfitSetting { name, text, expected, meant, other_unit } = &problem.kind {
         let message = format!("`{name}` takes {expected}, not `{text}`");
         let said = Said::new(message, problem.place, "does not fit").keyed(problem);
-        let said = match meant {
-            Some(meant) => {
+        let said = match (meant, other_unit) {
+            (Some(meant), _) => {
                 said.help(format!("write `{meant}`, a bare number")).replace(meant, Certainty::ToBeLookedAt)
             }
-            None => said.help(format!("write {expected}")),
+            (None, Some((unit, value))) => {
+                said.help(format!("write `{value}`, if `{text}` is in {unit}; else {expected}"))
+            }
+            (None, None) => said.help(format!("write {expected}")),
         };
         report.add(&RULE.card, said);
     }

@@ -4,8 +4,10 @@ use crate::classes::Class;
 use crate::findings::Severity;
 use crate::findings::{Certainty, list, nearest};
 use crate::resolve::{Problem, ProblemKind};
+use crate::rules::of_another_class;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::source::Place;
+use crate::survey::points_called;
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -35,16 +37,22 @@ brightness: { command: 1/2/1, feedback: 1/5/1 }
 
 /// Names the nearest point, or all of them.
 pub(in crate::rules) fn tell(problem: &Problem, context: &Context<'_>, report: &mut Report) {
-    if let ProblemKind::UnknownPoint { name, class } = &problem.kind {
+    if let ProblemKind::UnknownPoint { name, class, .. } = &problem.kind {
         let message = format!("the class `{}` has no point `{name}`", class.name);
         let said = Said::new(message, problem.place, "unknown point").keyed(problem);
         let points = || class.points.iter().map(|point| point.name.as_str());
-        let said = match (larger_class(problem, name, context), nearest(name, points())) {
-            (Some(other), _) => said.help(format!("the class `{other}` has it: is the appliance one?")),
-            (None, Some(right)) => {
+        let others = larger_classes(problem, context);
+        let right = nearest(name, points()).or_else(|| called(name, class, context));
+        let said = match (others.as_slice(), right) {
+            ([], Some(right)) => {
                 said.help(format!("write `{right}`")).replace(right, Certainty::ToBeLookedAt)
             }
-            (None, None) => said.help(format!("it has {}", list(points()))),
+            ([], None) => said.help(format!("it has {}", list(points()))),
+            ([other], _) => said.help(format!("the class `{other}` has it: is the appliance one?")),
+            (several, _) => {
+                let named = of_another_class::several(several, "and", |other| format!("`{other}`"));
+                said.help(format!("classes such as {named} have it: is the appliance one of these?"))
+            }
         };
         report.add(&RULE.card, said);
     }
@@ -63,18 +71,17 @@ pub(in crate::rules) fn tell_of_words(name: &str, place: Place, context: &Contex
     report.add(&RULE.card, said);
 }
 
-/// The smallest class that has the point and all others that the appliance has, of the same group if there is one.
-fn larger_class(problem: &Problem, name: &str, context: &Context<'_>) -> Option<String> {
-    let key = problem.appliance.as_deref()?;
-    let appliance = context.survey.appliance(context.plan, key)?;
-    let group = appliance.class.value.group;
-    let has = |class: &Class| {
-        class.point(name).is_some()
-            && appliance.points.iter().all(|point| class.point(point.name(appliance)).is_some())
-    };
-    let fits = |name: &&str| context.library.get(name).filter(|class| has(class));
-    let classes = context.library.names().into_iter().filter_map(|name| fits(&name));
-    let smallest =
-        classes.min_by_key(|class| (class.group != group, class.points.len(), class.name.clone()))?;
-    Some(smallest.name.clone())
+/// The one point of a class that a word stands for in a table: "Lamelle" for `slat`.
+fn called<'a>(name: &str, class: &'a Class, context: &Context<'_>) -> Option<&'a str> {
+    let meant = points_called(context.plan, name);
+    let points = class.points.iter().map(|point| point.name.as_str());
+    let mut called = points.filter(|point| meant.iter().any(|meant| meant == point));
+    called.next().filter(|_| called.next().is_none())
+}
+
+/// The classes that have the point and all others that the appliance has.
+fn larger_classes(problem: &Problem, context: &Context<'_>) -> Vec<String> {
+    let key = problem.appliance.as_deref();
+    let appliance = key.and_then(|key| context.survey.appliance(context.plan, key));
+    appliance.map_or_else(Vec::new, |appliance| of_another_class::likely(appliance, &[problem], context))
 }
