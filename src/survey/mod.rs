@@ -4,6 +4,7 @@
 //! tables say, and which wires break all that. Judges nothing: that is what rules are for. Linear in the points, but
 //! for sorting.
 
+mod answers;
 mod appliances;
 mod blocks;
 mod buses;
@@ -347,7 +348,8 @@ impl Learned {
                     || owners::Owners::of(called, wires, &stems, &tokens, &vocabulary),
                     || {
                         let functions = functions::Functions::of(wires, &stems, &tokens, &vocabulary);
-                        (functions, said::Speech::of(wires, &tokens, &vocabulary))
+                        let answers = answers::taught(wires, &stems, &tokens, &vocabulary);
+                        (functions, said::Speech::of(wires, &tokens, &vocabulary, &answers))
                     },
                 );
                 let looking =

@@ -12,9 +12,13 @@ const STATUS: u32 = 127;
 const WIND: u32 = 126;
 const RAIN: u32 = 125;
 
+/// The bit of a status in the house's own words. Those of the trade say more: a status that names no point is that of
+/// switching, if the language of the points is known.
+const ANSWER: u32 = 124;
+
 /// So many points have a bit, half as many again as all classes of the program have together; in a house of more own ones
 /// the last say nothing.
-const POINTS: usize = 125;
+const POINTS: usize = 124;
 
 /// What an alarm is about.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -42,7 +46,7 @@ pub(super) struct Said(u128);
 
 impl Said {
     pub(super) fn is_status(self) -> bool {
-        self.0 >> STATUS != 0
+        self.0 & (1 << STATUS | 1 << ANSWER) != 0
     }
 
     /// Whether it names one of these points.
@@ -56,7 +60,8 @@ impl Said {
 
     /// A status of nothing else is that of switching.
     fn or(self, switching: u128) -> Self {
-        if self.is_status() && self.points() == 0 { Self(self.0 | switching) } else { self }
+        let is_status = self.0 >> STATUS != 0;
+        if is_status && self.points() == 0 { Self(self.0 | switching) } else { self }
     }
 
     fn and(self, other: Self) -> Self {
@@ -97,7 +102,13 @@ pub(super) struct Apart {
 }
 
 impl Speech {
-    pub(super) fn of(wires: &Wires, tokens: &Tokens, vocabulary: &Vocabulary) -> Self {
+    /// `answers` are the words that the house itself has for a status.
+    pub(super) fn of(
+        wires: &Wires,
+        tokens: &Tokens,
+        vocabulary: &Vocabulary,
+        answers: &PerWord<bool>,
+    ) -> Self {
         let mut names: Vec<&str> = Vec::new();
         let mut points = Vec::new();
         let bit = |place: usize| if place < POINTS { 1_u128 << place } else { 0 };
@@ -118,7 +129,10 @@ impl Speech {
             };
             meaning.points.iter().fold(status, |all, point| all | said(point))
         };
-        let words = tokens.texts().map(|text| vocabulary.of(text).map_or(0, said)).collect();
+        let of_word = |(word, text): (Word, &str)| {
+            vocabulary.of(text).map_or(0, said) | u128::from(answers.of(word)) << ANSWER
+        };
+        let words = tokens.words().map(of_word).collect();
         Self { words: PerWord::with(words), points, switching: named("switching") }
     }
 

@@ -167,10 +167,35 @@ impl Settling<'_> {
             let silent = |holder: u32| charge_of(holder).is_none_or(|partner| partner.right.is_none());
             holders.iter().copied().find(|holder| free(*holder) && same(*holder) && silent(*holder))
         };
+        let given_back = || {
+            let silent = |holder: u32| charge_of(holder).is_none_or(|partner| partner.right.is_none());
+            let gives = |holder: &u32| free(*holder) && silent(*holder) && self.takes_back(wired, *holder);
+            holders.iter().copied().find(gives)
+        };
         mutual.or_else(|| {
-            let holder = (is_displaced(charge) && mine_alone()).then(taken).flatten()?;
+            let alone = mine_alone();
+            let holder = (is_displaced(charge) && alone).then(taken).flatten();
+            let holder = holder.or_else(|| alone.then(given_back).flatten())?;
             Some((holder, None))
         })
+    }
+
+    /// Whether a wire, which has the right address of another, would have its own in the one that the other has: by the rest of
+    /// its appliance's rows, or, where it is all that the appliance has, since that row says as much of it as the one it has.
+    fn takes_back(&self, wired: &Wired, holder: u32) -> bool {
+        let Some(other) = self.wired(holder) else { return false };
+        let learned = self.judge.learned;
+        let stem = |wired: &Wired| wired.row.and_then(|row| learned.stems.stem(wired.bus, row));
+        let (Some(given), Some(held)) = (stem(wired), stem(other)) else { return false };
+        let like =
+            |stem| learned.owners.likeness(stem, other.appliance as usize, &learned.stems, &learned.tokens);
+        let is_home = self.judge.home(other).is_some_and(|home| home.stem == given);
+        let (_, own) = self.judge.wires.of_appliance(other.appliance as usize);
+        let is_all = own.iter().filter(|wired| !wired.shared).count() == 1;
+        (other.bus, other.function) == (wired.bus, wired.function)
+            && given != held
+            && (is_home || (is_all && like(given) >= like(held)))
+            && self.judge.can_be(other, wired.address)
     }
 
     /// The commands and feedbacks that have an address, as far as they can be halves of an exchange.
