@@ -1,7 +1,7 @@
 //! How the rules that count habits tell a suspect wire: what is wrong, what would be right, and on what evidence.
 
 use super::{Context, Said};
-use crate::findings::{Certainty, Severity};
+use crate::findings::Certainty;
 use crate::knx::GroupAddress;
 use crate::resolve::Problem;
 use crate::resolve::plan::{Appliance, Point, Role, Row, Wire};
@@ -257,23 +257,6 @@ pub(super) fn tell_rows(suspect: &Suspect, with: u32, context: &Context<'_>) -> 
             there
         ));
     Some(said)
-}
-
-/// A finding on an appliance whose rows all name another room.
-pub(super) fn tell_room(suspect: &Suspect, said: u32, others: u32, context: &Context<'_>) -> Option<Said> {
-    let (wired, appliance, _, wire) = look_up(suspect.wire, context)?;
-    let (here, there) = (context.plan.rooms.get(appliance.room)?, context.plan.rooms.get(said as usize)?);
-    let (here, there) = (&here.name, there.name.value.as_str());
-    let message = format!("`{}` stands in `{}`, its rows name `{there}`", appliance.key.value, here.value);
-    let label = row(wired, context).map_or("", |row| row.name.value.trim());
-    let plural =
-        if others == 1 { "other appliance of this room has" } else { "other appliances of this room have" };
-    let said = Said::new(message, wire.address.place, format!("in the table \"{label}\""))
-        .with(here.place, "the room it stands in")
-        .about(appliance, context.plan)
-        .because(&format!("{others} {plural} rows that name it"))
-        .help(format!("move it to `{there}`, or look its addresses up"));
-    Some(if others == 1 { said.weighing(Severity::Note) } else { said })
 }
 
 /// Says which address an end should probably have; without one the card's remedy stands.

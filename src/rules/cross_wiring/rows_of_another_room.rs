@@ -1,10 +1,11 @@
 //! An appliance whose rows in the table all name another room, or that listens to the address of one.
 
+use crate::classes::Exposure;
 use crate::findings::{Certainty, Severity};
 use crate::resolve::plan::Appliance;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::rules::{crossing, suspicion};
-use crate::survey::{Astray, Evidence, Overheard, Stray};
+use crate::survey::{Astray, Evidence, Overheard, Stray, Suspect};
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -118,7 +119,7 @@ fn look(context: &Context<'_>, report: &mut Report) {
             Evidence::Habit { .. } | Evidence::Row { .. } | Evidence::Function | Evidence::Words => None,
         });
         if let Some((said, others)) = room
-            && let Some(told) = suspicion::tell_room(suspect, said, others, context)
+            && let Some(told) = tell_room(suspect, said, others, context)
         {
             report.add(&RULE.card, told);
         }
@@ -128,6 +129,32 @@ fn look(context: &Context<'_>, report: &mut Report) {
     }
     for overheard in &context.survey.overheard {
         overhears(overheard, context).into_iter().for_each(|said| report.add(&RULE.card, said));
+    }
+}
+
+/// A finding on an appliance whose rows all name another room.
+fn tell_room(suspect: &Suspect, said: u32, others: u32, context: &Context<'_>) -> Option<Said> {
+    let (wired, appliance, _, wire) = suspicion::look_up(suspect.wire, context)?;
+    let (here, there) = (context.plan.rooms.get(appliance.room)?, context.plan.rooms.get(said as usize)?);
+    let (here, there) = (&here.name, there.name.value.as_str());
+    let message = format!("`{}` stands in `{}`, its rows name `{there}`", appliance.key.value, here.value);
+    let label = suspicion::row(wired, context).map_or("", |row| row.name.value.trim());
+    let plural =
+        if others == 1 { "other appliance of this room has" } else { "other appliances of this room have" };
+    let said = Said::new(message, wire.address.place, format!("in the table \"{label}\""))
+        .with(here.place, "the room it stands in")
+        .about(appliance, context.plan)
+        .because(&format!("{others} {plural} rows that name it"))
+        .help(elsewhere(appliance, &format!("move it to `{there}`")));
+    Some(if others == 1 { said.weighing(Severity::Note) } else { said })
+}
+
+/// What to do about an appliance whose addresses are those of another room: of what controllers never show it is of no account
+/// where it stands.
+fn elsewhere(appliance: &Appliance, moving: &str) -> String {
+    match appliance.class.value.exposure {
+        Exposure::Bridged => format!("{moving}, or look its addresses up"),
+        Exposure::NotBridged { .. } => "look its addresses up in the table".to_owned(),
     }
 }
 
@@ -163,8 +190,8 @@ fn strays(stray: &Stray, context: &Context<'_>) -> Option<Said> {
     let label = label.map_or_else(|| "one of them".to_owned(), |name| format!("in the table \"{name}\""));
     let message = format!("`{}` stands in `{}`, its {rows} {there}", appliance.key.value, here.value);
     let help = match why().next()? {
-        Astray::Floor { .. } => "move it to a room of that floor, or look its addresses up".to_owned(),
-        Astray::Block { .. } | Astray::Rows { .. } => format!("move it to {there}, or look its addresses up"),
+        Astray::Floor { .. } => elsewhere(appliance, "move it to a room of that floor"),
+        Astray::Block { .. } | Astray::Rows { .. } => elsewhere(appliance, &format!("move it to {there}")),
     };
     let said = Said::new(message, wire.address.place, label)
         .with(here.place, "the room it stands in")

@@ -5,6 +5,7 @@ use crate::findings::Severity;
 use crate::knx::{DptId, DptRef};
 use crate::resolve::plan::{AddressTable, Appliance, Point, Role, Wire};
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::source::Place;
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -89,19 +90,89 @@ fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mu
         if is_read_alike(point, appliance, role, listed.value) {
             continue;
         }
+        let alike = match alike(point, appliance, (role, wire), listed.value, context) {
+            Alike::Told => continue,
+            Alike::Few => Vec::new(),
+            Alike::Many(alike) => alike,
+        };
         let same_payload = listed.value.main() == wire.dpt.id.main;
         let written = wire.address.value.display(plan.house.notation);
         let name = point.name(appliance);
-        let message = format!(
-            "`{name}` of `{}` reads `{written}` as {}, the table has it as {}",
-            appliance.key.value, wire.dpt.id, listed.value
-        );
-        let said = Said::new(message, wire.address.place, format!("read as {}", wire.dpt.id))
+        let (key, own) = (&appliance.key.value, wire.dpt.id);
+        let message = if alike.is_empty() {
+            format!("`{name}` of `{key}` reads `{written}` as {own}, the table has it as {}", listed.value)
+        } else {
+            format!(
+                "`{key}` and {} more read `{written}` as {own}, the table has it as {}",
+                alike.len(),
+                listed.value
+            )
+        };
+        let help = if alike.is_empty() {
+            help(point, appliance, role, listed.value, table)
+        } else {
+            "so many will hardly be wrong: correct the table's datapoint type, or look up what sends on the address"
+                .to_owned()
+        };
+        let said = Said::new(message, wire.address.place, format!("read as {own}"))
             .with(listed.place, format!("{} in the table", listed.value))
+            .others(alike)
             .about(appliance, plan)
             .weighing(if same_payload { Severity::Warning } else { Severity::Error })
-            .help(help(point, appliance, role, listed.value, table));
+            .help(help);
         report.add(&RULE.card, said);
+    }
+}
+
+/// Who else reads an address as a wire does.
+enum Alike {
+    /// So many do that they are told together, at the first of them.
+    Told,
+    /// Hardly anybody.
+    Few,
+    /// The places of the others, of which this one is the first.
+    Many(Vec<Place>),
+}
+
+/// From so many appliances on that read one address alike they are told together.
+const MANY: usize = 4;
+
+/// The first of them is one of the first so many users of the address.
+const FIRST: usize = 64;
+
+/// What many appliances have in common, a central function or an alarm, is one row of the table: that is told once.
+fn alike(
+    point: &Point,
+    appliance: &Appliance,
+    (role, wire): (Role, &Wire),
+    listed: DptRef,
+    context: &Context<'_>,
+) -> Alike {
+    let is_common = role == Role::Listens || point.is_shared(appliance);
+    if !is_common || context.allows(&RULE, appliance) {
+        return Alike::Few;
+    }
+    let uses = || {
+        let uses = context.survey.uses.of_address(appliance.bus, wire.address.value);
+        uses.filter_map(|used| Some((used.role, used.look_up(context.plan)?)))
+    };
+    let is_alike = |(role, (other, point, used)): &(Role, (&Appliance, &Point, &Wire))| {
+        (*role == Role::Listens || point.is_shared(other))
+            && used.dpt.id == wire.dpt.id
+            && !point.dpt_unread
+            && !context.survey.is_misplaced(other)
+            && type_not_of_class::refused(point, other).is_none()
+            && !is_read_alike(point, other, *role, listed)
+            && !context.allows(&RULE, other)
+    };
+    let place = |(_, (.., used)): (Role, (&Appliance, &Point, &Wire))| used.address.place;
+    match uses().take(FIRST).find(is_alike) {
+        Some((_, (.., first))) if std::ptr::eq(first, wire) => {
+            let others: Vec<Place> = uses().filter(is_alike).map(place).skip(1).collect();
+            if others.len() + 1 >= MANY { Alike::Many(others) } else { Alike::Few }
+        }
+        Some(_) if uses().filter(is_alike).nth(MANY - 1).is_some() => Alike::Told,
+        Some(_) | None => Alike::Few,
     }
 }
 
