@@ -59,12 +59,15 @@ pub(super) fn rooms(pairs: &[(usize, usize)]) -> FxHashSet<usize> {
     pairs.iter().flat_map(|(one, other)| [*one, *other]).collect()
 }
 
-/// The rooms whose names the first row of an appliance has a word of that no other room is called by.
+/// The rooms whose names the first row of an appliance has a word of that no other room is called by, each once.
 fn said(judge: Judge<'_>, appliance: usize) -> Vec<u32> {
     let learned = judge.learned;
     let (_, own) = judge.wires.of_appliance(appliance);
     let mut rows = own.iter().filter(|wired| !wired.shared);
     let row = rows.find_map(|wired| Some(learned.stems.row(wired.bus, wired.row?)));
     let named = |word| learned.owners.named_after(word);
-    row.into_iter().flatten().filter_map(|word| named(*word)).collect()
+    let mut said: Vec<u32> = row.into_iter().flatten().filter_map(|word| named(*word)).collect();
+    said.sort_unstable();
+    said.dedup();
+    said
 }
