@@ -50,10 +50,9 @@ pub(super) fn find(judge: Judge<'_>, told: impl Fn(u32) -> bool) -> Vec<Overhear
     for one in candidates.into_iter().filter(|one| !told(one.used.appliance)) {
         let words = judge.learned.stems.row(one.bus, one.row);
         let rest = (one.bus, one.room, judge.learned.owners.besides(words, one.said));
-        let Some(right) = rows.get(&rest).copied().flatten().filter(|right| !hears(judge, one.used, *right))
-        else {
-            continue;
-        };
+        let is_right =
+            |right: &GroupAddress| !hears(judge, one.used, *right) && can_hear(judge, one.used, *right);
+        let Some(right) = rows.get(&rest).copied().flatten().filter(is_right) else { continue };
         let group = *known.entry((one.bus, one.row, one.room)).or_insert_with(|| {
             groups.push(Overheard { uses: Vec::new(), said: one.said, right });
             groups.len() - 1
@@ -106,4 +105,11 @@ fn hears(judge: Judge<'_>, used: Use, address: GroupAddress) -> bool {
     let appliance = judge.plan.appliances.get(used.appliance as usize);
     let mut wires = appliance.into_iter().flat_map(|one| &one.points).flat_map(|point| point.wires());
     wires.any(|(_, wire)| wire.address.value == address)
+}
+
+/// Whether an address may be one to listen to there, by the type that its row has: a lamp hears no temperature.
+fn can_hear(judge: Judge<'_>, used: Use, address: GroupAddress) -> bool {
+    let Some((appliance, _, wire)) = used.look_up(judge.plan) else { return false };
+    let row = judge.plan.table(appliance.bus).and_then(|table| table.row(address));
+    row.and_then(|row| row.dpt.as_ref()).is_none_or(|dpt| dpt.value.main() == wire.dpt.id.main)
 }
