@@ -40,7 +40,9 @@ fn decode_one(line: &str) -> Result<String, LineError> {
 pub(super) fn encode(args: &Encode, terminal: &mut Terminal) -> Result<Outcome, CliError> {
     let what: &[String] = match args.what.as_slice() {
         // Where a value begins with a dash, people write this before it.
-        [dpt, dashes, value @ ..] if dashes == "--" && !value.is_empty() => &[&[dpt.clone()], value].concat(),
+        [dpt, dashes, value @ ..] if dashes == "--" && !value.is_empty() => {
+            &[std::slice::from_ref(dpt), value].concat()
+        }
         what => what,
     };
     run(what, batch::encode_line, terminal)

@@ -139,12 +139,7 @@ fn words(fault: &SyntaxFault) -> (String, &'static str) {
             ("keys with values stand in a line, and no braces around them", KEY_AND_VALUE)
         }
         SyntaxFault::Parted { .. } => ("a comma parts this value in two", "put all of it into quotes"),
-        SyntaxFault::StrayDash { before_key: true } => {
-            (STRAY_DASH, "take the `-` out: what stands beside it has none")
-        }
-        SyntaxFault::StrayDash { .. } => {
-            (STRAY_DASH, "take the `-` out, or begin the list on a line of its own")
-        }
+        SyntaxFault::StrayDash { before_key } => (STRAY_DASH, without_dash(*before_key)),
         SyntaxFault::Slashes => ("a comment does not begin with `//`", "begin it with `#`"),
         SyntaxFault::Unmerged => (
             "a merge was not finished here",
@@ -167,6 +162,15 @@ fn words(fault: &SyntaxFault) -> (String, &'static str) {
         }
     };
     (message.to_owned(), help)
+}
+
+/// What to do about a dash that stands where none may.
+fn without_dash(before_key: bool) -> &'static str {
+    if before_key {
+        "take the `-` out: what stands beside it has none"
+    } else {
+        "take the `-` out, or begin the list on a line of its own"
+    }
 }
 
 /// A text that means more than text where it has no quotes.
