@@ -62,8 +62,7 @@ mod tests {
     fn a_partner_of_the_other_kind_is_found_behind_what_is_in_order() {
         let check = |source: &str, expected: Option<&str>| {
             let found = wrong_partner(source, 0).and_then(|(at, meant)| Some((source.get(..at)?, meant)));
-            let expected =
-                expected.and_then(|text| Some((text, if text.starts_with('{') { '}' } else { ']' })));
+            let expected = expected.map(|text| (text, if text.starts_with('{') { '}' } else { ']' }));
             assert_eq!(found, expected, "{source}");
         };
         check("{ a: 1 ] b", Some("{ a: 1 "));
