@@ -5,6 +5,7 @@ use super::class::Class;
 use super::compile::compile;
 use super::library::{FILES, NO_FILE, built_in_index, built_in_template, class_name};
 use super::problem::{Named, Problem};
+use super::shape::Memory;
 use super::template::Template;
 use crate::findings::{nearest, nearest_sorted};
 use crate::source::{self, Counted, Document, FileKind, Limits, Place, Sources, read_tree};
@@ -25,7 +26,8 @@ pub(super) fn load(
         let class = loader.class(index);
         match class {
             Some(class) if (loader.problems.len(), loader.inherited.len()) == before => {
-                own.push(Arc::new(class));
+                // It was looked at as all that it can become, which is much more than what a house makes of it.
+                own.push(Arc::new(Class { memory: Memory::default(), ..class }));
             }
             Some(_) | None => broken.extend(loader.names_of(index)),
         }
