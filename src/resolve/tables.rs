@@ -77,13 +77,19 @@ fn table(
     limits: &Limits,
 ) -> (AddressTable, Vec<Problem>, Vec<source::Problem>) {
     let columns = bus.columns.into_here().map(|columns| headings(columns.value)).unwrap_or_default();
-    let (table, source_problems) = Table::read(sources.source(file), file, &columns, limits);
+    let (table, mut source_problems) = Table::read(sources.source(file), file, &columns, limits);
     let source = sources.source(file);
     let mut reading = Reading::new(&table, source, notation);
     let mut rows: Vec<Row> = Vec::with_capacity(table.len());
     let mut ranges: Vec<RangeRow> = table.ranges(source).filter_map(range).collect();
     for written in table.rows(source) {
         match reading.row(written) {
+            Read::Row(row) if rows.len() >= limits.table_addresses => {
+                let (place, limit) = (row.address.place, limits.table_addresses as u64);
+                let counted = Counted::Addresses;
+                source_problems.push(source::Problem::TooMany { place, counted, limit, path: None });
+                break;
+            }
             Read::Row(row) => rows.push(row),
             Read::Range(range) => ranges.push(range),
             Read::Nothing => {}

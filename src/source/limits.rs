@@ -18,12 +18,16 @@ pub struct Limits {
     pub folder_entries: usize,
     /// Folders within each other that `**` goes down in an include pattern. 32.
     pub folders_deep: usize,
-    /// Classes of a house's own. 1,000: they take some 60 times as much memory as their files.
+    /// Classes of a house's own. 200, several times as many as the program has: each is looked at as all that it can become,
+    /// however short its file is.
     pub classes: usize,
     /// Levels of mappings and sequences within each other in a description. 64.
     pub depth: usize,
     /// Keys, values and collections in one file. 6,000,000.
     pub nodes: usize,
+    /// Keys of one mapping, or items of one list, of a description. 100,000: each is more in memory than in the file, and
+    /// nobody has so many rooms, so many appliances in a room or so many points in an appliance.
+    pub entries: usize,
     /// Nodes that aliases may stand for, in one file. 100,000.
     pub alias_nodes: usize,
     /// Bytes of text that aliases may stand for, in one file. 4 MiB.
@@ -31,6 +35,8 @@ pub struct Limits {
     /// Rows of an address table, empty ones among them. 1,200,000: a bus has 65,535 addresses, but a spreadsheet may
     /// write all the rows it has.
     pub table_rows: usize,
+    /// Rows of an address table that have an address. 131,072: two for each address that a bus can have.
+    pub table_addresses: usize,
     /// Cells in one row of an address table. 256.
     pub table_cells: usize,
     /// Bytes of address tables that are read once more, for a bus beside the first that names them. 8 MiB: a bus has
@@ -49,12 +55,14 @@ impl Default for Limits {
             files: 100_000,
             folder_entries: 200_000,
             folders_deep: 32,
-            classes: 1_000,
+            classes: 200,
             depth: 64,
             nodes: 6_000_000,
+            entries: 100_000,
             alias_nodes: 100_000,
             alias_bytes: 4 << 20,
             table_rows: 1_200_000,
+            table_addresses: 2 << 16,
             table_cells: 256,
             shared_table_bytes: 8 << 20,
             findings_of_a_rule: 1_000,
@@ -105,9 +113,11 @@ impl Limits {
             classes: self.classes.saturating_mul(many),
             depth: self.depth.saturating_mul(many),
             nodes: self.nodes.saturating_mul(many),
+            entries: self.entries.saturating_mul(many),
             alias_nodes: self.alias_nodes.saturating_mul(many),
             alias_bytes: self.alias_bytes.saturating_mul(u64::from(factor)),
             table_rows: self.table_rows.saturating_mul(many),
+            table_addresses: self.table_addresses.saturating_mul(many),
             table_cells: self.table_cells.saturating_mul(many),
             shared_table_bytes: self.shared_table_bytes.saturating_mul(u64::from(factor)),
             findings_of_a_rule: self.findings_of_a_rule.saturating_mul(many),

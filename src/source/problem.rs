@@ -37,8 +37,12 @@ pub enum Counted {
     Classes,
     /// Keys, values and collections of a file.
     Nodes,
+    /// Keys of one mapping, or items of one list.
+    Entries,
     /// Rows of a table.
     Rows,
+    /// Rows of a table that have an address.
+    Addresses,
     /// Cells of a row.
     Cells,
     /// Bytes of tables that several buses name.

@@ -355,7 +355,7 @@ fn read_file(folder: &Folder, limits: &Limits, file: FileId, wanted: Wanted) -> 
     } else if problems.is_empty() {
         (tree, problems) = match wanted.kind {
             FileKind::Table => (None, problems),
-            FileKind::Description => parse_around(&decoded.text, file, limits),
+            FileKind::Description => bounded(parse_around(&decoded.text, file, limits), file, limits),
             // Half a class or half a ledger would be taken for the whole.
             FileKind::Class | FileKind::Words | FileKind::Ledger => parse(&decoded.text, file, limits),
         };
@@ -369,6 +369,20 @@ fn read_file(folder: &Folder, limits: &Limits, file: FileId, wanted: Wanted) -> 
         marks: std::sync::OnceLock::new(),
     };
     ReadFile { source, tree, problems }
+}
+
+/// The tree of a description, unless a collection in it has more members than allowed: that is told then.
+fn bounded(
+    (tree, mut problems): (Option<Tree>, Vec<Problem>),
+    file: FileId,
+    limits: &Limits,
+) -> (Option<Tree>, Vec<Problem>) {
+    let Some((start, end)) = tree.as_ref().and_then(|tree| tree.beyond(limits.entries)) else {
+        return (tree, problems);
+    };
+    let (place, limit) = (Place { file, start, end }, limits.entries as u64);
+    problems.push(Problem::TooMany { place, counted: Counted::Entries, limit, path: None });
+    (None, problems)
 }
 
 /// The place of the character at a byte.

@@ -37,6 +37,33 @@ fn a_table_of_65_535_rows_is_read_to_its_last() {
     assert_eq!(seen, [("unused-rows", 2), ("unreadable-row", 65_537)]);
 }
 
+/// Who has a thousand rows that contradict others has one cause for them, and a table can be large.
+#[test]
+fn rows_that_contradict_others_are_told_one_by_one_as_long_as_somebody_reads_them() {
+    let house = "housewright: 1\nhouse: { id: reed-house, name: Reed House }\nbuses: { main: { table: bus.csv } }\n\
+        bridges: { reed: { name: Reed House, capacity: 20 } }\n";
+    let table = |rows: u32| -> String {
+        let rows = (0..rows).map(|number| format!("1/1/1,Lamp {number}\n"));
+        std::iter::once("Address,Name\n".to_owned()).chain(rows).collect()
+    };
+    let messages = |rows: u32, limits: &Limits| -> Vec<String> {
+        let texts = [("house.yaml", house), ("bus.csv", &table(rows))];
+        let inspection = housewright::inspect(Sources::from_texts(&texts), limits);
+        let of_rows = |rule: &str| ["row-twice", "over-limit"].contains(&rule);
+        let findings = inspection.judged.findings.iter().filter(|finding| of_rows(finding.rule));
+        findings.map(|finding| finding.message.clone()).collect()
+    };
+    let limits = Limits::default();
+    assert_eq!(messages(1_000, &limits).len(), 999);
+    let of_many = messages(1_101, &limits);
+    assert_eq!(of_many.len(), 1_000);
+    let last = "101 more rows of the address table have an address that a row before has";
+    assert_eq!(of_many.last().map(String::as_str), Some(last));
+    let bounded = messages(5, &Limits { table_addresses: 2, ..limits });
+    let beyond = "more than 2 rows with an address in one table here";
+    assert_eq!(bounded, ["`1/1/1` is both `Lamp 0` and `Lamp 1` in the address table", beyond]);
+}
+
 /// The case `words-of-another-language` without its word list: the finding is the list's doing.
 #[test]
 fn words_of_the_house_say_what_a_status_is() {

@@ -84,7 +84,9 @@ fn look(context: &Context<'_>, report: &mut Report) {
         let (copies, pairs): (Vec<_>, Vec<_>) =
             pairs.into_iter().partition(|(first, row)| is_copy(first, row));
         tell_copies(&copies, context, report);
-        for (first, row) in pairs {
+        let (told, more) = pairs.split_at_checked(TOLD).unwrap_or((&pairs, &[]));
+        tell_more(more, report);
+        for (first, row) in told {
             let written = row.address.value.display(plan.house.notation);
             let same = first.name.value == row.name.value;
             let message = if same {
@@ -115,6 +117,21 @@ fn is_copy(first: &Row, row: &Row) -> bool {
         |row: &Row| [&row.room, &row.description].map(|text| text.as_ref().map(|text| text.value.clone()));
     let types = |row: &Row| (row.dpt.map(|dpt| dpt.value), row.flags.map(|flags| flags.value));
     first.name.value == row.name.value && types(first) == types(row) && words(first) == words(row)
+}
+
+/// Rows that contradict others are told up to here, and how many more there are.
+const TOLD: usize = 999;
+
+fn tell_more(more: &[(&Row, &Row)], report: &mut Report) {
+    let Some((first, row)) = more.first() else { return };
+    let message =
+        format!("{} more rows of the address table have an address that a row before has", more.len());
+    let said =
+        Said::new(message, row.address.place, "the next one").with(first.address.place, "this row counts");
+    report.add(
+        &RULE.card,
+        said.help("find out why the table has so many addresses twice, and write it out anew"),
+    );
 }
 
 /// So many rows that stand there twice are told one by one; more of them have one cause.

@@ -88,7 +88,9 @@ fn on_site(problem: &Problem) -> Option<&'static str> {
         | Counted::Files
         | Counted::FolderEntries
         | Counted::Nodes
+        | Counted::Entries
         | Counted::Rows
+        | Counted::Addresses
         | Counted::Cells
         | Counted::Bases
         | Counted::Points
@@ -107,7 +109,9 @@ fn things(counted: Counted) -> &'static str {
         Counted::PatternParts => "parts in one pattern for files",
         Counted::Classes => "classes of the house's own",
         Counted::Nodes => "keys and values in one file",
+        Counted::Entries => "keys in one mapping, or items in one list,",
         Counted::Rows => "rows in one table",
+        Counted::Addresses => "rows with an address in one table",
         Counted::Cells => "cells in one row",
         Counted::SharedTableBytes => "bytes of tables that several buses name",
         Counted::Bases => "classes are based on each other",

@@ -96,6 +96,27 @@ impl Tree {
         self.is_partial
     }
 
+    /// Where the first collection of more than `most` members has one too many. Nothing is counted in a file that is too
+    /// small for one.
+    pub(crate) fn beyond(&self, most: usize) -> Option<(u32, u32)> {
+        let each = if self.slots.len() > most { self.slots.as_slice() } else { &[] };
+        each.iter().zip(0u32..).find_map(|(slot, at)| {
+            let is_long = matches!(slot.kind, Kind::Sequence | Kind::Mapping)
+                && slot.link.saturating_sub(at) as usize > most;
+            let after_value = |member: u32| match slot.kind {
+                Kind::Mapping => self.after(self.after(member)),
+                _ => self.after(member),
+            };
+            let members = std::iter::successors(Some(at + 1), |member| Some(after_value(*member)));
+            let beyond = members
+                .take_while(|member| *member < slot.link)
+                .take(if is_long { most + 1 } else { 0 })
+                .nth(most)?;
+            let beyond = self.slot(beyond);
+            Some((beyond.start, beyond.end))
+        })
+    }
+
     /// The slot, or an empty one beyond the end.
     pub(super) fn slot(&self, at: u32) -> Slot {
         self.slots.get(at as usize).copied().unwrap_or(Slot::new(Kind::Empty, 0, 0))

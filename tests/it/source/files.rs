@@ -256,6 +256,9 @@ fn limits_are_kept_and_can_be_raised() {
     assert_eq!(told(limits), "");
     assert_eq!(told(Limits { nodes: 10, ..limits }), "house.yaml:3:1 TooMany Nodes k1: { a: 1 }");
     assert_eq!(told(Limits { nodes: 10, ..limits }.raised(100)), "");
+    assert_eq!(told(Limits { entries: 31, ..limits }), "");
+    assert_eq!(told(Limits { entries: 30, ..limits }), "house.yaml:31:1 TooMany Entries k29");
+    assert_eq!(told(Limits { entries: 30, ..limits }.raised(2)), "");
     assert_eq!(told(Limits { files: 2, ..limits }), "house.yaml:1:11 TooMany Files rooms/*.yaml");
     assert_eq!(told(Limits { files: 3, ..limits }), "");
     assert_eq!(told(Limits { depth: 1, ..limits }), "house.yaml:1:10 TooDeep [");

@@ -124,9 +124,43 @@ def quoted_scalar_never_closed(folder):
     put(folder, "house.yaml", ROOT + 'rooms: "' + "x\n" * (BIG // 4) + "\n")
 
 
-@case("extra-")
+@case("more than 100000 keys in one mapping")
 def million_keys(folder):
     put(folder, "house.yaml", ROOT + "".join(f"extra-{n}: x\n" for n in range(1_000_000)))
+
+
+@case("extra-")
+def hundred_thousand_keys(folder):
+    put(folder, "house.yaml", ROOT + "".join(f"extra-{n}: x\n" for n in range(99_990)))
+
+
+# Where a mapping may stand, and what stands before it and behind it.
+LAMP = "rooms:\n  hall:\n    name: Hall\n    appliances:\n      lamp:\n        name: Lamp\n        class: on-off-light\n"
+MAPPINGS = {
+    "buses": ROOT.replace("buses: { main: {} }\n", "") + "buses:\n",
+    "bridges": ROOT.replace("bridges: { b: { name: B, capacity: 9 } }\n", "") + "bridges:\n",
+    "rooms": ROOT + "rooms:\n",
+    "appliances": ROOT + "rooms:\n  hall:\n    name: Hall\n    appliances:\n",
+    "points": ROOT + LAMP + "        points:\n",
+    "settings": ROOT + LAMP + "        settings:\n",
+    "allow": ROOT + LAMP + "        allow:\n",
+    "allow-of-the-house": ROOT + LAMP + "allow:\n",
+}
+
+
+def mapping_of_keys(name, value, count, words):
+    def make(folder):
+        put(folder, "house.yaml", MAPPINGS[name] + "".join(f"          key-{n}: {value}\n" for n in range(count)))
+
+    CASES[f"{name}-of-{count}-keys-with-{'text' if value == 'x' else 'mappings'}"] = (make, words)
+
+
+for name in MAPPINGS:
+    for value in ["x", "{}"]:
+        mapping_of_keys(name, value, 1_000_000, ("more than 100000 keys in one mapping", "house.yaml"))
+    # What the whole house allows is judged only where nothing else is wrong.
+    if name != "allow-of-the-house":
+        mapping_of_keys(name, "x", 100_000, ("key-0",))
 
 
 @case("extra")
@@ -137,6 +171,11 @@ def million_times_one_key(folder):
 @case("more than")
 def more_nodes_than_allowed(folder):
     put(folder, "house.yaml", ROOT + "rooms: [" + "a," * (10 << 20) + "]\n")
+
+
+@case("items in one list")
+def list_of_a_million_items(folder):
+    put(folder, "house.yaml", ROOT + "rooms: [" + "a," * 1_000_000 + "]\n")
 
 
 @case("UTF-8")
@@ -277,12 +316,19 @@ def class_based_on_itself(folder):
     put(folder, "classes/b.yaml", "class: b\ntitle: B\ngroup: lighting\nsummary: B.\nbased-on: a\n")
 
 
-@case("more than 1000 classes", "on-off-light")
+@case("more than 200 classes", "on-off-light")
 def classes_based_on_a_class_misspelt(folder):
     put(folder, "house.yaml", ROOT)
     for n in range(4_000):
         text = f"class: own-{n}\ntitle: A\ngroup: lighting\nsummary: A.\nbased-on: on-off-lihgt\n"
         put(folder, f"classes/own-{n}.yaml", text)
+
+
+@case("setings")
+def classes_as_many_as_there_may_be(folder):
+    put(folder, "house.yaml", ROOT + lamps(1, lambda n: "1/1/1", lambda n: "1/1/2", lambda n: "setings: {}"))
+    for n in range(200):
+        put(folder, f"classes/own-{n}.yaml", f"class: own-{n}\ntitle: A\nsummary: A.\nbased-on: dimmable-light\n")
 
 
 @case("classes/")
@@ -372,8 +418,28 @@ def one_table_of_40_buses(folder):
 
 @case("is wired to `1/1/2` twice")
 def point_that_listens_to_one_address_without_end(folder):
-    lamp = f"{{ name: Lamp, class: on-off-light, points: {{ switching: {{ command: 1/1/1, listens: [{'1/1/2, ' * 200_000}] }} }} }}"
+    lamp = f"{{ name: Lamp, class: on-off-light, points: {{ switching: {{ command: 1/1/1, listens: [{'1/1/2, ' * 100_000}] }} }} }}"
     put(folder, "house.yaml", ROOT.replace(", capacity: 9", "") + f"rooms: {{ hall: {{ name: Hall, appliances: {{ lamp: {lamp} }} }} }}\n")
+
+
+def rows(folder, row):
+    put(folder, "house.yaml", TABLED)
+    put(folder, "t.csv", "Address,Name,DPT\n" + "".join(row(n) for n in range(800_000)))
+
+
+@case("more than 131072 rows with an address", "stand in it twice")
+def table_of_one_row_800_000_times(folder):
+    rows(folder, lambda n: "1/1/1,Lamp,1.001\n")
+
+
+@case("more than 131072 rows with an address", "more rows of the address table have an address that a row before has")
+def table_of_one_address_with_800_000_names(folder):
+    rows(folder, lambda n: f"1/1/1,Lamp {n},1.001\n")
+
+
+@case("more than 131072 rows with an address")
+def table_of_one_address_with_many_types(folder):
+    rows(folder, lambda n: f"1/1/1,Lamp,{n % 20 + 1}.001\n")
 
 
 @case("t.csv")
