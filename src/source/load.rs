@@ -118,9 +118,15 @@ impl Sources {
     /// `house.yaml`, or the first text when none is called so.
     #[must_use]
     pub fn from_texts(texts: &[(&str, &str)]) -> Loaded {
+        Self::from_texts_within(texts, &Limits::default())
+    }
+
+    /// Reads a house from texts in memory with other limits, as [`Sources::from_texts`] does.
+    #[must_use]
+    pub fn from_texts_within(texts: &[(&str, &str)], limits: &Limits) -> Loaded {
         let root = texts.iter().find(|(path, _)| *path == ROOT).or(texts.first());
         let root = root.map_or(ROOT, |(path, _)| *path);
         let folder = Folder::Memory(texts.iter().copied().collect::<BTreeMap<_, _>>());
-        Loading::new(&folder, &Limits::default()).run(root)
+        Loading::new(&folder, limits).run(root)
     }
 }

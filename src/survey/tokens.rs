@@ -56,10 +56,8 @@ impl Tokens {
         let (numbered, parted): (Vec<_>, Vec<_>) = pieces
             .into_par_iter()
             .map(|things| {
-                // Most names have some four words.
-                let (mut words, mut lists) =
-                    (Numbered::<String>::default(), Lists::with_room(things.len(), 4 * things.len()));
-                let (mut parting, mut own) = (Parting::default(), Vec::new());
+                let (mut words, mut parting, mut own) = (Numbered::default(), Parting::default(), Vec::new());
+                let mut lists = Lists::with_room(things.len(), things.len());
                 for thing in things {
                     parting.name(name(thing), |word| own.push(words.number(word)));
                     lists.push(own.drain(..));

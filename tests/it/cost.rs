@@ -43,11 +43,12 @@ fn cost(files: &[(String, String)]) -> u64 {
 fn cost_with_errors(files: &[(String, String)]) -> (usize, u64) {
     let texts: Vec<(&str, &str)> = files.iter().map(|(path, text)| (path.as_str(), text.as_str())).collect();
     let pool = rayon::ThreadPoolBuilder::new().num_threads(1).build().expect("a pool of one thread");
+    let limits = Limits::default().raised(8);
     let look = || {
-        let loaded = Sources::from_texts(&texts);
+        let loaded = Sources::from_texts_within(&texts, &limits);
         let mut errors = 0;
         let used = allocation_counter::measure(|| {
-            errors = inspect(loaded, &Limits::default()).judged.summary.errors;
+            errors = inspect(loaded, &limits).judged.summary.errors;
         });
         (errors, used.count_total)
     };
