@@ -103,9 +103,10 @@ impl Tree {
         each.iter().zip(0u32..).find_map(|(slot, at)| {
             let is_long = matches!(slot.kind, Kind::Sequence | Kind::Mapping)
                 && slot.link.saturating_sub(at) as usize > most;
-            let after_value = |member: u32| match slot.kind {
-                Kind::Mapping => self.after(self.after(member)),
-                _ => self.after(member),
+            let is_mapping = matches!(slot.kind, Kind::Mapping);
+            let after_value = |member: u32| {
+                let next = self.after(member);
+                if is_mapping { self.after(next) } else { next }
             };
             let members = std::iter::successors(Some(at + 1), |member| Some(after_value(*member)));
             let beyond = members
