@@ -84,44 +84,69 @@ pub enum SettingFault {
     Empty,
 }
 
-/// Other ways to write a unit, and how many of the unit each is. Common practice.
-const UNITS: [(&str, &str, f64); 11] = [
-    ("s", "sec", 1.0),
-    ("s", "second", 1.0),
-    ("s", "seconds", 1.0),
-    ("s", "min", 60.0),
-    ("s", "minute", 60.0),
-    ("s", "minutes", 60.0),
-    ("s", "h", 3600.0),
-    ("K", "kelvin", 1.0),
-    ("°C", "c", 1.0),
-    ("A", "ma", 0.001),
-    ("kWh", "wh", 0.001),
-];
+/// A unit that a number may be in beside the one of its setting.
+struct OtherUnit {
+    /// The setting's.
+    of: &'static str,
+    unit: &'static str,
+    /// Other ways to write it, in small letters.
+    written: &'static [&'static str],
+    /// A number of it in the setting's.
+    convert: fn(f64) -> f64,
+    /// Whether people leave it away and think that the setting is in it.
+    is_left_away: bool,
+}
 
-/// A unit, another one that its numbers may have been thought in, and how these are converted.
-type Converted = (&'static str, &'static str, fn(f64) -> f64);
+/// Common practice.
+const OTHER_UNITS: [OtherUnit; 11] = {
+    const fn unit(
+        of: &'static str,
+        unit: &'static str,
+        written: &'static [&'static str],
+        convert: fn(f64) -> f64,
+        is_left_away: bool,
+    ) -> OtherUnit {
+        OtherUnit { of, unit, written, convert, is_left_away }
+    }
+    [
+        unit("s", "s", &["sec", "second", "seconds"], |number| number, false),
+        unit("s", "min", &["minute", "minutes"], |number| number * 60.0, false),
+        unit("s", "h", &["hour", "hours"], |number| number * 3600.0, false),
+        unit("s", "ms", &[], |number| number / 1000.0, true),
+        unit("W", "kW", &[], |number| number * 1000.0, true),
+        unit("A", "mA", &[], |number| number / 1000.0, true),
+        unit("kWh", "Wh", &[], |number| number / 1000.0, true),
+        unit("K", "K", &["kelvin"], |number| number, false),
+        unit("K", "mired", &[], |number| 1_000_000.0 / number, true),
+        unit("°C", "°C", &["c"], |number| number, false),
+        unit("°C", "°F", &["f"], |number| ((number - 32.0) / 0.18).round() / 10.0, true),
+    ]
+};
 
-/// What a number out of range may be in. Common practice.
-const OTHER_UNITS: [Converted; 6] = [
-    ("W", "kW", |number| number * 1000.0),
-    ("A", "mA", |number| number / 1000.0),
-    ("kWh", "Wh", |number| number / 1000.0),
-    ("K", "mired", |number| 1_000_000.0 / number),
-    ("°C", "°F", |number| (number - 32.0) / 1.8),
-    ("s", "ms", |number| number / 1000.0),
-];
+impl OtherUnit {
+    fn is_written(&self, text: &str) -> bool {
+        self.unit.to_lowercase() == text || self.written.contains(&text)
+    }
+}
 
 impl SettingSpec {
     /// The unit that a bare number out of range may be in, and the value of the setting that it then is.
     pub fn in_another_unit(&self, text: &str) -> Option<(&'static str, String)> {
-        let SettingKind::Number { whole, .. } = &self.kind else { return None };
+        let SettingKind::Number { .. } = self.kind else { return None };
         let number: f64 = text.trim().parse().ok()?;
-        let (_, unit, convert) = OTHER_UNITS.iter().find(|(of, ..)| *of == self.unit)?;
-        let value = convert(number);
-        let value = if *whole { value.round() } else { (value * 10.0).round() / 10.0 };
-        let written = value.to_string();
-        self.read(&written).ok().map(|_| (*unit, written))
+        let other = OTHER_UNITS.iter().find(|other| other.of == self.unit && other.is_left_away)?;
+        Some((other.unit, self.converted(number, Some(other))?))
+    }
+
+    /// How a number, in another unit or none, is written as a value of the setting.
+    fn converted(&self, number: f64, other: Option<&OtherUnit>) -> Option<String> {
+        let value = other.map_or(number, |other| (other.convert)(number));
+        let whole = matches!(self.kind, SettingKind::Number { whole: true, .. });
+        let places = if whole { 1.0 } else { 100.0 };
+        // Mired seldom come out even.
+        let is_rounded = other.is_some_and(|other| other.is_left_away);
+        let written = if is_rounded { (value * places).round() / places } else { value }.to_string();
+        self.read(&written).ok().map(|_| written)
     }
 
     /// The number that was probably meant by a text that is none: without its unit, or with the decimal comma and the
@@ -132,12 +157,10 @@ impl SettingSpec {
         let number =
             text.trim_end_matches(|letter: char| letter.is_alphabetic() || matches!(letter, '°' | '%'));
         let unit = text.get(number.len()..)?.to_lowercase();
-        let known = UNITS.iter().find(|(of, written, _)| *of == self.unit && *written == unit);
-        let factor = match known {
-            Some((.., factor)) => *factor,
-            None if unit.is_empty() || unit == self.unit.to_lowercase() => 1.0,
-            None => return None,
-        };
+        let other = OTHER_UNITS.iter().find(|other| other.of == self.unit && other.is_written(&unit));
+        if other.is_none() && !unit.is_empty() && unit != self.unit.to_lowercase() {
+            return None;
+        }
         let number = number.trim();
         let mut groups = number.split(['.', ',', ' ', '\'', '_']);
         let first = groups.next().unwrap_or("");
@@ -146,10 +169,7 @@ impl SettingSpec {
         let is_thousands = together.len() + thousands.len() == number.len();
         let together = if is_thousands { together } else { String::new() };
         let candidates = [number.to_owned(), number.replacen(',', ".", 1), together];
-        candidates.iter().find_map(|number| {
-            let written = (number.parse::<f64>().ok()? * factor).to_string();
-            self.read(&written).ok().map(|_| written)
-        })
+        candidates.iter().find_map(|number| self.converted(number.parse().ok()?, other))
     }
 
     /// Reads a scalar as it stands in a description.
