@@ -2,7 +2,7 @@
 //!
 //! "Zi 102 Alles Aus" at a lamp of room 103 is for it to hear only where there is no "Zi 103 Alles Aus".
 
-use super::marks::Judge;
+use super::marks::{Judge, can_take};
 use super::tokens::Word;
 use super::uses::Use;
 use super::wires::narrow;
@@ -109,7 +109,7 @@ fn hears(judge: Judge<'_>, used: Use, address: GroupAddress) -> bool {
 
 /// Whether an address may be one to listen to there, by the type that its row has: a lamp hears no temperature.
 fn can_hear(judge: Judge<'_>, used: Use, address: GroupAddress) -> bool {
-    let Some((appliance, _, wire)) = used.look_up(judge.plan) else { return false };
+    let Some((appliance, point, _)) = used.look_up(judge.plan) else { return false };
     let row = judge.plan.table(appliance.bus).and_then(|table| table.row(address));
-    row.and_then(|row| row.dpt.as_ref()).is_none_or(|dpt| dpt.value.main() == wire.dpt.id.main)
+    row.and_then(|row| can_take(appliance, point, used.role, row)) != Some(false)
 }

@@ -9,7 +9,7 @@ use super::wires::{Wired, Wires, narrow};
 use super::{Learned, homes::Home};
 use crate::knx::{GroupAddress, dpt};
 use crate::resolve::Plan;
-use crate::resolve::plan::{AddressTable, Appliance, Role, Row};
+use crate::resolve::plan::{AddressTable, Appliance, Point, Role, Row};
 
 /// What a row of another type costs.
 const UNFIT_TYPE: f64 = 0.8;
@@ -300,10 +300,15 @@ fn flags_cost(wired: &Wired, row: &Row) -> f64 {
 fn takes_type(plan: &Plan, wired: &Wired, row: &Row) -> Option<bool> {
     let appliance = plan.appliances.get(wired.appliance as usize)?;
     let point = appliance.points.get(wired.point as usize)?;
+    can_take(appliance, point, wired.role, row)
+}
+
+/// Whether an end of a point can be of the type that a row has; none where the row has none.
+pub(super) fn can_take(appliance: &Appliance, point: &Point, role: Role, row: &Row) -> Option<bool> {
     let listed = row.dpt.as_ref()?.value;
-    let written = point.wire(wired.role).is_some_and(|wire| listed.covers(wire.dpt.id));
+    let written = point.wire(role).is_some_and(|wire| listed.covers(wire.dpt.id));
     let takes = || {
-        let end = point.spec(appliance).and_then(|spec| spec.end(wired.role.end()));
+        let end = point.spec(appliance).and_then(|spec| spec.end(role.end()));
         end.is_some_and(|end| end.dpts.iter().any(|id| listed.covers(*id)))
     };
     Some(written || takes())

@@ -44,6 +44,7 @@ use crate::resolve::Plan;
 use crate::resolve::plan::{Appliance, Role};
 use rayon::prelude::*;
 use rustc_hash::{FxHashMap, FxHashSet};
+use std::borrow::Cow;
 use std::sync::OnceLock;
 
 pub use buses::AloneOnBus;
@@ -58,7 +59,6 @@ pub use strays::{Astray, Stray};
 pub use suspects::{Evidence, Slip, Suspect};
 pub use things::OtherThing;
 pub use uses::{Use, Uses};
-pub use vocabulary::points_called;
 pub use weather::OtherWeather;
 pub use wires::{Function, Kind, Wired, Wires};
 
@@ -116,6 +116,7 @@ impl Named {
 /// What was learned by counting.
 #[derive(Debug)]
 struct Learned {
+    vocabulary: Cow<'static, vocabulary::Vocabulary>,
     tokens: tokens::Tokens,
     stems: stems::Stems,
     functions: functions::Functions,
@@ -205,6 +206,13 @@ impl Survey {
         let meant = room.and_then(found).and_then(|found| self.misplaced.get(found));
         let by_itself = appliance.and_then(|appliance| alone(&self.misplaced_alone, appliance));
         meant.is_some_and(|(_, meant)| *meant == bus) || by_itself.is_some_and(|alone| alone.bus == bus)
+    }
+
+    /// The points that a word stands for, in the words of the trade and in the house's own.
+    pub fn points_called(&self, word: &str) -> &[String] {
+        let words = tokens::split(word);
+        let [word] = words.as_slice() else { return &[] };
+        self.learned.vocabulary.of(word).map_or(&[], |meaning| meaning.points.as_slice())
     }
 
     /// Whether an appliance or its room names another bus than it is wired to.
@@ -366,7 +374,8 @@ impl Learned {
         }
         let homes = homes::homes(plan, wires, &stems, &owners, &tokens);
         let (offsets, doubtful) = (offsets_learned, Vec::new());
-        (Self { tokens, stems, functions, owners, offsets, homes, doubtful, speech }, crossings)
+        let learned = Self { vocabulary, tokens, stems, functions, owners, offsets, homes, doubtful, speech };
+        (learned, crossings)
     }
 
     /// Whether a wire's own row speaks against it, by its index in [`Wires::all`].

@@ -162,21 +162,13 @@ impl Settling<'_> {
         });
         // All rows of this appliance are another one's, and it has nobody else's: that one's names may say too little.
         let mine_alone = || self.holders(wired, wired.address).len() == 1;
-        let taken = || {
-            let same = |holder: u32| self.wired(holder).is_some_and(|other| other.function == wired.function);
-            let silent = |holder: u32| charge_of(holder).is_none_or(|partner| partner.right.is_none());
-            holders.iter().copied().find(|holder| free(*holder) && same(*holder) && silent(*holder))
-        };
-        let given_back = || {
-            let silent = |holder: u32| charge_of(holder).is_none_or(|partner| partner.right.is_none());
-            let gives = |holder: &u32| free(*holder) && silent(*holder) && self.takes_back(wired, *holder);
-            holders.iter().copied().find(gives)
-        };
         mutual.or_else(|| {
-            let alone = mine_alone();
-            let holder = (is_displaced(charge) && alone).then(taken).flatten();
-            let holder = holder.or_else(|| alone.then(given_back).flatten())?;
-            Some((holder, None))
+            let silent = |holder: u32| charge_of(holder).is_none_or(|partner| partner.right.is_none());
+            let willing = || holders.iter().copied().filter(|holder| free(*holder) && silent(*holder));
+            let same = |holder: u32| self.wired(holder).is_some_and(|other| other.function == wired.function);
+            let taken = || is_displaced(charge).then(|| willing().find(|holder| same(*holder))).flatten();
+            let given_back = || willing().find(|holder| self.takes_back(wired, *holder));
+            mine_alone().then(|| taken().or_else(given_back)).flatten().map(|holder| (holder, None))
         })
     }
 

@@ -4,7 +4,7 @@
 //! its words by itself; these help where it has too few of something to learn from.
 
 use super::tokens;
-use crate::resolve::{Plan, WordList};
+use crate::resolve::WordList;
 use crate::source::{FileId, Limits};
 use rustc_hash::FxHashMap;
 use std::borrow::Cow;
@@ -89,14 +89,6 @@ impl Vocabulary {
     pub(super) fn of(&self, word: &str) -> Option<&Meaning> {
         self.words.get(word)
     }
-}
-
-/// The points that a word stands for, in the words of the trade and in a house's own.
-pub fn points_called(plan: &Plan, word: &str) -> Vec<String> {
-    let words = tokens::split(word);
-    let [word] = words.as_slice() else { return Vec::new() };
-    let vocabulary = Vocabulary::with(&plan.words);
-    vocabulary.of(word).map_or_else(Vec::new, |meaning| meaning.points.clone())
 }
 
 #[cfg(test)]

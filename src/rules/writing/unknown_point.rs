@@ -7,7 +7,6 @@ use crate::resolve::{Problem, ProblemKind};
 use crate::rules::of_another_class;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::source::Place;
-use crate::survey::points_called;
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -73,7 +72,7 @@ pub(in crate::rules) fn tell_of_words(name: &str, place: Place, context: &Contex
 
 /// The one point of a class that a word stands for in a table: "Lamelle" for `slat`.
 fn called<'a>(name: &str, class: &'a Class, context: &Context<'_>) -> Option<&'a str> {
-    let meant = points_called(context.plan, name);
+    let meant = context.survey.points_called(name);
     let points = class.points.iter().map(|point| point.name.as_str());
     let mut called = points.filter(|point| meant.iter().any(|meant| meant == point));
     called.next().filter(|_| called.next().is_none())
