@@ -313,3 +313,32 @@ fn answer(answers: &mut impl io::BufRead) -> io::Result<Vec<u8>> {
     answers.read_exact(&mut end)?;
     Ok(bytes)
 }
+
+#[cfg(all(test, unix))]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_links_bring_is_written_until_it_is_more_than_a_house_may_have() {
+        let folder = tempfile::tempdir().expect("a folder for the test");
+        let here = folder.path();
+        let git = |arguments: &[&str]| {
+            let said = git(here, arguments).expect("git is installed");
+            said.expect("git does what it is asked");
+        };
+        std::fs::create_dir(here.join("once")).expect("a folder");
+        for name in ["a", "b", "c"] {
+            std::fs::write(here.join("once").join(name), "ten bytes!").expect("a file");
+        }
+        std::os::unix::fs::symlink("once", here.join("twice")).expect("a link");
+        git(&["init", "-q"]);
+        git(&["add", "."]);
+        git(&["-c", "user.name=Ada", "-c", "user.email=ada@example.org", "commit", "-q", "-m", "House"]);
+        let brought = |house_bytes| {
+            let house = at("HEAD", here, &Limits { house_bytes, ..Limits::default() }).expect("a house");
+            std::fs::read_dir(house.path().join("twice")).map_or(0, Iterator::count)
+        };
+        // One file too many, for the reader to see that the house is too large.
+        assert_eq!([brought(30), brought(19), brought(9)], [3, 2, 1]);
+    }
+}
