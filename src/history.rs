@@ -326,9 +326,8 @@ mod tests {
             let said = git(here, arguments).expect("git is installed");
             said.expect("git does what it is asked");
         };
-        std::fs::create_dir(here.join("once")).expect("a folder");
-        for name in ["a", "b", "c"] {
-            std::fs::write(here.join("once").join(name), "ten bytes!").expect("a file");
+        for path in ["once/a", "once/b", "once/c"] {
+            emit::write_passing(here, path, b"ten bytes!").expect("a file");
         }
         std::os::unix::fs::symlink("once", here.join("twice")).expect("a link");
         git(&["init", "-q"]);
