@@ -3,9 +3,9 @@
 use rustc_hash::FxHashMap;
 
 use super::shift::Shifts;
-use super::tree::{IN_SOURCE, Kind, Slot, Tree};
+use super::tree::{Kind, Slot, Tree};
 use crate::source::problem::tell;
-use crate::source::{AliasFault, Counted, FileId, Limits, Place, Problem, Shape};
+use crate::source::{AliasFault, Counted, FileId, Limits, Place, Problem};
 
 /// `link` of a collection that has not ended.
 const OPEN: u32 = u32::MAX;
@@ -46,9 +46,9 @@ pub(super) const HOLE_KEY: &str = "_";
 pub(super) struct Full;
 
 pub(super) struct Builder<'s> {
-    source: &'s str,
+    pub(super) source: &'s str,
     file: FileId,
-    tree: Tree,
+    pub(super) tree: Tree,
     frames: Vec<Frame>,
     anchors: FxHashMap<usize, u32>,
     most_nodes: usize,
@@ -142,7 +142,7 @@ impl<'s> Builder<'s> {
         self.frames.last_mut().is_some_and(|frame| std::mem::take(&mut frame.after_hole))
     }
 
-    fn hole_at(&self, start: u32) -> Option<Hole> {
+    pub(super) fn hole_at(&self, start: u32) -> Option<Hole> {
         if self.holes.is_empty() {
             return None;
         }
@@ -216,15 +216,11 @@ impl<'s> Builder<'s> {
         Problem::TooMany { place, counted: Counted::Nodes, limit, path: None }
     }
 
-    /// A builder for the same text that has seen nothing yet.
-    pub(super) fn again(&self) -> Self {
-        Self {
-            tree: Tree::with_room(self.source, self.most_nodes),
-            frames: Vec::new(),
-            anchors: FxHashMap::default(),
-            problems: Vec::new(),
-            ..*self
-        }
+    /// A builder for the same text that has seen nothing yet, in the room of this one, which has met no alias.
+    pub(super) fn again(self) -> Self {
+        let mut tree = Tree { slots: self.tree.slots, ..Tree::default() };
+        tree.slots.clear();
+        Self { tree, frames: Vec::new(), anchors: FxHashMap::default(), problems: Vec::new(), ..self }
     }
 
     /// The tree, with every collection ended.
@@ -253,7 +249,7 @@ impl<'s> Builder<'s> {
             return Err(Full);
         }
         let at = index(self.tree.slots.len());
-        self.tree.slots.push(slot);
+        self.tree.push(slot, self.source, self.most_nodes);
         if anchor != 0 {
             self.anchors.insert(anchor, at);
         }
@@ -267,7 +263,7 @@ impl<'s> Builder<'s> {
         }
     }
 
-    fn is_collection(&self, at: u32) -> bool {
+    pub(super) fn is_collection(&self, at: u32) -> bool {
         matches!(self.tree.slot(at).kind, Kind::Sequence | Kind::Mapping)
     }
 
@@ -291,77 +287,9 @@ impl<'s> Builder<'s> {
             if slot.has_members() {
                 slot.link += shift;
             }
-            self.tree.slots.push(slot);
+            self.tree.push(slot, self.source, self.most_nodes);
         }
         Ok(())
-    }
-
-    /// Finds keys that are no text, and keys that the mapping has already; in a time that grows with the number of
-    /// keys and not with its square, whatever the keys are.
-    fn look_at_keys(&mut self, mapping: u32) {
-        let (mut key, end) = (mapping + 1, self.tree.after(mapping));
-        let mut keys = Vec::new();
-        while key < end {
-            if self.is_collection(key) {
-                self.refuse_key(key);
-            } else if self.tree.slot(key).kind != Kind::Broken {
-                keys.push(key);
-            }
-            key = self.tree.after(self.tree.after(key));
-        }
-        let text = |key: u32| self.tree.text(self.tree.slot(key), self.source);
-        keys.sort_by(|a, b| text(*a).cmp(text(*b)).then(a.cmp(b)));
-        let mut first = 0;
-        let mut doubles = Vec::new();
-        for (nth, key) in keys.iter().enumerate() {
-            match keys.get(first) {
-                Some(earlier) if nth > first && text(*earlier) == text(*key) => {
-                    doubles.push((*key, *earlier))
-                }
-                _ => first = nth,
-            }
-        }
-        doubles.sort_unstable();
-        for (key, first) in doubles {
-            self.refuse_double(key, first);
-            self.tree.slots.get_mut(mapping as usize).into_iter().for_each(|mapping| mapping.has_hole = true);
-        }
-    }
-
-    fn refuse_key(&mut self, key: u32) {
-        let slot = self.tree.slot(key);
-        let found = if slot.kind == Kind::Sequence { Shape::Sequence } else { Shape::Mapping };
-        let place = self.place(Range { start: slot.start, end: slot.end });
-        self.tell(Problem::KeyShape { place, found });
-        self.pass_over(key);
-    }
-
-    fn refuse_double(&mut self, key: u32, first: u32) {
-        let (slot, earlier) = (self.tree.slot(key), self.tree.slot(first));
-        let place = self.place(Range { start: slot.start, end: slot.end });
-        let first = self.place(Range { start: earlier.start, end: earlier.end });
-        let name = self.tree.text(slot, self.source).to_owned();
-        // What a hole was to be called is only guessed.
-        if self.hole_at(slot.start).or(self.hole_at(earlier.start)).is_none() {
-            self.tell(Problem::DuplicateKey { place, key: name, first });
-        }
-        self.pass_over(key);
-        self.break_value(key);
-    }
-
-    /// Leaves out what stands behind a key.
-    fn break_value(&mut self, key: u32) {
-        let value = self.tree.after(key);
-        if let Some(slot) = self.tree.slots.get_mut(value as usize) {
-            slot.link = if slot.has_members() { slot.link } else { IN_SOURCE };
-            slot.kind = Kind::Broken;
-        }
-    }
-
-    fn pass_over(&mut self, key: u32) {
-        if let Some(slot) = self.tree.slots.get_mut(key as usize) {
-            slot.passed_over = true;
-        }
     }
 
     pub(super) fn tell(&mut self, problem: Problem) {

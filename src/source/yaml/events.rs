@@ -78,7 +78,6 @@ pub(super) fn parse_text<'s>(
     builder: Builder<'s>,
     limits: &Limits,
 ) -> Result<(Tree, Vec<Problem>), Refused> {
-    let again = builder.again();
     match shortcut::read(text, builder, limits) {
         Outcome::Read(builder) => Ok(builder.finish()),
         Outcome::Full(builder, at) => {
@@ -87,7 +86,7 @@ pub(super) fn parse_text<'s>(
             let stopped = builder.place(Range { start: position(at), end: position(at) }).start as usize;
             Err(Refused { problem: Box::new(problem), earlier: builder.finish().1, stopped })
         }
-        Outcome::GivenUp => parse_events(text, again, limits),
+        Outcome::GivenUp(builder) => parse_events(text, builder.again(), limits),
     }
 }
 

@@ -19,6 +19,7 @@ mod given;
 mod headed;
 mod inline;
 mod json;
+mod keys;
 mod merge;
 mod parted;
 mod read;

@@ -17,8 +17,8 @@ pub(super) enum Outcome<'b> {
     Read(Builder<'b>),
     /// It has more nodes than allowed. Where that shows, as a byte of the text.
     Full(Builder<'b>, usize),
-    /// There is something in it that only the parser knows.
-    GivenUp,
+    /// There is something in it that only the parser knows. What was built until then.
+    GivenUp(Builder<'b>),
 }
 
 /// Reads a text, or gives up.
@@ -62,7 +62,7 @@ pub(super) struct Scanner<'s, 'b> {
 
 impl<'b> Scanner<'_, 'b> {
     fn stopped(self, at: usize) -> Outcome<'b> {
-        if self.builder.is_full() { Outcome::Full(self.builder, at) } else { Outcome::GivenUp }
+        if self.builder.is_full() { Outcome::Full(self.builder, at) } else { Outcome::GivenUp(self.builder) }
     }
 
     /// Reads one line.

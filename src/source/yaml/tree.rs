@@ -66,10 +66,20 @@ pub struct Tree {
 }
 
 impl Tree {
-    /// An empty tree with room for as many nodes as a text can have, each of which takes two bytes at least. What is not
-    /// used of it costs nothing, while a list that grows is in memory twice at times.
+    /// An empty tree with room for as many nodes as a description usually has: one for eight bytes of text.
     pub(super) fn with_room(source: &str, most_nodes: usize) -> Self {
-        Self { slots: Vec::with_capacity((source.len() / 2 + 1).min(most_nodes)), ..Self::default() }
+        Self { slots: Vec::with_capacity((source.len() / 8 + 1).min(most_nodes)), ..Self::default() }
+    }
+
+    /// Adds a node. Where the usual room is too small it grows once, to that of as many nodes as a text can have, each of
+    /// which takes two bytes at least: what is not used of it costs nothing, while a list that doubles again and again is in
+    /// memory twice at times.
+    pub(super) fn push(&mut self, slot: Slot, source: &str, most_nodes: usize) {
+        let most = (source.len() / 2 + 1).min(most_nodes);
+        if self.slots.len() == self.slots.capacity() && self.slots.len() < most {
+            self.slots.reserve_exact(most - self.slots.len());
+        }
+        self.slots.push(slot);
     }
 
     /// The file's outermost value. `source` is the text that the tree was made from.
