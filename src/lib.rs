@@ -14,6 +14,7 @@
 //! | `ledger.yaml` | `source`, `ledger` | `emit` |
 //! | output folder: `*.bridge.json`, `manifest.json`, `review.*` | `emit`, `review` | `emit` |
 
+pub mod again;
 pub mod bridge;
 pub mod build;
 pub mod classes;
@@ -58,7 +59,16 @@ pub struct Inspection {
 }
 
 /// Looks at a house: every stage from its files to its findings.
-pub fn inspect((sources, documents, source_problems): Loaded, limits: &Limits) -> Inspection {
+pub fn inspect(loaded: Loaded, limits: &Limits) -> Inspection {
+    inspect_since(loaded, limits, None).0
+}
+
+/// The same, but for what the last look has read already, where there was one; and what this one has read of the description.
+fn inspect_since(
+    (sources, documents, source_problems): Loaded,
+    limits: &Limits,
+    last: Option<&again::Last>,
+) -> (Inspection, house::Kept) {
     let mut problems = Problems { source: source_problems, ..Problems::default() };
 
     // The device classes: the built-in ones, and those in the house's own `classes/`.
@@ -70,16 +80,18 @@ pub fn inspect((sources, documents, source_problems): Loaded, limits: &Limits) -
     problems.classes = told;
 
     // The description as written, put together from its files.
-    let (house, mut told, house_problems) =
-        house::read_with_lines_moved(&sources, descriptions, &mut problems.source, limits);
+    let before = last.map(again::Last::descriptions);
+    let (house, mut told, house_problems, kept) =
+        house::read_with_lines_moved(&sources, descriptions, &mut problems.source, limits, before);
     problems.source.append(&mut told);
     problems.house = house_problems;
 
     // Every name in it looked up: classes, points, datapoint types, addresses. And the ledger, read before the rules so
     // that its conflicts are findings.
     let id = house.known_id().map(str::to_owned);
+    let tables = last.map(again::Last::tables);
     let ((plan, resolve_problems, mut told), (ledger, ledger_problems)) = rayon::join(
-        || resolve::resolve(house, &sources, limits, &library),
+        || resolve::resolve_since(house, &sources, limits, &library, tables.as_ref()),
         || ledger_of(&sources, &others, id.as_deref()),
     );
     problems.resolve = resolve_problems;
@@ -99,7 +111,7 @@ pub fn inspect((sources, documents, source_problems): Loaded, limits: &Limits) -
     // All rules. Only a plan without errors can be lowered.
     let mut judged = rules::check(plan, &problems, &library, &ledger);
     judged.findings.settle(&sources);
-    Inspection { sources, judged, ledger, library }
+    (Inspection { sources, judged, ledger, library }, kept)
 }
 
 /// What is wrong with the text of the ledger is a problem of the ledger: to mend it as one mends a description would lose

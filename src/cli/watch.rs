@@ -4,7 +4,7 @@ use super::args::{Check, Shared};
 use super::error::CliError;
 use super::terminal::Terminal;
 use super::{Outcome, houses, load};
-use crate::Inspection;
+use crate::again::{Last, Look};
 use crate::source::{Sources, Watch};
 use std::path::Path;
 use std::thread::sleep;
@@ -24,15 +24,14 @@ pub(super) fn run(args: &Check, shared: &Shared, terminal: &mut Terminal) -> Res
     let [house] = found.as_slice() else {
         return Err(CliError::refused("`--watch` takes one house", "give the one that is being worked on"));
     };
-    let (mut watch, mut last, inspection) = look(house, args, shared, terminal)?;
+    let (mut watch, mut last, seen) = look(house, &Last::default(), (args, shared), terminal)?;
     terminal.print(&last)?;
-    drop(inspection);
+    let mut before = Last::from(seen);
     terminal.say(&format!("watching `{}`", house.display()));
     while !terminal.closed {
         wait(&watch);
-        let looked = look(house, args, shared, terminal);
-        let (next, text, inspection) = match looked {
-            Ok((next, text, inspection)) => (next, text, Some(inspection)),
+        let (next, text, seen) = match look(house, &before, (args, shared), terminal) {
+            Ok((next, text, seen)) => (next, text, Some(seen)),
             // Between two steps of a save there may be no file; it is looked for until it is there again.
             Err(error) => {
                 terminal.complain(&error);
@@ -41,16 +40,15 @@ pub(super) fn run(args: &Check, shared: &Shared, terminal: &mut Terminal) -> Res
         };
         let files = next.changed_since(&watch);
         watch = next;
-        if files.is_empty() && text == last {
-            continue;
+        if !files.is_empty() || text != last {
+            terminal.say(&said(&files, text == last));
+            if text != last {
+                terminal.print(&text)?;
+            }
+            last = text;
         }
-        terminal.say(&said(&files, text == last));
-        if text != last {
-            terminal.print(&text)?;
-        }
-        last = text;
         // After the findings: nobody waits for it then.
-        drop(inspection);
+        before = seen.map_or(before, Last::from);
     }
     Ok(Outcome::Done)
 }
@@ -58,15 +56,15 @@ pub(super) fn run(args: &Check, shared: &Shared, terminal: &mut Terminal) -> Res
 /// The house as it is now: what to watch, the findings in the form asked for, and all that they came from.
 fn look(
     house: &Path,
-    args: &Check,
-    shared: &Shared,
+    before: &Last,
+    (args, shared): (&Check, &Shared),
     terminal: &Terminal,
-) -> Result<(Watch, String, Inspection), CliError> {
-    let begun = now();
-    let inspection = load::inspect(house, shared)?;
-    let watch = Watch::new(house, &inspection.sources, &load::limits(shared), begun, now());
-    let text = load::shown(house, &inspection, (args.format, shared), terminal);
-    Ok((watch, text, inspection))
+) -> Result<(Watch, String, Look), CliError> {
+    let (begun, limits) = (now(), load::limits(shared));
+    let seen = houses::computing(|| before.look(house, &limits))?;
+    let watch = Watch::new(house, &seen.inspection.sources, &limits, begun, now());
+    let text = load::shown(house, &seen.inspection, (args.format, shared), terminal);
+    Ok((watch, text, seen))
 }
 
 /// Watches the root file alone, where there is no house to read.

@@ -6,12 +6,14 @@
 //! It knows no datapoint types and no Matter.
 
 mod cut_short;
+mod kept;
 pub mod model;
 mod problem;
 mod read;
 mod reread;
 mod schema;
 
+pub use kept::Kept;
 pub use problem::{Keyed, Problem, ProblemKind};
 pub use read::{House, is_fit_key, read, read_with_lines_moved};
 pub use schema::schema;

@@ -13,7 +13,7 @@ use std::fmt;
 pub const VERSION: &str = "1";
 
 /// A file of a house description: the root file or one that it includes.
-#[derive(Debug, Default, serde::Deserialize, JsonSchema)]
+#[derive(Clone, Debug, Default, serde::Deserialize, JsonSchema)]
 #[serde(default, deny_unknown_fields)]
 pub struct DescriptionFile {
     /// Version of the description format: 1. Stands in the root file only.
@@ -33,7 +33,7 @@ pub struct DescriptionFile {
 }
 
 /// What is true of the house as a whole.
-#[derive(Debug, Default, serde::Deserialize, JsonSchema)]
+#[derive(Clone, Debug, Default, serde::Deserialize, JsonSchema)]
 #[serde(default, deny_unknown_fields)]
 pub struct HouseHead {
     /// A short key for the house, of lower-case letters, digits and hyphens. It seeds the unique ids: never change it.
@@ -57,7 +57,7 @@ pub enum NotationWord {
 }
 
 /// A KNX bus.
-#[derive(Debug, Default, serde::Deserialize, JsonSchema)]
+#[derive(Clone, Debug, Default, serde::Deserialize, JsonSchema)]
 #[serde(default, deny_unknown_fields)]
 pub struct Bus {
     /// The bus's address table, a delimited text file inside the house's folder. Most checks live on it.
@@ -67,7 +67,7 @@ pub struct Bus {
 }
 
 /// Headings of an address table.
-#[derive(Debug, Default, serde::Deserialize, JsonSchema)]
+#[derive(Clone, Debug, Default, serde::Deserialize, JsonSchema)]
 #[serde(default, deny_unknown_fields)]
 pub struct Columns {
     /// Heading of the column with the group address.
@@ -85,7 +85,7 @@ pub struct Columns {
 }
 
 /// A Matter bridge.
-#[derive(Debug, Default, serde::Deserialize, JsonSchema)]
+#[derive(Clone, Debug, Default, serde::Deserialize, JsonSchema)]
 #[serde(default, deny_unknown_fields)]
 pub struct Bridge {
     /// The bridge's NodeLabel: what a controller shows for it; 32 bytes at most.
@@ -95,7 +95,7 @@ pub struct Bridge {
 }
 
 /// A room with its appliances.
-#[derive(Debug, Default, serde::Deserialize, JsonSchema)]
+#[derive(Clone, Debug, Default, serde::Deserialize, JsonSchema)]
 #[serde(default, deny_unknown_fields)]
 pub struct Room {
     /// The room's name, as the family says it.
@@ -113,7 +113,7 @@ pub struct Room {
 }
 
 /// One thing the family would name: a lamp, a blind, a thermostat, a sensor.
-#[derive(Debug, Default, serde::Deserialize, JsonSchema)]
+#[derive(Clone, Debug, Default, serde::Deserialize, JsonSchema)]
 #[serde(default, deny_unknown_fields)]
 pub struct Appliance {
     /// What the family sees: the NodeLabel, 32 bytes at most.
@@ -141,7 +141,7 @@ pub struct Appliance {
 }
 
 /// Who confirmed a local safety device.
-#[derive(Debug, Default, serde::Deserialize, JsonSchema)]
+#[derive(Clone, Debug, Default, serde::Deserialize, JsonSchema)]
 #[serde(default, deny_unknown_fields)]
 pub struct Confirmed {
     /// Who looked.
@@ -153,7 +153,7 @@ pub struct Confirmed {
 }
 
 /// One function of an appliance on the bus.
-#[derive(Debug, Default, serde::Deserialize, JsonSchema)]
+#[derive(Clone, Debug, Default, serde::Deserialize, JsonSchema)]
 #[serde(default, deny_unknown_fields)]
 pub struct Point {
     /// The group address the point is written through.
@@ -191,7 +191,7 @@ impl JsonSchema for DptText {
 }
 
 /// One text or a list of texts.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub enum OneOrMany {
     /// One.
     One(String),

@@ -1,6 +1,7 @@
 //! From the documents of a house to the [`House`]: the files put together, every value with its place.
 
 use super::cut_short;
+use super::kept::Kept;
 use super::model::{Bridge, Bus, DescriptionFile, HouseHead, Room, VERSION};
 use super::problem::{Keyed, Problem, ProblemKind};
 use super::reread::{self, Doubts};
@@ -43,7 +44,9 @@ impl House {
 ///
 /// The trees are used up file by file, so that they need not all be kept.
 pub fn read(sources: &Sources, documents: Vec<Document>) -> (House, Vec<source::Problem>, Vec<Problem>) {
-    let files = descriptions(documents).map(|document| FileRead::of(sources, document)).collect();
+    let (limits, kept) = (Limits::default(), Kept::default());
+    let read = |document| FileRead::of(sources, document, &limits, &kept);
+    let files = descriptions(documents).map(read).collect();
     gather(files, sources)
 }
 
@@ -52,14 +55,18 @@ const MOST_READ_AGAIN: usize = 50;
 
 /// The same, where `told` is what is known to be wrong with the files. A file in which more than one thing seems to be
 /// wrong is read once more, with a line moved where that explains it; what then is no longer wrong is taken out.
+///
+/// `last` is what the last look has left, and what comes last is what this one leaves: nothing where nobody will look again.
 pub fn read_with_lines_moved(
     sources: &Sources,
     documents: Vec<Document>,
     told: &mut Vec<source::Problem>,
     limits: &Limits,
-) -> (House, Vec<source::Problem>, Vec<Problem>) {
-    let mut files: Vec<FileRead> =
-        descriptions(documents).map(|document| FileRead::of(sources, document)).collect();
+    last: Option<&Kept>,
+) -> (House, Vec<source::Problem>, Vec<Problem>, Kept) {
+    let nothing = Kept::default();
+    let read = |document| FileRead::of(sources, document, limits, last.unwrap_or(&nothing));
+    let mut files: Vec<FileRead> = descriptions(documents).map(read).collect();
     let doubts = Doubts::of(told);
     let doubtful: Vec<&mut FileRead> =
         files.iter_mut().filter(|read| doubts.are_about(read)).take(MOST_READ_AGAIN).collect();
@@ -75,7 +82,9 @@ pub fn read_with_lines_moved(
         told.retain(|problem| problem.place().file != file || !reread::is_of_writing(problem));
         told.extend(anew);
     }
-    gather(files, sources)
+    let kept = last.map(|last| last.next(&files, told, sources)).unwrap_or_default();
+    let (house, source_problems, problems) = gather(files, sources);
+    (house, source_problems, problems, kept)
 }
 
 fn descriptions(documents: Vec<Document>) -> impl IndexedParallelIterator<Item = Document> {
@@ -104,18 +113,31 @@ pub(super) struct FileRead {
     pub(super) description: Option<DescriptionFile>,
     pub(super) is_partial: bool,
     pub(super) problems: Vec<source::Problem>,
+    /// Whether it is what the last look left.
+    pub(super) unchanged: bool,
 }
 
 impl FileRead {
-    fn of(sources: &Sources, document: Document) -> Self {
+    fn of(sources: &Sources, document: Document, limits: &Limits, last: &Kept) -> Self {
         let (file, text) = (document.file, sources.source(document.file));
+        let start = Place { file, start: 0, end: 0 };
+        if let Some(held) = last.of(&document, sources) {
+            let description = Some(held);
+            return Self { start, description, is_partial: false, problems: Vec::new(), unchanged: true };
+        }
+        if document.unchanged {
+            // Its places are to be told by another number.
+            let (tree, _) = source::parse(text, file, limits);
+            return Self::of_tree(tree.as_ref(), file, text);
+        }
         Self::of_tree(document.tree.as_ref(), file, text)
     }
 
     pub(super) fn of_tree(tree: Option<&Tree>, file: FileId, text: &str) -> Self {
         let (description, problems) = tree.map_or((None, Vec::new()), |tree| read_tree(tree, file, text));
         let is_partial = tree.is_some_and(Tree::is_partial);
-        Self { start: Place { file, start: 0, end: 0 }, description, is_partial, problems }
+        let start = Place { file, start: 0, end: 0 };
+        Self { start, description, is_partial, problems, unchanged: false }
     }
 }
 

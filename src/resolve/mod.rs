@@ -25,6 +25,7 @@ use unicode_normalization::{UnicodeNormalization as _, is_nfc};
 
 pub use plan::Plan;
 pub use problem::{CellFault, Problem, ProblemKind};
+pub use tables::LastTables;
 pub use words::{WordList, words_schema};
 
 /// Looks up what a description names. Never fails: what cannot be looked up is left out and told.
@@ -33,6 +34,17 @@ pub fn resolve(
     sources: &Sources,
     limits: &Limits,
     library: &ClassLibrary,
+) -> (Plan, Vec<Problem>, Vec<source::Problem>) {
+    resolve_since(house, sources, limits, library, None)
+}
+
+/// The same, after a last look at the house: tables that have not changed since are not read again.
+pub fn resolve_since(
+    house: House,
+    sources: &Sources,
+    limits: &Limits,
+    library: &ClassLibrary,
+    last: Option<&LastTables<'_>>,
 ) -> (Plan, Vec<Problem>, Vec<source::Problem>) {
     let mut problems = Vec::new();
     let (notation, wrong_notation) = notation::notation(&house);
@@ -46,7 +58,8 @@ pub fn resolve(
         unread: house.unread,
         place: Some(house.head_place.unwrap_or(house.root)),
     };
-    let (buses, mut source_problems) = tables::buses(house.buses, notation, sources, limits, &mut problems);
+    let (buses, mut source_problems) =
+        tables::buses(house.buses, notation, sources, (limits, last), &mut problems);
     let bridges = bridges(house.bridges, house.root, house.unread, &mut problems);
     let on_buses = Keys::of(buses.iter().map(|bus| bus.key.as_str()));
     let on_bridges = Keys::of(bridges.iter().map(|bridge| bridge.key.value.as_str()));

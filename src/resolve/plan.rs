@@ -6,6 +6,7 @@ use crate::classes::{
 };
 use crate::house::is_fit_key;
 use crate::knx::{AddressIndex, Dpt, DptRef, Flags, GroupAddress, Notation};
+use crate::source::delimited::Column;
 use crate::source::{FileId, Place, Spanned};
 use rustc_hash::FxHashSet;
 use std::sync::{Arc, OnceLock};
@@ -35,7 +36,7 @@ pub struct Plan {
 impl Plan {
     /// The address table of a bus, where it has one.
     pub fn table(&self, bus: usize) -> Option<&AddressTable> {
-        self.buses.get(bus)?.table.as_ref()
+        self.buses.get(bus)?.table.as_deref()
     }
 }
 
@@ -71,7 +72,7 @@ pub struct Bus {
     /// Its key.
     pub key: String,
     /// Its address table, if it has one that could be read.
-    pub table: Option<AddressTable>,
+    pub table: Option<Arc<AddressTable>>,
 }
 
 /// The list of group addresses of a bus.
@@ -91,6 +92,16 @@ pub struct AddressTable {
     pub columns: TableColumns,
     /// The heading of the column that has the names, where the one that was taken for them has few.
     pub better_names: Option<Box<str>>,
+    /// How it was read, if nothing was wrong with it: the same text is the same table then.
+    pub(super) read_by: Option<ReadBy>,
+}
+
+/// What a table says depends on its text and on this.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct ReadBy {
+    pub(super) notation: Notation,
+    /// The headings that the house names.
+    pub(super) columns: Vec<(Column, String)>,
 }
 
 impl AddressTable {

@@ -1,7 +1,7 @@
 //! Buses and their address tables.
 
 use super::cells::{Read, Reading, range};
-use super::plan::{AddressTable, Bus, RangeRow, Row, TableColumns};
+use super::plan::{AddressTable, Bus, RangeRow, ReadBy, Row, TableColumns};
 use super::problem::{Problem, ProblemKind};
 use crate::house::model;
 use crate::knx::{AddressIndex, Notation};
@@ -9,13 +9,33 @@ use crate::source::delimited::{Column, Table};
 use crate::source::{self, Counted, FileId, Given, Limits, Sources, Spanned};
 use rayon::prelude::*;
 use rustc_hash::FxHashSet;
+use std::sync::Arc;
+
+/// The tables of the last look at a house.
+#[derive(Debug)]
+pub struct LastTables<'a> {
+    /// The files as they were.
+    pub sources: &'a Sources,
+    /// What was read of them.
+    pub tables: &'a [Arc<AddressTable>],
+}
+
+impl LastTables<'_> {
+    /// The table of a file, if that has not changed and was sound.
+    fn unchanged(&self, file: FileId, read_by: &ReadBy, sources: &Sources) -> Option<Arc<AddressTable>> {
+        let is_same = self.sources.find(sources.path(file)) == Some(file)
+            && self.sources.source(file) == sources.source(file);
+        let mut tables = self.tables.iter().filter(|_| is_same);
+        tables.find(|table| table.file == file && table.read_by.as_ref() == Some(read_by)).cloned()
+    }
+}
 
 /// The buses, each with its table. A house that describes no bus has one all the same, without a table.
 pub(super) fn buses(
     written: Vec<(Spanned<String>, model::Bus)>,
     notation: Notation,
     sources: &Sources,
-    limits: &Limits,
+    (limits, last): (&Limits, Option<&LastTables<'_>>),
     problems: &mut Vec<Problem>,
 ) -> (Vec<Bus>, Vec<source::Problem>) {
     let (files, mut source_problems) = files(&written, sources, limits);
@@ -23,7 +43,15 @@ pub(super) fn buses(
         .into_par_iter()
         .zip(files)
         .map(|((key, bus), file)| {
-            let table = file.map(|file| table(file, bus, notation, sources, limits));
+            let columns = bus.columns.into_here().map(|columns| headings(columns.value)).unwrap_or_default();
+            let table = file.map(|file| {
+                let read_by = read_by(notation, &columns);
+                let known = last.and_then(|last| last.unchanged(file, &read_by, sources));
+                known.map_or_else(
+                    || table(file, &columns, read_by, sources, limits),
+                    |known| (known, Vec::new(), Vec::new()),
+                )
+            });
             (key, table)
         })
         .collect();
@@ -69,17 +97,21 @@ fn files(
     (written.iter().map(file).collect(), problems)
 }
 
+fn read_by(notation: Notation, columns: &[(Column, Spanned<String>)]) -> ReadBy {
+    let columns = columns.iter().map(|(column, heading)| (*column, heading.value.clone()));
+    ReadBy { notation, columns: columns.collect() }
+}
+
 fn table(
     file: FileId,
-    bus: model::Bus,
-    notation: Notation,
+    columns: &[(Column, Spanned<String>)],
+    read_by: ReadBy,
     sources: &Sources,
     limits: &Limits,
-) -> (AddressTable, Vec<Problem>, Vec<source::Problem>) {
-    let columns = bus.columns.into_here().map(|columns| headings(columns.value)).unwrap_or_default();
-    let (table, mut source_problems) = Table::read(sources.source(file), file, &columns, limits);
+) -> (Arc<AddressTable>, Vec<Problem>, Vec<source::Problem>) {
+    let (table, mut source_problems) = Table::read(sources.source(file), file, columns, limits);
     let source = sources.source(file);
-    let mut reading = Reading::new(&table, source, notation);
+    let mut reading = Reading::new(&table, source, read_by.notation);
     let mut rows: Vec<Row> = Vec::with_capacity(table.len());
     let mut ranges: Vec<RangeRow> = table.ranges(source).filter_map(range).collect();
     for written in table.rows(source) {
@@ -115,8 +147,9 @@ fn table(
     };
     let lost = reading.lost;
     let better_names = table.better_names().map(Box::from);
-    let table = AddressTable { file, rows, ranges, by_address, lost, columns, better_names };
-    (table, problems, source_problems)
+    let read_by = Some(read_by).filter(|_| problems.is_empty() && source_problems.is_empty());
+    let table = AddressTable { file, rows, ranges, by_address, lost, columns, better_names, read_by };
+    (Arc::new(table), problems, source_problems)
 }
 
 fn headings(columns: model::Columns) -> Vec<(Column, Spanned<String>)> {

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 use std::io;
 use std::path::Path;
 
+use super::file::Last;
 use super::folder::{Folder, Refusal};
 use super::rounds::Loading;
 use super::{Document, Limits, Problem, Sources};
@@ -81,6 +82,14 @@ impl LoadError {
 /// When there is no root file, or it cannot be read at all. What is wrong within the files, and with files that
 /// they name, is told as problems.
 pub fn load(root: &Path, limits: &Limits) -> Result<Loaded, LoadError> {
+    load_since(root, limits, None)
+}
+
+/// The same, after a last look at it: sound descriptions that have not changed are told as that, and not parsed.
+///
+/// # Errors
+/// As [`load`].
+pub fn load_since(root: &Path, limits: &Limits, last: Option<Last<'_>>) -> Result<Loaded, LoadError> {
     let shown = root.display().to_string();
     let refused = |cause: io::Error| {
         let path = shown.clone();
@@ -110,7 +119,7 @@ pub fn load(root: &Path, limits: &Limits) -> Result<Loaded, LoadError> {
         Err(Refusal::NotAFile | Refusal::TooLarge) => return Err(LoadError::NotAFile { path: shown }),
         Err(Refusal::Unreadable(cause)) => return Err(LoadError::Unreadable { path: shown, cause }),
     }
-    Ok(Loading::new(&folder, limits).run(&name))
+    Ok(Loading::new(&folder, limits, last).run(&name))
 }
 
 impl Sources {
@@ -127,6 +136,6 @@ impl Sources {
         let root = texts.iter().find(|(path, _)| *path == ROOT).or(texts.first());
         let root = root.map_or(ROOT, |(path, _)| *path);
         let folder = Folder::Memory(texts.iter().copied().collect::<BTreeMap<_, _>>());
-        Loading::new(&folder, limits).run(root)
+        Loading::new(&folder, limits, None).run(root)
     }
 }

@@ -6,15 +6,12 @@ use std::collections::BTreeSet;
 use rayon::iter::{IntoParallelIterator, ParallelIterator};
 use rustc_hash::{FxHashMap, FxHashSet};
 
-use super::encoding::{Guess, decode};
-use super::folder::{Folder, Refusal, resolve};
+use super::file::{Last, ReadFile, Wanted, read_file, refused};
+use super::folder::{Folder, resolve};
 use super::load::Loaded;
 use super::pattern::{BadPattern, Matches, is_pattern};
-use super::place::narrow;
-use super::sources::SourceFile;
-use super::{
-    Counted, Document, FileId, FileKind, Limits, Node, Place, Problem, Sources, Tree, parse, parse_around,
-};
+use super::sources::{Named, SourceFile};
+use super::{Counted, Document, FileId, FileKind, Limits, Place, Problem, Sources};
 
 /// Files that the house has by their names alone.
 const BY_NAME: [(&str, FileKind); 3] = [
@@ -23,25 +20,11 @@ const BY_NAME: [(&str, FileKind); 3] = [
     ("words/*.yaml", FileKind::Words),
 ];
 
-/// A file that is to be read.
-struct Wanted {
-    path: String,
-    kind: FileKind,
-    /// Who names it. Files known by their names have nobody.
-    named_at: Option<Place>,
-}
-
-/// A file that was read.
-struct ReadFile {
-    source: SourceFile,
-    tree: Option<Tree>,
-    problems: Vec<Problem>,
-}
-
 /// One house being read. Files are numbered as they are found, and anew at the end.
 pub(super) struct Loading<'l, 't> {
     folder: &'l Folder<'t>,
     limits: &'l Limits,
+    last: Option<Last<'l>>,
     files: Vec<ReadFile>,
     problems: Vec<Problem>,
     /// Every path that was wanted, with its number if it could be read.
@@ -53,10 +36,11 @@ pub(super) struct Loading<'l, 't> {
 }
 
 impl<'l, 't> Loading<'l, 't> {
-    pub(super) fn new(folder: &'l Folder<'t>, limits: &'l Limits) -> Self {
+    pub(super) fn new(folder: &'l Folder<'t>, limits: &'l Limits, last: Option<Last<'l>>) -> Self {
         Self {
             folder,
             limits,
+            last,
             files: Vec::new(),
             problems: Vec::new(),
             seen: FxHashMap::default(),
@@ -132,9 +116,9 @@ impl<'l, 't> Loading<'l, 't> {
             self.seen.insert(wanted.path.clone(), Some(file));
             admitted.push((file, wanted));
         }
-        let (folder, limits) = (self.folder, self.limits);
+        let (folder, looking) = (self.folder, (self.limits, self.last));
         let read: Vec<ReadFile> =
-            admitted.into_par_iter().map(|(file, wanted)| read_file(folder, limits, file, wanted)).collect();
+            admitted.into_par_iter().map(|(file, wanted)| read_file(folder, looking, file, wanted)).collect();
         self.files.extend(read);
     }
 
@@ -177,12 +161,12 @@ impl<'l, 't> Loading<'l, 't> {
     fn named_by(&mut self, first: usize) -> Vec<Wanted> {
         let mut wanted = Vec::new();
         let mut names = Vec::new();
-        for (number, file) in self.files.iter().enumerate().skip(first) {
-            let id = FileId(u32::try_from(number).unwrap_or(u32::MAX));
-            let Some(tree) = file.tree.as_ref().filter(|_| file.source.kind == FileKind::Description) else {
-                continue;
+        for (file, number) in self.files.iter().zip(0u32..).skip(first) {
+            let placed = |named: &Named| {
+                let place = Place { file: FileId(number), start: named.start, end: named.end };
+                (place, named.path.clone(), named.kind)
             };
-            named_in(tree.root(id, &file.source.text), &mut names);
+            names.extend(file.source.named.iter().map(placed));
         }
         for (place, written, kind) in names {
             let from = self.files.get(place.file.0 as usize).map_or("", |file| &file.source.path);
@@ -280,7 +264,12 @@ impl<'l, 't> Loading<'l, 't> {
         for (id, old) in (0..).map(FileId).zip(order) {
             let Some(file) = read.get_mut(old).and_then(Option::take) else { continue };
             problems.extend(file.problems);
-            documents.push(Document { file: id, kind: file.source.kind, tree: file.tree });
+            documents.push(Document {
+                file: id,
+                kind: file.source.kind,
+                tree: file.tree,
+                unchanged: file.unchanged,
+            });
             files.push(file.source);
         }
         for problem in &mut problems {
@@ -302,91 +291,4 @@ impl<'l, 't> Loading<'l, 't> {
     fn path(&self, number: usize) -> &str {
         self.files.get(number).map_or("", |file| &file.source.path)
     }
-}
-
-/// The files that a description names: includes and address tables.
-fn named_in(root: Node, names: &mut Vec<(Place, String, FileKind)>) {
-    let mut name = |node: Node, kind| {
-        if let Some(text) = node.text().filter(|text| !text.is_empty()) {
-            names.push((node.place(), text.to_owned(), kind));
-        }
-    };
-    if let Some(include) = root.get("include") {
-        include.items().chain([include]).for_each(|item| name(item, FileKind::Description));
-    }
-    for (_, bus) in root.get("buses").into_iter().flat_map(Node::entries) {
-        bus.get("table").into_iter().for_each(|table| name(table, FileKind::Table));
-    }
-}
-
-/// A refusal of the folder as a problem.
-fn refused(refusal: Refusal, place: Place, path: String, kind: FileKind, limits: &Limits) -> Problem {
-    match refusal {
-        Refusal::Missing if kind == FileKind::Description => {
-            Problem::MissingInclude { place, pattern: path, beside: Vec::new() }
-        }
-        Refusal::Missing => Problem::MissingFile { place, path, beside: Vec::new() },
-        Refusal::Outside => Problem::OutsideFolder { place, path, by_link: true },
-        Refusal::NotAFile => Problem::NotAFile { place, path },
-        Refusal::TooLarge => {
-            let limit = limits.file_bytes;
-            Problem::TooMany { place, counted: Counted::FileBytes, limit, path: Some(path) }
-        }
-        Refusal::Unreadable(cause) => Problem::Unreadable { place, path, cause: cause.kind().to_string() },
-    }
-}
-
-/// Reads, decodes and parses one file. What cannot be read is an empty file with a problem.
-fn read_file(folder: &Folder, limits: &Limits, file: FileId, wanted: Wanted) -> ReadFile {
-    let start = Place { file, start: 0, end: 0 };
-    let place = wanted.named_at.unwrap_or(start);
-    let guess = if wanted.kind == FileKind::Table { Guess::AlsoOlder } else { Guess::Unicode };
-    let (decoded, mut problems) =
-        match folder.read(&wanted.path, limits.file_bytes.min(Limits::MOST_FILE_BYTES)) {
-            Ok(bytes) => (decode(bytes, guess), Vec::new()),
-            Err(refusal) => {
-                let problem = refused(refusal, place, wanted.path.clone(), wanted.kind, limits);
-                (decode(Vec::new(), guess), vec![problem])
-            }
-        };
-    let mut tree = None;
-    if let Some((at, fault)) = decoded.fault {
-        problems.push(Problem::NotText { place: character_at(file, &decoded.text, at), fault });
-    } else if problems.is_empty() {
-        (tree, problems) = match wanted.kind {
-            FileKind::Table => (None, problems),
-            FileKind::Description => bounded(parse_around(&decoded.text, file, limits), file, limits),
-            // Half a class or half a ledger would be taken for the whole.
-            FileKind::Class | FileKind::Words | FileKind::Ledger => parse(&decoded.text, file, limits),
-        };
-    }
-    let (text, original) = (decoded.text, decoded.original);
-    let source = SourceFile {
-        path: wanted.path,
-        kind: wanted.kind,
-        text,
-        original,
-        marks: std::sync::OnceLock::new(),
-    };
-    ReadFile { source, tree, problems }
-}
-
-/// The tree of a description, unless a collection in it has more members than allowed: that is told then.
-fn bounded(
-    (tree, mut problems): (Option<Tree>, Vec<Problem>),
-    file: FileId,
-    limits: &Limits,
-) -> (Option<Tree>, Vec<Problem>) {
-    let Some((start, end)) = tree.as_ref().and_then(|tree| tree.beyond(limits.entries)) else {
-        return (tree, problems);
-    };
-    let (place, limit) = (Place { file, start, end }, limits.entries as u64);
-    problems.push(Problem::TooMany { place, counted: Counted::Entries, limit, path: None });
-    (None, problems)
-}
-
-/// The place of the character at a byte.
-fn character_at(file: FileId, text: &str, at: usize) -> Place {
-    let length = text.get(at..).and_then(|rest| rest.chars().next()).map_or(0, char::len_utf8);
-    Place { file, start: narrow(at), end: narrow(at + length) }
 }

@@ -29,8 +29,10 @@ pub struct Document {
     pub file: FileId,
     /// What it is for.
     pub kind: FileKind,
-    /// What it says. None of a table, and of a file that is not sound YAML.
+    /// What it says. None of a table, of a file that is not sound YAML, and of one that is unchanged.
     pub tree: Option<Tree>,
+    /// Whether it is a sound description and has not changed since the [last look](super::Last).
+    pub unchanged: bool,
 }
 
 /// A position as people and editors count it.
@@ -51,6 +53,19 @@ pub(super) struct SourceFile {
     /// The bytes of the file, where they are not those of the text.
     pub(super) original: Option<Vec<u8>>,
     pub(super) marks: OnceLock<Vec<Mark>>,
+    /// What a description names, in the order of the text.
+    pub(super) named: Vec<Named>,
+}
+
+/// A file, or a pattern of files, that a description names.
+#[derive(Clone, Debug)]
+pub(super) struct Named {
+    /// Where it does, as bytes of its text.
+    pub(super) start: u32,
+    pub(super) end: u32,
+    /// As written.
+    pub(super) path: String,
+    pub(super) kind: FileKind,
 }
 
 /// The position of a byte: every [`MARK_EVERY`] bytes one is kept. So much for 1 % of the text's memory, lines of
@@ -192,6 +207,11 @@ impl Sources {
     #[must_use]
     pub fn lines(&self, file: FileId) -> u32 {
         self.line_column(file, u32::MAX).line
+    }
+
+    /// What a description names.
+    pub(super) fn named_in(&self, file: FileId) -> &[Named] {
+        self.file(file).map_or(&[], |file| &file.named)
     }
 
     fn file(&self, file: FileId) -> Option<&SourceFile> {

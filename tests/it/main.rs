@@ -8,6 +8,7 @@
     reason = "a test that fails this way says where, and tests make their own files"
 )]
 
+mod again;
 mod bounds;
 mod classes;
 mod convert;

@@ -71,7 +71,8 @@ address,name,flags
 
 fn look(context: &Context<'_>, report: &mut Report) {
     let plan = context.plan;
-    let lists_it: Vec<bool> = plan.buses.iter().map(|bus| bus.table.as_ref().is_some_and(lists_c)).collect();
+    let lists_it: Vec<bool> =
+        plan.buses.iter().map(|bus| bus.table.as_deref().is_some_and(lists_c)).collect();
     for appliance in &plan.appliances {
         if lists_it.get(appliance.bus).copied() != Some(true) {
             continue;

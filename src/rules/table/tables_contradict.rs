@@ -103,7 +103,7 @@ address,name,dpt
 fn look(context: &Context<'_>, report: &mut Report) {
     let buses = context.plan.buses.iter().enumerate();
     let tables: Vec<(usize, &AddressTable)> =
-        buses.filter_map(|(bus, own)| Some((bus, own.table.as_ref()?))).collect();
+        buses.filter_map(|(bus, own)| Some((bus, own.table.as_deref()?))).collect();
     if tables.len() < 2 {
         return;
     }
