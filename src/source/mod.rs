@@ -20,6 +20,7 @@ mod rounds;
 mod single;
 mod sources;
 mod watch;
+mod written;
 mod yaml;
 
 pub use delimited::RowFault;
@@ -33,5 +34,6 @@ pub use problem::{Counted, Problem, Shape};
 pub use single::read_single;
 pub use sources::{Document, FileKind, LineColumn, Sources};
 pub use watch::{Changed, Watch};
+pub use written::Written;
 pub use yaml::{Entries, Given, Node, Scalar, TEXT_OR_LIST, Tree, parse, read_node, read_tree};
 pub(crate) use yaml::{parse_around, read_judged};
