@@ -26,7 +26,7 @@ mod yaml;
 pub use delimited::RowFault;
 pub use fault::{AliasFault, NoTable, SyntaxFault, TextFault};
 pub(crate) use folder::resolve as resolve_path;
-pub use houses::{TooMuch, houses_below, is_house};
+pub use houses::{TooMuch, begins_a_house, house_around, houses_below, is_house};
 pub use limits::Limits;
 pub use load::{LoadError, Loaded, load};
 pub use place::{FileId, Place, Spanned};
