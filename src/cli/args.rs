@@ -59,7 +59,7 @@ pub(super) enum Command {
     Build(Build),
     /// Show what a change means for the family.
     Review(Review),
-    /// Explain a rule, a class or one of its points, a datapoint type, or what a review says of a change.
+    /// Explain a rule, a class or one of its points, a key, a datapoint type, or what a review says of a change.
     Explain(Explain),
     /// List classes, rules, datapoint types or kinds of changes.
     List(List),
@@ -190,9 +190,9 @@ Examples:
   housewright explain change reversed
   housewright explain lost")]
 pub(super) struct Explain {
-    /// A rule, class, point, datapoint type, kind of change or consequence. Where a name means several: `rule NAME`,
-    /// `class NAME`, `point NAME`, `datapoint-type NUMBER`, `change NAME`, `consequence NAME`. `CLASS POINT` is a point of
-    /// one class.
+    /// A rule, class, point, datapoint type, kind of change, consequence or key of the description. Where a name means
+    /// several: `rule NAME`, `class NAME`, `point NAME`, `datapoint-type NUMBER`, `change NAME`, `consequence NAME`, `key
+    /// NAME`. `CLASS POINT` is a point of one class.
     #[arg(value_name = "WHAT", num_args = 1..=2, required = true)]
     pub(super) what: Vec<String>,
     /// The house whose own classes count too.

@@ -24,6 +24,7 @@ mod lines;
 mod losses;
 mod marked;
 mod matter;
+mod narrow;
 mod pipe;
 mod proof;
 mod report;
