@@ -163,6 +163,7 @@ pub fn list(family: Option<Family>, text: Option<&str>, width: usize) -> String 
 pub fn facts() -> Vec<RuleFacts> {
     let facts = |card: &Card| RuleFacts {
         name: card.name,
+        severity: card.severity,
         summary: card.summary,
         on_site: card.on_site,
         remedy: card.remedy,
