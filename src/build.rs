@@ -209,9 +209,8 @@ pub fn doubts(inspection: &Inspection, house: &Path) -> Vec<Doubt> {
     if let Some(lost) = doubt_of_lost_ledger(inspection, house, &usual_out(house)) {
         return vec![lost];
     }
-    let Some(plan) = inspection.judged.plan().filter(|_| !inspection.judged.doubts_ledger()) else {
-        return Vec::new();
-    };
+    let doubted = inspection.judged.doubts_ledger(&inspection.sources);
+    let Some(plan) = inspection.judged.plan().filter(|_| !doubted) else { return Vec::new() };
     let out = usual_out(house);
     if let Some(other) = build_of_another(plan, &out) {
         return vec![Doubt { message: other.to_string(), help: other.help() }];
