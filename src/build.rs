@@ -16,7 +16,7 @@ use crate::review::{
 };
 use crate::rules::Checked;
 use crate::source::{FileId, FileKind, Sources};
-use crate::unshown::unshown;
+use crate::unshown::{hidden_since_when, unshown};
 use crate::{Inspection, compare, house};
 use rayon::prelude::*;
 use std::collections::BTreeMap;
@@ -150,9 +150,10 @@ pub fn build(inspection: &Inspection, checked: &Checked, order: &Order<'_>) -> R
     let lowered = rayon::scope(|_| lower(checked, known))
         .map_err(|Exhausted { bridge }| BuildError::Exhausted { bridge })?;
     let doubts = recalled.iter().flat_map(|recalled| recalled.doubts(order.out, Some(&lowered.ledger)));
-    let doubts = doubts.collect();
+    let mut doubts: Vec<Doubt> = doubts.collect();
     let hidden = unshown(checked.plan(), &lowered.ledger);
     let judged = judge(&target, (checked.plan(), known), (&lowered, &hidden), order);
+    doubts.extend(hidden_since_when(&hidden, &judged, order));
     if !judged.iter().all(|judged| judged.gate.is_open()) {
         return Ok(Built { outcome: None, judged, doubts });
     }
