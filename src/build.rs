@@ -16,7 +16,7 @@ use crate::review::{
 };
 use crate::rules::Checked;
 use crate::source::{FileId, FileKind, Sources};
-use crate::unshown::unshown;
+use crate::unshown::{hidden_since_when, unshown};
 use crate::{Inspection, compare, house};
 use rayon::prelude::*;
 use std::collections::BTreeMap;
@@ -150,9 +150,10 @@ pub fn build(inspection: &Inspection, checked: &Checked, order: &Order<'_>) -> R
     let lowered = rayon::scope(|_| lower(checked, known))
         .map_err(|Exhausted { bridge }| BuildError::Exhausted { bridge })?;
     let doubts = recalled.iter().flat_map(|recalled| recalled.doubts(order.out, Some(&lowered.ledger)));
-    let doubts = doubts.collect();
+    let mut doubts: Vec<Doubt> = doubts.collect();
     let hidden = unshown(checked.plan(), &lowered.ledger);
     let judged = judge(&target, (checked.plan(), known), (&lowered, &hidden), order);
+    doubts.extend(hidden_since_when(&hidden, &judged, order));
     if !judged.iter().all(|judged| judged.gate.is_open()) {
         return Ok(Built { outcome: None, judged, doubts });
     }
@@ -209,9 +210,8 @@ pub fn doubts(inspection: &Inspection, house: &Path) -> Vec<Doubt> {
     if let Some(lost) = doubt_of_lost_ledger(inspection, house, &usual_out(house)) {
         return vec![lost];
     }
-    let Some(plan) = inspection.judged.plan().filter(|_| !inspection.judged.doubts_ledger()) else {
-        return Vec::new();
-    };
+    let doubted = inspection.judged.doubts_ledger(&inspection.sources);
+    let Some(plan) = inspection.judged.plan().filter(|_| !doubted) else { return Vec::new() };
     let out = usual_out(house);
     if let Some(other) = build_of_another(plan, &out) {
         return vec![Doubt { message: other.to_string(), help: other.help() }];

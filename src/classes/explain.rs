@@ -4,6 +4,7 @@ use super::choices::choices;
 use super::class::{Caution, Class, Combination, EndSpec, Exposure, Group, Need, PointSpec, Precaution};
 use super::library::ClassLibrary;
 use super::losses::{each_subject, known_proofs};
+use super::paper::{Paper, TIED, tied};
 use super::setting::{SettingKind, SettingSpec, SettingValue};
 use super::shape::{Direction, Shape, Target};
 use super::starter::title;
@@ -11,30 +12,21 @@ use crate::convert::proof::Key;
 use crate::matter::NodeLabel;
 use std::fmt::Write as _;
 
-/// Columns that texts are broken at.
-const WIDTH: usize = 78;
-
-/// Stands for a space at which no line is broken.
-const TIED: &str = "\u{a0}";
-
-/// Everything that an integrator needs to know of a class.
-pub fn explain(class: &Class) -> String {
-    let mut text = format!("{}: {} ({})\n\n", class.name, class.title, class.group.word());
-    paragraphs(&mut text, &class.summary);
+/// Everything that an integrator needs to know of a class, for a terminal of so many columns.
+pub fn explain(class: &Class, columns: usize) -> String {
+    let mut text = Paper::new(columns);
+    let _ = writeln!(text, "{}: {} ({})\n", class.name, class.title, class.group.word());
+    text.paragraphs(&class.summary);
     if !class.explanation.is_empty() {
-        text.push('\n');
-        paragraphs(&mut text, &class.explanation);
+        text.push_str("\n");
+        text.paragraphs(&class.explanation);
     }
     if let Some(base) = &class.based_on {
         let _ = writeln!(text, "\nIt is based on `{base}`.");
     }
     text.push_str("\nPoints:\n");
     if class.points.iter().any(has_several_types) {
-        indented(
-            &mut text,
-            "where `dpt` says nothing else, the first of several datapoint types is meant",
-            2,
-        );
+        text.indented("where `dpt` says nothing else, the first of several datapoint types is meant", 2);
     }
     for point in &class.points {
         self::point(&mut text, class, point);
@@ -53,7 +45,7 @@ pub fn explain(class: &Class) -> String {
         self::caution(&mut text, caution);
     }
     example(&mut text, class);
-    text
+    text.text
 }
 
 fn has_several_types(point: &PointSpec) -> bool {
@@ -66,8 +58,9 @@ fn counts(point: &PointSpec) -> bool {
     dpts.into_iter().any(|dpt| dpt.main > 3)
 }
 
-pub(super) fn point(text: &mut String, class: &Class, point: &PointSpec) {
-    let _ = writeln!(text, "  {:<20} {:<12} {}", point.name, point.need.word(), broken(&point.title, 36, 36));
+pub(super) fn point(text: &mut Paper, class: &Class, point: &PointSpec) {
+    let _ =
+        writeln!(text, "  {:<20} {:<12} {}", point.name, point.need.word(), text.beside(&point.title, 36));
     for (word, end) in [("command", &point.command), ("feedback", &point.feedback)] {
         if let Some(end) = end {
             address(text, word, end);
@@ -88,7 +81,7 @@ pub(super) fn point(text: &mut String, class: &Class, point: &PointSpec) {
         takes.push(format!("`range` where only a part of {low} to {high} is used"));
     }
     for take in takes {
-        indented(text, &format!("takes {take}"), 4);
+        text.indented(&format!("takes {take}"), 4);
     }
     let index = class.point(&point.name).map(|(index, _)| index);
     let of = |direction: Direction| {
@@ -105,27 +98,27 @@ pub(super) fn point(text: &mut String, class: &Class, point: &PointSpec) {
     };
     for (says, names) in [("shows", of(Direction::FromBus)), ("carries out", of(Direction::ToBus))] {
         if !names.is_empty() {
-            let _ = writeln!(text, "    {says} {}", broken(&names, 6, says.len() + 5));
+            let _ = writeln!(text, "    {says} {}", text.broken(&names, 6, says.len() + 5));
         }
     }
 }
 
-fn address(text: &mut String, word: &str, end: &EndSpec) {
+fn address(text: &mut Paper, word: &str, end: &EndSpec) {
     let dpts: Vec<String> = end.dpts.iter().map(ToString::to_string).collect();
     let types = format!("{} {}", dpts.join(", "), tied(&format!("(flags {})", end.flags)));
-    let _ = writeln!(text, "    {word:<18} {:<12} {}", end.need.word(), broken(&types, 36, 36));
+    let _ = writeln!(text, "    {word:<18} {:<12} {}", end.need.word(), text.beside(&types, 36));
 }
 
-pub(super) fn combination(text: &mut String, combination: &Combination) {
+pub(super) fn combination(text: &mut Paper, combination: &Combination) {
     let _ = writeln!(
         text,
         "  {}: {}",
         combination.need.word(),
-        broken(&combination.why, 4, combination.need.word().len() + 4)
+        text.broken(&combination.why, 4, combination.need.word().len() + 4)
     );
 }
 
-fn setting(text: &mut String, setting: &SettingSpec) {
+fn setting(text: &mut Paper, setting: &SettingSpec) {
     let values = match &setting.kind {
         SettingKind::Number { range: [low, high], whole } => {
             let kind = if *whole { "a whole number" } else { "a number" };
@@ -142,24 +135,25 @@ fn setting(text: &mut String, setting: &SettingSpec) {
         Some(SettingValue::Flag(flag)) => format!(", {flag} if not given"),
         None => ", may be left out".to_owned(),
     };
-    let _ = writeln!(text, "  {:<20} {}", setting.name, broken(&format!("{values}{default}"), 23, 23));
-    indented(text, &setting.description, 4);
+    let _ = writeln!(text, "  {:<20} {}", setting.name, text.beside(&format!("{values}{default}"), 23));
+    text.indented(&setting.description, 4);
     if let SettingKind::Choice { words } = &setting.kind {
         for (word, meaning) in words {
-            let _ = writeln!(text, "      {word}: {}", broken(meaning, 8, word.len() + 8));
+            let _ = writeln!(text, "      {word}: {}", text.broken(meaning, 8, word.len() + 8));
         }
     }
 }
 
 /// What controllers see of an appliance that has everything.
-fn matter(text: &mut String, class: &Class) {
+fn matter(text: &mut Paper, class: &Class) {
     if let Exposure::NotBridged { why } = &class.exposure {
         text.push_str("\nControllers do not see it:\n");
-        indented(text, why, 2);
+        text.indented(why, 2);
         return;
     }
     let Some(shape) = fullest(class) else { return };
-    text.push_str("\nWhat controllers see of one that has all points:\n");
+    text.push_str("\n");
+    text.paragraphs("What controllers see of one that has all points:");
     for part in &shape.parts {
         let types: Vec<String> = part
             .device_types
@@ -171,10 +165,10 @@ fn matter(text: &mut String, class: &Class) {
             .collect();
         let title =
             class.parts.iter().find(|spec| spec.name == part.name).map_or("", |spec| spec.title.as_str());
-        indented(text, &format!("{}, {title}: {}", part.name, types.join(", ")), 2);
+        text.indented(&format!("{}, {title}: {}", part.name, types.join(", ")), 2);
         let clusters: Vec<String> = part.clusters.iter().map(cluster).collect();
         let clusters = clusters.iter().map(|cluster| tied(cluster)).collect::<Vec<_>>();
-        indented(text, &clusters.join(", "), 4);
+        text.indented(&clusters.join(", "), 4);
     }
 }
 
@@ -191,16 +185,15 @@ pub(super) fn fullest(class: &Class) -> Option<std::sync::Arc<Shape>> {
     choices(class, 1).first().and_then(|chosen| class.shape(chosen).ok())
 }
 
-fn caution(text: &mut String, caution: &Caution) {
+fn caution(text: &mut Paper, caution: &Caution) {
     text.push_str("\nCaution:\n");
-    caution.text.split("\n\n").for_each(|paragraph| indented(text, paragraph, 2));
+    caution.text.split("\n\n").for_each(|paragraph| text.indented(paragraph, 2));
     let asks = match caution.confirm {
         Precaution::Told => return,
         Precaution::Warning => "A description without it gets a warning.",
         Precaution::Error => "A description without it cannot be built.",
     };
-    indented(
-        text,
+    text.indented(
         &format!(
             "An appliance says who looked at this: {}. {asks}",
             tied("`confirmed: { by: NAME, checked: WHAT }`")
@@ -211,11 +204,11 @@ fn caution(text: &mut String, caution: &Caution) {
 
 /// What the conversions of an appliance with all points lose, proven value by value. What has two values loses nothing;
 /// a class of a house's own with values of more than 16 bits is not proven while somebody waits.
-fn lost(text: &mut String, class: &Class) {
+fn lost(text: &mut Paper, class: &Class) {
     let Some(chosen) = choices(class, 1).into_iter().next() else { return };
     let Ok(shape) = class.shape(&chosen) else { return };
     let cache = known_proofs();
-    let mut tables = String::new();
+    let mut tables = Paper { text: String::new(), width: text.width };
     for part in &shape.parts {
         each_subject(part, &chosen, &mut |wires, subject| {
             let bits = subject.bus.bits();
@@ -223,33 +216,21 @@ fn lost(text: &mut String, class: &Class) {
                 return;
             }
             let point = class.points.get(usize::from(wires.point())).map_or("", |point| point.name.as_str());
-            tables.push('\n');
-            fitting(&mut tables, &format!("`{point}` and {}:", wires.attributes().join(", ")), " and ");
+            tables.push_str("\n");
+            tables.fitting(&format!("`{point}` and {}:", wires.attributes().join(", ")), " and ");
             for line in cache.prove(subject).to_string().lines() {
-                fitting(&mut tables, line, ": ");
+                tables.fitting(line, ": ");
             }
         });
     }
-    if !tables.is_empty() {
+    if !tables.text.is_empty() {
         text.push_str("\nWhat is lost on the way, looked at value by value:\n");
-        text.push_str(&tables);
-    }
-}
-
-/// Writes a line, in two where it is too long: broken behind the first `at`.
-fn fitting(text: &mut String, line: &str, at: &str) {
-    match line.split_once(at) {
-        Some((head, rest)) if line.chars().count() > WIDTH => {
-            let _ = writeln!(text, "{head}{}\n  {rest}", at.trim_end());
-        }
-        Some(_) | None => {
-            let _ = writeln!(text, "{line}");
-        }
+        text.push_str(&tables.text);
     }
 }
 
 /// A description that has everything the class asks for.
-fn example(text: &mut String, class: &Class) {
+fn example(text: &mut Paper, class: &Class) {
     text.push_str("\nFor example:\n\n");
     // A title may be longer than the name of an appliance.
     let names = [class.title.clone(), title(&class.name), "Example".to_owned()];
@@ -269,8 +250,8 @@ fn example(text: &mut String, class: &Class) {
     }
 }
 
-/// The classes by group, one a line; only those with a text in name, title or summary, where asked for.
-pub fn list(library: &ClassLibrary, text: Option<&str>) -> String {
+/// The classes by group, for a terminal of so many columns; only those with a text in name, title or summary, where asked for.
+pub fn list(library: &ClassLibrary, text: Option<&str>, columns: usize) -> String {
     let wanted = text.map(str::to_lowercase);
     let fits = |class: &Class| {
         wanted.as_deref().is_none_or(|wanted| {
@@ -282,66 +263,21 @@ pub fn list(library: &ClassLibrary, text: Option<&str>) -> String {
     let classes: Vec<_> = library.names().into_iter().filter_map(|name| library.get(name)).collect();
     let shown: Vec<_> = classes.iter().filter(|class| fits(class)).collect();
     let widest = shown.iter().map(|class| class.name.len()).max().unwrap_or(0);
-    let mut lines = String::new();
+    let mut lines = Paper::new(columns);
     for group in Group::ALL {
         let members: Vec<_> = shown.iter().filter(|class| class.group == group).collect();
         if members.is_empty() {
             continue;
         }
-        let between = if lines.is_empty() { "" } else { "\n" };
+        let between = if lines.text.is_empty() { "" } else { "\n" };
         let _ = writeln!(lines, "{between}{}", group.word());
         for class in members {
             let own = if library.is_own(&class.name) { " (the house's own)" } else { "" };
             let said = format!("{}{own}", class.summary);
-            let _ = writeln!(lines, "  {:widest$}  {}", class.name, broken(&said, widest + 4, widest + 4));
+            let _ = writeln!(lines, "  {:widest$}  {}", class.name, lines.beside(&said, widest + 4));
         }
     }
-    lines
-}
-
-/// Adds paragraphs, broken into lines.
-fn paragraphs(text: &mut String, all: &str) {
-    for (index, paragraph) in all.split("\n\n").enumerate() {
-        if index > 0 {
-            text.push('\n');
-        }
-        indented(text, paragraph, 0);
-    }
-}
-
-fn indented(text: &mut String, line: &str, indent: usize) {
-    let _ = writeln!(text, "{:indent$}{}", "", broken(line, indent, indent));
-}
-
-/// A text broken into lines: those after the first begin with `indent` spaces and the first is `used` columns in.
-fn broken(text: &str, indent: usize, used: usize) -> String {
-    let mut out = String::new();
-    let mut column = used;
-    // A number stays with its unit.
-    let mut text = text.to_owned();
-    for unit in ["%", "°C"] {
-        for space in [' ', '\n'] {
-            text = text.replace(&format!("{space}{unit}"), &format!("{TIED}{unit}"));
-        }
-    }
-    for word in text.split([' ', '\n']).filter(|word| !word.is_empty()) {
-        let length = word.chars().count();
-        if !out.is_empty() && column + 1 + length > WIDTH {
-            let _ = write!(out, "\n{:indent$}", "");
-            column = indent;
-        } else if !out.is_empty() {
-            out.push(' ');
-            column += 1;
-        }
-        out.push_str(&word.replace(TIED, " "));
-        column += length;
-    }
-    out
-}
-
-/// Keeps the words of a text on one line.
-fn tied(text: &str) -> String {
-    text.replace(' ', TIED)
+    lines.text
 }
 
 impl Group {

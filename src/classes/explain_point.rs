@@ -3,12 +3,14 @@
 use super::class::{Class, Condition};
 use super::explain::{combination, point};
 use super::library::ClassLibrary;
+use super::paper::Paper;
 use std::fmt::Write as _;
 
-/// What a class says of one of its points.
-pub fn explain_point(class: &Class, name: &str) -> Option<String> {
+/// What a class says of one of its points, for a terminal of so many columns.
+pub fn explain_point(class: &Class, name: &str, columns: usize) -> Option<String> {
     let (index, spec) = class.point(name)?;
-    let mut text = format!("{name}: a point of {} ({})\n\n", class.name, class.title);
+    let mut text = Paper::new(columns);
+    let _ = writeln!(text, "{name}: a point of {} ({})\n", class.name, class.title);
     point(&mut text, class, spec);
     let mut about = class
         .combinations
@@ -19,8 +21,9 @@ pub fn explain_point(class: &Class, name: &str) -> Option<String> {
         text.push_str("\nWhich go together:\n");
         about.for_each(|rule| combination(&mut text, rule));
     }
-    let _ = writeln!(text, "\n`housewright explain {}` has an example.", class.name);
-    Some(text)
+    text.push_str("\n");
+    text.paragraphs(&format!("`housewright explain {}` has an example.", class.name));
+    Some(text.text)
 }
 
 fn names(condition: &Condition, point: u16) -> bool {
@@ -34,24 +37,27 @@ fn names(condition: &Condition, point: u16) -> bool {
 }
 
 /// The classes that have a point of this name, each with what it is there.
-pub fn explain_points(name: &str, library: &ClassLibrary) -> Option<String> {
+pub fn explain_points(name: &str, library: &ClassLibrary, columns: usize) -> Option<String> {
     let classes = library.names().into_iter().filter_map(|class| library.get(class));
     let having: Vec<_> = classes.filter(|class| class.point(name).is_some()).collect();
     let first = having.first()?;
     let (count, example) = (having.len(), &first.name);
-    let mut text = match count {
-        1 => format!("{name}: a point of one class\n\n"),
-        _ => format!("{name}: a point of {count} classes\n\n"),
+    let mut text = Paper::new(columns);
+    let _ = match count {
+        1 => writeln!(text, "{name}: a point of one class\n"),
+        _ => writeln!(text, "{name}: a point of {count} classes\n"),
     };
     let widest = having.iter().map(|class| class.name.len()).max().unwrap_or(0);
     for class in &having {
         if let Some((_, spec)) = class.point(name) {
-            let _ = writeln!(text, "  {:widest$}  {:<11}  {}", class.name, spec.need.word(), spec.title);
+            let title = text.beside(&spec.title, widest + 17);
+            let _ = writeln!(text, "  {:widest$}  {:<11}  {title}", class.name, spec.need.word());
         }
     }
-    let _ = writeln!(
-        text,
-        "\n`housewright explain CLASS {name}` says what it takes and does there, such as\n\n    housewright explain {example} {name}"
-    );
-    Some(text)
+    text.push_str("\n");
+    text.paragraphs(&format!(
+        "`housewright explain CLASS {name}` says what it takes and does there, such as"
+    ));
+    let _ = writeln!(text, "\n    housewright explain {example} {name}");
+    Some(text.text)
 }

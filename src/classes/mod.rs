@@ -19,6 +19,7 @@ mod library;
 mod losses;
 mod meant;
 mod own;
+mod paper;
 mod problem;
 mod setting;
 mod shape;

@@ -59,7 +59,7 @@ pub(super) enum Command {
     Build(Build),
     /// Show what a change means for the family.
     Review(Review),
-    /// Explain a rule, a class or one of its points, a datapoint type, or what a review says of a change.
+    /// Explain a rule, a class or one of its points, a key, a datapoint type, or what a review says of a change.
     Explain(Explain),
     /// List classes, rules, datapoint types or kinds of changes.
     List(List),
@@ -92,9 +92,9 @@ pub(super) struct New {
     /// The folder to make; it must not exist or must be empty. `class NAME` begins a device class in a house instead.
     #[arg(value_name = "FOLDER", num_args = 1..=2, required = true)]
     pub(super) what: Vec<String>,
-    /// The house whose `classes/` the new class belongs to.
-    #[arg(long, value_name = "FOLDER", default_value = ".")]
-    pub(super) house: PathBuf,
+    /// With `class`: the house whose `classes/` the new class belongs to; the current folder if it is not given.
+    #[arg(long, value_name = "FOLDER")]
+    pub(super) house: Option<PathBuf>,
 }
 
 #[derive(Debug, Args)]
@@ -122,7 +122,7 @@ pub(super) struct Check {
     #[arg(long, value_enum, requires = "mend", value_name = "WHICH")]
     pub(super) apply: Option<Apply>,
     /// Check again whenever a file of the house is saved, until stopped.
-    #[arg(long, conflicts_with_all = ["mend", "report"])]
+    #[arg(long, conflicts_with_all = ["mend", "report", "strict"])]
     pub(super) watch: bool,
     /// Also write the findings as one page, to send to whoever helps.
     #[arg(long, value_name = "FILE", conflicts_with = "mend")]
@@ -190,9 +190,9 @@ Examples:
   housewright explain change reversed
   housewright explain lost")]
 pub(super) struct Explain {
-    /// A rule, class, point, datapoint type, kind of change or consequence. Where a name means several: `rule NAME`,
-    /// `class NAME`, `point NAME`, `datapoint-type NUMBER`, `change NAME`, `consequence NAME`. `CLASS POINT` is a point of
-    /// one class.
+    /// A rule, class, point, datapoint type, kind of change, consequence or key of the description. Where a name means
+    /// several: `rule NAME`, `class NAME`, `point NAME`, `datapoint-type NUMBER`, `change NAME`, `consequence NAME`, `key
+    /// NAME`. `CLASS POINT` is a point of one class.
     #[arg(value_name = "WHAT", num_args = 1..=2, required = true)]
     pub(super) what: Vec<String>,
     /// The house whose own classes count too.
@@ -295,7 +295,7 @@ Examples:
   housewright decode --guess 0C1A
   housewright decode < telegrams.txt
 
-A line of telegrams.txt has a datapoint type and a payload.")]
+A line of telegrams.txt has a datapoint type and a payload; one that begins with `#` is passed over.")]
 pub(super) struct Decode {
     /// The datapoint type and the payload in hexadecimal; without them, lines of these from standard input.
     #[arg(value_name = "DPT PAYLOAD", num_args = 0..)]
@@ -312,7 +312,7 @@ Examples:
   housewright encode 232.600 red=255 green=0 blue=10
   housewright encode < values.txt
 
-A line of values.txt has a datapoint type and a value.")]
+A line of values.txt has a datapoint type and a value; one that begins with `#` is passed over.")]
 pub(super) struct Encode {
     /// The datapoint type and the value; without them, lines of these from standard input.
     #[arg(value_name = "DPT VALUE", num_args = 0.., allow_hyphen_values = true)]

@@ -56,10 +56,10 @@ pub(super) struct Review {
     /// How to print.
     #[arg(long, value_enum, default_value_t = ReviewForm::Text)]
     pub(super) format: ReviewForm,
-    /// One line a change.
+    /// As text: one line a change.
     #[arg(long)]
     pub(super) brief: bool,
-    /// Names, values and conversions before and after, line by line.
+    /// As text: names, values and conversions before and after, line by line.
     #[arg(long, conflicts_with = "brief")]
     pub(super) lines: bool,
     /// Stand in for git's own diff: of the two versions that git names in 7 arguments, or with one file as its filter.

@@ -78,7 +78,7 @@ fn run<E: std::fmt::Display>(
             outcome = Outcome::Stopped;
             continue;
         };
-        if line.trim().is_empty() {
+        if line.trim().is_empty() || line.trim_start().starts_with('#') {
             continue;
         }
         match one(line.trim_end_matches(['\r', '\n'])) {

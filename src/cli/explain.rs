@@ -1,13 +1,14 @@
-//! `explain`: a rule, a class, a point, a datapoint type, a kind of change or a consequence, in words.
+//! `explain`: a rule, a class, a point, a datapoint type, a kind of change, a consequence or a key, in words.
 
 use super::args::{Explain, Shared};
 use super::error::CliError;
-use super::terminal::Terminal;
+use super::terminal::{Terminal, USUAL_WIDTH};
 use super::{Outcome, load};
 use crate::classes::{self, Class, ClassLibrary};
-use crate::findings::text::wrapped;
+use crate::findings::text::{beside, wrapped};
 use crate::findings::{list, nearest};
 use crate::knx::{self, DptIdError, DptRef};
+use crate::render;
 use crate::review::{Consequence, Kind, forms, judgements};
 use crate::rules;
 use std::fmt::Write as _;
@@ -16,22 +17,25 @@ use std::path::Path;
 /// Prints the explanation.
 pub(super) fn run(args: &Explain, shared: &Shared, terminal: &mut Terminal) -> Result<Outcome, CliError> {
     let library = library(args.house.as_deref(), shared)?;
+    let width = terminal.width;
     let text = match args.what.as_slice() {
         [kind, name] => match kind.as_str() {
-            "rule" => rule(name),
-            "class" => class(name, &library),
-            "datapoint-type" => datapoint_type(name),
-            "change" => change(name, terminal.width),
-            "point" => classes::explain_points(name, &library),
-            "consequence" => consequence(name),
-            class => library.get(class).and_then(|class| classes::explain_point(&class, name)),
+            "rule" => rule(name, width),
+            "class" => class(name, &library, width),
+            "datapoint-type" => datapoint_type(name, width),
+            "change" => change(name, width),
+            "point" => classes::explain_points(name, &library, width),
+            "consequence" => consequence(name, width),
+            "key" => render::explain_key(name, width),
+            class => library.get(class).and_then(|class| classes::explain_point(&class, name, width)),
         },
-        [name] => rule(name)
-            .or_else(|| class(name, &library))
-            .or_else(|| datapoint_type(name))
-            .or_else(|| change(name, terminal.width))
-            .or_else(|| consequence(name))
-            .or_else(|| classes::explain_points(name, &library)),
+        [name] => rule(name, width)
+            .or_else(|| class(name, &library, width))
+            .or_else(|| datapoint_type(name, width))
+            .or_else(|| change(name, width))
+            .or_else(|| consequence(name, width))
+            .or_else(|| classes::explain_points(name, &library, width))
+            .or_else(|| render::explain_key(name, width)),
         _ => None,
     };
     let text = text.ok_or_else(|| unknown(&args.what, &library))?;
@@ -47,22 +51,26 @@ pub(super) fn library(house: Option<&Path>, shared: &Shared) -> Result<ClassLibr
     }
 }
 
-fn rule(name: &str) -> Option<String> {
+fn rule(name: &str, width: usize) -> Option<String> {
     if let Some((name, why)) = rules::RETIRED.iter().find(|(retired, _)| *retired == name) {
-        return Some(format!("There is no rule `{name}` any more: {why}\n"));
+        return Some(wrapped(&format!("There is no rule `{name}` any more: {why}"), width) + "\n");
     }
-    rules::find(name).map(|rule| rules::explain(&rule.card))
+    rules::find(name).map(|rule| rules::explain(&rule.card, width))
 }
 
-fn class(name: &str, library: &ClassLibrary) -> Option<String> {
-    library.get(name).map(|class| classes::explain(&class))
+fn class(name: &str, library: &ClassLibrary, width: usize) -> Option<String> {
+    library.get(name).map(|class| classes::explain(&class, width))
 }
 
-fn datapoint_type(name: &str) -> Option<String> {
+fn datapoint_type(name: &str, width: usize) -> Option<String> {
     match name.parse().ok()? {
-        DptRef::Exact(id) => knx::dpt::find(id).map(knx::describe::datapoint_type),
-        DptRef::Main(main) => knx::describe::main_type(main),
+        DptRef::Exact(id) => knx::dpt::find(id).map(|dpt| knx::describe::datapoint_type(dpt, width)),
+        DptRef::Main(main) => knx::describe::main_type(main, width),
     }
+}
+
+fn is_datapoint_type(name: &str) -> bool {
+    datapoint_type(name, USUAL_WIDTH).is_some()
 }
 
 /// A kind of change that a review tells, with its consequence and the reason.
@@ -70,31 +78,29 @@ fn change(name: &str, width: usize) -> Option<String> {
     Kind::from_name(name).map(|kind| forms::change(kind, width))
 }
 
-/// Columns that texts are broken at.
-const WIDTH: usize = 78;
-
 /// What a consequence means, and the kinds of change that have it.
-fn consequence(word: &str) -> Option<String> {
+fn consequence(word: &str, width: usize) -> Option<String> {
     let consequence = Consequence::from_word(word)?;
-    let meaning = wrapped(&format!("{word}: {}", consequence.meaning()), WIDTH);
+    let meaning = wrapped(&format!("{word}: {}", consequence.meaning()), width);
     let mut text = format!("{meaning}\n\nChanges that are judged so:\n");
     let rows = || judgements().iter().filter(|row| row.consequence == consequence);
     let widest = rows().map(|row| row.name.len()).max().unwrap_or(0);
     for row in rows() {
-        let _ = writeln!(text, "  {:widest$}  {}", row.name, row.title);
+        let _ = writeln!(text, "  {:widest$}  {}", row.name, beside(row.title, widest + 4, width));
     }
-    text.push_str("\n`housewright explain change NAME` says why.\n");
+    let _ = writeln!(text, "\n{}", wrapped("`housewright explain change NAME` says why.", width));
     Some(text)
 }
 
 /// Kinds of things that can be explained: as they are written before a name, and as they are called.
-const KINDS: [(&str, &str); 6] = [
+const KINDS: [(&str, &str); 7] = [
     ("rule", "rule"),
     ("class", "class"),
     ("point", "point"),
     ("datapoint-type", "datapoint type"),
     ("change", "change"),
     ("consequence", "consequence"),
+    ("key", "key"),
 ];
 
 /// Datapoint types that a number with too few digits may be.
@@ -103,7 +109,7 @@ fn with_zeros(written: &str) -> Vec<String> {
         Err(DptIdError::ShortSub { main, sub, .. }) => {
             let mut meant = vec![format!("{main}.{sub:0>3}"), format!("{main}.{sub:0<3}")];
             meant.dedup();
-            meant.retain(|one| datapoint_type(one).is_some());
+            meant.retain(|one| is_datapoint_type(one));
             meant
         }
         Ok(_) | Err(_) => Vec::new(),
@@ -114,7 +120,7 @@ fn with_zeros(written: &str) -> Vec<String> {
 fn meant(kind: Option<&str>, name: &str, library: &ClassLibrary) -> Vec<String> {
     let rules = || rules::all().iter().map(|rule| rule.card.name);
     let changes = || judgements().iter().map(|row| row.name);
-    let points = library.point_names();
+    let (points, keys) = (library.point_names(), render::description_keys());
     let consequences = || Consequence::WORST_FIRST.into_iter().map(Consequence::word);
     let one = |found: Option<&str>| found.map(str::to_owned).into_iter().collect();
     let classes = || library.meant(name).into_iter().map(str::to_owned).collect();
@@ -125,10 +131,11 @@ fn meant(kind: Option<&str>, name: &str, library: &ClassLibrary) -> Vec<String> 
         Some("datapoint-type") => with_zeros(name),
         Some("change") => one(nearest(name, changes())),
         Some("consequence") => one(nearest(name, consequences())),
+        Some("key") => one(nearest(name, keys.iter().map(String::as_str))),
         Some(_) | None => {
             let numbers = with_zeros(name);
             let mut all: Vec<&str> = rules().chain(changes()).chain(consequences()).collect();
-            all.extend(points.iter().map(String::as_str));
+            all.extend(points.iter().chain(&keys).map(String::as_str));
             match nearest(name, all.iter().copied()) {
                 _ if !numbers.is_empty() => numbers,
                 Some(right) => vec![right.to_owned()],
@@ -144,9 +151,10 @@ fn kinds_of(name: &str, library: &ClassLibrary) -> impl Iterator<Item = &'static
         rules::find(name).is_some(),
         library.get(name).is_some(),
         library.has_point(name),
-        datapoint_type(name).is_some(),
+        is_datapoint_type(name),
         Kind::from_name(name).is_some(),
         Consequence::from_word(name).is_some(),
+        render::explain_key(name, USUAL_WIDTH).is_some(),
     ];
     KINDS.into_iter().zip(is_there).filter(|(_, is_there)| *is_there).map(|((written, _), _)| written)
 }
@@ -158,10 +166,10 @@ fn unknown(what: &[String], library: &ClassLibrary) -> CliError {
         return no_point(&class, name);
     }
     let kind = KINDS.into_iter().find(|(written, _)| Some(*written) == first);
-    let (kind, called) = kind
-        .map_or((None, "rule, class, point, datapoint type, change or consequence"), |(kind, called)| {
-            (Some(kind), called)
-        });
+    let (kind, called) = kind.map_or(
+        (None, "rule, class, point, datapoint type, change, consequence or key"),
+        |(kind, called)| (Some(kind), called),
+    );
     if library.is_broken(name) && kind.is_none_or(|kind| kind == "class") {
         let help = "`housewright check HOUSE` says what is wrong with it";
         return CliError::refused(format!("class `{name}` of the house cannot be used"), help);

@@ -6,7 +6,7 @@ use super::open_files;
 use super::terminal::Terminal;
 use crate::Inspection;
 use crate::ledger::FILE_NAME;
-use crate::source::{houses_below, is_house};
+use crate::source::{begins_a_house, house_around, houses_below, is_house};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::thread;
@@ -19,6 +19,7 @@ pub(super) fn find(given: &[PathBuf]) -> Result<Vec<PathBuf>, CliError> {
     let mut houses = Vec::new();
     for path in given {
         let before = houses.len();
+        refuse_a_part(path)?;
         // What is no folder is left to the reader, which says what is wrong with it.
         if path.is_dir() && !is_house(path) {
             houses.extend(houses_below(path).map_err(|error| {
@@ -28,14 +29,33 @@ pub(super) fn find(given: &[PathBuf]) -> Result<Vec<PathBuf>, CliError> {
             houses.push(path.clone());
         }
         if houses.len() == before {
+            let help = match house_around(path) {
+                Some(house) => format!("it lies in the house `{0}`: give `{0}`", house.display()),
+                None => "give the folder of a house, its root file, or a folder of houses".to_owned(),
+            };
             return Err(CliError::refused(
                 format!("`{}` holds no `house.yaml`, and no folder in it does", path.display()),
-                "give the folder of a house, its root file, or a folder of houses",
+                help,
             ));
         }
     }
     distinct(&houses)?;
     Ok(houses)
+}
+
+/// Refuses a file of a house that is not its root file: read as one it would lack all that stands there.
+fn refuse_a_part(path: &Path) -> Result<(), CliError> {
+    let is_other = path.is_file() && path.file_name().is_some_and(|name| name != "house.yaml");
+    match house_around(path) {
+        // What cannot be read is left to the reader, which says so.
+        Some(house) if is_other && begins_a_house(path).is_ok_and(|begins| !begins) => {
+            Err(CliError::refused(
+                format!("`{}` is no root file: it lies in the house `{}`", path.display(), house.display()),
+                format!("give the house: `{}`; all of its files are read together", house.display()),
+            ))
+        }
+        Some(_) | None => Ok(()),
+    }
 }
 
 /// The folder of a house that must be there: a misspelt one is not the folder that the program runs in.
@@ -52,7 +72,10 @@ pub(super) fn folder_of_one(house: &Path) -> Result<PathBuf, CliError> {
     if is_there {
         return Ok(folder);
     }
-    let help = "give the folder of a house, or its root file";
+    let help = match house_around(house).filter(|_| house.exists()) {
+        Some(around) => format!("it lies in the house `{0}`: give `{0}`", around.display()),
+        None => "give the folder of a house, or its root file".to_owned(),
+    };
     Err(CliError::refused(format!("there is no house at `{}`", house.display()), help))
 }
 

@@ -12,16 +12,18 @@ use crate::rules;
 /// Prints the list.
 pub(super) fn run(args: &List, shared: &Shared, terminal: &mut Terminal) -> Result<Outcome, CliError> {
     refuse_idle(args)?;
+    let width = terminal.width;
     let text = match args.what {
         Listed::Classes => {
-            classes::list(&explain::library(args.house.as_deref(), shared)?, args.text.as_deref())
+            classes::list(&explain::library(args.house.as_deref(), shared)?, args.text.as_deref(), width)
         }
-        Listed::Changes => forms::changes(args.text.as_deref(), terminal.width),
-        Listed::Rules => rules::list(args.family, args.text.as_deref()),
+        Listed::Changes => forms::changes(args.text.as_deref(), width),
+        Listed::Rules => rules::list(args.family, args.text.as_deref(), width),
         Listed::DatapointTypes => {
-            knx::describe::list(args.unit.as_deref(), args.size.as_deref(), args.text.as_deref()).map_err(
-                |error| CliError::refused(error.to_string(), "leave the size out, or write it like that"),
-            )?
+            knx::describe::list(args.unit.as_deref(), args.size.as_deref(), args.text.as_deref(), width)
+                .map_err(|error| {
+                    CliError::refused(error.to_string(), "leave the size out, or write it like that")
+                })?
         }
     };
     if text.is_empty() {

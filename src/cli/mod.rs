@@ -26,6 +26,7 @@ mod watch;
 use args::{Cli, Command};
 use clap::Parser as _;
 use error::CliError;
+use std::io::{self, Write as _};
 use std::process::ExitCode;
 use terminal::Terminal;
 
@@ -78,6 +79,14 @@ pub fn run() -> ExitCode {
 
 /// Help and version are results; everything else is wrong use.
 fn refuse(error: &clap::Error) -> ExitCode {
-    let printed = error.print();
-    if error.use_stderr() || printed.is_err() { ExitCode::from(2) } else { ExitCode::SUCCESS }
+    match error.print() {
+        _ if error.use_stderr() => ExitCode::from(2),
+        Err(cause) if cause.kind() != io::ErrorKind::BrokenPipe => {
+            // Nothing can be done when standard error is gone, too.
+            let _ = writeln!(io::stderr().lock(), "error: cannot use standard output: {cause}");
+            ExitCode::from(2)
+        }
+        // Whoever reads no further has what was asked for.
+        Ok(()) | Err(_) => ExitCode::SUCCESS,
+    }
 }

@@ -19,8 +19,14 @@ pub(super) fn run(args: &New, terminal: &mut Terminal) -> Result<Outcome, CliErr
             "a class needs a name",
             "write `housewright new class NAME`; for a house in a folder of that name, `housewright new ./class`",
         )),
+        [_] if args.house.is_some() => Err(CliError::refused(
+            "`--house` is for `new class NAME`",
+            "leave it out: a new house takes the name of its folder alone",
+        )),
         [folder] => house(folder, terminal),
-        [kind, name] if kind == "class" => class(name, &args.house, terminal),
+        [kind, name] if kind == "class" => {
+            class(name, args.house.as_deref().unwrap_or(Path::new(".")), terminal)
+        }
         [kind, _] => Err(CliError::refused(
             format!("there is no new `{kind}`"),
             "write `housewright new FOLDER` for a house, `housewright new class NAME` for a device class",

@@ -21,6 +21,7 @@ pub(super) fn run(args: &Args, shared: &Shared, terminal: &mut Terminal) -> Resu
     if !args.git_driver.is_empty() {
         return git_driver::run(args, &limits, terminal);
     }
+    refuse_idle(args)?;
     let (old, new) = sides(args)?;
     let (mut review, patch) = if args.format == ReviewForm::JsonPatch {
         let (review, patch) = compare::compare_as_patch(&old, &new, &limits).map_err(|error| {
@@ -55,6 +56,22 @@ pub(super) fn run(args: &Args, shared: &Shared, terminal: &mut Terminal) -> Resu
         (false, true) => Outcome::Done,
         (false, false) => Outcome::Stopped,
     })
+}
+
+/// Refuses an option that says nothing about what is printed.
+fn refuse_idle(args: &Args) -> Result<(), CliError> {
+    let option = match detail(args) {
+        Detail::Usual => return Ok(()),
+        Detail::Brief => "--brief",
+        Detail::Lines => "--lines",
+    };
+    if args.format == ReviewForm::Text {
+        return Ok(());
+    }
+    Err(CliError::refused(
+        format!("`{option}` is for `--format text`"),
+        "leave one of the two out: every other form has all that there is to tell",
+    ))
 }
 
 /// Which two sides are meant.

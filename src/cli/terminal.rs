@@ -7,7 +7,7 @@ use std::io::{self, IsTerminal as _, Write};
 use std::time::{Duration, Instant};
 
 /// Columns where the terminal does not say: the narrowest that is still common.
-const USUAL_WIDTH: usize = 80;
+pub(super) const USUAL_WIDTH: usize = 80;
 /// Wider lines are hard to read.
 const WIDEST: usize = 120;
 

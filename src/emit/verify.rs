@@ -36,6 +36,9 @@ pub enum ManifestError {
         /// The limit, in bytes.
         limit: u64,
     },
+    /// It has the lines of two branches.
+    #[error("`manifest.json` has the lines of two branches, that a merge left")]
+    Unmerged,
     /// The manifest is no JSON, or lacks what a manifest has.
     #[error("`manifest.json` is damaged")]
     Damaged {
@@ -99,6 +102,7 @@ impl ManifestError {
             | Self::Changed { name }
             | Self::Foreign { name } => Some(name),
             Self::Missing
+            | Self::Unmerged
             | Self::CutOff
             | Self::TooLong { .. }
             | Self::Damaged { .. }
@@ -120,6 +124,10 @@ impl ManifestError {
                  `ledger.yaml` alone"
             ),
             Self::Read { .. } => "check that you may read it".to_owned(),
+            Self::Unmerged => format!(
+                "take the build of one side whole, the one that the gateways have: `git checkout --ours -- {folder}`, or \
+                 `--theirs`; then build again. With `**/build/** -merge` in `.gitattributes` git leaves it whole itself"
+            ),
             Self::CutOff
             | Self::TooLong { .. }
             | Self::Damaged { .. }
@@ -188,7 +196,13 @@ struct Head {
 
 fn parse(bytes: &[u8]) -> Result<Manifest, ManifestError> {
     let fault = |cause: serde_json::Error| {
-        if cause.is_eof() { ManifestError::CutOff } else { ManifestError::Damaged { cause } }
+        if bytes.split(|byte| *byte == b'\n').any(|line| line.starts_with(b"<<<<<<< ")) {
+            ManifestError::Unmerged
+        } else if cause.is_eof() {
+            ManifestError::CutOff
+        } else {
+            ManifestError::Damaged { cause }
+        }
     };
     let head: Head = serde_json::from_slice(bytes).map_err(fault)?;
     if head.format != FORMAT {

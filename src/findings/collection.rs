@@ -201,6 +201,8 @@ fn counted(count: usize, word: &str) -> String {
 pub struct RuleFacts {
     /// Its name, as written after `allow:`.
     pub name: &'static str,
+    /// How much it weighs where nothing else is said.
+    pub severity: Severity,
     /// What it finds.
     pub summary: &'static str,
     /// What happens on site.

@@ -2,13 +2,14 @@
 //!
 //! Only what is used of the format is modelled. Paths are relative to the folder in which the program ran (`RUN`), so that
 //! they are found in a repository, or to the house's own (`HOUSE`) where that lies elsewhere. Columns count UTF-16 code
-//! units from 1.
+//! units from 1. Fingerprints do not count lines, so that a platform knows a finding again in the next commit.
 //! Source: OASIS, Static Analysis Results Interchange Format 2.1.0, sections 3.13 to 3.55 (from memory; the tests
 //! validate against the published schema).
 
 use rustc_hash::FxHashMap;
 use serde::Serialize;
 use serde_json::{Value, json};
+use sha2::{Digest as _, Sha256};
 
 use super::{Finding, Findings, Label, RuleFacts};
 use crate::source::{Place, Sources};
@@ -65,7 +66,12 @@ struct Results<'a> {
 
 impl Serialize for Results<'_> {
     fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        serializer.collect_seq(self.findings.iter().map(|finding| outcome(finding, self.files, self.index)))
+        let mut seen = FxHashMap::default();
+        serializer.collect_seq(self.findings.iter().map(|finding| {
+            let same = fingerprint(finding, self.files.sources);
+            let before = seen.entry(same.clone()).and_modify(|before| *before += 1).or_insert(0);
+            outcome(finding, &format!("{same}:{before}"), self.files, self.index)
+        }))
     }
 }
 
@@ -77,6 +83,7 @@ struct Outcome {
     rule_index: Option<usize>,
     level: &'static str,
     message: Value,
+    partial_fingerprints: Value,
     locations: Vec<Location>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     related_locations: Vec<Location>,
@@ -157,11 +164,17 @@ fn describe(rule: &RuleFacts) -> Value {
         "id": rule.name,
         "shortDescription": { "text": rule.summary },
         "fullDescription": { "text": format!("{}. {}", rule.summary, rule.on_site) },
+        "defaultConfiguration": { "level": rule.severity.word() },
         "help": { "text": rule.remedy },
     })
 }
 
-fn outcome(finding: &Finding, files: Files<'_>, index: &FxHashMap<&str, usize>) -> Outcome {
+fn outcome(
+    finding: &Finding,
+    fingerprint: &str,
+    files: Files<'_>,
+    index: &FxHashMap<&str, usize>,
+) -> Outcome {
     let mut text = finding.message.clone();
     for part in [&finding.evidence, &finding.on_site, &finding.help].into_iter().flatten() {
         text += "\n";
@@ -174,6 +187,7 @@ fn outcome(finding: &Finding, files: Files<'_>, index: &FxHashMap<&str, usize>) 
         rule_index: index.get(finding.rule).copied(),
         level: finding.severity.word(),
         message: json!({ "text": text }),
+        partial_fingerprints: json!({ "finding/v1": fingerprint }),
         locations: vec![primary],
         related_locations: related(finding)
             .enumerate()
@@ -181,6 +195,25 @@ fn outcome(finding: &Finding, files: Files<'_>, index: &FxHashMap<&str, usize>) 
             .collect(),
         fixes: finding.edit.iter().map(|edit| fix(edit, finding, files)).collect(),
     }
+}
+
+/// Bytes of the text at its place that a finding is known by.
+const MARKING: usize = 200;
+
+/// What a finding is known by while other lines of the house change: its rule, file, appliance and room, and what stands at
+/// its place. Those that are alike in all of it are numbered in their order.
+fn fingerprint(finding: &Finding, sources: &Sources) -> String {
+    let place = finding.primary.place;
+    let text = sources.source(place.file).as_bytes();
+    let text = text.get(place.start as usize..place.end as usize).unwrap_or_default();
+    let named = |name: &'_ Option<String>| name.as_deref().unwrap_or_default().to_owned();
+    let mut digest = Sha256::new();
+    for part in [finding.rule, sources.path(place.file), &named(&finding.appliance), &named(&finding.room)] {
+        digest.update(part.as_bytes());
+        digest.update([0]);
+    }
+    digest.update(text.get(..MARKING).unwrap_or(text));
+    digest.finalize().iter().take(16).map(|byte| format!("{byte:02x}")).collect()
 }
 
 /// So many further places of one finding are written; nobody looks at more of them beside the code.

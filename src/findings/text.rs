@@ -123,6 +123,17 @@ pub(crate) fn wrapped(text: &str, width: usize) -> String {
     lines.join("\n")
 }
 
+/// What stands beside a word, broken into lines that begin at its column; below the word where little room is left.
+pub(crate) fn beside(said: &str, column: usize, width: usize) -> String {
+    /// Columns that a text takes at least.
+    const ROOM: usize = 20;
+    /// Where it begins below its word.
+    const BELOW: usize = 6;
+    let (column, before) = if width >= column + ROOM { (column, "") } else { (BELOW, "\n      ") };
+    let lines = wrapped(said, width.saturating_sub(column)).replace('\n', &format!("\n{:column$}", ""));
+    format!("{before}{lines}")
+}
+
 /// Lines of one file with what is marked in them.
 struct Excerpt {
     /// The place that is named above it.

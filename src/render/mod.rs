@@ -4,9 +4,11 @@
 //! page shows is escaped by its template.
 
 mod excerpt;
+mod keys;
 mod mask;
 mod report;
 mod schemas;
 
+pub use keys::{description_keys, explain_key};
 pub use report::{MARK, Names, Report};
 pub use schemas::schema;

@@ -1,7 +1,7 @@
 //! A rule's card as text for people: `explain`, `list`, the docs page.
 
 use super::{Card, Family, RULES};
-use crate::findings::text::wrapped;
+use crate::findings::text::{beside, wrapped};
 use crate::findings::{Around, RuleFacts, Severity, unified};
 use std::fmt::Write as _;
 
@@ -23,17 +23,15 @@ fn words(card: &Card) -> String {
     }
 }
 
-/// Columns of an explanation: the narrowest terminal that is still common.
-const WIDTH: usize = 80;
-
 /// Lines of an example that is shown twice, with the fault and without; of a longer one only the change is.
 const SHORT: usize = 16;
 
-/// All that a card says, for a terminal.
-pub fn explain(card: &Card) -> String {
-    let mut text = format!("{} ({}, {})\n\n", card.name, words(card), card.family.word());
+/// All that a card says, for a terminal of so many columns.
+pub fn explain(card: &Card, width: usize) -> String {
+    let title = format!("{} ({}, {})", card.name, words(card), card.family.word());
+    let mut text = wrapped(&title, width) + "\n\n";
     for (title, said) in fields(card) {
-        let said = wrapped(&said, WIDTH - 10).replace('\n', "\n          ");
+        let said = beside(&said, 10, width);
         let _ = writeln!(text, "{:10}{said}", format!("{title}:"));
     }
     for (title, example) in examples(card) {
@@ -43,7 +41,7 @@ pub fn explain(card: &Card) -> String {
         }
     }
     let (sentence, key) = silence(card);
-    let _ = writeln!(text, "\n{sentence}");
+    let _ = writeln!(text, "\n{}", wrapped(sentence, width));
     if let Some(key) = key {
         let _ = writeln!(text, "\n    {key}");
     }
@@ -133,7 +131,7 @@ fn silence(card: &Card) -> (&'static str, Option<String>) {
 
 /// The rules by family, with what each finding may weigh; only those of a family or with a text in name or summary, where
 /// asked for.
-pub fn list(family: Option<Family>, text: Option<&str>) -> String {
+pub fn list(family: Option<Family>, text: Option<&str>, width: usize) -> String {
     let wanted = text.map(str::to_lowercase);
     let holds = |card: &Card| {
         wanted
@@ -154,9 +152,8 @@ pub fn list(family: Option<Family>, text: Option<&str>) -> String {
             let _ = writeln!(lines, "{between}{}", family.word());
         }
         for card in members {
-            let said = wrapped(&format!("{} ({})", card.summary, words(card)), WIDTH - indent);
-            let said = said.replace('\n', &format!("\n{:indent$}", ""));
-            let _ = writeln!(lines, "  {:width$}{said}", card.name, width = indent - 2);
+            let said = beside(&format!("{} ({})", card.summary, words(card)), indent, width);
+            let _ = writeln!(lines, "  {:before$}{said}", card.name, before = indent - 2);
         }
     }
     lines
@@ -166,6 +163,7 @@ pub fn list(family: Option<Family>, text: Option<&str>) -> String {
 pub fn facts() -> Vec<RuleFacts> {
     let facts = |card: &Card| RuleFacts {
         name: card.name,
+        severity: card.severity,
         summary: card.summary,
         on_site: card.on_site,
         remedy: card.remedy,

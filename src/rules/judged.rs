@@ -3,9 +3,10 @@
 use super::run;
 use super::{Context, Problems, identity, writing};
 use crate::classes::ClassLibrary;
-use crate::findings::{Findings, Summary};
+use crate::findings::{Finding, Findings, Severity, Summary};
 use crate::ledger::Ledger;
 use crate::resolve::Plan;
+use crate::source::{FileKind, Sources};
 use crate::survey::Survey;
 
 /// A plan without an error. Only [`check`] makes one, so nothing unchecked can be lowered.
@@ -39,7 +40,7 @@ impl Judged {
     }
 
     /// Whether something is wrong with the ledger itself, so that it cannot be held against anything.
-    pub fn doubts_ledger(&self) -> bool {
+    pub fn doubts_ledger(&self, sources: &Sources) -> bool {
         let rules = [
             &identity::ledger_of_another_house::RULE,
             &identity::ledger_unmerged::RULE,
@@ -47,7 +48,14 @@ impl Judged {
             &identity::number_given_twice::RULE,
             &identity::unique_id_given_twice::RULE,
         ];
-        self.findings.iter().any(|finding| rules.iter().any(|rule| rule.card.name == finding.rule))
+        // Whatever keeps it from being read stands there as an error.
+        let is_unread = |finding: &Finding| {
+            finding.severity == Severity::Error
+                && sources.kind(finding.primary.place.file) == FileKind::Ledger
+        };
+        self.findings
+            .iter()
+            .any(|finding| is_unread(finding) || rules.iter().any(|rule| rule.card.name == finding.rule))
     }
 
     /// The plan that was looked at, whatever was found.

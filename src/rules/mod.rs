@@ -195,6 +195,7 @@ pub use card::{Card, Family, Frame, Source};
 pub use explain::{explain, facts, list, page};
 pub use judged::{Checked, Judged, check};
 pub use report::{Report, Said};
+pub use wording::structure;
 
 /// A rule: what it says about itself, and how it looks.
 #[derive(Debug)]

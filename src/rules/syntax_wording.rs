@@ -26,7 +26,7 @@ pub(super) fn said(fault: &SyntaxFault, place: Place) -> Said {
         SyntaxFault::Unquoted { by, text: Some(text) } if *by != '-' => {
             said.quote(text, Certainty::ToBeLookedAt)
         }
-        SyntaxFault::Parted { key, text } => parted(key, text, said),
+        SyntaxFault::Parted { key, text, left_out } => parted(key, text, *left_out, said),
         SyntaxFault::Unbraced { meant } => {
             said.help(format!("write `{meant}`")).replace(meant, Certainty::ToBeLookedAt)
         }
@@ -55,12 +55,16 @@ pub(super) fn tab(meant: Option<usize>, place: Place) -> Said {
         .help(help.unwrap_or_else(|| "write spaces instead of the tab, two a level".to_owned()))
 }
 
-/// A value that a comma parts: what may have been meant depends on its key.
-fn parted(key: &str, text: &str, said: Said) -> Said {
+/// A value that a comma parts: what may have been meant depends on its key, and on the one behind it.
+fn parted(key: &str, text: &str, left_out: Option<&str>, said: Said) -> Said {
     let is_whole = |part: &str| !part.is_empty() && part.bytes().all(|byte| byte.is_ascii_digit());
     let number = text
         .split_once(',')
         .filter(|(whole, rest)| is_whole(whole.strip_prefix('-').unwrap_or(whole)) && is_whole(rest));
+    if let (Some((first, second)), Some(lacking)) = (two_addresses(text), left_out) {
+        let meant = format!("{first}, {lacking}: {second}");
+        return said.help(format!("write `{meant}`")).replace(meant, Certainty::ToBeLookedAt);
+    }
     let meant = match (key, number) {
         ("listens" | "range", _) => format!("[{text}]"),
         ("dpt" | "feedback-dpt", Some((main, sub))) => format!("{main}.{sub}"),
@@ -70,12 +74,27 @@ fn parted(key: &str, text: &str, said: Said) -> Said {
             | "stages",
             _,
         ) => {
-            return said.help(format!("write one value: `{key}` takes no more"));
+            let listens = two_addresses(text).filter(|_| key == "command").map(|(first, second)| {
+                format!("write `{first}`, and what else moves it behind `listens`: `{second}`")
+            });
+            return said.help(listens.unwrap_or_else(|| format!("write one value: `{key}` takes no more")));
         }
         (_, Some((whole, rest))) => format!("{whole}.{rest}"),
         (_, None) => return said.quote(text, Certainty::ToBeLookedAt),
     };
     said.help(format!("write `{meant}`")).replace(meant, Certainty::ToBeLookedAt)
+}
+
+/// Two group addresses with a comma between them.
+pub(super) fn two_addresses(text: &str) -> Option<(&str, &str)> {
+    let (first, second) = text.split_once(',')?;
+    let (first, second) = (first.trim(), second.trim());
+    (like_address(first) && like_address(second)).then_some((first, second))
+}
+
+/// Whether a text can only be a group address: two or three numbers with slashes.
+pub(super) fn like_address(text: &str) -> bool {
+    is_address(text) && text.contains('/') && !text.contains(',')
 }
 
 /// Whether a text is a group address with commas for slashes: up to three numbers.

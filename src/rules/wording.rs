@@ -143,7 +143,7 @@ pub(super) fn idle_allow(allow: &Allow, stands: bool, report: &mut Report) {
 }
 
 /// What a structure of the description is called in a sentence.
-pub(super) fn structure(name: &str) -> &'static str {
+pub fn structure(name: &str) -> &'static str {
     match name {
         "DescriptionFile" => "a file of the description",
         "HouseHead" => "`house`",

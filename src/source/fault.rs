@@ -69,6 +69,8 @@ pub enum SyntaxFault {
         key: String,
         /// All of what stands behind it.
         text: String,
+        /// The key that may have been left out before the second part.
+        left_out: Option<&'static str>,
     },
     /// A `-` of a list stands where none may.
     StrayDash {

@@ -1,7 +1,8 @@
 //! Houses in the folders below a given one.
 
 use std::collections::BTreeSet;
-use std::fs::DirEntry;
+use std::fs::{DirEntry, File};
+use std::io::{self, Read as _};
 use std::path::{Path, PathBuf};
 
 /// How far below a given folder houses are looked for.
@@ -25,6 +26,38 @@ pub enum TooMuch {
 pub fn is_house(folder: &Path) -> bool {
     folder.join("house.yaml").is_file()
 }
+
+/// How far above a path its house is looked for.
+const HIGHEST: usize = 8;
+
+/// The house that a path lies in, as a path from where the program runs: the nearest folder above it that has a root file.
+pub fn house_around(path: &Path) -> Option<PathBuf> {
+    let whole = path.canonicalize().ok()?;
+    let named = path.ancestors().skip(1).map(|above| match above {
+        here if here.as_os_str().is_empty() => PathBuf::from("."),
+        above => above.to_owned(),
+    });
+    let further = (1..=HIGHEST).map(|levels| PathBuf::from(vec![".."; levels].join("/")));
+    let is_above = |folder: &Path| folder.canonicalize().is_ok_and(|folder| whole.starts_with(folder));
+    named.take(HIGHEST).chain(further).find(|folder| is_house(folder) && is_above(folder))
+}
+
+/// Whether a file begins as a root file does: one of the keys stands in it that no other file has.
+///
+/// # Errors
+/// The system's, where the file cannot be read.
+pub fn begins_a_house(file: &Path) -> io::Result<bool> {
+    let mut start = Vec::new();
+    File::open(file)?.take(LOOKED_AT).read_to_end(&mut start)?;
+    let mut lines =
+        start.split(|byte| *byte == b'\n').map(|line| line.strip_prefix(BYTE_ORDER_MARK).unwrap_or(line));
+    Ok(lines.any(|line| ROOT_KEYS.iter().any(|key| line.starts_with(key))))
+}
+
+/// Bytes of a file that are looked at.
+const LOOKED_AT: u64 = 1 << 20;
+const BYTE_ORDER_MARK: &[u8] = b"\xef\xbb\xbf";
+const ROOT_KEYS: [&[u8]; 2] = [b"housewright", b"house"];
 
 /// Whether a folder is meant to be a house: what has the root file's name may be a link that leads nowhere.
 fn is_meant_as_house(folder: &Path) -> bool {

@@ -1,7 +1,7 @@
 //! What was wrong with a file: facts with places, no prose. The rules put them into words.
 
 use super::delimited::{Column, Delimiter, RowFault};
-use super::{AliasFault, FileId, Limits, NoTable, Place, SyntaxFault, TextFault};
+use super::{AliasFault, FileId, Limits, NoTable, Place, SyntaxFault, TextFault, Written};
 
 /// What a value is, before it has a type.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -258,6 +258,8 @@ pub enum Problem {
         place: Place,
         /// The key.
         key: String,
+        /// Its value, where that is a short text.
+        value: Option<String>,
         /// The keys that mean something here.
         allowed: &'static [&'static str],
         /// Those of them that are not here.
@@ -297,6 +299,8 @@ pub enum Problem {
         expected: Shape,
         /// What it is.
         found: Shape,
+        /// How it is written.
+        written: Option<Box<Written>>,
     },
     /// Text that is not one of the words its key takes.
     UnknownWord {

@@ -41,6 +41,23 @@ fn a_file_that_cannot_be_read_is_2_also_among_several_houses() {
     check(&["build", "lacking", "--out", "out", "--format", "lines"], (Some(2), true));
 }
 
+/// What cannot be read has forgotten nothing. Who may read everything has no such ledger.
+#[cfg(unix)]
+#[test]
+fn a_ledger_without_permission_is_told_once() {
+    use std::os::unix::fs::PermissionsExt as _;
+    let place = tempfile::tempdir().expect("there is room");
+    house(&place.path().join("hut"), LAMP);
+    assert_eq!(run(place.path(), &["build", "hut"]).status.code(), Some(0));
+    let ledger = place.path().join("hut/ledger.yaml");
+    std::fs::set_permissions(&ledger, std::fs::Permissions::from_mode(0)).expect("the folder is ours");
+    let output = run(place.path(), &["check", "hut"]);
+    let told = String::from_utf8_lossy(&output.stdout).into_owned();
+    let errors = if std::fs::read(&ledger).is_ok() { "no findings" } else { "1 error" };
+    assert!(told.contains(&format!("{errors} in 1 appliance")), "{told}");
+    assert_eq!(String::from_utf8_lossy(&output.stderr), "");
+}
+
 /// A path with `..` in it is none that a platform finds in its repository.
 #[test]
 fn a_log_of_a_house_that_lies_elsewhere_has_paths_within_the_house() {

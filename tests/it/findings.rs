@@ -196,6 +196,7 @@ fn all_forms(findings: &Findings, sources: &Sources) -> [String; 5] {
     let summary = Summary::new(findings, 3, 84, 212);
     let rules = [RuleFacts {
         name: "feedback-is-command",
+        severity: Severity::Warning,
         summary: "feedback is learned from the command address",
         on_site: "The controller shows what was asked for.",
         remedy: "Give the status address.",
@@ -319,6 +320,32 @@ fn sarif_counts_utf16_and_escapes_paths() {
     assert_eq!(location["region"]["startColumn"], 12);
     let json: serde_json::Value = serde_json::from_str(&json).unwrap();
     assert_eq!(json["findings"][0]["places"][0]["column"], 11);
+}
+
+#[test]
+fn sarif_knows_a_finding_again_when_other_lines_come_and_go() {
+    let fingerprints = |kitchen: &str| -> Vec<String> {
+        let sources = sources(kitchen);
+        let first = place(&sources, "rooms/kitchen.yaml", "command");
+        let other = place(&sources, "rooms/kitchen.yaml", "1/2/11");
+        let start = u32::try_from(sources.source(first.file).rfind("command").unwrap()).unwrap();
+        let alike = Place { start, end: start + 7, ..first };
+        let all = [first, other, alike].map(|place| finding(label(place, ""), Vec::new()));
+        let [_, _, sarif, ..] = all_forms(&all.into_iter().collect(), &sources);
+        let sarif: serde_json::Value = serde_json::from_str(&sarif).unwrap();
+        let results = sarif["runs"][0]["results"].as_array().unwrap();
+        let own = |result: &serde_json::Value| {
+            result["partialFingerprints"]["finding/v1"].as_str().unwrap().to_owned()
+        };
+        results.iter().map(own).collect()
+    };
+    let before = fingerprints(KITCHEN);
+    assert_eq!(before, fingerprints(&format!("# Moved down by a remark.\n\n{KITCHEN}")));
+    // What differs is told apart, and what is alike is numbered.
+    let distinct: std::collections::BTreeSet<&String> = before.iter().collect();
+    assert_eq!(distinct.len(), 3);
+    let known = |one: &str, number: &str| one.strip_suffix(number).map(str::to_owned);
+    assert_eq!(known(&before[0], ":0").unwrap(), known(&before[2], ":1").unwrap());
 }
 
 #[test]

@@ -25,6 +25,7 @@ mod lines;
 mod losses;
 mod marked;
 mod matter;
+mod narrow;
 mod pipe;
 mod proof;
 mod report;

@@ -23,6 +23,18 @@ fn the_exit_code_is_that_of_the_findings() {
     check(&["check", "tests/cases/check/tab", "examples/heron-wharf", "--format", "json"], 1);
     check(&["check", "examples/heron-wharf"], 0);
     check(&["list", "rules"], 0);
+    check(&["--help"], 0);
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn a_help_that_cannot_be_printed_says_why() {
+    let full = std::fs::OpenOptions::new().write(true).open("/dev/full").expect("Linux has it");
+    let mut program = Command::new(env!("CARGO_BIN_EXE_housewright"));
+    let output =
+        program.args(["check", "--help"]).env_clear().stdout(full).output().expect("the program is built");
+    let said = String::from_utf8_lossy(&output.stderr).into_owned();
+    assert!(output.status.code() == Some(2) && said.contains("cannot use standard output"), "{said}");
 }
 
 /// A build that is done is done, whether or not somebody could be told.

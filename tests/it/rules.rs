@@ -219,7 +219,7 @@ fn explanations_fit_80_columns() {
         let card = &rule.card;
         // An example is shown as it is.
         let of_example = |line: &str| card.bad.contains(line.trim()) || card.good.contains(line.trim());
-        for line in rules::explain(card).lines().filter(|line| !of_example(line)) {
+        for line in rules::explain(card, 80).lines().filter(|line| !of_example(line)) {
             assert!(line.chars().count() <= 80, "{}: {line}", card.name);
         }
     }

@@ -2,16 +2,16 @@
 
 use super::super::dpt::{self, Dpt, Field, Kind, Shape, Size, Source};
 use super::super::{codec, parse_value, written};
-use super::columns;
+use super::{broken, columns, folded};
 use serde_json::{Value as Json, json};
 use unicode_width::UnicodeWidthStr;
 
-/// What a datapoint type is: size, unit, range, resolution, members, fields, an example and where the facts are from.
-pub fn datapoint_type(dpt: &Dpt) -> String {
+/// What a datapoint type is, for a terminal of so many columns: size, unit, range, resolution, members, fields, an example and where the facts are from.
+pub fn datapoint_type(dpt: &Dpt, width: usize) -> String {
     let mut text = format!("{}  {}\n{}\n\n", dpt.id, dpt.name, dpt.title);
-    text.push_str(&folded(&summary(dpt), 0));
+    text.push_str(&folded(&summary(dpt), 0, width));
     if !dpt.note.is_empty() {
-        text.push_str(&format!("\n{}\n", broken(dpt.note, 78).join("\n")));
+        text.push_str(&format!("\n{}\n", broken(dpt.note, width.saturating_sub(2)).join("\n")));
     }
     for field in dpt.value_fields().filter(|field| field.members.len() > 2 || dpt.value_field().is_none()) {
         text.push_str(&members(dpt, field));
@@ -19,36 +19,37 @@ pub fn datapoint_type(dpt: &Dpt) -> String {
     if dpt.fields.len() > 1 {
         text.push_str("\nbits, from the highest down\n");
         let rows: Vec<Vec<String>> = dpt.fields.iter().map(field_row).collect();
-        text.push_str(&folded(&rows, 2));
+        text.push_str(&folded(&rows, 2, width));
     }
     if let Some((value, payload)) = example(dpt) {
         text.push_str("\nexample\n");
-        text.push_str(&commands(dpt, &value, &payload));
+        text.push_str(&commands(dpt, &value, &payload, width));
     }
     text
 }
 
 /// A value and its payload as commands; where they are long, what they give stands below them.
-fn commands(dpt: &Dpt, value: &str, payload: &str) -> String {
+fn commands(dpt: &Dpt, value: &str, payload: &str, width: usize) -> String {
     let rows = [
         vec![format!("housewright encode {} {}", dpt.id, quoted(value)), format!("gives {payload}")],
         vec![format!("housewright decode {} {payload}", dpt.id), format!("gives {value}")],
     ];
     let short = columns(&rows, 2);
-    if short.lines().all(|line| line.width() <= WIDTH) {
+    if short.lines().all(|line| line.width() <= width) {
         return short;
     }
     // The words of a value may be given one by one, so that a shell takes them on several lines.
-    let encode = broken(&format!("housewright encode {} {value}", dpt.id), WIDTH - 8).join(" \\\n      ");
-    let gives = broken(&format!("gives {value}"), WIDTH - 6).join("\n      ");
+    let encode = broken(&format!("housewright encode {} {value}", dpt.id), width.saturating_sub(8))
+        .join(" \\\n      ");
+    let gives = broken(&format!("gives {value}"), width.saturating_sub(6)).join("\n      ");
     format!("  {encode}\n    gives {payload}\n  housewright decode {} {payload}\n    {gives}\n", dpt.id)
 }
 
 /// A main type and its datapoint types; `None` if there is no such main type.
-pub fn main_type(number: u16) -> Option<String> {
+pub fn main_type(number: u16, width: usize) -> Option<String> {
     let main = dpt::main_type(number)?;
     let all: Vec<&Dpt> = dpt::of_main(number).iter().collect();
-    Some(format!("{}.*  {}\n\n{}", main.number, main.title, super::listing(&all)))
+    Some(format!("{}.*  {}\n\n{}", main.number, main.title, super::listing(&all, width)))
 }
 
 /// The same facts as JSON.
@@ -109,6 +110,9 @@ fn is_number(field: &Field) -> bool {
     matches!(field.kind, Kind::Unsigned | Kind::Signed | Kind::Float16 | Kind::Float32 | Kind::YearOfCentury)
 }
 
+/// So wide is a form at most that is shown beside its name.
+const LONG_FORM: usize = 120;
+
 fn summary(dpt: &Dpt) -> Vec<Vec<String>> {
     let row = |name: &str, value: String| vec![name.to_owned(), value];
     let mut rows = vec![row("size", size(dpt))];
@@ -129,7 +133,7 @@ fn summary(dpt: &Dpt) -> Vec<Vec<String>> {
         }
     }
     let form = written::form_short(dpt);
-    let is_long = form.width() > 3 * WIDTH / 2;
+    let is_long = form.width() > LONG_FORM;
     rows.push(row("written as", if is_long { "fields, as in the example below".to_owned() } else { form }));
     let section = if dpt.section.is_empty() { "section not noted" } else { dpt.section };
     rows.push(row("standard", format!("KNX 03/07/02, {section}")));
@@ -220,50 +224,14 @@ fn quoted(text: &str) -> String {
     if text.contains(' ') { format!("'{text}'") } else { text.to_owned() }
 }
 
-/// Columns that texts are broken at.
-const WIDTH: usize = 80;
-
-/// Text in lines of so many columns at most.
-fn broken(text: &str, width: usize) -> Vec<String> {
-    let mut lines: Vec<String> = Vec::new();
-    for word in text.split(' ') {
-        match lines.last_mut() {
-            Some(line) if line.width() + word.width() < width => {
-                line.push(' ');
-                line.push_str(word);
-            }
-            _ => lines.push(word.to_owned()),
-        }
-    }
-    lines
-}
-
-/// Rows as text, like [`columns`], with the last column broken into lines.
-fn folded(rows: &[Vec<String>], indent: usize) -> String {
-    let count = rows.iter().map(Vec::len).max().unwrap_or(0);
-    let widest = |column: usize| rows.iter().filter_map(|row| row.get(column)).map(|it| it.width()).max();
-    let before = (0..count.saturating_sub(1)).filter_map(widest).map(|width| width + 2).sum::<usize>();
-    let room = WIDTH.saturating_sub(indent + before).max(20);
-    let mut lines = Vec::new();
-    for row in rows {
-        let (last, first) = row.split_last().map_or(("", &[][..]), |(last, first)| (last.as_str(), first));
-        let mut first = first.to_vec();
-        for part in broken(last, room) {
-            let blank = vec![String::new(); first.len()];
-            let mut line = std::mem::replace(&mut first, blank);
-            line.push(part);
-            lines.push(line);
-        }
-    }
-    columns(&lines, indent)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
 
+    const WIDTH: usize = 80;
+
     fn check(dpt: &str, expected: &str) {
-        assert_eq!(datapoint_type(dpt::lookup(dpt).unwrap()), expected);
+        assert_eq!(datapoint_type(dpt::lookup(dpt).unwrap(), WIDTH), expected);
     }
 
     #[test]
@@ -321,7 +289,7 @@ example
     #[test]
     fn all_have_an_example() {
         for dpt in dpt::all() {
-            let text = datapoint_type(dpt);
+            let text = datapoint_type(dpt, WIDTH);
             assert!(text.contains("\nexample\n"), "{}", dpt.id);
             assert!(facts(dpt).is_object());
             // The name of a type, and what a member is called, are as long as they are.
@@ -329,7 +297,11 @@ example
             assert_eq!(wide, None, "{}", dpt.id);
         }
         for main in dpt::main_types() {
-            assert!(main_type(main.number).is_some_and(|text| text.lines().count() > 2), "{}", main.number);
+            assert!(
+                main_type(main.number, WIDTH).is_some_and(|text| text.lines().count() > 2),
+                "{}",
+                main.number
+            );
         }
     }
 }

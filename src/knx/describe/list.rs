@@ -1,7 +1,7 @@
 //! Which datapoint types there are.
 
 use super::super::dpt::{self, Dpt, Size};
-use super::columns;
+use super::folded;
 use std::str::FromStr;
 
 /// Which datapoint types to list; what is not set lets all through.
@@ -70,22 +70,27 @@ pub fn filtered(filter: &Filter) -> Vec<&'static Dpt> {
     dpt::all().iter().filter(|dpt| filter.takes(dpt)).collect()
 }
 
-/// The types that pass all filters, one line each; empty where there is none.
+/// The types that pass all filters, for a terminal of so many columns; empty where there is none.
 ///
 /// # Errors
 /// [`SizeError`] if the size is not written like `2 bytes`.
-pub fn list(unit: Option<&str>, size: Option<&str>, text: Option<&str>) -> Result<String, SizeError> {
+pub fn list(
+    unit: Option<&str>,
+    size: Option<&str>,
+    text: Option<&str>,
+    width: usize,
+) -> Result<String, SizeError> {
     let size = size.map(str::parse).transpose()?;
     let filter = Filter { unit: unit.map(str::to_owned), size, text: text.map(str::to_owned) };
-    Ok(listing(&filtered(&filter)))
+    Ok(listing(&filtered(&filter), width))
 }
 
-/// One line a type: number, size, unit, what it is.
-pub fn listing(types: &[&Dpt]) -> String {
+/// Of each type number, size, unit, what it is.
+pub fn listing(types: &[&Dpt], width: usize) -> String {
     let row = |dpt: &&Dpt| {
         vec![dpt.id.to_string(), dpt.size.to_string(), dpt.unit().to_owned(), dpt.title.to_owned()]
     };
-    columns(&types.iter().map(row).collect::<Vec<_>>(), 0)
+    folded(&types.iter().map(row).collect::<Vec<_>>(), 0, width)
 }
 
 #[cfg(test)]
@@ -127,7 +132,7 @@ mod tests {
     #[test]
     fn lists() {
         assert_eq!(
-            list(None, None, Some("scene")).unwrap(),
+            list(None, None, Some("scene"), 80).unwrap(),
             "\
 1.022   1 bit     scene A or B
 17.001  1 byte    scene number

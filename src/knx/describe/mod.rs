@@ -1,6 +1,6 @@
 //! Texts about datapoint types, for people: what a type is, which types there are, what a payload could be.
 //!
-//! In: datapoint types, filters, payloads. Out: text of 80 columns where the names allow it, or JSON. Prints nothing.
+//! In: datapoint types, filters, payloads. Out: text of so many columns as are asked for, where the names allow it, or JSON. Prints nothing.
 
 mod explain;
 mod list;
@@ -32,4 +32,55 @@ fn columns(rows: &[Vec<String>], indent: usize) -> String {
         text.push('\n');
     }
     text
+}
+
+/// Text in lines of so many columns at most.
+fn broken(text: &str, width: usize) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    for word in text.split(' ') {
+        match lines.last_mut() {
+            Some(line) if line.width() + word.width() < width => {
+                line.push(' ');
+                line.push_str(word);
+            }
+            _ => lines.push(word.to_owned()),
+        }
+    }
+    lines
+}
+
+/// Columns that the last of several takes at least.
+const ROOM: usize = 20;
+
+/// Where it begins below the others, if there is less.
+const BELOW: usize = 6;
+
+/// Rows as text, like [`columns`], with the last column broken into lines; below the others where little room is left.
+fn folded(rows: &[Vec<String>], indent: usize, width: usize) -> String {
+    let count = rows.iter().map(Vec::len).max().unwrap_or(0);
+    let widest = |column: usize| rows.iter().filter_map(|row| row.get(column)).map(|it| it.width()).max();
+    let before = (0..count.saturating_sub(1)).filter_map(widest).map(|width| width + 2).sum::<usize>();
+    let room = width.saturating_sub(indent + before);
+    let parted = |row: &'_ Vec<String>| row.split_last().map(|(last, first)| (last.clone(), first.to_vec()));
+    if room < ROOM {
+        let mut text = String::new();
+        for (last, mut first) in rows.iter().filter_map(parted) {
+            first.retain(|entry| !entry.is_empty());
+            text.push_str(&format!("{:indent$}{}\n", "", first.join("  ")));
+            for line in broken(&last, width.saturating_sub(BELOW)) {
+                text.push_str(&format!("{:BELOW$}{line}\n", ""));
+            }
+        }
+        return text;
+    }
+    let mut lines = Vec::new();
+    for (last, mut first) in rows.iter().filter_map(parted) {
+        for part in broken(&last, room) {
+            let blank = vec![String::new(); first.len()];
+            let mut line = std::mem::replace(&mut first, blank);
+            line.push(part);
+            lines.push(line);
+        }
+    }
+    columns(&lines, indent)
 }

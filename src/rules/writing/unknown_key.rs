@@ -2,9 +2,12 @@
 
 use crate::findings::Severity;
 use crate::findings::{Certainty, list, nearest};
+use crate::rules::syntax_wording::{like_address, two_addresses};
 use crate::rules::wording;
 use crate::rules::{Card, Family, Frame, Look, Report, Rule, Said, Source};
-use crate::source::Problem;
+use crate::source::{Problem, SyntaxFault};
+use unicode_normalization::UnicodeNormalization as _;
+use unicode_normalization::char::is_combining_mark;
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -64,41 +67,135 @@ pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
 }
 
 /// The key that an unknown one was probably meant to be: the nearest of those that are missing beside it, or else the
-/// only one that must be there and is not.
+/// only one that must be there and is not. So is one that was left out behind a comma.
 pub(in crate::rules) fn meant(problem: &Problem) -> Option<&'static str> {
-    let Problem::UnknownKey { key, allowed, missing, within, .. } = problem else { return None };
+    if let Problem::Syntax { fault: SyntaxFault::Parted { text, left_out, .. }, .. } = problem {
+        return left_out.filter(|_| two_addresses(text).is_some());
+    }
+    let Problem::UnknownKey { key, value, allowed, missing, within, .. } = problem else { return None };
     let near = nearest_missing(problem);
     if near.is_some() || nearest(key, allowed.iter().copied()).is_some() {
         return near;
     }
-    let mut lacking = demanded(within).iter().copied().filter(|key| missing.contains(key));
+    let mut lacking = demanded(within, value.as_deref()).iter().copied().filter(|key| missing.contains(key));
     lacking.next().filter(|_| lacking.next().is_none())
 }
 
 fn nearest_missing(problem: &Problem) -> Option<&'static str> {
     let Problem::UnknownKey { key, missing, within, .. } = problem else { return None };
-    let other =
-        OTHER_WORDS.iter().find(|(structure, words, _)| structure == within && words.contains(&key.as_str()));
+    let plain = plain(key);
+    let is_word = |words: &[&str]| words.contains(&plain.as_str());
+    let other = OTHER_WORDS.iter().find(|(structure, words, _)| structure == within && is_word(words));
     let other = other.map(|(.., ours)| *ours).filter(|ours| missing.contains(ours));
     other.or_else(|| nearest(key, missing.iter().copied()))
 }
 
-/// What people write for a key of a structure. Common practice.
-const OTHER_WORDS: [(&str, &[&str], &str); 6] = [
-    ("Point", &["status", "state", "response", "report"], "feedback"),
-    ("Point", &["write", "address", "group", "object", "set"], "command"),
-    ("Appliance", &["type", "kind", "device"], "class"),
-    ("Appliance", &["label", "title"], "name"),
-    ("Room", &["devices", "things", "items"], "appliances"),
-    ("Room", &["level", "storey", "story"], "floor"),
+/// A word as `OTHER_WORDS` has them: in small letters without accents, of its parts.
+fn plain(key: &str) -> String {
+    let letters = key
+        .nfd()
+        .filter(|letter| !is_combining_mark(*letter) && !matches!(letter, '-' | '_' | ' ' | '\'' | '’'));
+    letters.flat_map(char::to_lowercase).collect()
+}
+
+/// What people write for a key of a structure, in languages of houses. Common practice.
+const OTHER_WORDS: [(&str, &[&str], &str); 10] = [
+    (
+        "Point",
+        &[
+            "status",
+            "state",
+            "response",
+            "report",
+            "read",
+            "fb",
+            "statusaddress",
+            "statusga",
+            "ruckmeldung",
+            "rueckmeldung",
+            "rm",
+            "melden",
+            "meldung",
+            "zustand",
+            "lesen",
+            "terugmelding",
+            "terugkoppeling",
+            "toestand",
+            "retour",
+            "retourdetat",
+            "etat",
+            "statut",
+            "stato",
+            "ritorno",
+            "feedbackaddress",
+            "estado",
+            "stan",
+            "tilbagemelding",
+            "tilbakemelding",
+            "aterkoppling",
+            "takaisinkytkenta",
+        ],
+        "feedback",
+    ),
+    (
+        "Point",
+        &[
+            "write",
+            "address",
+            "ga",
+            "group",
+            "groupaddress",
+            "object",
+            "set",
+            "cmd",
+            "send",
+            "befehl",
+            "kommando",
+            "adresse",
+            "gruppenadresse",
+            "schreiben",
+            "senden",
+            "opdracht",
+            "schrijven",
+            "adres",
+            "groepsadres",
+            "commande",
+            "ordre",
+            "ecriture",
+            "comando",
+            "indirizzo",
+            "direccion",
+            "polecenie",
+            "adress",
+        ],
+        "command",
+    ),
+    (
+        "Point",
+        &["central", "also", "listen", "hort", "mithoren", "luistert", "ecoute", "ascolta", "escucha"],
+        "listens",
+    ),
+    ("Point", &["datatype", "type", "datapointtype", "datenpunkttyp", "datentyp", "datapunttype"], "dpt"),
+    (
+        "Point",
+        &["invert", "inverted", "invertiert", "inverse", "umgekehrt", "omgekeerd", "invertido"],
+        "reversed",
+    ),
+    ("Appliance", &["type", "kind", "device", "klasse", "typ", "classe", "clase"], "class"),
+    ("Appliance", &["label", "title", "bezeichnung", "naam", "nom", "nome", "nombre"], "name"),
+    ("Appliance", &["punkte", "functions", "funktionen", "punten", "addresses", "adressen"], "points"),
+    ("Room", &["devices", "things", "items", "gerate", "geraete", "apparaten", "appareils"], "appliances"),
+    ("Room", &["level", "storey", "story", "etage", "stockwerk", "geschoss", "verdieping", "piano"], "floor"),
 ];
 
-/// The keys that a structure of the description must have; `missing-key` tells them.
-fn demanded(structure: &str) -> &'static [&'static str] {
+/// The keys that a structure of the description must have; `missing-key` tells them. Of a point those that an address
+/// stands behind: where one of the two is there, the other may be meant.
+fn demanded(structure: &str, value: Option<&str>) -> &'static [&'static str] {
     match structure {
         "HouseHead" => &["id", "name"],
         "Bridge" => &["name", "capacity"],
         "Appliance" => &["name", "class"],
+        "Point" if value.is_some_and(like_address) => &["command", "feedback"],
         _ => &[],
     }
 }

@@ -15,6 +15,7 @@ use super::parted::Parts;
 use super::read::Reader;
 use super::structure::Structure;
 use super::tree::Node;
+use super::written;
 use crate::source::problem::tell;
 use crate::source::{Problem, Shape};
 
@@ -192,8 +193,8 @@ impl<'a, I: Iterator<Item = (Node<'a>, Node<'a>)>> MapAccess<'a> for Members<'a,
                 if !value.is_broken() {
                     let missing = structure.missing(self.reader.node);
                     let below = Heading::of(within, value).map(|heading| heading.key);
-                    let (place, key) = (key.place(), name.to_owned());
-                    let problem = Problem::UnknownKey { place, key, allowed, missing, within, below };
+                    let (place, key, value) = (key.place(), name.to_owned(), written::text(value));
+                    let problem = Problem::UnknownKey { place, key, value, allowed, missing, within, below };
                     tell(&mut self.reader.told.borrow_mut(), problem);
                 }
                 continue;

@@ -291,6 +291,7 @@ rooms:
                         place,
                         expected,
                         found,
+                        written: None,
                     }));
                     open.push(value);
                 }

@@ -3,7 +3,7 @@
 use serde::de::{self, Expected, Unexpected};
 use std::fmt;
 
-use crate::source::{Place, Problem, Shape, SyntaxFault};
+use crate::source::{Place, Problem, Shape, SyntaxFault, Written};
 
 /// Why a value could not be read.
 #[derive(Debug)]
@@ -34,8 +34,8 @@ impl Flaw {
         Self(Box::new(Kind::Unfit { expected: expected.into() }))
     }
 
-    pub(super) fn shape(place: Place, expected: Shape, found: Shape) -> Self {
-        Self(Box::new(Kind::Placed(Problem::WrongShape { place, expected, found })))
+    pub(super) fn shape(place: Place, expected: Shape, found: Shape, written: Option<Box<Written>>) -> Self {
+        Self(Box::new(Kind::Placed(Problem::WrongShape { place, expected, found, written })))
     }
 
     pub(super) fn syntax(place: Place, fault: SyntaxFault) -> Self {

@@ -32,6 +32,12 @@ pub(super) fn begins_with_key(text: &str, keys: Option<&[&str]>) -> bool {
     }
 }
 
+/// Whether a key between braces has neither colon nor value.
+pub(super) fn is_lone(key: Node<'_>, value: Node<'_>) -> bool {
+    let behind = || key.source.get(key.place().end as usize..).unwrap_or("");
+    value.slot().kind == Kind::Empty && behind().trim_start().starts_with([',', '}'])
+}
+
 /// Takes a key apart that has no value, and has a colon or a space within.
 pub(super) fn split<'a>(key: Node<'a>, value: Node<'a>) -> Option<Fused<'a>> {
     let slot = key.slot();

@@ -32,6 +32,7 @@ mod structure;
 mod tabs;
 mod tree;
 mod unquoted;
+mod written;
 
 pub(crate) use around::read_judged;
 pub use events::parse;

@@ -29,7 +29,7 @@ impl Parts {
         key: Node<'a>,
         value: Node<'a>,
         reader: Reader<'a, '_>,
-        fields: Option<&[&str]>,
+        fields: Option<&'static [&'static str]>,
     ) -> bool {
         let value_before = std::mem::replace(&mut self.value_before, value.at);
         if value.slot().kind != Kind::Empty || value_before == 0 {
@@ -52,7 +52,7 @@ fn joined(
     mapping: Node<'_>,
     value_before: u32,
     first: Node<'_>,
-    fields: Option<&[&str]>,
+    fields: Option<&'static [&'static str]>,
 ) -> Option<(Place, SyntaxFault)> {
     let value = Node { at: value_before, from: 0, ..mapping };
     let key = Node { at: value_before.checked_sub(1)?, from: 0, ..mapping };
@@ -65,6 +65,7 @@ fn joined(
         let next = mapping.tree.after(part.at + 1);
         (next < after).then_some(Node { at: next, from: 0, ..mapping })
     });
+    let is_lone = |part: Node<'_>| fused::is_lone(part, Node { at: part.at + 1, ..part });
     let is_part =
         |part: &Node| is_plain(*part) && is_lone(*part) && !fused::begins_with_key(part.raw_text(), fields);
     let parts: Vec<Node<'_>> = parts.take_while(is_part).take(MOST_PARTS + 1).collect();
@@ -73,12 +74,16 @@ fn joined(
     let text = mapping.source.get(place.start as usize..place.end as usize)?;
     // Within a line, commas alone stand between the parts.
     let is_text = text.len() <= LONGEST && !text.contains(['\n', '\r']);
-    is_text.then(|| (place, SyntaxFault::Parted { key: key.raw_text().to_owned(), text: text.to_owned() }))
+    is_text.then(|| {
+        let left_out = left_out(mapping, key.raw_text(), fields).filter(|_| parts.len() == 1);
+        let (key, text) = (key.raw_text().to_owned(), text.to_owned());
+        (place, SyntaxFault::Parted { key, text, left_out })
+    })
 }
 
-/// Whether a key between braces has neither colon nor value.
-fn is_lone(key: Node<'_>) -> bool {
-    let value = Node { at: key.at + 1, ..key };
-    let behind = key.source.get(key.place().end as usize..).unwrap_or("");
-    value.slot().kind == Kind::Empty && behind.trim_start().starts_with([',', '}'])
+/// The second key of a structure, where it has the first alone: those are what it hardly does without.
+fn left_out(mapping: Node<'_>, key: &str, fields: Option<&'static [&'static str]>) -> Option<&'static str> {
+    let [first, second, ..] = fields? else { return None };
+    let is_left_out = *first == key && mapping.get(second).is_none();
+    is_left_out.then_some(*second)
 }

@@ -99,7 +99,7 @@ impl<'a> Reader<'a, '_> {
         } else if let Some(comment) = self.comment_for_text().filter(|_| expected == Shape::Text) {
             Flaw::syntax(comment, SyntaxFault::Unquoted { by: '#', text: None })
         } else {
-            Flaw::shape(self.spot(), expected, self.node.shape())
+            Flaw::shape(self.spot(), expected, self.node.shape(), self.written())
         }
     }
 
@@ -301,6 +301,9 @@ impl<'a, 't> Deserializer<'a> for Reader<'a, 't> {
         visitor: V,
     ) -> Result<V::Value, Flaw> {
         self.expect(Shape::Mapping)?;
+        if let Some(flaw) = self.list_in_braces(fields) {
+            return Err(flaw);
+        }
         let read = visitor.visit_map(Members::new(self, Some(Structure::new(name, fields))));
         self.placed(name, read)
     }

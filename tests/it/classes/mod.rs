@@ -145,7 +145,7 @@ fn what_can_hurt_somebody_says_so() {
         let class = library().get(name).expect(name);
         let text = &class.caution.as_ref().expect(name).text;
         assert!(text.contains("never replaces the certified alarm"), "{name}");
-        let told = housewright::classes::explain(&class).split_whitespace().collect::<Vec<_>>().join(" ");
+        let told = housewright::classes::explain(&class, 80).split_whitespace().collect::<Vec<_>>().join(" ");
         assert!(told.contains("never replaces the certified alarm"), "{name}");
     }
 }

@@ -10,7 +10,7 @@ use std::fmt::Write as _;
 #[test]
 fn every_explanation_is_whole_and_fits_80_columns() {
     for class in classes() {
-        let text = explain(&class);
+        let text = explain(&class, 80);
         for line in text.lines() {
             assert!(line.chars().count() <= 80, "{}: {line}", class.name);
         }
@@ -49,7 +49,7 @@ fn check_example(class: &str, text: &str) {
 
 #[test]
 fn the_list_names_every_class_once_and_can_be_searched() {
-    let all = list(&library(), None);
+    let all = list(&library(), None, 80);
     for name in library().names() {
         let lines = all.lines().filter(|line| line.trim_start().split("  ").next() == Some(name));
         assert_eq!(lines.count(), 1, "{name}");
@@ -57,9 +57,9 @@ fn the_list_names_every_class_once_and_can_be_searched() {
     for line in all.lines() {
         assert!(line.chars().count() <= 80, "{line}");
     }
-    let some = list(&library(), Some("Scene"));
+    let some = list(&library(), Some("Scene"), 80);
     assert!(some.contains("scene-selector") && !some.contains("on-off-outlet"), "{some}");
-    assert_eq!(list(&library(), Some("zeppelin")), "");
+    assert_eq!(list(&library(), Some("zeppelin"), 80), "");
 }
 
 /// Every built-in template, read by a second reader, keeps to the schema; the schema refuses what the format does not know.
@@ -136,7 +136,7 @@ fn table(library: &ClassLibrary) -> String {
 #[test]
 fn what_is_lost_is_told_in_figures() {
     let class = library().get("dimmable-light").expect("there");
-    let text = explain(&class);
+    let text = explain(&class, 80);
     for figure in ["values looked at    256 of 256", "off by 0.39216 % at most"] {
         assert!(text.contains(figure), "no {figure:?} in:\n{text}");
     }

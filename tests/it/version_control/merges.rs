@@ -116,6 +116,44 @@ fn without_the_driver_the_check_refuses_what_git_leaves_and_a_command_resolves_i
     builds(&repository, "Attic lamp is new");
 }
 
+/// Two branches that committed what they built.
+fn built_twice(attributes: &str) -> Repository {
+    let repository = Repository::with(&BASE);
+    let own = repository.read(".gitattributes");
+    let own: Vec<&str> = own.lines().filter(|line| !line.contains("/build/")).collect();
+    repository.write(".gitattributes", &format!("{}\n{attributes}", own.join("\n")));
+    repository.commit("Say how builds are merged");
+    for (branch, lamps) in [("attic", &ATTIC), ("hatch", &MAIN)] {
+        repository.git(&["checkout", "-q", "-b", branch, "main"]);
+        repository.house(lamps);
+        repository.build();
+        repository.commit("Add a lamp");
+    }
+    let (merged, said) = repository.try_git(&["merge", "--no-edit", "attic"]);
+    assert!(!merged && said.contains("build/manifest.json"), "{said}");
+    repository
+}
+
+#[test]
+fn builds_of_two_branches_are_left_whole_and_the_next_build_takes_their_place() {
+    let repository = built_twice("**/build/** -merge\n");
+    let said = repository.build();
+    assert!(said.contains("Attic lamp is new"), "{said}");
+    repository.commit("Merge the attic lamp");
+    assert_eq!(numbers(&repository), ["attic-lamp 5", "bench-lamp 2", "hatch-lamp 4", "stove-lamp 3"]);
+}
+
+#[test]
+fn a_manifest_with_the_lines_of_two_branches_says_how_to_take_one() {
+    let repository = built_twice("");
+    let (code, said) = repository.housewright(&["build", "."]);
+    assert_eq!((code, said.contains("has the lines of two branches")), (2, true), "{said}");
+    assert!(said.contains("git checkout --ours -- ./build"), "{said}");
+    repository.git(&["checkout", "--ours", "--", "./build"]);
+    let said = repository.build();
+    assert!(said.contains("Attic lamp is new"), "{said}");
+}
+
 /// The commit stands on another one of its branch, which is not taken over with it.
 #[test]
 fn a_commit_that_is_taken_over_alone_renumbers_nothing_that_was_built() {

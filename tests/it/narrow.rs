@@ -1,0 +1,69 @@
+//! What the program lists and explains, on terminals that are narrower than usual.
+
+use housewright::classes::{self, ClassLibrary};
+use housewright::knx::{describe, dpt};
+use housewright::rules;
+use unicode_width::UnicodeWidthStr as _;
+
+const WIDTHS: [usize; 3] = [40, 60, 79];
+
+/// Nothing that could be broken goes beyond the last column. `is_kept` tells what is written as it stands.
+fn fits(what: &str, text: &str, width: usize, is_kept: impl Fn(&str) -> bool) {
+    for line in text.lines().filter(|line| line.width() > width && !is_kept(line)) {
+        assert!(
+            !line.trim().contains(' '),
+            "{what} has a line of {} columns at {width}: {line}",
+            line.width()
+        );
+    }
+}
+
+#[test]
+fn lists_keep_to_the_width_of_the_terminal() {
+    let library = ClassLibrary::built_in();
+    for width in WIDTHS {
+        fits("list classes", &classes::list(&library, None, width), width, |_| false);
+        fits("list rules", &rules::list(None, None, width), width, |_| false);
+        let types = describe::list(None, None, None, width).unwrap();
+        fits("list datapoint-types", &types, width, |_| false);
+        for point in library.point_names() {
+            let text = classes::explain_points(&point, &library, width).unwrap();
+            fits(&point, &text, width, |line| line.starts_with("    housewright "));
+        }
+    }
+}
+
+#[test]
+fn explanations_keep_to_the_width_of_the_terminal() {
+    for width in WIDTHS {
+        for rule in rules::all() {
+            let text = rules::explain(&rule.card, width);
+            // Examples stand as they would in a file.
+            fits(rule.card.name, &text, width, |line| line.starts_with("    "));
+        }
+        for dpt in dpt::all() {
+            let text = describe::datapoint_type(dpt, width);
+            let (facts, _) = text.split_once("\nexample\n").unwrap();
+            let facts: Vec<&str> = facts.lines().skip(2).collect();
+            // The names of values are never broken.
+            fits(dpt.name, &facts.join("\n"), width, |line| {
+                line.starts_with("  ") && !line.starts_with("      ")
+            });
+        }
+        let library = ClassLibrary::built_in();
+        for name in library.names() {
+            let text = classes::explain(&library.get(name).unwrap(), width);
+            let (words, _) = text.split_once("\nFor example:\n").unwrap();
+            let words = words.split("\nWhat is lost on the way").next().unwrap();
+            // What belongs together is not parted: a name and its number, the flags of a type, what an address does.
+            let is_tied = |line: &str| {
+                let line = line.trim();
+                let does = line.strip_prefix("shows ").or(line.strip_prefix("carries out "));
+                line.contains(['(', '['])
+                    || line.starts_with('`')
+                    || does.is_some_and(|does| !does.contains(' '))
+            };
+            fits(name, words, width, is_tied);
+        }
+    }
+}
