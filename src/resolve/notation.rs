@@ -24,7 +24,7 @@ pub(super) fn notation(house: &House) -> (Notation, Option<Problem>) {
     let forms = Forms::of(house);
     let (seen, count) = forms.most();
     if matches!(given, Given::Broken(_)) {
-        return (if count > 0 { seen } else { written }, None);
+        return (seen, None);
     }
     let others = forms.all() - count;
     if seen == written || count < FEWEST || others * ONE_IN > forms.all() {

@@ -43,9 +43,8 @@ pub(super) fn taught(
     }
     let of_one = |one: &Wired, other: &Wired| (one.appliance, one.point) == (other.appliance, other.point);
     for (command, feedback) in wires.all.iter().zip(wires.all.iter().skip(1)) {
-        let both =
-            command.role == Role::Command && feedback.role == Role::Feedback && of_one(command, feedback);
-        if !both || command.row.is_none() {
+        // Of the two ends of a point the command comes first.
+        if !of_one(command, feedback) || command.row.is_none() {
             continue;
         }
         let besides = words(command);

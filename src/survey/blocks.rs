@@ -1,6 +1,6 @@
 //! Which room has which main and middle groups, in a house that is numbered by rooms, and whose addresses lie elsewhere.
 
-use super::strays::{Astray, HOUSE, OF_EACH, OTHERS, Own, nearly_all};
+use super::strays::{Astray, OF_EACH, OTHERS, Own, nearly_all};
 use super::wires::{Wired, narrow};
 use rustc_hash::FxHashMap;
 
@@ -97,9 +97,7 @@ impl Blocks {
             *kept += u32::from(is_own == Some(true));
             *other += u32::from(is_own == Some(false));
         }
-        let by_rooms = |(all, kept, other): &(u32, u32, u32)| {
-            *kept >= HOUSE && kept * 3 >= all * 2 && *other <= kept / OF_EACH
-        };
+        let by_rooms = |(all, kept, other): &(u32, u32, u32)| kept * 3 >= all * 2 && *other <= kept / OF_EACH;
         for (home, appliance) in self.home.iter_mut().zip(&judge.plan.appliances) {
             if !counts.get(appliance.bus).is_some_and(by_rooms) {
                 *home = None;

@@ -45,9 +45,9 @@ fn meant(appliances: &[Appliance], judge: Judge<'_>) -> Option<usize> {
     let missing = wires().filter(|wire| row(wire, here, judge).is_none()).count();
     let mostly_missing =
         judge.plan.table(here).is_some() && missing >= MANY && missing * 2 >= wires().count();
+    // Never this one, where the room itself uses them.
     let is_meant = |bus: &usize| {
-        *bus != here
-            && wires().all(|wire| row(wire, *bus, judge).is_some() && free(*bus, wire))
+        wires().all(|wire| row(wire, *bus, judge).is_some() && free(*bus, wire))
             && (wires().any(|wire| says(wire, *bus, room, judge))
                 || (mostly_missing && wires().all(|wire| says_no_other(wire, *bus, room, judge))))
     };
@@ -103,8 +103,7 @@ fn is_of(appliance: &Appliance, index: usize, bus: usize, judge: Judge<'_>) -> b
     };
     judge.plan.table(here).is_some()
         && own(appliance).nth(1).is_some()
-        && own(appliance)
-            .all(|wire| row(wire, bus, judge).is_some() && free(wire) && is_own(wire) && taken(wire))
+        && own(appliance).all(|wire| free(wire) && is_own(wire) && taken(wire))
 }
 
 /// Whether an address on a bus is another room's, or missing in its table, and no row of this one.

@@ -104,11 +104,11 @@ fn place(wired: &Wired) -> At {
     (wired.appliance, wired.point)
 }
 
-/// The one of a group that has not what all the others have, where these are enough.
+/// The one of a group that has not what all the others have.
 fn odd<'a, 'b>(group: &[&'a Each<'b>], has: impl Fn(&Each<'b>) -> bool) -> Option<(&'a Each<'b>, usize)> {
     let mut without = group.iter().filter(|each| !has(each));
     let (odd, others) = (without.next()?, group.len() - 1);
-    (without.next().is_none() && others >= FEWEST).then_some((*odd, others))
+    without.next().is_none().then_some((*odd, others))
 }
 
 /// Points of one class and datapoint type of which all but one are reversed.

@@ -145,7 +145,7 @@ impl Survey {
             doubtful(marks::Judge { plan, wires: counted, uses: &uses, learned: &learned, types });
         let judge = marks::Judge { plan, wires: counted, uses: &uses, learned: &learned, types };
         let said = elsewhere::rooms_said(judge);
-        let (mut suspects, ((misplaced, misplaced_alone), shifts)) = rayon::join(
+        let (mut suspects, ((misplaced, misplaced_alone), mut shifts)) = rayon::join(
             || suspects::find(judge, &said),
             || {
                 let buses = || (buses::misplaced(judge), buses::alone(judge));
@@ -159,6 +159,7 @@ impl Survey {
         };
         let is_misplaced = |wire: u32| judge.appliance(wire).is_some_and(of_these);
         suspects.retain(|suspect| !is_misplaced(suspect.wire));
+        shifts::leave_out(&mut shifts, is_misplaced);
         let slipped: FxHashSet<u32> =
             shifts.iter().flat_map(|shift| &shift.wires).map(|(wire, _)| *wire).collect();
         suspects.retain(|suspect| !suspect.wires().any(|wire| slipped.contains(&wire)));
@@ -190,8 +191,7 @@ impl Survey {
         }
     }
 
-    /// Whether a use of an address is its appliance's own: several have not the point in common, and the room is on the
-    /// bus that it names.
+    /// Whether a use of an address is its appliance's own: not of a point in common, nor on a bus that was not meant.
     pub fn is_own(&self, plan: &Plan, used: Use) -> bool {
         let found = used.look_up(plan);
         found

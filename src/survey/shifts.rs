@@ -125,6 +125,12 @@ pub(super) fn find(judge: Judge<'_>) -> Vec<Shift> {
     shifts
 }
 
+/// Leaves out the wires that are told otherwise.
+pub(super) fn leave_out(shifts: &mut Vec<Shift>, is_told: impl Fn(u32) -> bool) {
+    shifts.iter_mut().for_each(|shift| shift.wires.retain(|(wire, _)| !is_told(*wire)));
+    shifts.retain(|shift| !shift.wires.is_empty());
+}
+
 /// The row that names a wire plainly, and how far beside it the wire lies; none where the table does not say.
 fn beside(judge: Judge<'_>, wired: &Wired, index: usize) -> Option<Beside> {
     let (home, table) = (judge.home(wired).filter(|_| !wired.shared)?, judge.table(wired)?);
@@ -192,8 +198,11 @@ fn renumbered(judge: Judge<'_>, absent: &[(u32, &Wired)]) -> Option<(Distance, V
         let learned = judge.learned;
         let row = judge.table(wired)?.by_address.get(right)?;
         let stem = learned.stems.stem(wired.bus, row)?;
+        let here = judge.plan.appliances.get(wired.appliance as usize)?.room;
+        let elsewhere =
+            learned.owners.room_said(stem, &learned.stems).is_some_and(|room| room as usize != here);
         let like = learned.owners.likeness(stem, wired.appliance as usize, &learned.stems, &learned.tokens);
-        (like >= NAMED).then_some(right)
+        (!elsewhere && like >= NAMED).then_some(right)
     };
     let of_all = |distance: Distance| {
         let right = |wired: &Wired| is_named(wired, free_row(judge, wired, distance)?);

@@ -15,7 +15,7 @@ use rayon::prelude::*;
 use rustc_hash::FxHashMap;
 
 /// Fewer appliances than this are no habit of a house.
-pub(super) const HOUSE: u32 = 10;
+const HOUSE: u32 = 10;
 
 /// Of this many one may be an exception.
 pub(super) const OF_EACH: u32 = 10;

@@ -98,7 +98,7 @@ fn look(appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
 fn is_given_up(old: &str, appliance: &Appliance, context: &Context<'_>) -> bool {
     let (ledger, new) = (context.ledger, &appliance.key.value);
     let is_built_without = ledger.lives(new) && ledger.of(new).next().is_none();
-    if !is_built_without || !ledger.has_retired(old) || ledger.lives(old) {
+    if !is_built_without || ledger.lives(old) {
         return false;
     }
     let bridge = context.plan.bridges.get(appliance.bridge).map_or("", |bridge| bridge.key.value.as_str());

@@ -77,3 +77,27 @@ fn is_slip(id: &str, other: &str) -> bool {
     let most = if other.len() < 6 { 1 } else { 2 };
     digits(id) == digits(other) && strsim::osa_distance(id, other) <= most
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn check(id: &str, ledgers: &str, is: bool) {
+        assert_eq!(is_slip(id, ledgers), is, "{id} {ledgers}");
+    }
+
+    #[test]
+    fn a_slip_is_small_and_in_no_number() {
+        check("heron-warf", "heron-wharf", true);
+        check("heron-wahfr", "heron-wharf", true);
+        check("hreon-wahfr", "heron-wharf", false);
+        check("rede", "reed", true);
+        check("raed", "reed", true);
+        check("rood", "reed", false);
+        check("quaay", "quays", false);
+        check("quarys", "quarry", true);
+        check("quaris", "quarry", true);
+        check("flat-12", "flat-13", false);
+        check("flta-12", "flat-12", true);
+    }
+}

@@ -82,7 +82,8 @@ fn look(context: &Context<'_>, report: &mut Report) {
     let living: Vec<&str> = free.iter().copied().filter(|key| ledger.lives(key)).collect();
     for appliance in renamed {
         let Some(formerly) = &appliance.formerly else { continue };
-        if known.contains(formerly.value.as_str()) {
+        // That it is its own key is told as such.
+        if known.contains(formerly.value.as_str()) || formerly.value == appliance.key.value {
             continue;
         }
         let message = format!("no build knows a `{}`", formerly.value);

@@ -192,6 +192,13 @@ mod tests {
         check("M. Quill", "obstacle stop", "2023-02-29", false);
         check("M. Quill", "obstacle stop", "2024-13-01", false);
         check("M. Quill", "obstacle stop", "2024-00-01", false);
+        check("M. Quill", "obstacle stop", "2024-03-00", false);
+        check("M. Quill", "obstacle stop", "2024-12-01", true);
+        check("M. Quill", "obstacle stop", "2024-01-31", true);
+        check("M. Quill", "obstacle stop", "1990-01-01", true);
+        check("M. Quill", "obstacle stop", "1989-12-31", false);
+        check("M. Quill", "obstacle stop", "2024-01-01-01", false);
+        check("M. Quill", "obstacle stop", " ", true);
         check("M. Quill", "obstacle stop", "2024-1-001", false);
         check("M. Quill", "obstacle stop", "0026-03-14", false);
         check("M. Quill", "obstacle stop", "+024-01-01", false);
