@@ -30,6 +30,9 @@ fn a_changeover_and_a_mode_are_known_together() {
         assert_eq!(see(&[&cool, &valve(40)]), [3, 2]);
         assert_eq!(see(&[&cool, &valve(40), &heat]), [4, 1]);
         assert_eq!(see(&[&cool, &valve(40), &heat, &valve(0)]), [4, 0]);
+        // Also in building protection.
+        assert_eq!(see(&[&cool, &off, &valve(40)]), [0, 2]);
+        assert_eq!(see(&[&heat, &off, &valve(40)]), [0, 1]);
     }
 }
 
