@@ -25,7 +25,8 @@ pub const VERSION: u32 = 1;
 /// cut off at the ends of its range; one that an enumeration does not have is passed over.
 ///
 /// **The gateway's own telegrams** come in too, as every device of a group hears them. The endpoint that sent one takes from
-/// it only what the command or the write did not set itself.
+/// it only what the command or the write did not set itself, and what that set stands before they come in: a fan that was
+/// just set to automatic is not taken out of it by the telegram that starts it.
 ///
 /// **A controller invokes a command.** Each `to-bus` link of the command converts its fields (by the data model's names;
 /// those left out are null), looking at the attributes as they stood before, and the telegrams are sent in the order of the
@@ -76,12 +77,16 @@ pub const VERSION: u32 = 1;
 /// `On`; at `MinLevel` `On`, then `MoveToLevel`), then those of the colour that the scene's `EnhancedColorMode` names.
 /// Positions go through their absolute commands, attributes that have `to-bus` links through these.
 ///
-/// **Movements.** A command sets the target (`TargetPosition…`, `OverallTargetState`, `TargetState`) at once, a stop sets it
-/// to the current position (Cluster 5.3.7, 5.4.8, 5.5.8). One for which no link gives a telegram stops nothing: it sets
-/// nothing, and what is shown goes on telling the movement. From then on a `from-bus` link sets the target only when the
-/// movement is over: the position has come within 1 % of the target, or was stopped, or was not reported for 120 s (common
-/// practice), when the target becomes the position. `OperationalStatus` and `MainState`, where no link sets them, tell the
-/// way from the position to the target until then.
+/// **Movements.** A command sets the target (`TargetPosition…`, `OverallTargetState`, `TargetState`, `TargetLevel`) at once,
+/// a stop sets it to the current position (Cluster 5.3.7, 5.4.8, 5.5.8). One for which no link gives a telegram stops
+/// nothing: it sets nothing, and what is shown goes on telling the movement. From then on a `from-bus` link sets the target
+/// only when the movement is over: the position has come within 1 % of the target, or was stopped, or was not reported for
+/// 120 s (common practice), when the target becomes the position; the targets of a valve become null, as they are while
+/// nobody asks for a change (Cluster 4.6.7.6, 4.6.7.8). `OperationalStatus` and `MainState`, where no link sets them, tell
+/// the way from the position to the target until then. A closure and the panel below it (`ClosureDimension`) move as one
+/// (Cluster 5.4.7.4, 5.5.7.2): `MoveTo` sets the panel's target to 0 for open and to 10000 for closed, `SetTarget` the
+/// closure's to open at 0, closed at 10000 and null between them, `Stop` ends both. Moved from elsewhere their targets are
+/// where they are, as the links of a window covering say: the panel's its position, the closure's its end, else null.
 ///
 /// **Times are the gateway's.** The bus is sent the end of a transition at once. `OnTime`, `OffWaitTime` and
 /// `OnOffControl` of `OnOff.OnWithTimedOff`, `OpenDuration` of `ValveConfigurationAndControl.Open` and

@@ -195,7 +195,7 @@ pub enum Shown {
     Reported,
     /// What was asked for, since the bus reports nothing.
     Requested,
-    /// What running times say, since the bus reports nothing.
+    /// What running times or the steps of relative dimming say, since the bus reports nothing.
     Estimated,
 }
 

@@ -75,6 +75,9 @@ fn a_fault_of_a_charging_point_weighs_most() {
         point.told(name, json!(told));
         let shown = ["SupplyState", "FaultState"].map(|name| point.shows(&format!("EnergyEvse.{name}")));
         assert_eq!(shown, [supply, fault], "{name} {told}");
+        // ESAStateEnum: 1 online, 2 fault.
+        let state = if fault == 0 { 1 } else { 2 };
+        assert_eq!(point.shows("DeviceEnergyManagement.EsaState"), state, "{name} {told}");
     }
 }
 

@@ -30,6 +30,9 @@ fn a_changeover_and_a_mode_are_known_together() {
         assert_eq!(see(&[&cool, &valve(40)]), [3, 2]);
         assert_eq!(see(&[&cool, &valve(40), &heat]), [4, 1]);
         assert_eq!(see(&[&cool, &valve(40), &heat, &valve(0)]), [4, 0]);
+        // Also in building protection.
+        assert_eq!(see(&[&cool, &off, &valve(40)]), [0, 2]);
+        assert_eq!(see(&[&heat, &off, &valve(40)]), [0, 1]);
     }
 }
 
@@ -150,6 +153,41 @@ fn a_fan_that_controls_itself_has_no_percentage_set() {
     assert_eq!(shows.map(|name| fan.shows(&format!("FanControl.{name}"))), [json!(5), Json::Null, json!(40)]);
     fan.told("automatic", json!(false));
     assert_eq!(shows.map(|name| fan.shows(&format!("FanControl.{name}"))), [1, 40, 40]);
+}
+
+/// Its feedbacks come in any order, and it starts and stops by itself.
+#[test]
+fn a_fan_that_controls_itself_is_shown_so_whatever_its_switching_tells() {
+    for points in [&["switching", "automatic"][..], &["speed 5.001", "switching", "automatic"]] {
+        let mut fan = appliance("fan", points, &[]);
+        fan.told("automatic", json!(true));
+        fan.place("FanControl.PercentSetting", Json::Null);
+        let shows = ["FanMode", "PercentSetting", "PercentCurrent"];
+        let shows = |fan: &Gateway| shows.map(|name| fan.shows(&format!("FanControl.{name}")));
+        for (runs, current) in [(true, 100), (false, 0), (true, 100)] {
+            fan.told("switching", json!(runs));
+            assert_eq!(shows(&fan), [json!(5), Json::Null, json!(current)], "{points:?} {runs}");
+        }
+        fan.told("automatic", json!(false));
+        assert_eq!(shows(&fan), [3, 100, 100], "{points:?}");
+        fan.told("switching", json!(false));
+        assert_eq!(shows(&fan), [0, 0, 0], "{points:?}");
+    }
+}
+
+/// Setting a speed ends the automatic mode (cluster§4.4.6.3), and is sent before what ends it.
+#[test]
+fn a_percentage_from_a_controller_ends_the_automatic_mode() {
+    for (drive, speed) in [("speed 5.001", json!(40)), ("switching", json!(true))] {
+        let mut fan = appliance("fan", &[drive, "automatic"], &[]);
+        let point = drive.split(' ').next().unwrap_or_default().to_owned();
+        let [plain, ended] = [false, true].map(|automatic| {
+            fan.told("automatic", json!(automatic));
+            fan.written("FanControl.PercentSetting", json!(40))
+        });
+        assert_eq!(plain, [(point.clone(), speed.clone())]);
+        assert_eq!(ended, [(point, speed), ("automatic".to_owned(), json!(false))]);
+    }
 }
 
 /// A value of 20.102 without a name leaves the choice as it is.

@@ -256,6 +256,32 @@ fn a_range_is_spread_over_the_whole() {
     assert_eq!(to, [json!(80)]);
 }
 
+/// The ends of a range as the bus tells them, turned round too, and what lies beyond: 128 of 255 of 5.001 is not quite 50.
+#[test]
+fn a_closure_beyond_its_range_is_at_its_end() {
+    use housewright::classes::Number;
+    let state = "ClosureControl.OverallCurrentState";
+    let open = json!({"Position": 1, "SecureState": false});
+    let closed = json!({"Position": 0, "SecureState": true});
+    for class in ["gate", "garage-door", "roof-window"] {
+        for (reversed, [below, low, high, above]) in
+            [(false, [&open, &open, &closed, &closed]), (true, [&closed, &closed, &open, &open])]
+        {
+            let used = |chosen: &mut Chosen| {
+                let range = Number::new(20.0).zip(Number::new(50.0)).map(|(low, high)| [low, high]);
+                chosen.points.iter_mut().filter(|point| point.point == 0).for_each(|point| {
+                    (point.range, point.reversed) = (range, reversed);
+                });
+            };
+            for (raw, shown) in [(25, below), (51, low), (128, high), (204, above)] {
+                let told = json!(f64::from(raw) * 100.0 / 255.0);
+                let got = run(class, used, Direction::FromBus, "position", state, &told, &[]);
+                assert_eq!(got, [shown.clone()], "{class} {reversed} {raw}");
+            }
+        }
+    }
+}
+
 /// The estimate of a shutter without a position: towards the end that was asked for, and a stop after the way.
 #[test]
 fn a_position_is_estimated_from_the_travel_time() {

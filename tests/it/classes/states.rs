@@ -156,6 +156,16 @@ fn a_shutter_of_unknown_position_goes_to_its_ends_and_never_takes_a_stray_step()
     assert_eq!(shutter.asked(LIFT, lift(4000)), NOTHING, "it is there");
 }
 
+/// What nothing can halt on its way would run on to its end, and be shown where it was asked to be.
+#[test]
+fn a_shutter_that_cannot_be_stopped_is_sent_to_its_ends_alone() {
+    let mut shutter = appliance("roller-shutter", &["move.command"], &[("travel-time", json!(30))]);
+    shutter.told("move", json!(true));
+    assert_eq!(shutter.asked(LIFT, lift(4000)), NOTHING);
+    assert_eq!(shutter.asked(LIFT, lift(0)), telegram("move", false));
+    assert_eq!(shutter.asked(LIFT, lift(10000)), telegram("move", true));
+}
+
 /// KNX 3/7/2 §3.1: both values of 1.017 trigger.
 #[test]
 fn nothing_that_only_triggers_can_end_a_boost() {
