@@ -14,6 +14,15 @@ pub fn heard(name: &str) -> String {
     {
         match character {
             'ß' => heard.push_str("ss"),
+            // Letters with a stroke, and ligatures, have no mark that could be taken off.
+            'ł' => heard.push('l'),
+            'ø' => heard.push('o'),
+            'đ' | 'ð' => heard.push('d'),
+            'ħ' => heard.push('h'),
+            'ı' => heard.push('i'),
+            'æ' => heard.push_str("ae"),
+            'œ' => heard.push_str("oe"),
+            'þ' => heard.push_str("th"),
             _ if character.is_alphanumeric() => heard.push(character),
             _ if heard.ends_with(' ') || heard.is_empty() => {}
             _ => heard.push(' '),
@@ -149,6 +158,7 @@ mod tests {
         check("Küche – Süd", "kuche sud");
         check("  Lamp,  left ", "lamp left");
         check("Straße", "strasse");
+        check("Łazienka, Kjøkken, Sjælland", "lazienka kjokken sjaelland");
     }
 
     #[test]
