@@ -58,7 +58,9 @@ fn by_names(judge: Judge<'_>, own: &[Wired]) -> Vec<Option<GroupAddress>> {
         let address = listed.address.value;
         for (place, wired) in own.iter().enumerate().filter(|(_, wired)| wired.row.is_some()) {
             let fit = functions.fit(call, wired.function, None);
-            if address == wired.address || (only || fit >= FITS) && judge.can_be(wired, address) {
+            if address == wired.address
+                || (only || functions.is_called(call, wired.function, FITS)) && judge.can_be(wired, address)
+            {
                 fits.push((fit, functions.seen(call, wired.function), address, place));
             }
         }
@@ -153,7 +155,7 @@ fn by_habits(judge: Judge<'_>, own: &[Wired], meant: &mut [Option<GroupAddress>]
 fn is_free(judge: Judge<'_>, wired: &Wired, address: GroupAddress, fits: f64) -> bool {
     let row = judge.table(wired).and_then(|table| table.by_address.get(address));
     let call = row.and_then(|row| judge.learned.stems.call(wired.bus, row));
-    let is_called = call.is_some_and(|call| judge.learned.functions.fit(call, wired.function, None) >= fits);
+    let is_called = call.is_some_and(|call| judge.learned.functions.is_called(call, wired.function, fits));
     let mut users = judge.uses.of_address(wired.bus as usize, address);
     is_called
         && users.all(|used| {

@@ -19,6 +19,8 @@ pub(super) const UNKNOWN: f64 = 0.4;
 #[derive(Debug, Default)]
 pub(super) struct Functions {
     counts: Vec<Vec<(Function, f64)>>,
+    /// How many wires of each function have rows.
+    wires: Vec<f64>,
     /// For each call, what the words of the trade say of each function.
     known: Vec<Vec<Function>>,
     /// Whether a call has a word for a status.
@@ -34,6 +36,7 @@ impl Functions {
         };
         let mut functions = Self {
             counts: vec![Vec::new(); stems.calls().len()],
+            wires: vec![0.0; wires.functions().count()],
             known: stems.calls().map(says).collect(),
             status: stems.calls().map(|words| is_status(words, tokens, vocabulary)).collect(),
         };
@@ -42,6 +45,7 @@ impl Functions {
             let Some(of_call) = call.and_then(|call| functions.counts.get_mut(call.index())) else {
                 continue;
             };
+            functions.wires.get_mut(wired.function.0 as usize).into_iter().for_each(|count| *count += 1.0);
             match of_call.iter_mut().find(|(function, _)| *function == wired.function) {
                 Some((_, count)) => *count += 1.0,
                 None => of_call.push((wired.function, 1.0)),
@@ -59,6 +63,14 @@ impl Functions {
     pub(super) fn seen(&self, call: Call, function: Function) -> f64 {
         let seen = self.counts.get(call.index()).map_or(&[][..], Vec::as_slice);
         seen.iter().find(|(seen, _)| *seen == function).map_or(0.0, |(_, count)| *count)
+    }
+
+    /// Whether rows called so fit a function so well, or are what several of its wires have and no fewer than have others: the
+    /// "on/off" of valves, though most rows called so are those of lamps.
+    pub(super) fn is_called(&self, call: Call, function: Function, fit: f64) -> bool {
+        let all = self.wires.get(function.0 as usize).copied().unwrap_or(0.0);
+        let seen = self.seen(call, function);
+        self.fit(call, function, None) >= fit || (seen >= 2.0 && seen * 2.0 >= all)
     }
 
     /// Whether rows called so are seen at such a function, or at none.

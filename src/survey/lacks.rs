@@ -8,6 +8,7 @@
 use super::Survey;
 use super::uses::{Use, Uses};
 use super::wires::{Function, Kind, Wired, Wires};
+use crate::classes::Exposure;
 use crate::knx::{DptId, GroupAddress};
 use crate::resolve::Plan;
 use crate::resolve::plan::{Appliance, Point, Role};
@@ -272,7 +273,7 @@ impl Stranger {
         let has_mate = mates.nth(1).is_some();
         let is_foreign = |address| match Elsewhere::of(plan, odd, address, uses) {
             Elsewhere::SameKind => has_mate,
-            Elsewhere::OtherFunction => true,
+            Elsewhere::OtherFunction | Elsewhere::OtherCommand => true,
             Elsewhere::Unknown => false,
         };
         let instead = alone().find(|(address, _)| is_foreign(*address)).map(|(_, place)| place);
@@ -286,6 +287,8 @@ enum Elsewhere {
     SameKind,
     /// That of several others, of which none does the same: lights, where it is a blind.
     OtherFunction,
+    /// The command of one other, in another room, that nothing else listens to.
+    OtherCommand,
     /// Nobody knows.
     Unknown,
 }
@@ -304,7 +307,20 @@ impl Elsewhere {
         match (of_kind, alike().count()) {
             (ELSEWHERE.., _) => Self::SameKind,
             (_, 0) if others.len() >= ELSEWHERE => Self::OtherFunction,
+            _ if others.is_empty() && Self::is_command_of_one(plan, odd, heard, uses) => Self::OtherCommand,
             _ => Self::Unknown,
         }
+    }
+
+    fn is_command_of_one(plan: &Plan, odd: &Each<'_>, heard: GroupAddress, uses: &Uses) -> bool {
+        let is_own = |used: &Use| used.appliance == odd.wired.appliance;
+        let mut others = uses.of_address(odd.appliance.bus, heard).filter(|used| !is_own(used));
+        let one = others.next().filter(|used| used.role == Role::Command);
+        let other = one.and_then(|used| plan.appliances.get(used.appliance as usize));
+        // What is never shown moves others: a central function.
+        let is_elsewhere = |other: &Appliance| {
+            matches!(other.class.value.exposure, Exposure::Bridged) && other.room != odd.appliance.room
+        };
+        others.next().is_none() && other.is_some_and(is_elsewhere)
     }
 }

@@ -193,7 +193,10 @@ impl<'a> Judge<'a> {
         }
         if let (Some(home), Some(table)) = (self.home(wired), self.table(wired)) {
             let rows = self.learned.stems.rows_of(wired.bus, home.stem);
-            let fits = rows.filter(|row| self.fit(wired, *row, None) >= 0.3);
+            let fits = rows.filter(|row| {
+                let call = self.learned.stems.call(wired.bus, *row);
+                call.is_none_or(|call| self.learned.functions.is_called(call, wired.function, 0.3))
+            });
             candidates
                 .extend(fits.filter_map(|row| table.rows.get(row as usize)).map(|row| row.address.value));
         }

@@ -193,7 +193,7 @@ impl Survey {
 
     /// Whether a use of an address is its appliance's own: not of a point in common, nor on a bus that was not meant.
     pub fn is_own(&self, plan: &Plan, used: Use) -> bool {
-        let found = used.look_up(plan);
+        let found = used.look_up(plan).filter(|_| !self.wires.is_shared(used));
         found
             .is_some_and(|(appliance, point, _)| !point.is_shared(appliance) && !self.is_misplaced(appliance))
     }

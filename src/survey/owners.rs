@@ -298,6 +298,11 @@ impl Owners {
         self.room.get(appliance).is_none_or(is_said) || self.is_called_after(appliance, other)
     }
 
+    /// The words of the name of each room.
+    pub(super) fn room_names(&self) -> impl Iterator<Item = (&[Word], u32)> {
+        self.rooms.iter().map(|room| room.name.as_slice()).zip(0u32..)
+    }
+
     /// The one room that is called by a word.
     pub(super) fn named_after(&self, word: Word) -> Option<u32> {
         self.named.of(word).one()

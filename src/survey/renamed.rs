@@ -2,8 +2,10 @@
 //! right. Where it does, the addresses are wrong.
 
 use super::marks::Judge;
+use super::names::heard;
 use super::suspects::Suspect;
-use super::wires::narrow;
+use super::wires::{Wired, narrow};
+use crate::resolve::plan::Row;
 use rustc_hash::{FxHashMap, FxHashSet};
 
 /// So many appliances of one of the two rooms say what it is called.
@@ -12,20 +14,30 @@ const FEWEST: u32 = 3;
 /// Of so many appliances of a room with rows that speak of a room, one may speak of a third.
 const OF_EACH: u32 = 5;
 
+/// A word of so many letters may be the beginning of a longer one.
+const SHORTEST: usize = 3;
+
 /// Pairs of rooms with each other's names, by their indices in the plan, the earlier one first. Of rooms with
 /// suspects only those whose keys say the same as the rows.
 pub(super) fn find(judge: Judge<'_>, suspects: &[Suspect]) -> Vec<(usize, usize)> {
     let mut of_room = vec![(0_u32, 0_u32); judge.plan.rooms.len()];
     let mut others: FxHashMap<(u32, u32), u32> = FxHashMap::default();
+    let names = Names::of(judge);
+    let mut by_beginning: FxHashSet<(u32, u32)> = FxHashSet::default();
     for (appliance, index) in judge.plan.appliances.iter().zip(0usize..) {
         let Some((own, strange)) = of_room.get_mut(appliance.room) else { continue };
         let here = narrow(appliance.room);
-        let said = said(judge, index);
+        let (said, is_whole) = names.said(judge, index);
         if said.contains(&here) {
             *own += 1;
         } else if !said.is_empty() {
             *strange += 1;
-            said.into_iter().for_each(|room| *others.entry((here, room)).or_default() += 1);
+            for room in said {
+                *others.entry((here, room)).or_default() += 1;
+                if !is_whole {
+                    by_beginning.insert((here.min(room), here.max(room)));
+                }
+            }
         }
     }
     let speaks_of = |here: u32, there: u32| {
@@ -44,7 +56,7 @@ pub(super) fn find(judge: Judge<'_>, suspects: &[Suspect]) -> Vec<(usize, usize)
     let told = |room: usize| with_suspects.contains(&room);
     let keys_agree =
         |here: usize, there: usize| match owners.key_says(here, there) + owners.key_says(there, here) {
-            0 => !told(here) && !told(there),
+            0 => !told(here) && !told(there) && !by_beginning.contains(&(narrow(here), narrow(there))),
             said => said > 0,
         };
     let pairs = others.keys().filter(|pair| both(pair));
@@ -59,15 +71,76 @@ pub(super) fn rooms(pairs: &[(usize, usize)]) -> FxHashSet<usize> {
     pairs.iter().flat_map(|(one, other)| [*one, *other]).collect()
 }
 
-/// The rooms whose names the first row of an appliance has a word of that no other room is called by, each once.
-fn said(judge: Judge<'_>, appliance: usize) -> Vec<u32> {
-    let learned = judge.learned;
-    let (_, own) = judge.wires.of_appliance(appliance);
-    let mut rows = own.iter().filter(|wired| !wired.shared);
-    let row = rows.find_map(|wired| Some(learned.stems.row(wired.bus, wired.row?)));
-    let named = |word| learned.owners.named_after(word);
-    let mut said: Vec<u32> = row.into_iter().flatten().filter_map(|word| named(*word)).collect();
-    said.sort_unstable();
-    said.dedup();
-    said
+/// The names of the rooms, to look up what rows say.
+struct Names {
+    /// Each room by its whole name as it is heard; none where several have it.
+    whole: FxHashMap<String, Option<u32>>,
+    /// The words of the names in order, each with its number and its room.
+    words: Vec<(String, String, u32)>,
+}
+
+impl Names {
+    fn of(judge: Judge<'_>) -> Self {
+        let rooms = || judge.plan.rooms.iter().zip(0u32..);
+        let mut whole: FxHashMap<String, Option<u32>> = FxHashMap::default();
+        for (room, index) in rooms() {
+            let entry = whole.entry(heard(&room.name.value));
+            entry.and_modify(|first| *first = None).or_insert(Some(index));
+        }
+        let of_room = |(words, index): (&[super::tokens::Word], u32)| {
+            let texts = words.iter().map(|word| judge.learned.tokens.text(*word));
+            let parted = texts.map(|text| text.split_once('#').unwrap_or((text, "")));
+            parted.map(|(text, number)| (number.to_owned(), text.to_owned(), index)).collect::<Vec<_>>()
+        };
+        let mut words: Vec<_> = judge.learned.owners.room_names().flat_map(of_room).collect();
+        words.sort_unstable();
+        Self { whole, words }
+    }
+
+    /// The rooms that the first row of an appliance speaks of, each once: those whose names have a word of it that no other
+    /// room is called by, or the one that the table has it in; and whether they do so with whole words. Where there is none, a
+    /// word counts that one room's name begins with: the "Sov 2" of "Sovrum 2".
+    fn said(&self, judge: Judge<'_>, appliance: usize) -> (Vec<u32>, bool) {
+        let learned = judge.learned;
+        let (_, own) = judge.wires.of_appliance(appliance);
+        let mut rows = own.iter().filter(|wired| !wired.shared);
+        let Some((wired, row)) = rows.find_map(|wired| Some((wired, wired.row?))) else {
+            return (Vec::new(), true);
+        };
+        let words = learned.stems.row(wired.bus, row);
+        let named = words.iter().filter_map(|word| learned.owners.named_after(*word));
+        let mut said: Vec<u32> = named.chain(self.listed(judge, wired, row)).collect();
+        let is_whole = !said.is_empty();
+        if !is_whole {
+            said.extend(words.iter().filter_map(|word| self.begun_with(learned.tokens.text(*word))));
+        }
+        said.sort_unstable();
+        said.dedup();
+        (said, is_whole)
+    }
+
+    /// The room that the table has a row in.
+    fn listed(&self, judge: Judge<'_>, wired: &Wired, row: u32) -> Option<u32> {
+        let row: &Row = judge.table(wired)?.rows.get(row as usize)?;
+        let listed = &row.room.as_ref()?.value;
+        let here = judge.plan.appliances.get(wired.appliance as usize)?.room;
+        if judge.plan.rooms.get(here).is_some_and(|room| *room.name.value == **listed) {
+            return Some(narrow(here));
+        }
+        self.whole.get(&heard(listed)).copied().flatten()
+    }
+
+    /// The one room with a name that a folded word begins a word of.
+    fn begun_with(&self, word: &str) -> Option<u32> {
+        let (text, number) = word.split_once('#').unwrap_or((word, ""));
+        if text.len() < SHORTEST {
+            return None;
+        }
+        let start =
+            self.words.partition_point(|(own, begun, _)| (own.as_str(), begun.as_str()) < (number, text));
+        let begun = self.words.iter().skip(start);
+        let mut begun = begun.take_while(|(own, begun, _)| own == number && begun.starts_with(text));
+        let (.., room) = begun.next()?;
+        begun.all(|(.., other)| other == room).then_some(*room)
+    }
 }

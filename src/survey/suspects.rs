@@ -120,6 +120,9 @@ pub(super) struct Charge {
 /// From this weight on a wire may be half of an exchange.
 const SOME: f64 = 0.35;
 
+/// A row names an appliance by itself from this likeness on.
+const NAMED: f64 = 0.75;
+
 /// The suspects of a plan.
 pub(super) fn find(judge: Judge<'_>, said: &[Option<u32>]) -> Vec<Suspect> {
     let appliances = (0..judge.plan.appliances.len()).into_par_iter();
@@ -169,6 +172,13 @@ fn charge(judge: Judge<'_>, wired: &Wired, index: usize) -> Option<Charge> {
     let best = judge.best(wired, Some(wired.address));
     // The written row is an own one and plainly for this; the better one would be for something else.
     if best.as_ref().is_some_and(|(_, best)| best.name <= mark.name && best.fit + 0.3 < mark.fit) {
+        return None;
+    }
+    // The written row names the appliance itself and what it is for, whatever lies where the habits lead: a lamp that was given
+    // another number, where its old one was used again.
+    let is_named = judge.home(wired).is_some_and(|home| home.likeness >= NAMED);
+    let is_own = mark.name >= 1.0 && mark.fit > 0.5 && is_named;
+    if is_own && best.as_ref().is_some_and(|(_, best)| best.name < mark.name) {
         return None;
     }
     // The address lies where the house has such ones, and its row is named for something else: for another appliance,

@@ -1,10 +1,11 @@
 //! Every wire of a plan with what it is for, in one list: what all counting goes over.
 
+use super::uses::Use;
 use crate::classes::{Class, Group};
 use crate::knx::GroupAddress;
 use crate::resolve::Plan;
 use crate::resolve::plan::Role;
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxHashMap, FxHashSet};
 use std::sync::Arc;
 
 /// What a wire is for: which point of which group of classes, and which of its ends. Two wires of one kind are
@@ -98,6 +99,7 @@ impl Wires {
             }
         }
         wires.starts.push(narrow(wires.all.len()));
+        wires.share_contacts(plan);
         wires
     }
 
@@ -109,6 +111,29 @@ impl Wires {
         });
         self.kinds.push((group, point.to_owned(), role));
         self.function_of.push(Function(narrow(function)));
+    }
+
+    /// A door may have a lock, a release or a drive, and a sensor that the family sees beside it, all with one contact: that is
+    /// the sensor's, and shared on purpose by the others in its room.
+    fn share_contacts(&mut self, plan: &Plan) {
+        let contact = self.function_named("contact", Role::Feedback);
+        let place = |wired: &Wired| {
+            let appliance = plan.appliances.get(wired.appliance as usize)?;
+            Some((appliance.class.value.name == "contact-sensor", (appliance.room, wired.bus, wired.address)))
+        };
+        let contacts = self.all.iter().enumerate().filter(|(_, wired)| wired.function == contact);
+        let places = contacts.filter_map(|(index, wired)| Some((index, place(wired)?)));
+        let (sensors, others): (Vec<_>, Vec<_>) = places.partition(|(_, (is_sensor, _))| *is_sensor);
+        let sensors: FxHashSet<_> = sensors.into_iter().map(|(_, (_, place))| place).collect();
+        for (index, _) in others.into_iter().filter(|(_, (_, place))| sensors.contains(place)) {
+            self.all.get_mut(index).into_iter().for_each(|wired| wired.shared = true);
+        }
+    }
+
+    /// Whether an end is shared by its nature or on purpose.
+    pub(super) fn is_shared(&self, used: Use) -> bool {
+        let (_, own) = self.of_appliance(used.appliance as usize);
+        own.iter().any(|wired| wired.shared && (wired.point, wired.role) == (used.point, used.role))
     }
 
     /// The function of a kind.

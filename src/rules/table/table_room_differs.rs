@@ -95,8 +95,10 @@ fn look(context: &Context<'_>, report: &mut Report) {
             // A table may call rooms otherwise than the family does; only another room of this house is a contradiction.
             let other = heard.entry(&listed.value);
             let other = *other.or_insert_with(|| rooms.get(&names::heard(&listed.value)).copied());
-            let elsewhere =
-                |other: &&Room| !std::ptr::eq(*other, room) && !is_called(room, &other.name.value);
+            let elsewhere = |other: &&Room| {
+                let is_other = !std::ptr::eq(*other, room) && !is_called(room, &other.name.value);
+                is_other && !have_each_others_names(context, [room, other])
+            };
             let Some(other) = other.filter(elsewhere) else { continue };
             let written = wire.address.value.display(plan.house.notation);
             let message = format!(
@@ -109,6 +111,15 @@ fn look(context: &Context<'_>, report: &mut Report) {
             report.add(&RULE.card, said);
         }
     }
+}
+
+/// Whether two rooms are told as having exchanged their names.
+fn have_each_others_names(context: &Context<'_>, rooms: [&Room; 2]) -> bool {
+    let is_one = |index: &usize| {
+        let named = context.plan.rooms.get(*index);
+        named.is_some_and(|named| rooms.iter().any(|room| std::ptr::eq(*room, named)))
+    };
+    context.survey.renamed.iter().any(|(one, other)| is_one(one) && is_one(other))
 }
 
 fn is_called(room: &Room, name: &str) -> bool {

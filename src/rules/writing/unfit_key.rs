@@ -5,7 +5,7 @@ use crate::findings::Severity;
 use crate::house::is_fit_key;
 use crate::house::{Keyed, Problem, ProblemKind};
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
-use unicode_normalization::UnicodeNormalization as _;
+use crate::survey::names;
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -59,11 +59,9 @@ pub(in crate::rules) fn tell(problem: &Problem, context: &Context<'_>, report: &
 /// The nearest key: letters without accents, hyphens for all else.
 fn fit_key(text: &str) -> Option<String> {
     let mut fit = String::new();
-    for character in text.nfkd().flat_map(char::to_lowercase) {
+    for character in names::heard(text).chars() {
         match character {
             'a'..='z' | '0'..='9' => fit.push(character),
-            '\u{df}' => fit.push_str("ss"),
-            '\u{300}'..='\u{36f}' => {}
             _ if fit.is_empty() || fit.ends_with('-') => {}
             _ => fit.push('-'),
         }
