@@ -57,8 +57,8 @@ fn stages(last: usize, folder: &Path) {
         documents.into_iter().partition(|document| document.kind == FileKind::Description);
     let (library, told) = ClassLibrary::load(&others, &sources);
     problems.classes = told;
-    let (house, mut told, house_problems) =
-        house::read_with_lines_moved(&sources, descriptions, &mut problems.source, &limits);
+    let (house, mut told, house_problems, _) =
+        house::read_with_lines_moved(&sources, descriptions, &mut problems.source, &limits, None);
     problems.source.append(&mut told);
     problems.house = house_problems;
     if last < 3 {

@@ -295,7 +295,8 @@ Examples:
   housewright decode --guess 0C1A
   housewright decode < telegrams.txt
 
-A line of telegrams.txt has a datapoint type and a payload; one that begins with `#` is passed over.")]
+A line of telegrams.txt has a datapoint type and a payload; one that begins with
+`#` is passed over.")]
 pub(super) struct Decode {
     /// The datapoint type and the payload in hexadecimal; without them, lines of these from standard input.
     #[arg(value_name = "DPT PAYLOAD", num_args = 0..)]
@@ -312,7 +313,8 @@ Examples:
   housewright encode 232.600 red=255 green=0 blue=10
   housewright encode < values.txt
 
-A line of values.txt has a datapoint type and a value; one that begins with `#` is passed over.")]
+A line of values.txt has a datapoint type and a value; one that begins with `#`
+is passed over.")]
 pub(super) struct Encode {
     /// The datapoint type and the value; without them, lines of these from standard input.
     #[arg(value_name = "DPT VALUE", num_args = 0.., allow_hyphen_values = true)]

@@ -50,7 +50,7 @@ fn a_ledger_without_permission_is_told_once() {
     house(&place.path().join("hut"), LAMP);
     assert_eq!(run(place.path(), &["build", "hut"]).status.code(), Some(0));
     let ledger = place.path().join("hut/ledger.yaml");
-    std::fs::set_permissions(&ledger, std::fs::Permissions::from_mode(0)).expect("the folder is ours");
+    std::fs::set_permissions(&ledger, std::fs::Permissions::from_mode(0o0)).expect("the folder is ours");
     let output = run(place.path(), &["check", "hut"]);
     let told = String::from_utf8_lossy(&output.stdout).into_owned();
     let errors = if std::fs::read(&ledger).is_ok() { "no findings" } else { "1 error" };

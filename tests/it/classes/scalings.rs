@@ -276,7 +276,7 @@ fn a_closure_beyond_its_range_is_at_its_end() {
             for (raw, shown) in [(25, below), (51, low), (128, high), (204, above)] {
                 let told = json!(f64::from(raw) * 100.0 / 255.0);
                 let got = run(class, used, Direction::FromBus, "position", state, &told, &[]);
-                assert_eq!(got, [shown.clone()], "{class} {reversed} {raw}");
+                assert_eq!(got.iter().collect::<Vec<_>>(), [shown], "{class} {reversed} {raw}");
             }
         }
     }
