@@ -19,8 +19,9 @@ use housewright::findings::text::{Colour, Layout};
 use housewright::ledger::Ledger;
 use housewright::review::{self, BuildFile, forms};
 use housewright::rules::{self, Judged, Problems};
+use housewright::runs::definitions;
 use housewright::source::{self, FileKind, Limits, Sources};
-use housewright::{bridge, build, findings, house, resolve};
+use housewright::{bridge, findings, house, resolve};
 use std::hint::black_box;
 use std::path::Path;
 
@@ -93,7 +94,7 @@ fn outputs(last: usize, judged: &Judged, sources: &Sources, ledger: &Ledger) {
         black_box(lowered);
         return;
     }
-    black_box(build::written(&lowered));
+    black_box(definitions::written(&lowered));
 }
 
 fn reviewed(old: &str, new: &str) {

@@ -14,30 +14,23 @@
 //! | `ledger.yaml` | `source`, `ledger` | `emit` |
 //! | output folder: `*.bridge.json`, `manifest.json`, `review.*` | `emit`, `review` | `emit` |
 
-pub mod again;
 pub mod bridge;
-pub mod build;
 pub mod classes;
 pub mod cli;
-pub mod compare;
 pub mod convert;
 pub mod emit;
 pub mod findings;
-mod forgotten;
-pub mod git_driver;
-mod history;
 pub mod house;
 pub mod knx;
 pub mod ledger;
 pub mod matter;
-mod recall;
 pub mod render;
 pub mod resolve;
 pub mod review;
 pub mod rules;
+pub mod runs;
 pub mod source;
 pub mod survey;
-mod unshown;
 
 use classes::ClassLibrary;
 use ledger::Ledger;
@@ -67,7 +60,7 @@ pub fn inspect(loaded: Loaded, limits: &Limits) -> Inspection {
 fn inspect_since(
     (sources, documents, source_problems): Loaded,
     limits: &Limits,
-    last: Option<&again::Last>,
+    last: Option<&runs::again::Last>,
 ) -> (Inspection, house::Kept) {
     let mut problems = Problems { source: source_problems, ..Problems::default() };
 
@@ -80,7 +73,7 @@ fn inspect_since(
     problems.classes = told;
 
     // The description as written, put together from its files.
-    let before = last.map(again::Last::descriptions);
+    let before = last.map(runs::again::Last::descriptions);
     let (house, mut told, house_problems, kept) =
         house::read_with_lines_moved(&sources, descriptions, &mut problems.source, limits, before);
     problems.source.append(&mut told);
@@ -89,7 +82,7 @@ fn inspect_since(
     // Every name in it looked up: classes, points, datapoint types, addresses. And the ledger, read before the rules so
     // that its conflicts are findings.
     let id = house.known_id().map(str::to_owned);
-    let tables = last.map(again::Last::tables);
+    let tables = last.map(runs::again::Last::tables);
     let ((plan, resolve_problems, mut told), (ledger, ledger_problems)) = rayon::join(
         || resolve::resolve_since(house, &sources, limits, &library, tables.as_ref()),
         || ledger_of(&sources, &others, id.as_deref()),

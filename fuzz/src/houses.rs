@@ -2,7 +2,8 @@
 
 use housewright::findings::text::{Colour, Layout};
 use housewright::source::{Document, Limits, Node, Place, Sources};
-use housewright::{Inspection, build, findings, review, rules};
+use housewright::runs::definitions;
+use housewright::{Inspection, findings, review, rules};
 
 /// What begins a file in an input of several: the rest of the line is its path.
 pub const FILE: &str = "#= ";
@@ -48,7 +49,7 @@ pub fn judged(inspection: &Inspection) {
     if let Some(checked) = &inspection.judged.checked
         && let Ok(lowered) = housewright::bridge::lower(checked, &inspection.ledger)
     {
-        let definitions = build::written(&lowered);
+        let definitions = definitions::written(&lowered);
         let files = definitions.into_iter().map(|(name, bytes)| review::BuildFile::of(&name, bytes));
         let read = review::Build::read(files.collect());
         let itself = review::review(&read, &read);

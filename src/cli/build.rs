@@ -1,17 +1,18 @@
 //! `build`: check, then write the bridge definitions, the manifest and the review.
 
-use super::args::{Build, FindingsForm, Gate, Shared, StopAt};
-use super::check::folder_of;
+use super::args::{Build, FindingsForm, Shared};
 use super::error::CliError;
+use super::gate::{self, accepted, consequence, gate_words};
+use super::houses::folder_of;
 use super::terminal::Terminal;
-use super::{Outcome, houses, load, review};
+use super::{Outcome, houses, load};
 use crate::Inspection;
-use crate::build::{self, Against, BuildError, Built, Doubt, Order};
 use crate::emit::{EmitError, Lock, Patience};
 use crate::findings::visible;
+use crate::review::AcceptList;
 use crate::review::forms::Detail;
-use crate::review::{AcceptList, Consequence, read_accept_list};
-use crate::source::{self, FileId, Place};
+use crate::runs::build::{self, Against, BuildError, Built, Order};
+use crate::runs::{Doubt, beside};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
@@ -19,7 +20,7 @@ use std::path::{Path, PathBuf};
 pub(super) fn run(args: &Build, shared: &Shared, terminal: &mut Terminal) -> Result<Outcome, CliError> {
     let found = houses::find(&args.houses)?;
     if let [house] = found.as_slice() {
-        let out = args.out.clone().unwrap_or_else(|| build::usual_out(&folder_of(house)));
+        let out = args.out.clone().unwrap_or_else(|| beside::usual_out(&folder_of(house)));
         let (told, inspection) = one(house, &out, args, shared, terminal)?;
         load::leave(inspection);
         let in_place = told.in_place;
@@ -107,12 +108,12 @@ fn say(line: &str, is_text: bool, terminal: &mut Terminal) -> Result<(), CliErro
 /// Where a house among several is built.
 fn out_of(house: &Path, out: Option<&Path>) -> PathBuf {
     let folder = folder_of(house);
-    let Some(out) = out else { return build::usual_out(&folder) };
+    let Some(out) = out else { return beside::usual_out(&folder) };
     let name = |folder: &Path| folder.file_name().map(|name| out.join(name));
     // `.` has no name of its own.
     name(&folder)
         .or_else(|| folder.canonicalize().ok().as_deref().and_then(name))
-        .unwrap_or_else(|| build::usual_out(&folder))
+        .unwrap_or_else(|| beside::usual_out(&folder))
 }
 
 /// Refuses houses that would be built into one folder.
@@ -217,7 +218,7 @@ fn one(
     let Some(checked) = inspection.judged.checked.as_ref().filter(|_| !stopped) else {
         beside.push(NOTHING_BUILT.to_owned());
         let outcome = load::outcome(true, inspection.judged.lacks_a_file());
-        let doubts = build::doubt_of_lost_ledger(&inspection, &folder, out).into_iter().collect();
+        let doubts = beside::doubt_of_lost_ledger(&inspection, &folder, out).into_iter().collect();
         let told = Told { document, doubts, beside, outcome, ..Told::default() };
         return Ok((told, inspection));
     };
@@ -235,7 +236,7 @@ fn of_build(built: Built, mut told: Told, accepted: &AcceptList, first: &str, te
     told.doubts = built.doubts;
     told.in_place = built.outcome.is_some();
     for judged in &built.judged {
-        told.beside.extend(review::gate_words(&judged.review, &judged.gate, accepted));
+        told.beside.extend(gate_words(&judged.review, &judged.gate, accepted));
     }
     let is_over_another = built.judged.iter().any(|judged| judged.against == Against::LastBuild);
     let detail = if built.outcome.is_some() { Detail::Brief } else { Detail::Usual };
@@ -255,7 +256,7 @@ fn of_build(built: Built, mut told: Told, accepted: &AcceptList, first: &str, te
         if judged.against == Against::Ledger {
             told.result.push_str(AGAINST_LEDGER);
         }
-        told.result.push_str(&review::told(&judged.review, detail, terminal));
+        told.result.push_str(&gate::told(&judged.review, detail, terminal));
     }
     if built.outcome.is_none() {
         let incomplete = built.judged.iter().any(|judged| judged.gate.incomplete);
@@ -276,66 +277,6 @@ impl From<BuildError> for CliError {
             BuildError::Exhausted { .. } | BuildError::LedgerLost { .. } | BuildError::LastUnread { .. } => {
                 Self::refused(error.to_string(), error.help())
             }
-        }
-    }
-}
-
-/// The consequence that a word of the command line means.
-pub(super) fn consequence(word: StopAt) -> Consequence {
-    match word {
-        StopAt::Unseen => Consequence::Unseen,
-        StopAt::Shown => Consequence::Shown,
-        StopAt::Regained => Consequence::Regained,
-        StopAt::Lost => Consequence::Lost,
-    }
-}
-
-/// What is wrong with a text, in its order, each with its line and column.
-fn told_at(text: &str, name: &str, wrong: Vec<(Place, String, String)>) -> Vec<(String, String, String)> {
-    let (mut line, mut column, mut at) = (1, 1, 0);
-    let told = wrong.into_iter().map(|(place, what, help)| {
-        let start = (place.start as usize).max(at);
-        let passed = text.get(at..start).unwrap_or("");
-        match passed.rsplit_once('\n') {
-            Some((lines, rest)) => {
-                line += lines.matches('\n').count() + 1;
-                column = rest.chars().count() + 1;
-            }
-            None => column += passed.chars().count(),
-        }
-        at = start;
-        (format!("{name}:{line}:{column}"), what, help)
-    });
-    told.collect()
-}
-
-/// The changes that the owner agreed to. A list with anything wrong in it lets nothing through.
-pub(super) fn accepted(gate: &Gate, shared: &Shared) -> Result<AcceptList, CliError> {
-    let Some(path) = &gate.accept else { return Ok(AcceptList::default()) };
-    let name = path.display();
-    let limits = load::limits(shared);
-    let unreadable = |why: String| {
-        CliError::refused(
-            format!("the accept list `{name}` cannot be read: {why}"),
-            "give a file of YAML text",
-        )
-    };
-    let bytes = source::read_single(path, &limits).map_err(|cause| unreadable(cause.to_string()))?;
-    let text = String::from_utf8(bytes).map_err(|_| unreadable("it is not UTF-8 text".to_owned()))?;
-    let reading = read_accept_list(&text, FileId(0), &limits);
-    let wrong = told_at(&text, &name.to_string(), reading.wrong());
-    match wrong.as_slice() {
-        [] => Ok(reading.list),
-        [(at, message, help)] => Err(CliError::refused(format!("{at}: {message}"), help)),
-        several => {
-            let told = several.iter().map(|(at, message, help)| format!("{at}: {message}; {help}"));
-            let more = reading.wrong_count() - several.len();
-            let more = (more > 0).then(|| format!("{name}: {more} more mistakes are not told"));
-            let told: Vec<String> = told.chain(more).collect();
-            Err(CliError::refused(
-                told.join("\nerror: "),
-                "mend the list: until then it lets nothing through",
-            ))
         }
     }
 }

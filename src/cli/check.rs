@@ -2,13 +2,14 @@
 
 use super::args::{Apply, Check, FindingsForm, Shared};
 use super::error::CliError;
+use super::houses::folder_of;
 use super::terminal::Terminal;
 use super::{Outcome, houses, load};
 use crate::Inspection;
-use crate::build::{self, Doubt};
 use crate::emit;
 use crate::findings::{Certainty, Edit, Summary, mend};
 use crate::render::{self, Names, Report};
+use crate::runs::{Doubt, beside};
 use std::path::{Path, PathBuf};
 
 /// Prints the findings; with `--mend` shows the corrections, and makes those asked for.
@@ -25,7 +26,7 @@ pub(super) fn run(args: &Check, shared: &Shared, terminal: &mut Terminal) -> Res
     if let Some(path) = &args.report {
         write_report(args, path, &inspection, terminal)?;
     }
-    let doubts = build::doubts(&inspection, &folder_of(house));
+    let doubts = beside::doubts(&inspection, &folder_of(house));
     for Doubt { message, help } in &doubts {
         terminal.warn(message, help);
     }
@@ -74,7 +75,7 @@ fn many(
         |house| {
             let inspection = load::inspect(house, shared)?;
             let text = houses::computing(|| load::shown(house, &inspection, (args.format, shared), &view));
-            let doubts = build::doubts(&inspection, &folder_of(house));
+            let doubts = beside::doubts(&inspection, &folder_of(house));
             let unread = inspection.judged.lacks_a_file();
             let id = houses::id_of(&inspection);
             Ok(Looked { summary: inspection.judged.summary, text, id, doubts, unread })
@@ -181,13 +182,4 @@ fn write_report(
     emit::write_report(path, render::MARK, &report.html(names))?;
     terminal.say(&format!("wrote {}", path.display()));
     Ok(())
-}
-
-/// The folder of a house that is given by its folder or by its root file.
-pub(super) fn folder_of(house: &Path) -> PathBuf {
-    if house.is_dir() {
-        return house.to_owned();
-    }
-    let parent = house.parent().filter(|parent| !parent.as_os_str().is_empty());
-    parent.unwrap_or(Path::new(".")).to_owned()
 }

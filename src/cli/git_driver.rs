@@ -7,10 +7,10 @@
 use super::Outcome;
 use super::args::Review as Args;
 use super::error::CliError;
-use super::review::options;
+use super::gate::options;
 use super::terminal::Terminal;
-use crate::git_driver::{Versions, difference, lines};
 use crate::review::forms::Detail;
+use crate::runs::git_driver::{Versions, difference, lines};
 use crate::source::{Limits, read_single};
 use std::path::Path;
 

@@ -58,12 +58,21 @@ fn refuse_a_part(path: &Path) -> Result<(), CliError> {
     }
 }
 
+/// The folder of a house that is given by its folder or by its root file.
+pub(super) fn folder_of(house: &Path) -> PathBuf {
+    if house.is_dir() {
+        return house.to_owned();
+    }
+    let parent = house.parent().filter(|parent| !parent.as_os_str().is_empty());
+    parent.unwrap_or(Path::new(".")).to_owned()
+}
+
 /// The folder of a house that must be there: a misspelt one is not the folder that the program runs in.
 ///
 /// # Errors
 /// A path at which there is no house.
 pub(super) fn folder_of_one(house: &Path) -> Result<PathBuf, CliError> {
-    let folder = super::check::folder_of(house);
+    let folder = folder_of(house);
     let is_there = if house.is_dir() {
         is_house(&folder) || folder.join(FILE_NAME).is_file()
     } else {
@@ -85,7 +94,7 @@ fn distinct(houses: &[PathBuf]) -> Result<(), CliError> {
         .iter()
         // One that is not there is left to the reader, which says so.
         .filter(|house| house.exists())
-        .filter_map(|house| Some((super::check::folder_of(house).canonicalize().ok()?, house)))
+        .filter_map(|house| Some((folder_of(house).canonicalize().ok()?, house)))
         .collect();
     folders.sort();
     for (first, second) in folders.iter().zip(folders.iter().skip(1)) {

@@ -14,8 +14,9 @@ use crate::ledger::{
 };
 use crate::resolve::Plan;
 use crate::review::read_bridge_json;
+use crate::runs::{beside, history, unshown};
 use crate::source::{Limits, read_single};
-use crate::{build, emit, history, ledger, unshown};
+use crate::{emit, ledger};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
@@ -54,7 +55,7 @@ fn resolve(args: &LedgerResolve, limits: &Limits, terminal: &mut Terminal) -> Re
     let _lock = super::build::lock(&folder, terminal)?;
     let path = ledger_of(&folder, "resolve")?;
     let text = read(&path, limits)?;
-    let out = args.out.clone().unwrap_or_else(|| build::usual_out(&folder));
+    let out = args.out.clone().unwrap_or_else(|| beside::usual_out(&folder));
     // A folder that is named must be there.
     let last = if out.exists() || args.out.is_some() { Some(last_build(&out)?) } else { None };
     let is_one_text = unmerged_sides(&text).is_none() && !text.contains("<<<<<<<");

@@ -1,8 +1,8 @@
 //! What several commands begin with: a house, its limits, its findings.
 
 use super::args::{FindingsForm, Shared};
-use super::check::folder_of;
 use super::error::CliError;
+use super::houses::folder_of;
 use super::terminal::Terminal;
 use super::{Outcome, houses};
 use crate::Inspection;

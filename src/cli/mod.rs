@@ -10,6 +10,7 @@ mod check;
 mod codec;
 mod error;
 mod explain;
+mod gate;
 mod git_driver;
 mod houses;
 mod ledger;

@@ -1,19 +1,15 @@
 //! `review`: what a change means for the family.
 
 use super::args::{Review as Args, ReviewForm, Shared};
-use super::build::{accepted, consequence};
 use super::error::CliError;
+use super::gate::{accepted, consequence, gate_words, told};
 use super::terminal::Terminal;
 use super::{Outcome, git_driver, houses, load};
-use crate::build;
-use crate::compare::{self, Side};
-use crate::review::forms::{self, Colour, Detail, TextOptions};
-use crate::review::{self, AcceptList, Gate, Review, judgement};
-use crate::source::Limits;
+use crate::review;
+use crate::review::forms::{self, Detail};
+use crate::runs::beside;
+use crate::runs::compare::{self, Side};
 use std::path::{Path, PathBuf};
-
-/// So many changes that stop a build are named in the line that says so.
-const NAMED: usize = 3;
 
 /// Prints the review, and holds it against the gate.
 pub(super) fn run(args: &Args, shared: &Shared, terminal: &mut Terminal) -> Result<Outcome, CliError> {
@@ -99,7 +95,7 @@ fn sides(args: &Args) -> Result<(Side, Side), CliError> {
 }
 
 fn last_build(house: &Path) -> Result<Side, CliError> {
-    let out = build::usual_out(&houses::folder_of_one(house)?);
+    let out = beside::usual_out(&houses::folder_of_one(house)?);
     if out.is_dir() {
         return Ok(Side::Folder(out));
     }
@@ -116,58 +112,4 @@ fn detail(args: &Args) -> Detail {
         (false, true) => Detail::Lines,
         (false, false) => Detail::Usual,
     }
-}
-
-/// The review as text for this terminal.
-pub(super) fn told(review: &Review, detail: Detail, terminal: &Terminal) -> String {
-    forms::text(review, &options(detail, terminal))
-}
-
-/// How a review is written on this terminal.
-pub(super) fn options(detail: Detail, terminal: &Terminal) -> TextOptions {
-    let colour = if terminal.colour { Colour::Coloured } else { Colour::Plain };
-    TextOptions { width: terminal.width, colour, detail }
-}
-
-/// Why the gate is closed, or what it let through with a word, a line each.
-pub(super) fn gate_words(review: &Review, gate: &Gate, accepted: &AcceptList) -> Vec<String> {
-    let mut words = Vec::new();
-    if !gate.stopped_by.is_empty() {
-        let (stopped, of) = (gate.stopped_by.len(), review.changes.len());
-        let (plural, verb) = (if of == 1 { "" } else { "s" }, if stopped == 1 { "is" } else { "are" });
-        let some = gate.stopped_by.iter().take(NAMED).filter_map(|at| review.changes.get(*at));
-        let some: Vec<String> = some.map(forms::named).collect();
-        let more = stopped.saturating_sub(NAMED);
-        let more = if more == 0 { String::new() } else { format!("; and {more} more") };
-        words.push(format!(
-            "stopped: {stopped} of {of} change{plural} {verb} at or over the limit and not agreed to ({}{more})",
-            some.join("; ")
-        ));
-    }
-    let partly = gate.partly.iter().filter(|(change, _)| gate.stopped_by.contains(change));
-    for (change, keys) in partly.filter_map(|(at, keys)| Some((review.changes.get(*at)?, keys))) {
-        let some: Vec<String> = keys.iter().take(NAMED).map(|key| format!("`{key}`")).collect();
-        let more = match keys.len().saturating_sub(NAMED) {
-            0 => String::new(),
-            more => format!(" and {more} more"),
-        };
-        words.push(format!(
-            "stopped: the accept list agrees to `{}` of some of these appliances, and not of {}{more}; each needs an entry",
-            judgement(change.kind).name,
-            some.join(", ")
-        ));
-    }
-    let left = if gate.unchanged { "note" } else { "stopped" };
-    for problem in gate.problems.iter().take(Limits::PROBLEMS_PER_FILE) {
-        words.push(format!("{left}: {}; {}", problem.message(accepted), problem.help()));
-    }
-    let more = gate.problems.len().saturating_sub(Limits::PROBLEMS_PER_FILE);
-    if more > 0 {
-        words.push(format!("{left}: {more} more entries of the accept list agree to nothing"));
-    }
-    if gate.incomplete {
-        let left = if gate.limited { "stopped" } else { "note" };
-        words.push(format!("{left}: not everything could be compared"));
-    }
-    words
 }

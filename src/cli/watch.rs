@@ -4,7 +4,7 @@ use super::args::{Check, Shared};
 use super::error::CliError;
 use super::terminal::Terminal;
 use super::{Outcome, houses, load};
-use crate::again::{Last, Look};
+use crate::runs::again::{Last, Look};
 use crate::source::{Sources, Watch};
 use std::path::Path;
 use std::thread::sleep;

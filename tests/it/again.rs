@@ -1,9 +1,10 @@
 //! A house that is looked at again and again is seen as it is, whatever was changed between two looks.
 
-use housewright::again::Last;
 use housewright::bridge::lower;
+use housewright::runs::again::Last;
+use housewright::runs::definitions::written;
 use housewright::source::{Limits, load};
-use housewright::{Inspection, build, findings};
+use housewright::{Inspection, findings};
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -41,7 +42,7 @@ fn seen(inspection: &Inspection) -> String {
     let judged = &inspection.judged;
     let mut text = findings::json::write(&judged.findings, &judged.summary, &inspection.sources);
     if let Some(checked) = &judged.checked {
-        for (name, bytes) in build::written(&lower(checked, &inspection.ledger).unwrap()) {
+        for (name, bytes) in written(&lower(checked, &inspection.ledger).unwrap()) {
             text = format!("{text}\n{name}\n{}", String::from_utf8(bytes).unwrap());
         }
     }

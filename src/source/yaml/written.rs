@@ -40,7 +40,8 @@ impl Reader<'_, '_> {
         let is_lone = |(key, value): (Node<'_>, Node<'_>)| {
             let is_text =
                 matches!(key.slot().kind, Kind::Plain | Kind::Quoted) && key.slot().link == IN_SOURCE;
-            let has_key = key.raw_text().contains(':') || fused::begins_with_key(key.raw_text(), Some(fields));
+            let has_key =
+                key.raw_text().contains(':') || fused::begins_with_key(key.raw_text(), Some(fields));
             is_text && fused::is_lone(key, value) && !has_key
         };
         let mut entries = self.node.entries();

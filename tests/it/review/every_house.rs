@@ -3,8 +3,8 @@
 use super::pointer::patched;
 use housewright::bridge::definition::BridgeDefinition;
 use housewright::bridge::lower;
-use housewright::build::written;
 use housewright::review::{Build, BuildFile, apply, json_patch, read_both, read_bridge_json, review, same};
+use housewright::runs::definitions::written;
 use housewright::source::{Limits, load};
 use rayon::prelude::*;
 use serde_json::Value;

@@ -1,14 +1,18 @@
 //! From a checked house to a build in its folder: lowering, the review against the build that is replaced, and the
 //! files, all or nothing.
 
+use super::beside::{LedgerLost, lacks_ledger, ledger_bytes};
+use super::compare;
+use super::definitions::{name, streamed, text};
+use super::recall::{self, Doubt, RecallError, Recalled};
+use super::unshown::unshown;
 use crate::bridge::definition::VERSION as BRIDGE_VERSION;
 use crate::bridge::{Lowered, definition, lower};
 use crate::emit::{
-    self, BRIDGE_ENDING, Content, EmitError, LedgerText, Lock, Manifest, Outcome, Output, Patience, Role,
-    SourceFile, Target,
+    self, Content, EmitError, LedgerText, Lock, Manifest, Outcome, Output, Patience, Role, SourceFile, Target,
 };
+use crate::findings::some;
 use crate::ledger::{self, Exhausted, Ledger};
-use crate::recall::{self, RecallError, Recalled};
 use crate::resolve::Plan;
 use crate::review::{
     self, AcceptList, BuildFile, Compared, Consequence, Gate, Names, Origin, OriginKind, Review, Unshown,
@@ -16,14 +20,11 @@ use crate::review::{
 };
 use crate::rules::Checked;
 use crate::source::{FileId, FileKind, Sources};
-use crate::unshown::{hidden_since_when, unshown};
-use crate::{Inspection, compare, house};
+use crate::{Inspection, house};
 use rayon::prelude::*;
 use std::collections::BTreeMap;
-use std::io::{self, Write};
+use std::io::Write;
 use std::path::{Path, PathBuf};
-
-pub use crate::recall::Doubt;
 
 /// Where a build goes, and what stops it.
 #[derive(Debug)]
@@ -83,14 +84,9 @@ pub enum BuildError {
         /// Its key.
         bridge: String,
     },
-    /// The house was built, and the ledger that remembers what was given then is gone.
-    #[error("`{ledger}` is gone, and `{out}` holds a build of this house")]
-    LedgerLost {
-        /// Where the ledger was.
-        ledger: PathBuf,
-        /// The folder of the build.
-        out: PathBuf,
-    },
+    /// The ledger is gone.
+    #[error(transparent)]
+    LedgerLost(#[from] LedgerLost),
     /// The ledger is not as the last build left it, and what that build gave cannot be read.
     #[error("`{ledger}` is not as the build in `{out}` left it, and that build cannot be read: {cause}")]
     LastUnread {
@@ -111,12 +107,7 @@ impl BuildError {
             Self::Exhausted { .. } => {
                 "move appliances to another bridge: no number is ever given twice".to_owned()
             }
-            Self::LedgerLost { ledger, out } => format!(
-                "take `{}` back from version control: without it every appliance would be a new one, and lose its rooms, \
-                 scenes and automations; or, if that is wanted, move `{}` away first",
-                ledger.display(),
-                out.display()
-            ),
+            Self::LedgerLost(lost) => lost.help(),
             Self::LastUnread { out, .. } => format!(
                 "take `{0}` back from version control or the gateway: it shows which endpoint numbers were given; or, if it is \
                  lost, move `{0}` away, and the ledger alone decides",
@@ -141,7 +132,7 @@ pub fn lock(house: &Path, patience: Patience) -> Result<Lock, EmitError> {
 pub fn build(inspection: &Inspection, checked: &Checked, order: &Order<'_>) -> Result<Built, BuildError> {
     let target = Target::open(order.out, &checked.plan().house.id, Patience::Wait)?;
     if target.previous().is_some_and(|last| lacks_ledger(last, &inspection.sources)) {
-        return Err(ledger_lost(order.house, order.out));
+        return Err(LedgerLost::of(order.house, order.out).into());
     }
     let at = (order.house, order.out);
     let recalled = target.previous().map(|last| recall(inspection, checked.plan(), at, last)).transpose()?;
@@ -195,40 +186,6 @@ fn recall(
     })
 }
 
-/// The ledger with what the build in a folder shows of identities: as a build over it has it. What cannot be read says
-/// nothing.
-pub(crate) fn recalled(inspection: &Inspection, out: &Path) -> Option<Recalled> {
-    let plan = inspection.judged.plan()?;
-    let id = plan.house.known_id()?;
-    let last = emit::read_manifest(out).ok().filter(|last| last.house == id)?;
-    let as_read = ledger_bytes(&inspection.sources)?;
-    recall::recall(out, &last, (&inspection.ledger, as_read), plan).ok()
-}
-
-/// What is to say of the ledger beside the usual output folder of its house.
-pub fn doubts(inspection: &Inspection, house: &Path) -> Vec<Doubt> {
-    if let Some(lost) = doubt_of_lost_ledger(inspection, house, &usual_out(house)) {
-        return vec![lost];
-    }
-    let doubted = inspection.judged.doubts_ledger(&inspection.sources);
-    let Some(plan) = inspection.judged.plan().filter(|_| !doubted) else { return Vec::new() };
-    let out = usual_out(house);
-    if let Some(other) = build_of_another(plan, &out) {
-        return vec![Doubt { message: other.to_string(), help: other.help() }];
-    }
-    let Some(recalled) = recalled(inspection, &out) else { return Vec::new() };
-    // Who has what after a build shows when it is given.
-    let checked = inspection.judged.checked.as_ref().filter(|_| recalled.had_forgotten());
-    let next =
-        checked.and_then(|checked| lower(checked, &recalled.ledger).ok()).map(|lowered| lowered.ledger);
-    recalled.doubts(&out, next.as_ref())
-}
-
-/// What is to say where a ledger is gone: what the checks find then may come of nothing else.
-pub fn doubt_of_lost_ledger(inspection: &Inspection, house: &Path, out: &Path) -> Option<Doubt> {
-    lost_ledger(inspection, house, out).map(|lost| Doubt { message: lost.to_string(), help: lost.help() })
-}
-
 /// The reviews that a build is judged by. A first build changes nothing for a family that has seen none: there is nothing to
 /// stop it, or to list.
 fn judge(
@@ -263,6 +220,23 @@ fn names(plan: &Plan) -> Names<'_> {
     Names { house: Some(&plan.house.name), bridges: bridges.collect(), appliances: appliances.collect() }
 }
 
+/// What is to say where a build is to stop and is held against its ledger alone: that keeps the place of what is not shown,
+/// and knows nothing of whether the family had it until now.
+fn hidden_since_when(unshown: &[Unshown], judged: &[Judged], order: &Order<'_>) -> Option<Doubt> {
+    let by_ledger = judged.first().is_some_and(|judged| judged.against == Against::Ledger);
+    let kept = unshown.iter().filter(|one| by_ledger && order.stop_at.is_some() && !one.kept.is_empty());
+    let keys: Vec<String> = kept.map(|one| one.key.clone()).collect();
+    let (verb, was) = if keys.len() == 1 { ("is", "it was") } else { ("are", "they were") };
+    (!keys.is_empty()).then(|| Doubt {
+        message: format!(
+            "{} {verb} not shown, and without the last build nobody sees whether {was} until now",
+            some(&keys)
+        ),
+        help: "keep the last build in the output folder, or look with `housewright review --since`"
+            .to_owned(),
+    })
+}
+
 fn held(against: Against, mut review: Review, order: &Order<'_>) -> Judged {
     let mut gate = review::gate(&review, order.accepted, order.stop_at);
     if against == Against::Ledger {
@@ -281,70 +255,6 @@ fn highest(ledger: &Ledger, last: Option<&Manifest>) -> BTreeMap<String, u16> {
         *number = highest.get().max(*number);
     }
     numbers
-}
-
-/// That the ledger is gone while a folder holds a build of this house, where it is so.
-pub(crate) fn lost_ledger(inspection: &Inspection, house: &Path, out: &Path) -> Option<BuildError> {
-    let id = inspection.judged.plan()?.house.known_id()?;
-    // A link that is not followed is told as what it is.
-    if ledger_bytes(&inspection.sources).is_some() || house.join(ledger::FILE_NAME).is_symlink() {
-        return None;
-    }
-    let last = emit::read_manifest(out).ok()?;
-    (last.house == id && lacks_ledger(&last, &inspection.sources)).then(|| ledger_lost(house, out))
-}
-
-/// Whether a house has a ledger.
-pub(crate) fn has_ledger(inspection: &Inspection) -> bool {
-    ledger_bytes(&inspection.sources).is_some()
-}
-
-/// That a folder holds the build of another house, as a build into it says.
-fn build_of_another(plan: &Plan, out: &Path) -> Option<EmitError> {
-    let (house, found) = (plan.house.known_id()?.to_owned(), emit::read_manifest(out).ok()?.house);
-    (found != house).then(|| EmitError::OtherHouse { folder: out.to_owned(), found, house })
-}
-
-fn ledger_lost(house: &Path, out: &Path) -> BuildError {
-    BuildError::LedgerLost { ledger: house.join(ledger::FILE_NAME), out: out.to_owned() }
-}
-
-/// Whether a build had a ledger and its house has none now. The ledger is put in place before the build, so that a build
-/// which was interrupted leaves no such state.
-fn lacks_ledger(last: &Manifest, sources: &Sources) -> bool {
-    ledger_bytes(sources).is_none() && last.ledger.sha256 != emit::digest_source(&[])
-}
-
-/// The text of each bridge definition.
-pub fn written(lowered: &Lowered<'_>) -> Vec<(String, Vec<u8>)> {
-    let bridges = (0..lowered.len()).into_par_iter();
-    bridges.map(|bridge| (name(lowered, bridge), text(lowered, bridge))).collect()
-}
-
-fn text(lowered: &Lowered<'_>, bridge: usize) -> Vec<u8> {
-    let mut text = Vec::new();
-    // Writing into memory cannot fail.
-    let _ = write(lowered, bridge, &mut text);
-    text
-}
-
-/// The bridge definitions as outputs that are made while they are written: they are never all in memory.
-fn streamed<'a>(lowered: &'a Lowered<'_>) -> Vec<Output<'a>> {
-    let output = |bridge| Output {
-        name: name(lowered, bridge),
-        role: Role::Made,
-        content: Content::Written(Box::new(move |out: &mut (dyn Write + Send)| write(lowered, bridge, out))),
-    };
-    (0..lowered.len()).map(output).collect()
-}
-
-fn name(lowered: &Lowered<'_>, bridge: usize) -> String {
-    format!("{}{BRIDGE_ENDING}", lowered.key(bridge))
-}
-
-fn write(lowered: &Lowered<'_>, bridge: usize, out: &mut (dyn Write + Send)) -> io::Result<()> {
-    let count = lowered.endpoints(bridge);
-    emit::write_texts(out, &lowered.head(bridge), count, |at, text| lowered.write_endpoint(bridge, at, text))
 }
 
 /// The review of what is to be built against the build in a folder. What cannot be read is told, never taken for no
@@ -388,13 +298,4 @@ fn sources(sources: &Sources) -> Vec<SourceFile> {
         sha256: emit::digest_source(sources.bytes(file)),
     };
     files.into_par_iter().map(digest).collect()
-}
-
-fn ledger_bytes(sources: &Sources) -> Option<&[u8]> {
-    sources.files().find(|file| sources.kind(*file) == FileKind::Ledger).map(|file| sources.bytes(file))
-}
-
-/// The output folder of a house where none is named: `build` beside the root file.
-pub fn usual_out(house: &Path) -> PathBuf {
-    house.join("build")
 }

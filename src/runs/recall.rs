@@ -3,6 +3,7 @@
 //! In: the folder of the last build, its manifest, and a house with its ledger. Out: the ledger as it must be, and what
 //! there is to say of it. Where the ledger is as that build left it nothing else is read: then it knows all.
 
+use super::unshown;
 use crate::bridge::identifying;
 use crate::emit::{self, Manifest, ManifestError};
 use crate::ledger::{
@@ -11,7 +12,6 @@ use crate::ledger::{
 use crate::resolve::Plan;
 use crate::resolve::plan::Appliance;
 use crate::review::{ReadError, read_bridge_json};
-use crate::unshown;
 use rustc_hash::{FxHashMap, FxHashSet};
 use std::path::Path;
 use std::sync::Arc;

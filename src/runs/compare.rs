@@ -2,18 +2,20 @@
 //!
 //! A side that cannot be read whole is told as such; it is never taken for a side without appliances.
 
+use super::beside::{has_ledger, lost_ledger, recalled};
+use super::definitions::written;
+use super::forgotten::forgotten;
+use super::history;
+use super::unshown::unshown;
+use crate::Inspection;
 use crate::bridge::lower;
-use crate::build::{has_ledger, lost_ledger, recalled, written};
 use crate::emit::{self, BRIDGE_ENDING, Digest, ManifestError};
 use crate::findings::Severity;
-use crate::forgotten::forgotten;
 use crate::ledger::{FILE_NAME, Ledger};
 use crate::review::{
     self, ApplyError, Build, BuildFile, Compared, Origin, OriginKind, Review, Unread, Unshown,
 };
 use crate::source::{self, Limits};
-use crate::unshown::unshown;
-use crate::{Inspection, history};
 use std::path::{Path, PathBuf};
 
 /// One side of a review.

@@ -1,10 +1,7 @@
 //! From a plan and its ledger to what is described, not shown to controllers, and keeps its place.
 
-use crate::build::{Against, Judged, Order};
 use crate::classes::Exposure;
-use crate::findings::some;
 use crate::ledger::{DeviceTypes, EndpointNumber, Identity, Ledger, Owner, UniqueId};
-use crate::recall::Doubt;
 use crate::resolve::Plan;
 use crate::resolve::plan::Appliance;
 use crate::review::{KeptPlace, Unshown};
@@ -27,23 +24,6 @@ pub(crate) fn unshown(plan: &Plan, ledger: &Ledger) -> Vec<Unshown> {
         }
     };
     hidden.map(told).collect()
-}
-
-/// What is to say where a build is to stop and is held against its ledger alone: that keeps the place of what is not shown,
-/// and knows nothing of whether the family had it until now.
-pub(crate) fn hidden_since_when(unshown: &[Unshown], judged: &[Judged], order: &Order<'_>) -> Option<Doubt> {
-    let by_ledger = judged.first().is_some_and(|judged| judged.against == Against::Ledger);
-    let kept = unshown.iter().filter(|one| by_ledger && order.stop_at.is_some() && !one.kept.is_empty());
-    let keys: Vec<String> = kept.map(|one| one.key.clone()).collect();
-    let (verb, was) = if keys.len() == 1 { ("is", "it was") } else { ("are", "they were") };
-    (!keys.is_empty()).then(|| Doubt {
-        message: format!(
-            "{} {verb} not shown, and without the last build nobody sees whether {was} until now",
-            some(&keys)
-        ),
-        help: "keep the last build in the output folder, or look with `housewright review --since`"
-            .to_owned(),
-    })
 }
 
 fn place(part: &str, identity: &Identity) -> KeptPlace {
