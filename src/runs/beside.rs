@@ -71,8 +71,9 @@ pub fn doubt_of_lost_ledger(inspection: &Inspection, house: &Path, out: &Path) -
 /// That the ledger is gone while a folder holds a build of this house, where it is so.
 pub(crate) fn lost_ledger(inspection: &Inspection, house: &Path, out: &Path) -> Option<LedgerLost> {
     let id = inspection.judged.plan()?.house.known_id()?;
-    // A link that is not followed is told as what it is.
-    if ledger_bytes(&inspection.sources).is_some() || house.join(ledger::FILE_NAME).is_symlink() {
+    // What is there and cannot be read (a folder, a link that is not followed, far too much) is told as what it is.
+    let is_there = house.join(ledger::FILE_NAME).symlink_metadata().is_ok();
+    if ledger_bytes(&inspection.sources).is_some() || is_there {
         return None;
     }
     let last = emit::read_manifest(out).ok()?;

@@ -41,6 +41,23 @@ fn a_file_that_cannot_be_read_is_2_also_among_several_houses() {
     check(&["build", "lacking", "--out", "out", "--format", "lines"], (Some(2), true));
 }
 
+/// What is no file is told as that, and not as gone.
+#[test]
+fn a_ledger_that_is_a_folder_is_told_once() {
+    let place = tempfile::tempdir().expect("there is room");
+    house(&place.path().join("hut"), LAMP);
+    assert_eq!(run(place.path(), &["build", "hut"]).status.code(), Some(0));
+    let ledger = place.path().join("hut/ledger.yaml");
+    std::fs::remove_file(&ledger).and_then(|()| std::fs::create_dir(&ledger)).expect("the folder is ours");
+    for command in ["check", "build"] {
+        let output = run(place.path(), &[command, "hut"]);
+        let told =
+            String::from_utf8_lossy(&output.stdout).into_owned() + &String::from_utf8_lossy(&output.stderr);
+        assert!(told.contains("no file") && told.contains("1 error"), "{told}");
+        assert!(!told.contains("is gone"), "{told}");
+    }
+}
+
 /// What cannot be read has forgotten nothing. Who may read everything has no such ledger.
 #[cfg(unix)]
 #[test]
