@@ -24,6 +24,7 @@ pub mod house;
 pub mod knx;
 pub mod ledger;
 pub mod matter;
+mod pieces;
 pub mod render;
 pub mod resolve;
 pub mod review;

@@ -11,10 +11,10 @@ use crate::ledger::{
     Allocation, Applicant, DeviceTypes, EndpointNumber, Exhausted, Ledger, Part, UniqueId, allocate,
 };
 use crate::matter;
+use crate::pieces;
 use crate::resolve::Plan;
 use crate::resolve::plan::{Appliance, Room};
 use crate::rules::Checked;
-use rayon::prelude::*;
 use rustc_hash::FxHashMap;
 use serde_json::Value;
 use std::borrow::Cow;
@@ -24,12 +24,15 @@ use std::sync::Arc;
 /// The aggregator's endpoint number: every top endpoint is below it.
 const AGGREGATOR: u16 = 1;
 
+/// Appliances that one thread makes ready at a time.
+const AT_ONCE: usize = 1024;
+
 /// All bridges of a house, each endpoint with its number and wires, not yet written out.
 #[derive(Debug)]
 pub struct Lowered<'p> {
     plan: &'p Plan,
     /// The bridges, in the order of the description.
-    bridges: Vec<Vec<Place>>,
+    bridges: Vec<Vec<Place<'p>>>,
     /// What endpoints share.
     stencils: Vec<Stencil>,
     /// The next ledger.
@@ -38,13 +41,13 @@ pub struct Lowered<'p> {
 
 /// One endpoint, by reference to what it is made from.
 #[derive(Debug)]
-struct Place {
+struct Place<'p> {
     number: EndpointNumber,
     unique_id: UniqueId,
     parent: u16,
     appliance: u32,
     part: u32,
-    shape: Arc<Shape>,
+    shape: &'p Shape,
     /// Index of its stencil.
     stencil: u32,
 }
@@ -55,25 +58,17 @@ struct Place {
 /// [`Exhausted`] when a bridge has no endpoint number left; everything else was proven by the checks.
 pub fn lower<'p>(checked: &'p Checked, ledger: &Ledger) -> Result<Lowered<'p>, Exhausted> {
     let plan = checked.plan();
-    let shapes: Vec<Arc<Shape>> = plan.appliances.par_iter().map(shape).collect();
-    let applicants: Vec<Applicant<'_>> = plan
-        .appliances
-        .par_iter()
-        .zip(&shapes)
-        .map(|(appliance, shape)| applicant(plan, appliance, shape))
-        .collect();
+    let applicants: Vec<Applicant<'_>> = pieces::some(plan.appliances.len(), AT_ONCE, |appliance| {
+        Some(applicant(plan, plan.appliances.get(appliance)?))
+    });
     let allocation = allocate(ledger, &applicants)?;
-    drop(applicants);
-    let (bridges, stencils) = places(plan, shapes, &allocation);
+    let (_, (bridges, stencils)) = rayon::join(|| drop(applicants), || places(plan, &allocation));
     Ok(Lowered { plan, bridges, stencils, ledger: allocation.next })
 }
 
-fn shape(appliance: &Appliance) -> Arc<Shape> {
-    if !appliance.bridged {
-        return Arc::default();
-    }
-    // The rules have proven that the shape can be made.
-    appliance.shape().cloned().unwrap_or_default()
+/// What an appliance becomes; nothing where it is not shown. The rules have proven that the shape can be made.
+fn shape(appliance: &Appliance) -> Option<&Shape> {
+    appliance.shape().ok().filter(|_| appliance.bridged).map(Arc::as_ref)
 }
 
 /// Those of the device types of an endpoint that say what it is.
@@ -81,8 +76,8 @@ pub fn identifying(ids: impl IntoIterator<Item = u32>) -> DeviceTypes {
     DeviceTypes::new(ids.into_iter().filter(|id| matter::is_identifying(*id)))
 }
 
-fn applicant<'a>(plan: &'a Plan, appliance: &'a Appliance, shape: &'a Shape) -> Applicant<'a> {
-    let parts = shape.parts.iter().map(|part| {
+fn applicant<'a>(plan: &'a Plan, appliance: &'a Appliance) -> Applicant<'a> {
+    let parts = shape(appliance).into_iter().flat_map(|shape| &shape.parts).map(|part| {
         let ids = part.device_types.iter().map(|device_type| device_type.id);
         Part { name: &part.name, device_types: identifying(ids) }
     });
@@ -94,16 +89,17 @@ fn applicant<'a>(plan: &'a Plan, appliance: &'a Appliance, shape: &'a Shape) -> 
     }
 }
 
-fn places(plan: &Plan, shapes: Vec<Arc<Shape>>, allocation: &Allocation) -> (Vec<Vec<Place>>, Vec<Stencil>) {
-    let mut bridges: Vec<Vec<Place>> = plan.bridges.iter().map(|_| Vec::new()).collect();
+fn places<'p>(plan: &'p Plan, allocation: &Allocation) -> (Vec<Vec<Place<'p>>>, Vec<Stencil>) {
+    let mut bridges: Vec<Vec<Place<'_>>> = plan.bridges.iter().map(|_| Vec::new()).collect();
     let mut stencils = Vec::new();
     // By the shape, which appliances with equal choices share, and the part.
     let mut known: FxHashMap<(*const Shape, u32), u32> = FxHashMap::default();
-    for (position, (appliance, shape)) in plan.appliances.iter().zip(shapes).enumerate() {
+    for (position, appliance) in plan.appliances.iter().enumerate() {
+        let Some(shape) = shape(appliance) else { continue };
         let given = allocation.of(position);
         let Some(bridge) = bridges.get_mut(appliance.bridge) else { continue };
         for (part, given) in (0u32..).zip(given.iter().take(shape.parts.len())) {
-            let stencil = *known.entry((Arc::as_ptr(&shape), part)).or_insert_with(|| {
+            let stencil = *known.entry((std::ptr::from_ref(shape), part)).or_insert_with(|| {
                 stencils.extend(shape.parts.get(part as usize).map(|part| stencil(appliance, part)));
                 u32::try_from(stencils.len()).map_or(u32::MAX, |count| count - 1)
             });
@@ -114,7 +110,7 @@ fn places(plan: &Plan, shapes: Vec<Arc<Shape>>, allocation: &Allocation) -> (Vec
                 parent: if part == 0 { AGGREGATOR } else { top },
                 appliance: u32::try_from(position).unwrap_or(u32::MAX),
                 part,
-                shape: Arc::clone(&shape),
+                shape,
                 stencil,
             });
         }
@@ -195,7 +191,7 @@ impl Lowered<'_> {
     }
 
     /// The appliance, part and room of an endpoint.
-    fn whereabouts<'a>(&'a self, place: &'a Place) -> Option<(&'a Appliance, &'a ShapedPart, &'a Room)> {
+    fn whereabouts<'a>(&'a self, place: &'a Place<'_>) -> Option<(&'a Appliance, &'a ShapedPart, &'a Room)> {
         let plan: &Plan = self.plan;
         let appliance = plan.appliances.get(place.appliance as usize)?;
         let part = place.shape.parts.get(place.part as usize)?;
@@ -247,7 +243,7 @@ impl Lowered<'_> {
     }
 }
 
-fn key<'a>(place: &Place, appliance: &'a Appliance, part: &ShapedPart) -> Cow<'a, str> {
+fn key<'a>(place: &Place<'_>, appliance: &'a Appliance, part: &ShapedPart) -> Cow<'a, str> {
     match place.part {
         0 => Cow::Borrowed(&appliance.key.value),
         _ => Cow::Owned(format!("{}/{}", appliance.key.value, part.name)),
@@ -264,7 +260,7 @@ fn device_types(part: &ShapedPart) -> Vec<DeviceTypeRef> {
 }
 
 /// The cluster with the numbers of this endpoint and of the one above in its lists of endpoints.
-fn numbered(mut cluster: Cluster, place: &Place) -> Cluster {
+fn numbered(mut cluster: Cluster, place: &Place<'_>) -> Cluster {
     for name in lists_of_endpoints(&cluster) {
         for entry in cluster.attributes.get_mut(&name).and_then(Value::as_array_mut).into_iter().flatten() {
             if *entry == THIS_ENDPOINT {

@@ -290,11 +290,12 @@ fn produce<W: Write + Send>(
         let closing = thread::Builder::new().spawn_scoped(scope, || -> Vec<(usize, io::Result<()>)> {
             to_close.into_iter().map(|(at, inner)| (at, close(inner))).collect()
         })?;
-        let made = outputs.par_iter().enumerate().map_with(written, |written, (at, output)| {
-            let (inner, made) = produce_one(output, &open)?;
-            written.send((at, inner)).map_err(|_| io::Error::from(io::ErrorKind::BrokenPipe))?;
-            Ok(made)
-        });
+        let made =
+            outputs.par_iter().enumerate().with_max_len(1).map_with(written, |written, (at, output)| {
+                let (inner, made) = produce_one(output, &open)?;
+                written.send((at, inner)).map_err(|_| io::Error::from(io::ErrorKind::BrokenPipe))?;
+                Ok(made)
+            });
         let made: Vec<io::Result<OutputFile>> = made.collect();
         let closed = closing.join().map_err(|_| io::Error::from(io::ErrorKind::BrokenPipe))?;
         Ok((made, closed))

@@ -2,9 +2,10 @@
 
 use super::cut_short;
 use super::kept::Kept;
-use super::model::{Bridge, Bus, DescriptionFile, HouseHead, Room, VERSION};
+use super::model::{Appliance, Bridge, Bus, DescriptionFile, HouseHead, Room, VERSION};
 use super::problem::{Keyed, Problem, ProblemKind};
 use super::reread::{self, Doubts};
+use crate::pieces;
 use crate::source::{
     self, Document, Entries, FileId, FileKind, Given, Limits, Place, Scalar, Sources, Spanned, Tree,
     read_tree,
@@ -50,6 +51,9 @@ pub fn read(sources: &Sources, documents: Vec<Document>) -> (House, Vec<source::
     gather(files, sources)
 }
 
+/// Rooms that one thread looks at at a time.
+pub(super) const ROOMS_AT_ONCE: usize = 64;
+
 /// Files of a house that are read again at most. Who has more of them has enough to mend before the next check.
 const MOST_READ_AGAIN: usize = 50;
 
@@ -90,7 +94,7 @@ pub fn read_with_lines_moved(
 fn descriptions(documents: Vec<Document>) -> impl IndexedParallelIterator<Item = Document> {
     let documents: Vec<_> =
         documents.into_iter().filter(|document| document.kind == FileKind::Description).collect();
-    documents.into_par_iter()
+    documents.into_par_iter().with_max_len(1)
 }
 
 fn gather(files: Vec<FileRead>, sources: &Sources) -> (House, Vec<source::Problem>, Vec<Problem>) {
@@ -103,7 +107,7 @@ fn gather(files: Vec<FileRead>, sources: &Sources) -> (House, Vec<source::Proble
         gathering.root_unread |= read.is_partial && position == 0;
     }
     let (house, mut problems) = gathering.finish();
-    cut_short::look(&house, sources, &mut problems);
+    problems.append(&mut cut_short::look(&house, sources));
     (house, source_problems, problems)
 }
 
@@ -322,29 +326,50 @@ fn look_at_key(key: &Spanned<String>, what: Keyed, problems: &mut Vec<Problem>) 
 }
 
 fn look_at_appliances(rooms: &[(Spanned<String>, Room)], problems: &mut Vec<Problem>) {
+    let each = || {
+        pieces::flat(rooms.len(), ROOMS_AT_ONCE, |range, told| {
+            for (_, room) in rooms.get(range).unwrap_or_default() {
+                look_at_given_reasons(&room.allow, told);
+                appliances_of(room).for_each(|(key, appliance)| look_at_appliance(key, appliance, told));
+            }
+        })
+    };
+    let (mut each, mut twice) = rayon::join(each, || used_twice(rooms));
+    problems.append(&mut each);
+    problems.append(&mut twice);
+}
+
+fn appliances_of(room: &Room) -> impl Iterator<Item = &(Spanned<String>, Given<Appliance>)> {
+    let appliances = room.appliances.here().into_iter().flat_map(|entries| &entries.value.0);
+    appliances.filter(|(key, _)| !is_forgotten(key))
+}
+
+/// Keys that several appliances have.
+fn used_twice(rooms: &[(Spanned<String>, Room)]) -> Vec<Problem> {
     let of_rooms = rooms.iter().filter_map(|(_, room)| room.appliances.here());
     let count = of_rooms.map(|entries| entries.value.0.len()).sum();
     let mut first: FxHashMap<&str, Place> = FxHashMap::with_capacity_and_hasher(count, FxBuildHasher);
-    for (_, room) in rooms {
-        look_at_given_reasons(&room.allow, problems);
-        let appliances = room.appliances.here().into_iter().flat_map(|entries| &entries.value.0);
-        for (key, appliance) in appliances.filter(|(key, _)| !is_forgotten(key)) {
-            look_at_key(key, Keyed::Appliance, problems);
-            look_at_first(&mut first, key, Keyed::Appliance, problems);
-            let Given::Here(appliance) = appliance else { continue };
-            if matches!(appliance.value.name, Given::Absent) {
-                let kind = ProblemKind::NoName { what: Keyed::Appliance, key: key.value.clone() };
-                problems.push(Problem { place: key.place, kind });
-            }
-            if matches!(appliance.value.class, Given::Absent) {
-                let points = appliance.value.points.here().into_iter().flat_map(|points| &points.value.0);
-                let points = points.map(|(name, _)| name.value.clone()).collect();
-                let kind = ProblemKind::NoClass { key: key.value.clone(), points };
-                problems.push(Problem { place: key.place, kind });
-            }
-            look_at_given_reasons(&appliance.value.allow, problems);
-        }
+    let mut problems = Vec::new();
+    for (key, _) in rooms.iter().flat_map(|(_, room)| appliances_of(room)) {
+        look_at_first(&mut first, key, Keyed::Appliance, &mut problems);
     }
+    problems
+}
+
+fn look_at_appliance(key: &Spanned<String>, appliance: &Given<Appliance>, problems: &mut Vec<Problem>) {
+    look_at_key(key, Keyed::Appliance, problems);
+    let Given::Here(appliance) = appliance else { return };
+    if matches!(appliance.value.name, Given::Absent) {
+        let kind = ProblemKind::NoName { what: Keyed::Appliance, key: key.value.clone() };
+        problems.push(Problem { place: key.place, kind });
+    }
+    if matches!(appliance.value.class, Given::Absent) {
+        let points = appliance.value.points.here().into_iter().flat_map(|points| &points.value.0);
+        let points = points.map(|(name, _)| name.value.clone()).collect();
+        let kind = ProblemKind::NoClass { key: key.value.clone(), points };
+        problems.push(Problem { place: key.place, kind });
+    }
+    look_at_given_reasons(&appliance.value.allow, problems);
 }
 
 fn look_at_given_reasons(allow: &Given<Entries<Scalar>>, problems: &mut Vec<Problem>) {

@@ -2,10 +2,15 @@
 
 use super::entries::{Ledger, Parts};
 use super::identity::{DeviceTypes, EndpointNumber, Identity, UniqueId};
+use crate::pieces;
 use rayon::prelude::*;
-use rustc_hash::{FxHashMap, FxHashSet};
-use std::collections::{BTreeMap, VecDeque};
+use rustc_hash::{FxBuildHasher, FxHashMap, FxHashSet};
+use std::collections::VecDeque;
+use std::ops::Range;
 use std::sync::Arc;
+
+/// Applicants that one thread serves at a time.
+const AT_ONCE: usize = 1024;
 
 /// An appliance that asks for its identities.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -38,6 +43,12 @@ pub struct Given {
     pub number: EndpointNumber,
     /// The unique id.
     pub unique_id: UniqueId,
+}
+
+impl Given {
+    fn of(identity: &Identity) -> Self {
+        Self { number: identity.number, unique_id: identity.unique_id }
+    }
 }
 
 /// The identities of a list of appliances, and the ledger that remembers them.
@@ -83,39 +94,46 @@ pub struct Exhausted {
 pub fn allocate(ledger: &Ledger, applicants: &[Applicant<'_>]) -> Result<Allocation, Exhausted> {
     let order = by_keys(applicants);
     let claims = Claims::settle(ledger, applicants, &order);
-    let mut office = Office {
-        last: ledger,
-        next: Ledger { retired: ledger.retired.clone(), ..Ledger::new(ledger.house.as_str()) },
-        living: Vec::with_capacity(applicants.len()),
-        highest: ledger.highest(),
-        seen: None,
-    };
+    let mut next = Ledger { retired: ledger.retired.clone(), ..Ledger::new(ledger.house.as_str()) };
     for (key, parts) in &ledger.living {
         if !claims.taken.contains(key.as_str()) {
             for (part, identity) in parts {
-                office.next.retire(key, part.clone(), identity.clone());
+                next.retire(key, part.clone(), identity.clone());
             }
         }
     }
-    let first_ids = first_ids(ledger, applicants, &claims);
-    let mut identities: Vec<Vec<Given>> = vec![Vec::new(); applicants.len()];
-    for position in order {
-        if let (Some(applicant), Some(slot)) = (applicants.get(position), identities.get_mut(position)) {
-            let source = claims.source.get(position).copied().flatten();
-            let ids = first_ids.get(position).map_or(&[][..], Vec::as_slice);
-            *slot = office.serve(applicant, source, ids)?;
+    let mut seats = Seats::taken(ledger, applicants, &claims);
+    let mut office = Office::of(ledger, seats.all.len());
+    for &position in &order {
+        let Some(applicant) = applicants.get(position) else { continue };
+        for (part, seat) in applicant.parts.iter().zip(seats.of_mut(position)) {
+            if seat.kept.is_none() {
+                office.give(applicant, part, &mut seat.given)?;
+            }
         }
     }
-    // In the order of keys: a tree is made of it at once.
-    office.next.living = office.living.into_iter().collect();
-    office.next.sort();
-    let mut given = Vec::with_capacity(applicants.len());
-    let mut starts = Vec::with_capacity(applicants.len());
-    for parts in identities {
-        starts.push(given.len());
-        given.extend(parts);
+    for &position in &order {
+        let Some(applicant) = applicants.get(position).filter(|applicant| !applicant.parts.is_empty()) else {
+            continue;
+        };
+        let left = claims.had(ledger, position).iter().zip(0u32..);
+        for ((part, identity), _) in
+            left.filter(|(_, at)| seats.of(position).iter().all(|seat| seat.kept != Some(*at)))
+        {
+            next.retire(applicant.key, part.clone(), identity.clone());
+        }
     }
-    Ok(Allocation { next: office.next, given, starts })
+    let living = pieces::some(order.len(), AT_ONCE, |at| {
+        let &position = order.get(at)?;
+        let applicant = applicants.get(position)?;
+        let had = claims.had(ledger, position);
+        Some((applicant.key.to_owned(), office.parts(applicant, had, seats.of(position))))
+    });
+    // In the order of keys: a tree is made of it at once.
+    next.living = living.into_iter().collect();
+    next.sort();
+    let given = seats.all.iter().map(|seat| seat.given).collect();
+    Ok(Allocation { next, given, starts: seats.starts })
 }
 
 /// The positions of applicants in the order of their keys.
@@ -126,20 +144,71 @@ fn by_keys(applicants: &[Applicant<'_>]) -> Vec<usize> {
         bytes.iter_mut().zip(key.bytes()).for_each(|(to, from)| *to = from);
         u128::from_be_bytes(bytes)
     };
-    let keyed = applicants.par_iter().enumerate();
+    let keyed = applicants.iter().enumerate();
     let mut order: Vec<(u128, &str, usize)> =
         keyed.map(|(position, applicant)| (begin(applicant.key), applicant.key, position)).collect();
     order.par_sort_unstable();
     order.into_iter().map(|(.., position)| position).collect()
 }
 
-/// The unique ids of the first generation for the parts of each applicant of whom the ledger knows nothing.
-fn first_ids(ledger: &Ledger, applicants: &[Applicant<'_>], claims: &Claims<'_>) -> Vec<Vec<UniqueId>> {
-    let ids = |(applicant, source): (&Applicant<'_>, &Option<&str>)| {
-        let parts = applicant.parts.iter().filter(|_| source.is_none());
-        parts.map(|part| UniqueId::derive(&ledger.house, applicant.key, part.name, 0)).collect()
-    };
-    applicants.par_iter().zip(&claims.source).map(ids).collect()
+/// What a part is given, and where what it keeps stands among what its applicant had.
+#[derive(Clone, Copy, Debug)]
+struct Seat {
+    given: Given,
+    kept: Option<u32>,
+}
+
+/// The seats of all parts, applicant by applicant.
+struct Seats {
+    /// Where those of each applicant begin.
+    starts: Vec<usize>,
+    all: Vec<Seat>,
+}
+
+impl Seats {
+    /// With what is kept, and else with the unique ids of the first generation, which may have been given before.
+    fn taken(ledger: &Ledger, applicants: &[Applicant<'_>], claims: &Claims<'_>) -> Self {
+        let mut count = 0;
+        let starts = applicants.iter().map(|applicant| {
+            let start = count;
+            count += applicant.parts.len();
+            start
+        });
+        let starts: Vec<usize> = starts.collect();
+        let add = |position: usize, seats: &mut Vec<Seat>| {
+            let Some(applicant) = applicants.get(position) else { return };
+            let had = claims.had(ledger, position);
+            let kept = keep(applicant, had);
+            let seat = |(part, kept): (&Part<'_>, Option<usize>)| {
+                let identity = kept.and_then(|at| had.get(at)).map(|(_, identity)| identity);
+                let first = || Given {
+                    number: EndpointNumber::FIRST,
+                    unique_id: UniqueId::derive(&ledger.house, applicant.key, part.name, 0),
+                };
+                let kept = identity.and(kept).and_then(|at| u32::try_from(at).ok());
+                Seat { given: identity.map_or_else(first, Given::of), kept }
+            };
+            seats.extend(applicant.parts.iter().zip(kept).map(seat));
+        };
+        let all = pieces::flat(applicants.len(), AT_ONCE, |range, seats| {
+            range.for_each(|position| add(position, seats));
+        });
+        Self { starts, all }
+    }
+
+    fn range(&self, position: usize) -> Range<usize> {
+        let end = self.starts.get(position + 1).copied().unwrap_or(self.all.len());
+        self.starts.get(position).map_or(0..0, |start| *start..end)
+    }
+
+    fn of(&self, position: usize) -> &[Seat] {
+        self.all.get(self.range(position)).unwrap_or_default()
+    }
+
+    fn of_mut(&mut self, position: usize) -> &mut [Seat] {
+        let range = self.range(position);
+        self.all.get_mut(range).unwrap_or_default()
+    }
 }
 
 /// Which applicant takes over which key of the ledger.
@@ -186,6 +255,12 @@ impl<'a> Claims<'a> {
         claims
     }
 
+    /// What the ledger has for an applicant.
+    fn had<'l>(&self, ledger: &'l Ledger, position: usize) -> &'l [(String, Identity)] {
+        let source = self.source.get(position).copied().flatten();
+        source.and_then(|key| ledger.living.get(key)).map(Vec::as_slice).unwrap_or_default()
+    }
+
     fn give(&mut self, position: usize, key: &'a str) {
         if let Some(source) = self.source.get_mut(position) {
             *source = Some(key);
@@ -196,76 +271,68 @@ impl<'a> Claims<'a> {
 /// Where numbers and unique ids are given out.
 struct Office<'a> {
     last: &'a Ledger,
-    next: Ledger,
-    /// What lives in the next ledger, by keys, which come in order.
-    living: Vec<(String, Parts)>,
-    highest: BTreeMap<Arc<str>, EndpointNumber>,
+    highest: FxHashMap<Arc<str>, EndpointNumber>,
     /// Every unique id that was ever given; made when the first fresh one is needed.
     seen: Option<FxHashSet<UniqueId>>,
+    /// How many parts there are.
+    parts: usize,
 }
 
-impl Office<'_> {
-    fn serve(
-        &mut self,
-        applicant: &Applicant<'_>,
-        source: Option<&str>,
-        first_ids: &[UniqueId],
-    ) -> Result<Vec<Given>, Exhausted> {
-        let last = self.last;
-        let had = source.and_then(|key| last.living.get(key)).map(Vec::as_slice).unwrap_or_default();
-        if applicant.parts.is_empty() {
-            // Also a key without anything is known from now on, so that its `formerly` is done with.
-            self.living.push((applicant.key.to_owned(), had.to_vec()));
-            return Ok(Vec::new());
-        }
-        let kept = keep(applicant, had);
-        let mut parts = Vec::with_capacity(applicant.parts.len());
-        for (index, (part, kept)) in applicant.parts.iter().zip(&kept).enumerate() {
-            let identity = match kept.and_then(|position| had.get(position)) {
-                Some((_, identity)) => identity.clone(),
-                None => self.fresh(applicant, part, first_ids.get(index).copied())?,
-            };
-            parts.push((part.name.to_owned(), identity));
-        }
-        let given = |(_, identity): &(String, Identity)| Given {
-            number: identity.number,
-            unique_id: identity.unique_id,
-        };
-        let given = parts.iter().map(given).collect();
-        self.living.push((applicant.key.to_owned(), parts));
-        for (position, (part, identity)) in had.iter().enumerate() {
-            if !kept.contains(&Some(position)) {
-                self.next.retire(applicant.key, part.clone(), identity.clone());
-            }
-        }
-        Ok(given)
+impl<'a> Office<'a> {
+    fn of(last: &'a Ledger, parts: usize) -> Self {
+        Self { last, highest: last.highest().into_iter().collect(), seen: None, parts }
     }
 
-    /// A new identity. `first_id` is the unique id of the first generation, where it is known.
-    fn fresh(
+    /// The next number of the bridge, and a unique id that nothing ever had: the one that is given already, or another.
+    fn give(
         &mut self,
         applicant: &Applicant<'_>,
         part: &Part<'_>,
-        first_id: Option<UniqueId>,
-    ) -> Result<Identity, Exhausted> {
+        given: &mut Given,
+    ) -> Result<(), Exhausted> {
         let exhausted = || Exhausted { bridge: applicant.bridge.to_owned() };
-        let (bridge, number) = match self.highest.get_key_value(applicant.bridge) {
-            Some((bridge, highest)) => (Arc::clone(bridge), highest.next().ok_or_else(exhausted)?),
-            None => (Arc::from(applicant.bridge), EndpointNumber::FIRST),
-        };
-        self.highest.insert(Arc::clone(&bridge), number);
-        let last = self.last;
-        let seen = self.seen.get_or_insert_with(|| {
-            last.living().chain(last.retired()).map(|(_, _, identity)| identity.unique_id).collect()
-        });
-        let derive = |generation| UniqueId::derive(&last.house, applicant.key, part.name, generation);
-        let mut generation = 0;
-        let mut unique_id = first_id.unwrap_or_else(|| derive(generation));
-        while !seen.insert(unique_id) {
-            generation += 1;
-            unique_id = derive(generation);
+        match self.highest.get_mut(applicant.bridge) {
+            Some(highest) => {
+                *highest = highest.next().ok_or_else(exhausted)?;
+                given.number = *highest;
+            }
+            None => {
+                given.number = EndpointNumber::FIRST;
+                self.highest.insert(Arc::from(applicant.bridge), given.number);
+            }
         }
-        Ok(Identity { bridge, number, device_types: part.device_types.clone(), unique_id })
+        let (last, parts) = (self.last, self.parts);
+        let seen = self.seen.get_or_insert_with(|| {
+            let mut seen = FxHashSet::with_capacity_and_hasher(parts, FxBuildHasher);
+            seen.extend(last.living().chain(last.retired()).map(|(_, _, identity)| identity.unique_id));
+            seen
+        });
+        let mut generation = 0;
+        while !seen.insert(given.unique_id) {
+            generation += 1;
+            given.unique_id = UniqueId::derive(&last.house, applicant.key, part.name, generation);
+        }
+        Ok(())
+    }
+
+    /// What the next ledger has for an applicant. Also a key without anything is known from now on, so that its `formerly`
+    /// is done with.
+    fn parts(&self, applicant: &Applicant<'_>, had: &[(String, Identity)], seats: &[Seat]) -> Parts {
+        if applicant.parts.is_empty() {
+            return had.to_vec();
+        }
+        let bridge = self.highest.get_key_value(applicant.bridge).map(|(bridge, _)| bridge);
+        let identity = |part: &Part<'_>, seat: &Seat| match seat.kept.and_then(|at| had.get(at as usize)) {
+            Some((_, identity)) => identity.clone(),
+            None => Identity {
+                bridge: bridge.map_or_else(|| Arc::from(applicant.bridge), Arc::clone),
+                number: seat.given.number,
+                device_types: part.device_types.clone(),
+                unique_id: seat.given.unique_id,
+            },
+        };
+        let parts = applicant.parts.iter().zip(seats);
+        parts.map(|(part, seat)| (part.name.to_owned(), identity(part, seat))).collect()
     }
 }
 

@@ -32,7 +32,7 @@
 
 use super::entries::{Ledger, Parts};
 use super::identity::{DeviceTypes, EndpointNumber, Identity, UniqueId};
-use rayon::prelude::*;
+use crate::pieces;
 use serde::ser::{Serialize, SerializeMap, Serializer};
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
@@ -82,22 +82,18 @@ fn section<'a>(
     }
     text.push_str(":\n");
     let entries: Vec<(&str, &Parts)> = entries.iter().map(|(key, parts)| (key.as_str(), parts)).collect();
-    let pieces: Vec<String> = entries
-        .par_chunks(KEYS_A_PIECE)
-        .map(|chunk| {
-            let mut piece = String::new();
-            for (key, parts) in chunk {
-                let value = value(parts);
-                if !value.write_plain(key, &mut piece) {
-                    for line in yaml(&Pair(key, value)).lines() {
-                        piece.extend(["  ", line, "\n"]);
-                    }
+    text.extend(pieces::ranges(entries.len(), KEYS_A_PIECE, |range| {
+        let mut piece = String::new();
+        for (key, parts) in entries.get(range).unwrap_or_default() {
+            let value = value(parts);
+            if !value.write_plain(key, &mut piece) {
+                for line in yaml(&Pair(key, value)).lines() {
+                    piece.extend(["  ", line, "\n"]);
                 }
             }
-            piece
-        })
-        .collect();
-    text.extend(pieces);
+        }
+        piece
+    }));
 }
 
 /// Words that stand for something else than a text in one version of YAML or another.

@@ -18,7 +18,7 @@ use crate::classes::ClassLibrary;
 use crate::house::House;
 use crate::source::{self, Entries, Given, Limits, Place, Scalar, Sources, Spanned};
 use keys::Keys;
-use plan::{Allow, Bridge, HouseFacts, Room};
+use plan::{Allow, Appliance, Bridge, HouseFacts, Room};
 use rayon::prelude::*;
 use std::borrow::Cow;
 use unicode_normalization::{UnicodeNormalization as _, is_nfc};
@@ -58,29 +58,46 @@ pub fn resolve_since(
         unread: house.unread,
         place: Some(house.head_place.unwrap_or(house.root)),
     };
-    let (buses, mut source_problems) =
-        tables::buses(house.buses, notation, sources, (limits, last), &mut problems);
-    let bridges = bridges(house.bridges, house.root, house.unread, &mut problems);
-    let on_buses = Keys::of(buses.iter().map(|bus| bus.key.as_str()));
-    let on_bridges = Keys::of(bridges.iter().map(|bridge| bridge.key.value.as_str()));
+    let on_buses = tables::keys(&house.buses);
+    let on_bridges = Keys::of(house.bridges.iter().map(|(key, _)| key.value.as_str()));
     let surroundings = appliances::Surroundings { notation, buses: &on_buses, bridges: &on_bridges, library };
-    let resolved: Vec<_> = house
-        .rooms
+    let (tables, (rooms, appliances, mut told_of_rooms)) = rayon::join(
+        || tables::buses(house.buses, notation, sources, (limits, last)),
+        || all_rooms(house.rooms, &surroundings),
+    );
+    let (buses, mut told_of_tables, mut source_problems) = tables;
+    problems.append(&mut told_of_tables);
+    let bridges = bridges(house.bridges, house.root, house.unread, &mut problems);
+    problems.append(&mut told_of_rooms);
+    let allows = allows(house.allow);
+    let (words, mut told) = words::words(sources, limits, library, &mut problems);
+    source_problems.append(&mut told);
+    (Plan { house: facts, buses, bridges, rooms, appliances, allows, words }, problems, source_problems)
+}
+
+/// Rooms that one thread resolves at a time.
+const ROOMS_AT_ONCE: usize = 32;
+
+/// All rooms, and one behind the other their appliances.
+fn all_rooms(
+    written: Vec<(Spanned<String>, crate::house::model::Room)>,
+    surroundings: &appliances::Surroundings<'_>,
+) -> (Vec<Room>, Vec<Appliance>, Vec<Problem>) {
+    let resolved: Vec<_> = written
         .into_par_iter()
         .enumerate()
-        .map(|(index, (key, room))| appliances::room(index, key, room, &surroundings))
+        .with_max_len(ROOMS_AT_ONCE)
+        .map(|(index, (key, room))| appliances::room(index, key, room, surroundings))
         .collect();
-    let mut rooms: Vec<Room> = Vec::with_capacity(resolved.len());
+    let mut rooms = Vec::with_capacity(resolved.len());
     let mut appliances = Vec::with_capacity(resolved.iter().map(|(_, of_room, _)| of_room.len()).sum());
+    let mut problems = Vec::new();
     for (room, mut of_room, mut told) in resolved {
         rooms.push(room);
         appliances.append(&mut of_room);
         problems.append(&mut told);
     }
-    let allows = allows(house.allow);
-    let (words, mut told) = words::words(sources, limits, library, &mut problems);
-    source_problems.append(&mut told);
-    (Plan { house: facts, buses, bridges, rooms, appliances, allows, words }, problems, source_problems)
+    (rooms, appliances, problems)
 }
 
 fn bridges(

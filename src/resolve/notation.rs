@@ -1,9 +1,11 @@
 //! In which notation a house writes its addresses: as `notation` says, unless its addresses say otherwise as one.
 
+use super::ROOMS_AT_ONCE;
 use super::problem::{Problem, ProblemKind};
 use crate::house::House;
 use crate::house::model::{Appliance, NotationWord, OneOrMany, Point};
 use crate::knx::Notation;
+use crate::pieces;
 use crate::source::Given;
 
 /// Fewer addresses than this say nothing against what is written.
@@ -46,12 +48,20 @@ struct Forms {
 
 impl Forms {
     fn of(house: &House) -> Self {
-        let mut forms = Self::default();
-        let rooms = house.rooms.iter().filter_map(|(_, room)| room.appliances.value());
-        for (_, appliance) in rooms.flat_map(|appliances| appliances.sound()) {
-            forms.add_appliance(&appliance.value);
-        }
-        forms
+        let counted = pieces::ranges(house.rooms.len(), ROOMS_AT_ONCE, |range| {
+            let mut forms = Self::default();
+            let rooms = house.rooms.get(range).unwrap_or_default().iter();
+            let rooms = rooms.filter_map(|(_, room)| room.appliances.value());
+            for (_, appliance) in rooms.flat_map(|appliances| appliances.sound()) {
+                forms.add_appliance(&appliance.value);
+            }
+            forms
+        });
+        counted.into_iter().fold(Self::default(), |one, other| Self {
+            three: one.three + other.three,
+            two: one.two + other.two,
+            free: one.free + other.free,
+        })
     }
 
     fn add_appliance(&mut self, appliance: &Appliance) {

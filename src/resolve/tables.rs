@@ -1,6 +1,7 @@
 //! Buses and their address tables.
 
 use super::cells::{Read, Reading, range};
+use super::keys::Keys;
 use super::plan::{AddressTable, Bus, RangeRow, ReadBy, Row, TableColumns};
 use super::problem::{Problem, ProblemKind};
 use crate::house::model;
@@ -36,12 +37,13 @@ pub(super) fn buses(
     notation: Notation,
     sources: &Sources,
     (limits, last): (&Limits, Option<&LastTables<'_>>),
-    problems: &mut Vec<Problem>,
-) -> (Vec<Bus>, Vec<source::Problem>) {
+) -> (Vec<Bus>, Vec<Problem>, Vec<source::Problem>) {
+    let mut problems = Vec::new();
     let (files, mut source_problems) = files(&written, sources, limits);
     let read: Vec<_> = written
         .into_par_iter()
         .zip(files)
+        .with_max_len(1)
         .map(|((key, bus), file)| {
             let columns = bus.columns.into_here().map(|columns| headings(columns.value)).unwrap_or_default();
             let table = file.map(|file| {
@@ -66,9 +68,18 @@ pub(super) fn buses(
         buses.push(Bus { key: key.value, table });
     }
     if buses.is_empty() {
-        buses.push(Bus { key: "main".to_owned(), table: None });
+        buses.push(Bus { key: ONLY.to_owned(), table: None });
     }
-    (buses, source_problems)
+    (buses, problems, source_problems)
+}
+
+/// The key of the bus of a house that describes none.
+const ONLY: &str = "main";
+
+/// The keys of the buses that [`buses`] will give.
+pub(super) fn keys(written: &[(Spanned<String>, model::Bus)]) -> Keys {
+    let only = written.is_empty().then_some(ONLY);
+    Keys::of(written.iter().map(|(key, _)| key.value.as_str()).chain(only))
 }
 
 /// The file of each bus's table. A table that several buses name is read for each of them: what is read again is bounded,

@@ -5,14 +5,17 @@ use super::report::Report;
 use super::{Context, Look, Problems, RULES, Rule, corrections, wording, writing};
 use crate::findings::{Finding, Findings, Severity, Summary};
 use crate::house;
+use crate::pieces;
 use crate::resolve::plan::Allow;
 use crate::resolve::{self, Plan};
 use crate::source::{self, FileId, Place, SyntaxFault};
-use rayon::prelude::*;
 use rustc_hash::{FxHashMap, FxHashSet};
 
 /// How many appliances one thread looks at before it asks for more.
-const APPLIANCES_AT_ONCE: usize = 256;
+pub(super) const APPLIANCES_AT_ONCE: usize = 256;
+
+/// Rooms that one thread looks at at a time.
+pub(super) const ROOMS_AT_ONCE: usize = 32;
 
 /// All findings of a plan, folded and with what is allowed taken out, and their numbers.
 pub(super) fn run(context: &Context<'_>, problems: &Problems) -> (Findings, Summary) {
@@ -128,45 +131,39 @@ fn first_halves(problems: &[source::Problem]) -> FxHashSet<(FileId, u32)> {
 }
 
 fn look_at_appliances(context: &Context<'_>) -> Vec<Finding> {
-    let reports: Vec<Vec<Finding>> = context
-        .plan
-        .appliances
-        .par_chunks(APPLIANCES_AT_ONCE)
-        .map(|appliances| {
-            let mut report = Report::default();
-            for appliance in appliances {
-                for rule in RULES {
-                    match rule.look {
-                        Look::Appliance(look) => look(appliance, context, &mut report),
-                        Look::Point(look) => {
-                            for point in &appliance.points {
-                                look(point, appliance, context, &mut report);
-                            }
+    let appliances = &context.plan.appliances;
+    pieces::flat(appliances.len(), APPLIANCES_AT_ONCE, |range, findings| {
+        let mut report = Report::default();
+        for appliance in appliances.get(range).unwrap_or_default() {
+            for rule in RULES {
+                match rule.look {
+                    Look::Appliance(look) => look(appliance, context, &mut report),
+                    Look::Point(look) => {
+                        for point in &appliance.points {
+                            look(point, appliance, context, &mut report);
                         }
-                        Look::Problem | Look::Whole(_) => {}
                     }
+                    Look::Problem | Look::Whole(_) => {}
                 }
             }
-            report.into_findings()
-        })
-        .collect();
-    reports.into_iter().flatten().collect()
+        }
+        findings.append(&mut report.into_findings());
+    })
 }
 
 fn look_at_the_whole(context: &Context<'_>) -> Vec<Finding> {
-    let reports: Vec<Vec<Finding>> = RULES
-        .par_iter()
-        .filter_map(|rule| match rule.look {
-            Look::Whole(look) => Some(look),
-            Look::Problem | Look::Appliance(_) | Look::Point(_) => None,
-        })
-        .map(|look| {
+    let looks = RULES.iter().filter_map(|rule| match rule.look {
+        Look::Whole(look) => Some(look),
+        Look::Problem | Look::Appliance(_) | Look::Point(_) => None,
+    });
+    let looks: Vec<_> = looks.collect();
+    pieces::flat(looks.len(), 1, |range, findings| {
+        for look in looks.get(range).unwrap_or_default() {
             let mut report = Report::default();
             look(context, &mut report);
-            report.into_findings()
-        })
-        .collect();
-    reports.into_iter().flatten().collect()
+            findings.append(&mut report.into_findings());
+        }
+    })
 }
 
 /// What rules say of an appliance without points, or of a point without addresses.

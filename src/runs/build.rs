@@ -13,6 +13,7 @@ use crate::emit::{
 };
 use crate::findings::some;
 use crate::ledger::{self, Exhausted, Ledger};
+use crate::pieces;
 use crate::resolve::Plan;
 use crate::review::{
     self, AcceptList, BuildFile, Compared, Consequence, Gate, Names, Origin, OriginKind, Review, Unshown,
@@ -21,7 +22,6 @@ use crate::review::{
 use crate::rules::Checked;
 use crate::source::{FileId, FileKind, Sources};
 use crate::{Inspection, house};
-use rayon::prelude::*;
 use std::collections::BTreeMap;
 use std::io::Write;
 use std::path::{Path, PathBuf};
@@ -169,6 +169,9 @@ pub fn build(inspection: &Inspection, checked: &Checked, order: &Order<'_>) -> R
     };
     let outcome = target.put(&build)?;
     drop(build);
+    // Nobody waits for the memory of a large one.
+    let ledger = lowered.ledger;
+    rayon::spawn(move || drop(ledger));
     Ok(Built { outcome: Some(Box::new(outcome)), judged, doubts })
 }
 
@@ -297,5 +300,5 @@ fn sources(sources: &Sources) -> Vec<SourceFile> {
         path: sources.path(file).to_owned(),
         sha256: emit::digest_source(sources.bytes(file)),
     };
-    files.into_par_iter().map(digest).collect()
+    pieces::some(files.len(), 1, |at| files.get(at).copied().map(digest))
 }

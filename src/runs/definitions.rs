@@ -2,13 +2,12 @@
 
 use crate::bridge::Lowered;
 use crate::emit::{self, BRIDGE_ENDING, Content, Output, Role};
-use rayon::prelude::*;
+use crate::pieces;
 use std::io::{self, Write};
 
 /// The text of each bridge definition.
 pub fn written(lowered: &Lowered<'_>) -> Vec<(String, Vec<u8>)> {
-    let bridges = (0..lowered.len()).into_par_iter();
-    bridges.map(|bridge| (name(lowered, bridge), text(lowered, bridge))).collect()
+    pieces::each(lowered.len(), 1, |bridge| (name(lowered, bridge), text(lowered, bridge)))
 }
 
 /// The text of one.

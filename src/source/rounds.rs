@@ -3,7 +3,7 @@
 
 use std::collections::BTreeSet;
 
-use rayon::iter::{IntoParallelIterator, ParallelIterator};
+use rayon::prelude::*;
 use rustc_hash::{FxHashMap, FxHashSet};
 
 use super::file::{Last, ReadFile, Wanted, read_file, refused};
@@ -117,8 +117,11 @@ impl<'l, 't> Loading<'l, 't> {
             admitted.push((file, wanted));
         }
         let (folder, looking) = (self.folder, (self.limits, self.last));
-        let read: Vec<ReadFile> =
-            admitted.into_par_iter().map(|(file, wanted)| read_file(folder, looking, file, wanted)).collect();
+        let read: Vec<ReadFile> = admitted
+            .into_par_iter()
+            .with_max_len(1)
+            .map(|(file, wanted)| read_file(folder, looking, file, wanted))
+            .collect();
         self.files.extend(read);
     }
 

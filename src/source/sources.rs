@@ -80,6 +80,9 @@ pub(super) struct Mark {
 /// Bytes between two marks.
 const MARK_EVERY: usize = 1 << 10;
 
+/// Positions before this byte are found without marks.
+const NEAR: usize = 8 * MARK_EVERY;
+
 impl Mark {
     const START: Self = Self { line: 1, characters: 1, units: 1 };
 
@@ -242,7 +245,9 @@ impl SourceFile {
 
     fn locate(&self, byte: usize) -> Mark {
         let byte = floor(&self.text, byte);
-        let marks = self.marks();
+        // Not far from the start one is there sooner than the marks are made.
+        let is_near = byte < NEAR && self.marks.get().is_none();
+        let marks = if is_near { &[][..] } else { self.marks() };
         let nth = (byte / MARK_EVERY).min(marks.len().saturating_sub(1));
         let mark = marks.get(nth).copied().unwrap_or(Mark::START);
         let from = floor(&self.text, nth * MARK_EVERY);

@@ -5,15 +5,16 @@
 //! from the mistake. Of two rows only those words count that tell them apart, and both rows have to speak against their
 //! ends; a house that is right has no such pair, whatever it calls its rows.
 
+use super::numbers::AT_ONCE;
 use super::owners::Owners;
 use super::said::{Said, Speech};
 use super::stems::Stems;
 use super::suspects::Suspect;
 use super::tokens::{Tokens, Word};
 use super::wires::{Function, Wired, Wires, narrow};
+use crate::pieces;
 use crate::resolve::Plan;
 use crate::resolve::plan::{Role, Row};
-use rayon::prelude::*;
 use rustc_hash::{FxHashMap, FxHashSet};
 
 /// Of so many appliances one has to be crossed, so that the habits of the house are not to be trusted.
@@ -94,16 +95,9 @@ struct End<'a> {
 
 /// The crossings of a plan, in the order of their first wires.
 pub(super) fn find(looking: &Looking<'_>, speech: &Speech) -> Vec<Crossing> {
-    let all = (0..looking.plan.appliances.len()).into_par_iter().fold(
-        || (Vec::new(), Vec::new()),
-        |(mut found, mut ends), appliance| {
-            looking.of_appliance(appliance, speech, &mut ends, &mut found);
-            (found, ends)
-        },
-    );
-    let found = all.map(|(found, _)| found).reduce(Vec::new, |mut one, mut other| {
-        one.append(&mut other);
-        one
+    let found = pieces::flat(looking.plan.appliances.len(), AT_ONCE, |range, found| {
+        let mut ends = Vec::new();
+        range.for_each(|appliance| looking.of_appliance(appliance, speech, &mut ends, found));
     });
     looking.grouped(&found)
 }

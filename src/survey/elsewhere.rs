@@ -4,9 +4,10 @@
 //! appliances of the other room rows that name that one.
 
 use super::marks::Judge;
+use super::numbers::AT_ONCE;
 use super::suspects::{Charge, Evidence, Slip, Suspect};
 use super::wires::narrow;
-use rayon::prelude::*;
+use crate::pieces;
 use rustc_hash::{FxHashMap, FxHashSet};
 
 /// Of so many appliances of a room one may be an exception.
@@ -49,8 +50,7 @@ pub(super) fn find(judge: Judge<'_>, charges: &[Charge], said: &[Option<u32>]) -
 
 /// The room that all named rows of each appliance speak of.
 pub(super) fn rooms_said(judge: Judge<'_>) -> Vec<Option<u32>> {
-    let appliances = (0..judge.plan.appliances.len()).into_par_iter();
-    appliances.map(|appliance| room_said(judge, appliance)).collect()
+    pieces::each(judge.plan.appliances.len(), AT_ONCE, |appliance| room_said(judge, appliance))
 }
 
 fn room_said(judge: Judge<'_>, appliance: usize) -> Option<u32> {

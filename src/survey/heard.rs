@@ -3,12 +3,13 @@
 //! "Zi 102 Alles Aus" at a lamp of room 103 is for it to hear only where there is no "Zi 103 Alles Aus".
 
 use super::marks::{Judge, can_take};
+use super::numbers::AT_ONCE;
 use super::tokens::Word;
 use super::uses::Use;
 use super::wires::narrow;
 use crate::knx::GroupAddress;
+use crate::pieces;
 use crate::resolve::plan::{Appliance, Role};
-use rayon::prelude::*;
 use rustc_hash::{FxHashMap, FxHashSet};
 
 /// Appliances of one room that listen to another room's address.
@@ -37,9 +38,11 @@ type Rest = (u32, u32, Vec<Word>);
 
 /// Those of a plan, in its order, without appliances that something is `told` of.
 pub(super) fn find(judge: Judge<'_>, told: impl Fn(u32) -> bool) -> Vec<Overheard> {
-    let of_each = judge.plan.appliances.par_iter().enumerate();
-    let candidates: Vec<Candidate> =
-        of_each.flat_map_iter(|(index, appliance)| candidates(judge, narrow(index), appliance)).collect();
+    let appliances = &judge.plan.appliances;
+    let candidates: Vec<Candidate> = pieces::flat(appliances.len(), AT_ONCE, |range, found| {
+        let of_each = range.filter_map(|index| Some((narrow(index), appliances.get(index)?)));
+        found.extend(of_each.flat_map(|(index, appliance)| candidates(judge, index, appliance)));
+    });
     if candidates.is_empty() {
         return Vec::new();
     }

@@ -1,11 +1,12 @@
 //! Which rows of a table are an appliance's own, whatever it is wired to.
 
+use super::numbers::AT_ONCE;
 use super::owners::{Owners, TELLING};
 use super::stems::{Stem, Stems};
 use super::tokens::{Tokens, Word};
 use super::wires::{Wired, Wires, narrow};
+use crate::pieces;
 use crate::resolve::Plan;
-use rayon::prelude::*;
 use rustc_hash::FxHashMap;
 
 /// A stem that none of an appliance's wires has must name it at least so well.
@@ -49,7 +50,7 @@ pub(super) fn homes(
         let owner = |bus, stem| owners.owner(bus, stem).map(|owner| owner as usize);
         looking.outside(appliance, home_among_wires(appliance, &looking), None, &owner)
     };
-    let mut homes: Vec<Option<Home>> = (0..plan.appliances.len()).into_par_iter().map(home).collect();
+    let mut homes = pieces::each(plan.appliances.len(), AT_ONCE, home);
     looking.contest(&mut homes);
     homes
 }
@@ -129,17 +130,16 @@ impl Looking<'_> {
         let key = |appliance: usize, stem: Stem| {
             self.plan.appliances.get(appliance).map(|appliance| (narrow(appliance.bus), stem))
         };
+        let all = || homes.iter().enumerate().filter_map(|(appliance, home)| Some((appliance, (*home)?)));
+        let mut claims: Vec<usize> =
+            all().filter(|(_, home)| home.wires == 0).map(|(appliance, _)| appliance).collect();
+        if claims.is_empty() {
+            return;
+        }
         let mut holders: FxHashMap<(u32, Stem), Vec<usize>> = FxHashMap::default();
-        let mut claims: Vec<usize> = Vec::new();
-        for (appliance, home) in homes.iter().enumerate() {
-            match home {
-                Some(home) if home.wires == 0 => claims.push(appliance),
-                Some(home) => {
-                    let key = key(appliance, home.stem);
-                    key.into_iter().for_each(|key| holders.entry(key).or_default().push(appliance));
-                }
-                None => {}
-            }
+        for (appliance, home) in all().filter(|(_, home)| home.wires > 0) {
+            let key = key(appliance, home.stem);
+            key.into_iter().for_each(|key| holders.entry(key).or_default().push(appliance));
         }
         while let Some(claim) = claims.pop() {
             let Some(own) = homes.get(claim).copied().flatten() else { continue };

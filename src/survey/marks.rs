@@ -2,12 +2,14 @@
 //! type and who else uses it. The same marks judge the address that is written and every other that could be meant.
 
 use super::functions::UNKNOWN;
+use super::numbers::AT_ONCE;
 use super::offsets::{Habit, Verdict};
 use super::owners::TELLING;
 use super::uses::Uses;
 use super::wires::{Wired, Wires, narrow};
 use super::{Learned, homes::Home};
 use crate::knx::{GroupAddress, dpt};
+use crate::pieces;
 use crate::resolve::Plan;
 use crate::resolve::plan::{AddressTable, Appliance, Point, Role, Row};
 
@@ -324,4 +326,11 @@ fn is_as_long(plan: &Plan, wired: &Wired, row: &Row) -> Option<bool> {
     let typed = point.wire(wired.role).or_else(|| point.wires().next().map(|(_, wire)| wire))?.dpt;
     let listed = dpt::of_main(row.dpt.as_ref()?.value.main()).first()?;
     Some(listed.size == typed.size)
+}
+
+/// For each wire whether its own row speaks against it.
+pub(super) fn doubtful(judge: Judge<'_>) -> Vec<bool> {
+    let wires = &judge.wires.all;
+    let is_doubtful = |wire: usize| wires.get(wire).is_some_and(|wired| judge.is_doubtful(wired));
+    pieces::each(wires.len(), 4 * AT_ONCE, is_doubtful)
 }

@@ -42,7 +42,6 @@ mod wires;
 use crate::knx::GroupAddress;
 use crate::resolve::Plan;
 use crate::resolve::plan::{Appliance, Role};
-use rayon::prelude::*;
 use rustc_hash::{FxHashMap, FxHashSet};
 use std::borrow::Cow;
 use std::sync::OnceLock;
@@ -142,7 +141,7 @@ impl Survey {
         let counted = mended.as_ref().unwrap_or(&wires);
         let types = marks::Types::Taken;
         learned.doubtful =
-            doubtful(marks::Judge { plan, wires: counted, uses: &uses, learned: &learned, types });
+            marks::doubtful(marks::Judge { plan, wires: counted, uses: &uses, learned: &learned, types });
         let judge = marks::Judge { plan, wires: counted, uses: &uses, learned: &learned, types };
         let said = elsewhere::rooms_said(judge);
         let (mut suspects, ((misplaced, misplaced_alone), mut shifts)) = rayon::join(
@@ -393,8 +392,4 @@ fn is_among_both(rooms: &[(usize, usize)], single: &[AloneOnBus], appliance: &Ap
 fn alone<'a>(alone: &'a [AloneOnBus], appliance: &Appliance) -> Option<&'a AloneOnBus> {
     let position = (appliance.room, appliance.key.place);
     alone.get(alone.binary_search_by_key(&position, |one| one.position).ok()?)
-}
-
-fn doubtful(judge: marks::Judge<'_>) -> Vec<bool> {
-    judge.wires.all.par_iter().map(|wired| judge.is_doubtful(wired)).collect()
 }

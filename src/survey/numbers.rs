@@ -1,11 +1,19 @@
 //! Things as numbers, and lists by number: what counting goes over quickly.
 
 use super::wires::narrow;
+use crate::pieces;
 use indexmap::IndexSet;
-use rayon::prelude::*;
 use rustc_hash::FxBuildHasher;
 use std::borrow::Borrow;
 use std::hash::Hash;
+use std::ops::Range;
+
+/// Appliances, or other small things, that one thread looks at before it asks for more: of larger pieces the last one would
+/// keep the others waiting.
+pub(super) const AT_ONCE: usize = 1024;
+
+/// So many parts of a house are counted each for itself, where a count is as large as the house.
+pub(super) const PARTS: usize = 16;
 
 /// Lists that are made as one piece.
 const PIECE: usize = 4096;
@@ -44,6 +52,8 @@ impl<T: Eq + Hash> Numbered<T> {
     /// Numbers what others have numbered by themselves, one after the other: the same numbers as if all had come here. Gives
     /// each of them its things' numbers here, by those there.
     pub(super) fn take_in(&mut self, others: Vec<Self>) -> Vec<Vec<u32>> {
+        // As many as the largest has are surely here then.
+        self.0.reserve(others.iter().map(|other| other.0.len()).max().unwrap_or(0));
         let mut number = |thing| narrow(self.0.insert_full(thing).0);
         let numbers = |other: Self| other.0.into_iter().map(&mut number).collect();
         others.into_iter().map(numbers).collect()
@@ -76,24 +86,46 @@ impl<T> Default for Lists<T> {
 
 impl<T: Copy + Default> Lists<T> {
     /// Lists of pairs that come twice in the same order, each a list's number and an item. The items of a list keep their order.
-    pub(super) fn grouped<I: Iterator<Item = (u32, T)>>(count: usize, pairs: impl Fn() -> I) -> Self {
-        let mut starts = vec![0_u32; count + 1];
-        for (list, _) in pairs() {
-            starts.get_mut(list as usize + 1).into_iter().for_each(|count| *count += 1);
-        }
-        let mut before = 0;
-        for start in &mut starts {
-            before += *start;
-            *start = before;
-        }
-        let mut next = starts.clone();
-        let mut items = vec![T::default(); before as usize];
-        for (list, item) in pairs() {
-            let Some(at) = next.get_mut(list as usize).filter(|_| (list as usize) < count) else { continue };
-            items.get_mut(*at as usize).into_iter().for_each(|place| *place = item);
-            *at += 1;
-        }
+    pub(super) fn grouped<I: Iterator<Item = (u32, T)>>(count: usize, pairs: impl Fn() -> I + Sync) -> Self
+    where
+        T: Send,
+    {
+        // Each half of the lists by itself: going over all pairs costs little beside going to their lists.
+        let half = count / 2;
+        let (mut starts, others) = rayon::join(|| starts(0..half, pairs()), || starts(half..count, pairs()));
+        let [first, second] = [&starts, &others].map(|starts| starts.last().copied().unwrap_or(0));
+        let mut items = vec![T::default(); (first + second) as usize];
+        let (some, rest) = items.split_at_mut(first as usize);
+        rayon::join(|| fill(0..half, &starts, some, pairs()), || fill(half..count, &others, rest, pairs()));
+        starts.extend(others.iter().skip(1).map(|start| start + first));
         Self { starts, items }
+    }
+}
+
+/// Where each list of a range begins, and where the last ends.
+fn starts<T>(range: Range<usize>, pairs: impl Iterator<Item = (u32, T)>) -> Vec<u32> {
+    let mut starts = vec![0_u32; range.len() + 1];
+    for (list, _) in pairs {
+        let at = (list as usize + 1).checked_sub(range.start).filter(|at| *at > 0);
+        at.and_then(|at| starts.get_mut(at)).into_iter().for_each(|count| *count += 1);
+    }
+    let mut before = 0;
+    for start in &mut starts {
+        before += *start;
+        *start = before;
+    }
+    starts
+}
+
+/// Puts the items of a range of lists where they belong.
+fn fill<T>(range: Range<usize>, starts: &[u32], items: &mut [T], pairs: impl Iterator<Item = (u32, T)>) {
+    let mut next = starts.to_vec();
+    for (list, item) in pairs.filter(|(list, _)| range.contains(&(*list as usize))) {
+        let Some(at) = next.get_mut(list as usize - range.start) else { continue };
+        if let Some(place) = items.get_mut(*at as usize) {
+            *place = item;
+        }
+        *at += 1;
     }
 }
 
@@ -148,16 +180,14 @@ impl<T> Lists<T> {
     where
         T: Send,
     {
-        let starts: Vec<usize> = (0..count).step_by(PIECE).collect();
-        let pieces = starts.into_par_iter().map(|start| {
-            let (mut lists, mut kept) = (Self::with_room(PIECE.min(count - start), 0), kept());
-            for number in start..count.min(start + PIECE) {
+        Self::joined(pieces::ranges(count, PIECE, |range| {
+            let (mut lists, mut kept) = (Self::with_room(range.len(), 0), kept());
+            for number in range {
                 make(&mut kept, number, &mut lists.items);
                 lists.starts.push(narrow(lists.items.len()));
             }
             lists
-        });
-        Self::joined(pieces.collect())
+        }))
     }
 
     /// The list of a number; an empty one where there is none.

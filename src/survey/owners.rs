@@ -4,14 +4,14 @@
 //! short form of one, a word that the house's own rows use for that room, or one that the trade does.
 
 use super::called::{Called, RoomWords, each_once, joined};
-use super::numbers::Lists;
+use super::numbers::{Lists, PARTS};
 use super::places::Places;
 use super::stems::{Stem, Stems};
 use super::taught::{Said, taught};
 use super::tokens::{PerWord, Tokens, Word, begins, is_short_for};
 use super::vocabulary::Vocabulary;
 use super::wires::{Wires, narrow};
-use rayon::prelude::*;
+use crate::pieces;
 
 /// A word of so many appliances' rows that fits few of their names says nothing.
 const NOISE: u32 = 6;
@@ -127,9 +127,10 @@ impl Owners {
     /// Finds the words that say nothing of whose a row is.
     fn hush(&mut self, wires: &Wires, stems: &Stems, tokens: &Tokens) {
         let owners = &*self;
-        let new = || (PerWord::<(u32, u32)>::new(tokens.len()), Vec::new());
-        let counted =
-            (0..owners.core.len()).into_par_iter().fold(new, |(mut counts, mut words), appliance| {
+        let count = owners.core.len();
+        let counted = pieces::ranges(count, count.div_ceil(PARTS), |range| {
+            let (mut counts, mut words) = (PerWord::<(u32, u32)>::new(tokens.len()), Vec::new());
+            for appliance in range {
                 let (_, own) = wires.of_appliance(appliance);
                 let names = [owners.core.of(appliance), owners.more.of(appliance)];
                 words.clear();
@@ -146,11 +147,11 @@ impl Owners {
                         *fit += u32::from(fits);
                     });
                 }
-                (counts, words)
-            });
+            }
+            counts
+        });
         let sum = |own: &mut (u32, u32), other: (u32, u32)| *own = (own.0 + other.0, own.1 + other.1);
-        let counts = counted.map(|(counts, _)| counts);
-        let counts = counts.reduce(|| new().0, |one, other| one.merged(&other, sum));
+        let counts = counted.into_iter().reduce(|one, other| one.merged(&other, sum)).unwrap_or_default();
         let says_nothing = |(word, _): (Word, &str)| {
             let (all, fit) = counts.of(word);
             all >= NOISE && fit * 5 <= all && owners.learned.of(word).is_none()

@@ -3,9 +3,13 @@
 
 use super::marks::Judge;
 use super::names::heard;
+use super::numbers::AT_ONCE;
 use super::suspects::Suspect;
+use super::tokens::Word;
 use super::wires::{Wired, narrow};
+use crate::pieces;
 use crate::resolve::plan::Row;
+use rayon::prelude::*;
 use rustc_hash::{FxHashMap, FxHashSet};
 
 /// So many appliances of one of the two rooms say what it is called.
@@ -22,12 +26,15 @@ const SHORTEST: usize = 3;
 pub(super) fn find(judge: Judge<'_>, suspects: &[Suspect]) -> Vec<(usize, usize)> {
     let mut of_room = vec![(0_u32, 0_u32); judge.plan.rooms.len()];
     let mut others: FxHashMap<(u32, u32), u32> = FxHashMap::default();
-    let names = Names::of(judge);
+    let names = Names::of(&judge);
     let mut by_beginning: FxHashSet<(u32, u32)> = FxHashSet::default();
-    for (appliance, index) in judge.plan.appliances.iter().zip(0usize..) {
+    let said = pieces::flat(judge.plan.appliances.len(), AT_ONCE, |range, said| {
+        let mut begun = FxHashMap::default();
+        said.extend(range.map(|index| names.said(judge, index, &mut begun)));
+    });
+    for (appliance, (said, is_whole)) in judge.plan.appliances.iter().zip(said) {
         let Some((own, strange)) = of_room.get_mut(appliance.room) else { continue };
         let here = narrow(appliance.room);
-        let (said, is_whole) = names.said(judge, index);
         if said.contains(&here) {
             *own += 1;
         } else if !said.is_empty() {
@@ -72,35 +79,42 @@ pub(super) fn rooms(pairs: &[(usize, usize)]) -> FxHashSet<usize> {
 }
 
 /// The names of the rooms, to look up what rows say.
-struct Names {
+struct Names<'a> {
     /// Each room by its whole name as it is heard; none where several have it.
     whole: FxHashMap<String, Option<u32>>,
     /// The words of the names in order, each with its number and its room.
-    words: Vec<(String, String, u32)>,
+    words: Vec<(&'a str, &'a str, u32)>,
 }
 
-impl Names {
-    fn of(judge: Judge<'_>) -> Self {
+impl<'a> Names<'a> {
+    fn of(judge: &'a Judge<'a>) -> Self {
         let rooms = || judge.plan.rooms.iter().zip(0u32..);
         let mut whole: FxHashMap<String, Option<u32>> = FxHashMap::default();
         for (room, index) in rooms() {
             let entry = whole.entry(heard(&room.name.value));
             entry.and_modify(|first| *first = None).or_insert(Some(index));
         }
-        let of_room = |(words, index): (&[super::tokens::Word], u32)| {
+        let of_room = |(words, index): (&'a [Word], u32)| {
             let texts = words.iter().map(|word| judge.learned.tokens.text(*word));
             let parted = texts.map(|text| text.split_once('#').unwrap_or((text, "")));
-            parted.map(|(text, number)| (number.to_owned(), text.to_owned(), index)).collect::<Vec<_>>()
+            parted.map(move |(text, number)| (number, text, index))
         };
         let mut words: Vec<_> = judge.learned.owners.room_names().flat_map(of_room).collect();
-        words.sort_unstable();
+        words.par_sort_unstable();
         Self { whole, words }
     }
 
     /// The rooms that the first row of an appliance speaks of, each once: those whose names have a word of it that no other
     /// room is called by, or the one that the table has it in; and whether they do so with whole words. Where there is none, a
     /// word counts that one room's name begins with: the "Sov 2" of "Sovrum 2".
-    fn said(&self, judge: Judge<'_>, appliance: usize) -> (Vec<u32>, bool) {
+    ///
+    /// `begun` holds what was found of words before.
+    fn said(
+        &self,
+        judge: Judge<'_>,
+        appliance: usize,
+        begun: &mut FxHashMap<Word, Option<u32>>,
+    ) -> (Vec<u32>, bool) {
         let learned = judge.learned;
         let (_, own) = judge.wires.of_appliance(appliance);
         let mut rows = own.iter().filter(|wired| !wired.shared);
@@ -112,7 +126,10 @@ impl Names {
         let mut said: Vec<u32> = named.chain(self.listed(judge, wired, row)).collect();
         let is_whole = !said.is_empty();
         if !is_whole {
-            said.extend(words.iter().filter_map(|word| self.begun_with(learned.tokens.text(*word))));
+            let mut begun_with = |word: &Word| {
+                *begun.entry(*word).or_insert_with(|| self.begun_with(learned.tokens.text(*word)))
+            };
+            said.extend(words.iter().filter_map(&mut begun_with));
         }
         said.sort_unstable();
         said.dedup();
@@ -136,10 +153,9 @@ impl Names {
         if text.len() < SHORTEST {
             return None;
         }
-        let start =
-            self.words.partition_point(|(own, begun, _)| (own.as_str(), begun.as_str()) < (number, text));
+        let start = self.words.partition_point(|(own, begun, _)| (*own, *begun) < (number, text));
         let begun = self.words.iter().skip(start);
-        let mut begun = begun.take_while(|(own, begun, _)| own == number && begun.starts_with(text));
+        let mut begun = begun.take_while(|(own, begun, _)| *own == number && begun.starts_with(text));
         let (.., room) = begun.next()?;
         begun.all(|(.., other)| other == room).then_some(*room)
     }

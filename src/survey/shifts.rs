@@ -4,11 +4,12 @@
 //! The names alone are asked: where all slipped together the habits of the house slipped with them.
 
 use super::marks::Judge;
+use super::numbers::AT_ONCE;
 use super::offsets::Distance;
 use super::uses::Use;
 use super::wires::{Kind, Wired, narrow};
 use crate::knx::GroupAddress;
-use rayon::prelude::*;
+use crate::pieces;
 use rustc_hash::{FxHashMap, FxHashSet};
 
 /// A row says plainly what it is for from this on.
@@ -64,13 +65,12 @@ struct Beside {
 
 /// The shifts of a plan.
 pub(super) fn find(judge: Judge<'_>) -> Vec<Shift> {
-    let besides: Vec<Option<Beside>> = (0..judge.plan.appliances.len())
-        .into_par_iter()
-        .flat_map_iter(|appliance| {
+    let besides: Vec<Option<Beside>> = pieces::flat(judge.plan.appliances.len(), AT_ONCE, |range, found| {
+        for appliance in range {
             let (start, own) = judge.wires.of_appliance(appliance);
-            own.iter().zip(start..).map(move |(wired, index)| beside(judge, wired, index))
-        })
-        .collect();
+            found.extend(own.iter().zip(start..).map(|(wired, index)| beside(judge, wired, index)));
+        }
+    });
     let wired = |wire: u32| judge.wires.all.get(wire as usize);
     let slipped = |beside: &&Beside| wired(beside.wire).is_some_and(|wired| wired.address != beside.right);
     let (mut by_room, mut by_kind) = (FxHashMap::default(), FxHashMap::default());

@@ -6,13 +6,13 @@
 //! words is its stem; the function words together are its call.
 
 use super::called::Called;
-use super::numbers::{Lists, Numbered};
+use super::numbers::{Lists, Numbered, PARTS};
 use super::tokens::{PerWord, Tokens, Word, is_short_for};
 use super::vocabulary::Vocabulary;
 use super::wires::{Wires, narrow};
+use crate::pieces;
 use crate::resolve::Plan;
 use crate::resolve::plan::{Appliance, Row};
-use rayon::prelude::*;
 
 /// A word that names a function does so in this many appliances, unless the trade knows it: one that stands in one row of
 /// an appliance only may be there by mistake.
@@ -137,15 +137,15 @@ impl Stems {
 
     /// Counts which words name appliances and which name functions.
     fn count(&self, plan: &Plan, wires: &Wires, called: &Called, trade: &Trade<'_>) -> Counts {
-        let words = trade.tokens.len();
-        let counted = plan.appliances.par_iter().enumerate().fold(
-            || (Counts::new(words), Vec::new()),
-            |(mut counts, mut own), (index, appliance)| {
+        let (words, appliances) = (trade.tokens.len(), &plan.appliances);
+        let counted = pieces::ranges(appliances.len(), appliances.len().div_ceil(PARTS), |range| {
+            let (mut counts, mut own) = (Counts::new(words), Vec::new());
+            for (index, appliance) in range.filter_map(|index| Some((index, appliances.get(index)?))) {
                 self.count_one(index, appliance, wires, called, trade, (&mut counts, &mut own));
-                (counts, own)
-            },
-        );
-        counted.map(|(counts, _)| counts).reduce(|| Counts::new(words), |one, other| one.merged(&other))
+            }
+            counts
+        });
+        counted.into_iter().reduce(|one, other| one.merged(&other)).unwrap_or_else(|| Counts::new(words))
     }
 
     fn count_one(
@@ -226,38 +226,39 @@ impl Stems {
 
     /// Finds whose each row is and what for.
     fn split_rows(&mut self) {
-        let starts: Vec<usize> = (0..self.rows.len()).step_by(PIECE).collect();
-        let pieces: Vec<_> = starts
-            .par_iter()
-            .map(|&start| {
-                let (mut stems, mut calls) =
-                    (Numbered::<Vec<Word>>::default(), Numbered::<Vec<Word>>::default());
-                let (mut call, mut stem) = (Vec::new(), Vec::new());
-                let split = (start..self.rows.len().min(start + PIECE)).map(|row| {
-                    self.part(row, &[], [&mut call, &mut stem]);
-                    let number = (!stem.is_empty()).then(|| stems.number(stem.as_slice()));
-                    let named = !stem.is_empty() || !call.is_empty();
-                    (number, named.then(|| calls.number(call.as_slice())))
-                });
-                let split: Vec<(Option<u32>, Option<u32>)> = split.collect();
-                (split, stems, calls)
-            })
-            .collect();
+        let parted = pieces::ranges(self.rows.len(), PIECE, |range| {
+            let (mut stems, mut calls) = (Numbered::<Vec<Word>>::default(), Numbered::<Vec<Word>>::default());
+            let (mut call, mut stem) = (Vec::new(), Vec::new());
+            let split = range.map(|row| {
+                self.part(row, &[], [&mut call, &mut stem]);
+                let number = (!stem.is_empty()).then(|| stems.number(stem.as_slice()));
+                let named = !stem.is_empty() || !call.is_empty();
+                (number, named.then(|| calls.number(call.as_slice())))
+            });
+            let split: Vec<(Option<u32>, Option<u32>)> = split.collect();
+            (split, stems, calls)
+        });
         let (mut all_split, mut all_stems, mut all_calls) = (Vec::new(), Vec::new(), Vec::new());
-        for (split, stems, calls) in pieces {
+        for (split, stems, calls) in parted {
             all_split.push(split);
             all_stems.push(stems);
             all_calls.push(calls);
         }
-        let stems = self.stems.take_in(all_stems);
-        let calls = self.calls.take_in(all_calls);
+        let (stems, calls) = rayon::join(|| self.stems.take_in(all_stems), || self.calls.take_in(all_calls));
         let here = |numbers: &[u32], own: Option<u32>| numbers.get(own? as usize).copied();
-        for ((split, stems), calls) in all_split.iter().zip(&stems).zip(&calls) {
-            self.of_row.extend(split.iter().map(|&(stem, call)| Split {
-                stem: here(stems, stem).map(Stem),
-                call: here(calls, call).map(Call),
-            }));
-        }
+        self.of_row = pieces::flat(all_split.len(), 1, |range, rows| {
+            for at in range {
+                let (Some(split), Some(stems), Some(calls)) =
+                    (all_split.get(at), stems.get(at), calls.get(at))
+                else {
+                    continue;
+                };
+                rows.extend(split.iter().map(|&(stem, call)| Split {
+                    stem: here(stems, stem).map(Stem),
+                    call: here(calls, call).map(Call),
+                }));
+            }
+        });
         let (mut call, mut stem) = (Vec::new(), Vec::new());
         for (row, naming) in self.naming() {
             self.part(row, &naming, [&mut call, &mut stem]);
@@ -282,11 +283,11 @@ impl Stems {
                 && self.calls.known(rest.as_slice()).is_some_and(|rest| count(rest) >= 4 * count(call.0))
         };
         let bus = |row: usize| self.first.partition_point(|first| *first as usize <= row);
-        let rows = self.of_row.iter().enumerate();
-        let mut rows: Vec<(usize, Option<Stem>, usize, Call)> = rows
-            .filter_map(|(row, split)| Some((row, split.stem, split.call.filter(|call| has_both(*call))?)))
-            .map(|(row, stem, call)| (bus(row), stem, row, call))
-            .collect();
+        let mut rows: Vec<(usize, Option<Stem>, usize, Call)> =
+            pieces::some(self.of_row.len(), PIECE, |row| {
+                let split = self.of_row.get(row)?;
+                Some((bus(row), split.stem, row, split.call.filter(|call| has_both(*call))?))
+            });
         rows.sort_unstable();
         let mut naming: Vec<(usize, Vec<Word>)> = Vec::new();
         for rows in rows.chunk_by(|a, b| (a.0, a.1) == (b.0, b.1)) {

@@ -7,11 +7,11 @@
 
 use super::blocks::Blocks;
 use super::marks::Judge;
-use super::numbers::Lists;
+use super::numbers::{AT_ONCE, Lists};
 use super::stems::Stem;
 use super::tokens::Word;
 use super::wires::{Wired, narrow};
-use rayon::prelude::*;
+use crate::pieces;
 use rustc_hash::FxHashMap;
 
 /// Fewer appliances than this are no habit of a house.
@@ -73,14 +73,14 @@ pub(super) fn find(judge: Judge<'_>, said: &[Option<u32>], told: impl Fn(u32) ->
     let own = Own::of(judge);
     let rows = Rows::of(judge, said);
     let (blocks, floors) = rayon::join(|| Blocks::of(&own), || Floors::of(&own));
-    let stray = |appliance: u32| {
-        let index = appliance as usize;
+    let stray = |index: usize| {
+        let appliance = narrow(index);
         let why = [blocks.astray(&own, index), rows.astray(&own, index), floors.astray(&own, index)];
         let (wire, _) = judge.wires.of_appliance(index);
         let some = why.iter().flatten().next().is_some();
         (some && !told(appliance)).then(|| Stray { appliance, wire: narrow(wire), why })
     };
-    (0..narrow(judge.plan.appliances.len())).into_par_iter().filter_map(stray).collect()
+    pieces::some(judge.plan.appliances.len(), AT_ONCE, stray)
 }
 
 /// The wires of each appliance that are nobody else's by nature.

@@ -5,11 +5,12 @@
 //! better the wire is suspect; two suspects that have each other's address were exchanged.
 
 use super::marks::{Judge, Mark};
+use super::numbers::AT_ONCE;
 use super::offsets::Habit;
 use super::wires::{Wired, narrow};
 use super::{displaced, elsewhere, settle};
 use crate::knx::GroupAddress;
-use rayon::prelude::*;
+use crate::pieces;
 
 /// What speaks against a wire.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -125,19 +126,19 @@ const NAMED: f64 = 0.75;
 
 /// The suspects of a plan.
 pub(super) fn find(judge: Judge<'_>, said: &[Option<u32>]) -> Vec<Suspect> {
-    let appliances = (0..judge.plan.appliances.len()).into_par_iter();
-    let charges = appliances.flat_map_iter(|appliance| {
-        let (start, own) = judge.wires.of_appliance(appliance);
-        let is_displaced =
-            own.first().and_then(|first| judge.home(first)).is_some_and(|home| home.wires == 0);
-        let charges: Vec<Charge> = if is_displaced {
-            displaced::charges(judge, start, own)
-        } else {
-            own.iter().zip(start..).filter_map(|(wired, index)| charge(judge, wired, index)).collect()
-        };
-        charges
+    let charges = pieces::flat(judge.plan.appliances.len(), AT_ONCE, |range, charges| {
+        for appliance in range {
+            let (start, own) = judge.wires.of_appliance(appliance);
+            let is_displaced =
+                own.first().and_then(|first| judge.home(first)).is_some_and(|home| home.wires == 0);
+            if is_displaced {
+                charges.extend(displaced::charges(judge, start, own));
+            } else {
+                charges
+                    .extend(own.iter().zip(start..).filter_map(|(wired, index)| charge(judge, wired, index)));
+            }
+        }
     });
-    let charges: Vec<Charge> = charges.collect();
     let elsewhere = elsewhere::find(judge, &charges, said);
     let mut suspects = settle::settle(judge, charges);
     suspects.extend(elsewhere);

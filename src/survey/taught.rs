@@ -1,11 +1,11 @@
 //! Words that the house's own rows use for a room: "Kit" for the kitchen, "WZ" for the living room.
 
 use super::called::RoomWords;
-use super::numbers::Lists;
+use super::numbers::{AT_ONCE, Lists};
 use super::stems::Stems;
 use super::tokens::{PerWord, Tokens, Word, is_short_for};
 use super::wires::{Wires, narrow};
-use rayon::prelude::*;
+use crate::pieces;
 use rustc_hash::FxHashMap;
 
 /// Rows of this many appliances teach a word for a room.
@@ -61,8 +61,8 @@ pub(super) fn taught(
     stems: &Stems,
     named: impl Fn(Word) -> Option<u32> + Sync,
 ) -> PerWord<Option<u32>> {
-    let words = said.tokens.len();
-    let of_words = Lists::grouped(words, || {
+    let count = said.tokens.len();
+    let of_words = Lists::grouped(count, || {
         wires.all.iter().filter(|wired| !wired.shared).flat_map(|wired| {
             let stem = wired.row.and_then(|row| stems.stem(wired.bus, row));
             let words = stem.map_or(&[][..], |stem| stems.words(stem));
@@ -71,11 +71,12 @@ pub(super) fn taught(
         })
     });
     let words: Vec<Word> = said.tokens.words().map(|(word, _)| word).collect();
-    let taught = words.into_par_iter().map(|word| {
+    let taught = |at: usize| {
+        let &word = words.get(at)?;
         let room = room_of(of_words.of(word.index()).to_vec())?;
         (!said.is_another(word, room, named(word))).then_some(room)
-    });
-    PerWord::with(taught.collect())
+    };
+    PerWord::with(pieces::each(words.len(), AT_ONCE, taught))
 }
 
 /// The room that a word stands for, by the rooms and appliances in whose rows it is.

@@ -6,7 +6,7 @@
 
 use super::names::heard;
 use super::numbers::{Lists, Numbered};
-use rayon::prelude::*;
+use crate::pieces;
 
 /// Bytes of a name that are taken apart: as many as commissioning software gives a name (from memory). What comes behind them
 /// in a longer one is prose, and each of its words would be kept for the whole house.
@@ -52,37 +52,33 @@ impl Tokens {
 
     /// The same for several runs of things, one behind the other.
     pub(super) fn of_all<N: Sync>(&mut self, runs: &[&[N]], name: impl Fn(&N) -> &str + Sync) -> Lists<Word> {
-        let pieces: Vec<&[N]> = runs.iter().flat_map(|things| things.chunks(PIECE)).collect();
-        let (numbered, parted): (Vec<_>, Vec<_>) = pieces
-            .into_par_iter()
-            .map(|things| {
-                let (mut words, mut parting, mut own) = (Numbered::default(), Parting::default(), Vec::new());
-                let mut lists = Lists::with_room(things.len(), things.len());
-                for thing in things {
-                    parting.name(name(thing), |word| own.push(words.number(word)));
-                    lists.push(own.drain(..));
-                }
-                (words, lists)
-            })
-            .unzip();
+        let chunks: Vec<&[N]> = runs.iter().flat_map(|things| things.chunks(PIECE)).collect();
+        let parted = pieces::each(chunks.len(), 1, |at| {
+            let things = chunks.get(at).copied().unwrap_or_default();
+            let (mut words, mut parting, mut own) = (Numbered::default(), Parting::default(), Vec::new());
+            let mut lists = Lists::with_room(things.len(), things.len());
+            for thing in things {
+                parting.name(name(thing), |word| own.push(words.number(word)));
+                lists.push(own.drain(..));
+            }
+            (words, lists)
+        });
+        let (numbered, parted): (Vec<Numbered<String>>, Vec<Lists<u32>>) = parted.into_iter().unzip();
         let numbers = self.words.take_in(numbered);
         self.add_initials();
-        let lists: Vec<Lists<Word>> = parted
-            .par_iter()
-            .zip(&numbers)
-            .map(|(parted, numbers)| {
-                let (mut lists, mut words) = (Lists::with_room(parted.len(), parted.items()), Vec::new());
-                for own in parted.iter() {
-                    words.extend(
-                        own.iter().filter_map(|own| numbers.get(*own as usize)).map(|word| Word(*word)),
-                    );
-                    words.sort_unstable();
-                    words.dedup();
-                    lists.push(words.drain(..));
-                }
-                lists
-            })
-            .collect();
+        let lists = pieces::each(parted.len(), 1, |at| {
+            let Some((parted, numbers)) = parted.get(at).zip(numbers.get(at)) else {
+                return Lists::default();
+            };
+            let (mut lists, mut words) = (Lists::with_room(parted.len(), parted.items()), Vec::new());
+            for own in parted.iter() {
+                words.extend(own.iter().filter_map(|own| numbers.get(*own as usize)).map(|word| Word(*word)));
+                words.sort_unstable();
+                words.dedup();
+                lists.push(words.drain(..));
+            }
+            lists
+        });
         Lists::joined(lists)
     }
 

@@ -3,9 +3,9 @@
 use super::numbers::Lists;
 use super::wires::narrow;
 use crate::knx::{AddressIndex, GroupAddress};
+use crate::pieces;
 use crate::resolve::Plan;
 use crate::resolve::plan::{Appliance, Point, Role, Wire};
-use rayon::prelude::*;
 
 /// One use of a group address.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -50,14 +50,11 @@ pub struct Uses {
 impl Uses {
     /// Collects the uses of a plan.
     pub fn of(plan: &Plan) -> Self {
-        let starts: Vec<usize> = (0..plan.appliances.len()).step_by(PIECE).collect();
-        let found: Vec<Vec<(usize, GroupAddress, Use)>> = starts
-            .into_par_iter()
-            .map(|start| {
-                let appliances = plan.appliances.iter().enumerate().skip(start).take(PIECE);
+        let found: Vec<Vec<(usize, GroupAddress, Use)>> =
+            pieces::ranges(plan.appliances.len(), PIECE, |range| {
+                let appliances = range.filter_map(|place| Some((place, plan.appliances.get(place)?)));
                 appliances.flat_map(|(place, appliance)| of_appliance(narrow(place), appliance)).collect()
-            })
-            .collect();
+            });
         let mut lists = vec![AddressIndex::default(); plan.buses.len()];
         let mut count = 0;
         let mut numbered = Vec::with_capacity(found.iter().map(Vec::len).sum());

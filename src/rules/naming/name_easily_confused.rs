@@ -2,10 +2,11 @@
 
 use crate::findings::Severity;
 use crate::matter::NodeLabel;
+use crate::pieces;
 use crate::resolve::plan::Appliance;
+use crate::rules::run::ROOMS_AT_ONCE;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::survey::names;
-use rayon::prelude::*;
 use rustc_hash::FxHashMap;
 
 pub(in crate::rules) static RULE: Rule = Rule {
@@ -54,8 +55,10 @@ const LONGEST: usize = NodeLabel::LONGEST;
 fn look(context: &Context<'_>, report: &mut Report) {
     let plan = context.plan;
     let rooms: Vec<&[Appliance]> = plan.appliances.chunk_by(|one, other| one.room == other.room).collect();
-    let found: Vec<Vec<(&Appliance, &Appliance)>> = rooms.par_iter().map(|room| confused(room)).collect();
-    for (appliance, other) in found.into_iter().flatten() {
+    let found = pieces::flat(rooms.len(), ROOMS_AT_ONCE, |range, found| {
+        found.extend(rooms.get(range).unwrap_or_default().iter().flat_map(|room| confused(room)));
+    });
+    for (appliance, other) in found {
         let message = format!("`{}` and `{}` are easily confused", other.name.value, appliance.name.value);
         let said = Said::new(message, appliance.name.place, "one letter apart")
             .with(other.name.place, format!("in `{}`", other.key.value))

@@ -1,10 +1,11 @@
 //! Two appliances of one room with one name.
 
 use crate::findings::Severity;
+use crate::pieces;
 use crate::resolve::plan::Appliance;
+use crate::rules::run::ROOMS_AT_ONCE;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::survey::names;
-use rayon::prelude::*;
 use rustc_hash::FxHashMap;
 use std::collections::hash_map::Entry;
 
@@ -48,8 +49,10 @@ spot:
 fn look(context: &Context<'_>, report: &mut Report) {
     let plan = context.plan;
     let rooms: Vec<&[Appliance]> = plan.appliances.chunk_by(|one, other| one.room == other.room).collect();
-    let found: Vec<Vec<(&Appliance, &Appliance)>> = rooms.par_iter().map(|room| alike(room)).collect();
-    for (appliance, other) in found.into_iter().flatten() {
+    let found = pieces::flat(rooms.len(), ROOMS_AT_ONCE, |range, found| {
+        found.extend(rooms.get(range).unwrap_or_default().iter().flat_map(|room| alike(room)));
+    });
+    for (appliance, other) in found {
         let message = format!("`{}` and `{}` have the same name", other.key.value, appliance.key.value);
         let said = Said::new(message, appliance.name.place, "sounds the same")
             .with(other.name.place, format!("in `{}`", other.key.value))

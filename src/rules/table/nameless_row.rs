@@ -72,11 +72,11 @@ fn look(context: &Context<'_>, report: &mut Report) {
         let Some(table) = &bus.table else { continue };
         let Some(heading) = table.columns.name else { continue };
         let is_used = |row: &&Row| context.survey.uses.of_address(index, row.address.value).next().is_some();
-        let used: Vec<&Row> = table.rows.iter().filter(is_used).collect();
-        let nameless: Vec<&Row> =
-            used.iter().copied().filter(|row| row.name.value.trim().is_empty()).collect();
+        let nameless = table.rows.iter().filter(|row| row.name.value.trim().is_empty());
+        let nameless: Vec<&Row> = nameless.filter(is_used).collect();
         if nameless.len() > TOLD_ALONE {
-            report.add(&RULE.card, of_many(&nameless, used.len(), heading, table, notation));
+            let used = table.rows.iter().filter(is_used).count();
+            report.add(&RULE.card, of_many(&nameless, used, heading, table, notation));
             continue;
         }
         for row in nameless {

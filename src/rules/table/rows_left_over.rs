@@ -2,12 +2,13 @@
 
 use crate::findings::Severity;
 use crate::knx::GroupAddress;
+use crate::pieces;
 use crate::resolve::plan::{Appliance, Role, Row};
+use crate::rules::run::APPLIANCES_AT_ONCE;
 use crate::rules::table_wording::named_row;
 use crate::rules::undescribed;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::survey::Named;
-use rayon::prelude::*;
 use rustc_hash::FxHashSet;
 use std::collections::BTreeMap;
 
@@ -139,7 +140,9 @@ fn help(appliance: &Appliance, rows: &[u32], context: &Context<'_>) -> String {
 /// was meant to have or as what would be worth adding; nor those for a point that hardly anything in the house has.
 pub(in crate::rules) fn told<'a>(context: &Context<'a>) -> Vec<Left<'a>> {
     let plan = context.plan;
-    let told = context.survey.left_over(plan).par_iter().filter_map(|left| {
+    let left_over = context.survey.left_over(plan);
+    pieces::some(left_over.len(), APPLIANCES_AT_ONCE, |at| {
+        let left = left_over.get(at)?;
         let index = left.appliance as usize;
         let appliance = plan.appliances.get(index).filter(|appliance| !appliance.incomplete)?;
         let known = known(index, appliance, context);
@@ -147,8 +150,7 @@ pub(in crate::rules) fn told<'a>(context: &Context<'a>) -> Vec<Left<'a>> {
         let is_told = |row: &&u32| address(row).is_some_and(|address| !known.contains(&address));
         let rows: Vec<u32> = left.rows.iter().filter(is_told).copied().collect();
         (!rows.is_empty()).then_some((appliance, rows))
-    });
-    told.collect()
+    })
 }
 
 /// What the ends of the appliance may have been meant to have, but for those that are told here.

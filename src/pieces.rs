@@ -1,0 +1,76 @@
+//! Work that is done in pieces, on all processors: what each piece gives, in order.
+//!
+//! In: how many things there are, and how many of them are one piece. A piece is handed out when a processor is free, so
+//! that none waits long for the last one. The code that hands out is there once, whatever the work is.
+
+use rayon::prelude::*;
+use std::ops::Range;
+use std::sync::{Mutex, PoisonError};
+
+/// What is made of each piece of so many things.
+pub(crate) fn ranges<T: Send>(count: usize, size: usize, make: impl Fn(Range<usize>) -> T + Sync) -> Vec<T> {
+    let size = size.max(1);
+    let range = |at: usize| at * size..count.min((at + 1) * size);
+    let pieces = count.div_ceil(size);
+    if pieces < 2 {
+        return (0..pieces).map(|at| make(range(at))).collect();
+    }
+    let made: Vec<Mutex<Option<T>>> = (0..pieces).map(|_| Mutex::new(None)).collect();
+    hand_out(pieces, &|at| {
+        let piece = make(range(at));
+        if let Some(slot) = made.get(at) {
+            *slot.lock().unwrap_or_else(PoisonError::into_inner) = Some(piece);
+        }
+    });
+    made.into_iter().filter_map(|slot| slot.into_inner().unwrap_or_else(PoisonError::into_inner)).collect()
+}
+
+/// What all pieces of so many things add to a list, one behind the other.
+pub(crate) fn flat<T: Send>(
+    count: usize,
+    size: usize,
+    add: impl Fn(Range<usize>, &mut Vec<T>) + Sync,
+) -> Vec<T> {
+    let mut pieces = ranges(count, size, |range| {
+        let mut list = Vec::new();
+        add(range, &mut list);
+        list
+    });
+    if let [only] = pieces.as_mut_slice() {
+        return std::mem::take(only);
+    }
+    let mut all = Vec::with_capacity(pieces.iter().map(Vec::len).sum());
+    pieces.iter_mut().for_each(|piece| all.append(piece));
+    all
+}
+
+/// What is made of each of so many things.
+pub(crate) fn each<T: Send>(count: usize, size: usize, make: impl Fn(usize) -> T + Sync) -> Vec<T> {
+    flat(count, size, |range, list| list.extend(range.map(&make)))
+}
+
+/// What is made of those of so many things of which something is made.
+pub(crate) fn some<T: Send>(count: usize, size: usize, make: impl Fn(usize) -> Option<T> + Sync) -> Vec<T> {
+    flat(count, size, |range, list| list.extend(range.filter_map(&make)))
+}
+
+fn hand_out(pieces: usize, work: &(dyn Fn(usize) + Sync)) {
+    (0..pieces).into_par_iter().with_max_len(1).for_each(work);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn pieces_come_in_order_and_none_is_lost() {
+        for (count, size) in [(0, 3), (1, 3), (3, 3), (4, 3), (1000, 7), (5, 0)] {
+            let ranges = ranges(count, size, |range| range);
+            assert!(ranges.iter().all(|range| (1..=size.max(1)).contains(&range.len())), "{ranges:?}");
+            assert!(ranges.into_iter().flatten().eq(0..count), "{count} by {size}");
+            assert_eq!(each(count, size, |at| at * 2), (0..count).map(|at| at * 2).collect::<Vec<_>>());
+            let odd = some(count, size, |at| (at % 2 == 1).then_some(at));
+            assert_eq!(odd, (0..count).filter(|at| at % 2 == 1).collect::<Vec<_>>());
+        }
+    }
+}
