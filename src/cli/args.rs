@@ -41,7 +41,7 @@ pub(super) struct Shared {
 /// When to use colour.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub(super) enum Colour {
-    /// On a terminal, unless `NO_COLOR` is set.
+    /// On a terminal, unless `NO_COLOR` is set or `TERM` is `dumb`.
     Auto,
     /// Always.
     Always,

@@ -40,7 +40,7 @@ impl Terminal {
             colour: wanted(io::stdout().is_terminal()),
             colour_errors: wanted(io::stderr().is_terminal()),
             begun: Instant::now(),
-            shows_progress: io::stderr().is_terminal(),
+            shows_progress: io::stderr().is_terminal() && !is_plain(),
             progress_shown: false,
             closed: false,
         }
@@ -125,7 +125,13 @@ fn shown(text: &str) -> String {
 
 #[allow(clippy::disallowed_methods, reason = "the environment belongs to `cli`")]
 fn no_colour() -> bool {
-    std::env::var("NO_COLOR").is_ok_and(|value| !value.is_empty())
+    std::env::var("NO_COLOR").is_ok_and(|value| !value.is_empty()) || is_plain()
+}
+
+/// Whether the terminal says that it knows no more than letters and lines.
+#[allow(clippy::disallowed_methods, reason = "the environment belongs to `cli`")]
+fn is_plain() -> bool {
+    std::env::var_os("TERM").is_some_and(|kind| kind == "dumb")
 }
 
 #[cfg(test)]

@@ -58,13 +58,20 @@ pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
         Problem::MissingFile { path, beside, .. } => meant(path, beside),
         _ => None,
     };
-    report.add(
-        &RULE.card,
-        match there {
-            Some(there) => said.help(format!("write `{there}`, which is there")),
-            None => said,
-        },
-    );
+    let slashed = match problem {
+        Problem::MissingInclude { pattern: path, .. } | Problem::MissingFile { path, .. } => {
+            path.contains('\\').then(|| path.replace('\\', "/"))
+        }
+        _ => None,
+    };
+    let said = match (there, slashed) {
+        (Some(there), _) => said.help(format!("write `{there}`, which is there")),
+        (None, Some(slashed)) => {
+            said.help(format!("write `{slashed}`: `/` parts a path, also where the system writes `\\`"))
+        }
+        (None, None) => said,
+    };
+    report.add(&RULE.card, said);
 }
 
 /// The file that was meant: one that differs in a letter or two, and in no number.
