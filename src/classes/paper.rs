@@ -1,14 +1,10 @@
 //! Texts about classes on a terminal of so many columns: paragraphs, and columns with what stands beside them.
 
+use crate::findings::breaking::{self, BELOW, ROOM};
 use std::fmt::{self, Write};
 
 /// Stands for a space at which no line is broken.
 pub(super) const TIED: &str = "\u{a0}";
-
-/// Columns that a text beside another takes at least.
-const ROOM: usize = 20;
-/// Where it begins below that one, if there is less.
-const BELOW: usize = 6;
 
 /// A text that grows.
 pub(super) struct Paper {
@@ -58,8 +54,6 @@ impl Paper {
 
     /// A text broken into lines: those after the first begin with `indent` spaces and the first is `used` columns in.
     pub(super) fn broken(&self, text: &str, indent: usize, used: usize) -> String {
-        let mut out = String::new();
-        let mut column = used;
         // A number stays with its unit.
         let mut text = text.to_owned();
         for unit in ["%", "°C"] {
@@ -67,19 +61,8 @@ impl Paper {
                 text = text.replace(&format!("{space}{unit}"), &format!("{TIED}{unit}"));
             }
         }
-        for word in text.split([' ', '\n']).filter(|word| !word.is_empty()) {
-            let length = word.chars().count();
-            if !out.is_empty() && column + 1 + length > self.width {
-                let _ = write!(out, "\n{:indent$}", "");
-                column = indent;
-            } else if !out.is_empty() {
-                out.push(' ');
-                column += 1;
-            }
-            out.push_str(&word.replace(TIED, " "));
-            column += length;
-        }
-        out
+        let words: Vec<&str> = text.split([' ', '\n']).filter(|word| !word.is_empty()).collect();
+        breaking::broken(&words.join(" "), self.width, used, indent).replace(TIED, " ")
     }
 
     /// Writes a line, in two where it is too long: broken behind the first `at`.

@@ -5,7 +5,7 @@ use super::error::CliError;
 use super::terminal::{Terminal, USUAL_WIDTH};
 use super::{Outcome, load};
 use crate::classes::{self, Class, ClassLibrary};
-use crate::findings::text::{beside, wrapped};
+use crate::findings::breaking::{beside, wrapped};
 use crate::findings::{list, nearest};
 use crate::knx::{self, DptIdError, DptRef};
 use crate::render;

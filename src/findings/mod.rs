@@ -6,6 +6,7 @@
 
 mod addition;
 mod bounded;
+pub(crate) mod breaking;
 pub(crate) mod brief;
 mod collection;
 mod edit;

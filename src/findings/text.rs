@@ -6,6 +6,7 @@ use std::ops::Range;
 use annotate_snippets::renderer::DecorStyle;
 use annotate_snippets::{Annotation, AnnotationKind, Group, Level, Origin, Renderer, Snippet};
 
+use super::breaking::wrapped;
 use super::visible;
 use super::{Finding, Findings, Label, Severity, Summary};
 use crate::source::{Place, Sources};
@@ -102,36 +103,6 @@ fn remark<'a>(group: Group<'a>, name: &'static str, text: Option<&str>, width: u
         }
         None => group,
     }
-}
-
-/// Breaks lines at spaces; a word longer than a line stays whole.
-pub(crate) fn wrapped(text: &str, width: usize) -> String {
-    let mut lines = Vec::new();
-    for line in text.lines() {
-        let mut current = String::new();
-        for word in line.split(' ') {
-            let length = unicode_width::UnicodeWidthStr::width(current.as_str());
-            if !current.is_empty() && length + 1 + unicode_width::UnicodeWidthStr::width(word) > width {
-                lines.push(std::mem::take(&mut current));
-            } else if !current.is_empty() {
-                current.push(' ');
-            }
-            current += word;
-        }
-        lines.push(current);
-    }
-    lines.join("\n")
-}
-
-/// What stands beside a word, broken into lines that begin at its column; below the word where little room is left.
-pub(crate) fn beside(said: &str, column: usize, width: usize) -> String {
-    /// Columns that a text takes at least.
-    const ROOM: usize = 20;
-    /// Where it begins below its word.
-    const BELOW: usize = 6;
-    let (column, before) = if width >= column + ROOM { (column, "") } else { (BELOW, "\n      ") };
-    let lines = wrapped(said, width.saturating_sub(column)).replace('\n', &format!("\n{:column$}", ""));
-    format!("{before}{lines}")
 }
 
 /// Lines of one file with what is marked in them.

@@ -1,7 +1,7 @@
 //! Keys of a description in words, as its JSON Schema has them.
 
 use super::schema;
-use crate::findings::text::wrapped;
+use crate::findings::breaking::wrapped;
 use crate::rules::structure;
 use serde_json::Value;
 use std::fmt::Write as _;

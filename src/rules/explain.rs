@@ -1,7 +1,7 @@
 //! A rule's card as text for people: `explain`, `list`, the docs page.
 
 use super::{Card, Family, RULES};
-use crate::findings::text::{beside, wrapped};
+use crate::findings::breaking::{beside, wrapped};
 use crate::findings::{Around, RuleFacts, Severity, unified};
 use std::fmt::Write as _;
 

@@ -2,7 +2,8 @@
 
 use super::super::dpt::{self, Dpt, Field, Kind, Shape, Size, Source};
 use super::super::{codec, parse_value, written};
-use super::{broken, columns, folded};
+use super::{columns, folded};
+use crate::findings::breaking::wrapped;
 use serde_json::{Value as Json, json};
 use unicode_width::UnicodeWidthStr;
 
@@ -11,7 +12,7 @@ pub fn datapoint_type(dpt: &Dpt, width: usize) -> String {
     let mut text = format!("{}  {}\n{}\n\n", dpt.id, dpt.name, dpt.title);
     text.push_str(&folded(&summary(dpt), 0, width));
     if !dpt.note.is_empty() {
-        text.push_str(&format!("\n{}\n", broken(dpt.note, width.saturating_sub(2)).join("\n")));
+        text.push_str(&format!("\n{}\n", wrapped(dpt.note, width.saturating_sub(2))));
     }
     for field in dpt.value_fields().filter(|field| field.members.len() > 2 || dpt.value_field().is_none()) {
         text.push_str(&members(dpt, field));
@@ -39,9 +40,9 @@ fn commands(dpt: &Dpt, value: &str, payload: &str, width: usize) -> String {
         return short;
     }
     // The words of a value may be given one by one, so that a shell takes them on several lines.
-    let encode = broken(&format!("housewright encode {} {value}", dpt.id), width.saturating_sub(8))
-        .join(" \\\n      ");
-    let gives = broken(&format!("gives {value}"), width.saturating_sub(6)).join("\n      ");
+    let encode = wrapped(&format!("housewright encode {} {value}", dpt.id), width.saturating_sub(8));
+    let encode = encode.replace('\n', " \\\n      ");
+    let gives = wrapped(&format!("gives {value}"), width.saturating_sub(6)).replace('\n', "\n      ");
     format!("  {encode}\n    gives {payload}\n  housewright decode {} {payload}\n    {gives}\n", dpt.id)
 }
 

@@ -10,6 +10,7 @@ pub use explain::{datapoint_type, facts, main_type};
 pub use list::{Filter, SizeError, filtered, list, listing};
 pub use payload::guesses;
 
+use crate::findings::breaking::{BELOW, ROOM, wrapped};
 use unicode_width::UnicodeWidthStr;
 
 /// Rows as text, each column as wide as its widest entry and two spaces apart; the last is not filled up.
@@ -34,27 +35,6 @@ fn columns(rows: &[Vec<String>], indent: usize) -> String {
     text
 }
 
-/// Text in lines of so many columns at most.
-fn broken(text: &str, width: usize) -> Vec<String> {
-    let mut lines: Vec<String> = Vec::new();
-    for word in text.split(' ') {
-        match lines.last_mut() {
-            Some(line) if line.width() + word.width() < width => {
-                line.push(' ');
-                line.push_str(word);
-            }
-            _ => lines.push(word.to_owned()),
-        }
-    }
-    lines
-}
-
-/// Columns that the last of several takes at least.
-const ROOM: usize = 20;
-
-/// Where it begins below the others, if there is less.
-const BELOW: usize = 6;
-
 /// Rows as text, like [`columns`], with the last column broken into lines; below the others where little room is left.
 fn folded(rows: &[Vec<String>], indent: usize, width: usize) -> String {
     let count = rows.iter().map(Vec::len).max().unwrap_or(0);
@@ -67,7 +47,7 @@ fn folded(rows: &[Vec<String>], indent: usize, width: usize) -> String {
         for (last, mut first) in rows.iter().filter_map(parted) {
             first.retain(|entry| !entry.is_empty());
             text.push_str(&format!("{:indent$}{}\n", "", first.join("  ")));
-            for line in broken(&last, width.saturating_sub(BELOW)) {
+            for line in wrapped(&last, width.saturating_sub(BELOW)).lines() {
                 text.push_str(&format!("{:BELOW$}{line}\n", ""));
             }
         }
@@ -75,10 +55,10 @@ fn folded(rows: &[Vec<String>], indent: usize, width: usize) -> String {
     }
     let mut lines = Vec::new();
     for (last, mut first) in rows.iter().filter_map(parted) {
-        for part in broken(&last, room) {
+        for part in wrapped(&last, room).lines() {
             let blank = vec![String::new(); first.len()];
             let mut line = std::mem::replace(&mut first, blank);
-            line.push(part);
+            line.push(part.to_owned());
             lines.push(line);
         }
     }

@@ -4,12 +4,12 @@ use super::view::{
     clean, counts, gateway, gateway_of, groups, hint, keys, only_side, remedy, side, sides, summary, telling,
     title,
 };
+use crate::findings::breaking::broken;
 use crate::review::change::{Change, Kind, Review};
 use crate::review::judgement::{Consequence, Judgement, judgement, judgements};
 use crate::review::words::{capital, list, unified};
 use anstyle::{AnsiColor, Style};
 use rayon::prelude::*;
-use unicode_width::UnicodeWidthStr;
 
 /// Whether a form uses colour. Nothing is said by colour alone.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -197,22 +197,8 @@ impl Paper {
 
     /// Text in lines no wider than the paper, as far as its words allow. A break keeps inner runs of spaces.
     fn wrapped(&mut self, first: usize, next: usize, text: &str) {
-        let mut line = " ".repeat(first);
-        let mut empty = true;
-        for word in text.split(' ') {
-            if !empty && line.width() + 1 + word.width() > self.width {
-                self.out.push_str(line.trim_end());
-                self.out.push('\n');
-                line = " ".repeat(next);
-                empty = true;
-            }
-            if !empty {
-                line.push(' ');
-            }
-            line.push_str(word);
-            empty = false;
-        }
-        self.out.push_str(line.trim_end());
+        self.out.extend(std::iter::repeat_n(' ', first));
+        self.out.push_str(&broken(text, self.width, first, next));
         self.out.push('\n');
     }
 }
