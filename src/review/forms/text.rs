@@ -197,8 +197,11 @@ impl Paper {
 
     /// Text in lines no wider than the paper, as far as its words allow. A break keeps inner runs of spaces.
     fn wrapped(&mut self, first: usize, next: usize, text: &str) {
-        self.out.extend(std::iter::repeat_n(' ', first));
-        self.out.push_str(&broken(text, self.width, first, next));
+        let lines = broken(text, self.width, first, next);
+        if !lines.is_empty() {
+            self.out.extend(std::iter::repeat_n(' ', first));
+        }
+        self.out.push_str(&lines);
         self.out.push('\n');
     }
 }
