@@ -68,8 +68,6 @@ impl Judged {
 pub fn check(plan: Plan, problems: &Problems, library: &ClassLibrary, ledger: &Ledger) -> Judged {
     let survey = Survey::of(&plan);
     let (findings, summary) = run::run(&Context { plan: &plan, survey: &survey, library, ledger }, problems);
-    // Nobody waits for the memory of a large one.
-    rayon::spawn(move || drop(survey));
     let (checked, refused) =
         if summary.errors == 0 { (Some(Checked(plan)), None) } else { (None, Some(plan)) };
     Judged { findings, summary, checked, refused }
