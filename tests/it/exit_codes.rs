@@ -41,13 +41,19 @@ fn a_file_that_cannot_be_read_is_2_also_among_several_houses() {
     check(&["build", "lacking", "--out", "out", "--format", "lines"], (Some(2), true));
 }
 
-/// What is no file is told as that, and not as gone.
-#[test]
-fn a_ledger_that_is_a_folder_is_told_once() {
+/// A house that was built, and its ledger.
+fn built_hut() -> (tempfile::TempDir, std::path::PathBuf) {
     let place = tempfile::tempdir().expect("there is room");
     house(&place.path().join("hut"), LAMP);
     assert_eq!(run(place.path(), &["build", "hut"]).status.code(), Some(0));
     let ledger = place.path().join("hut/ledger.yaml");
+    (place, ledger)
+}
+
+/// What is no file is told as that, and not as gone.
+#[test]
+fn a_ledger_that_is_a_folder_is_told_once() {
+    let (place, ledger) = built_hut();
     std::fs::remove_file(&ledger).and_then(|()| std::fs::create_dir(&ledger)).expect("the folder is ours");
     for command in ["check", "build"] {
         let output = run(place.path(), &[command, "hut"]);
@@ -63,10 +69,7 @@ fn a_ledger_that_is_a_folder_is_told_once() {
 #[test]
 fn a_ledger_without_permission_is_told_once() {
     use std::os::unix::fs::PermissionsExt as _;
-    let place = tempfile::tempdir().expect("there is room");
-    house(&place.path().join("hut"), LAMP);
-    assert_eq!(run(place.path(), &["build", "hut"]).status.code(), Some(0));
-    let ledger = place.path().join("hut/ledger.yaml");
+    let (place, ledger) = built_hut();
     std::fs::set_permissions(&ledger, std::fs::Permissions::from_mode(0o0)).expect("the folder is ours");
     let output = run(place.path(), &["check", "hut"]);
     let told = String::from_utf8_lossy(&output.stdout).into_owned();
