@@ -122,7 +122,7 @@ pub(super) fn read_file(
         (None, Some(tree)) => named_in(tree.root(file, &text)),
         (None, None) => Vec::new(),
     };
-    let (path, kind, marks) = (wanted.path, wanted.kind, std::sync::OnceLock::new());
+    let (path, kind, marks) = (wanted.path, wanted.kind, std::sync::Mutex::default());
     let source = SourceFile { path, kind, text, original, marks, named };
     ReadFile { source, tree, unchanged: known.is_some(), problems }
 }

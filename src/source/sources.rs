@@ -1,6 +1,6 @@
 //! The files of a house and their texts; from bytes to lines and columns.
 
-use std::sync::OnceLock;
+use std::sync::{Mutex, PoisonError};
 
 use rustc_hash::FxHashMap;
 
@@ -52,7 +52,7 @@ pub(super) struct SourceFile {
     pub(super) text: String,
     /// The bytes of the file, where they are not those of the text.
     pub(super) original: Option<Vec<u8>>,
-    pub(super) marks: OnceLock<Vec<Mark>>,
+    pub(super) marks: Mutex<Vec<Mark>>,
     /// What a description names, in the order of the text.
     pub(super) named: Vec<Named>,
 }
@@ -79,9 +79,6 @@ pub(super) struct Mark {
 
 /// Bytes between two marks.
 const MARK_EVERY: usize = 1 << 10;
-
-/// Positions before this byte are found without marks.
-const NEAR: usize = 8 * MARK_EVERY;
 
 impl Mark {
     const START: Self = Self { line: 1, characters: 1, units: 1 };
@@ -229,27 +226,32 @@ impl Sources {
 const BYTE_ORDER_MARK: char = '\u{feff}';
 
 impl SourceFile {
-    /// The mark of every [`MARK_EVERY`]th byte, or of the character that has it.
-    fn marks(&self) -> &[Mark] {
-        self.marks.get_or_init(|| {
-            let (mut marks, mut last, mut at) = (vec![Mark::START], Mark::START, 0);
-            while marks.len() * MARK_EVERY < self.text.len() {
-                let next = floor(&self.text, marks.len() * MARK_EVERY);
-                last = last.behind(self.text.get(at..next).unwrap_or(""), self.byte(next));
-                marks.push(last);
-                at = next;
-            }
-            marks
-        })
+    /// The mark of every [`MARK_EVERY`]th byte, or of the character that has it: those that were asked for, and those up to the
+    /// first that is `far` enough, or to the end.
+    fn with_marks<T>(&self, far: impl Fn(usize, Mark) -> bool, look: impl FnOnce(&[Mark]) -> T) -> T {
+        let mut marks = self.marks.lock().unwrap_or_else(PoisonError::into_inner);
+        let mut last = marks.last().copied().unwrap_or_else(|| {
+            marks.push(Mark::START);
+            Mark::START
+        });
+        while !far(marks.len(), last) && marks.len() * MARK_EVERY < self.text.len() {
+            let [at, next] = [marks.len() - 1, marks.len()].map(|nth| floor(&self.text, nth * MARK_EVERY));
+            last = last.behind(self.text.get(at..next).unwrap_or(""), self.byte(next));
+            marks.push(last);
+        }
+        look(&marks)
     }
 
     fn locate(&self, byte: usize) -> Mark {
         let byte = floor(&self.text, byte);
-        // Not far from the start one is there sooner than the marks are made.
-        let is_near = byte < NEAR && self.marks.get().is_none();
-        let marks = if is_near { &[][..] } else { self.marks() };
-        let nth = (byte / MARK_EVERY).min(marks.len().saturating_sub(1));
-        let mark = marks.get(nth).copied().unwrap_or(Mark::START);
+        let nth = byte / MARK_EVERY;
+        let (nth, mark) = self.with_marks(
+            |count, _| count > nth,
+            |marks| {
+                let nth = nth.min(marks.len().saturating_sub(1));
+                (nth, marks.get(nth).copied().unwrap_or(Mark::START))
+            },
+        );
         let from = floor(&self.text, nth * MARK_EVERY);
         mark.behind(self.text.get(from..byte).unwrap_or(""), self.byte(byte))
     }
@@ -260,8 +262,13 @@ impl SourceFile {
             return (line == 1).then_some(0);
         }
         // The last mark that is before the line.
-        let nth = self.marks().partition_point(|mark| mark.line < line).checked_sub(1)?;
-        let mut mark = self.marks().get(nth)?.line;
+        let (nth, mut mark) = self.with_marks(
+            |_, last| last.line >= line,
+            |marks| {
+                let nth = marks.partition_point(|mark| mark.line < line).checked_sub(1)?;
+                Some((nth, marks.get(nth)?.line))
+            },
+        )?;
         let mut at = floor(&self.text, nth * MARK_EVERY);
         let mut characters = self.text.get(at..)?.chars().peekable();
         while let Some(character) = characters.next() {
