@@ -9,6 +9,7 @@ use super::{Outcome, houses, load};
 use crate::Inspection;
 use crate::emit::{EmitError, Lock, Patience};
 use crate::findings::visible;
+use crate::ledger::Ledger;
 use crate::review::AcceptList;
 use crate::review::forms::Detail;
 use crate::runs::build::{self, Against, BuildError, Built, Order};
@@ -21,8 +22,8 @@ pub(super) fn run(args: &Build, shared: &Shared, terminal: &mut Terminal) -> Res
     let found = houses::find(&args.houses)?;
     if let [house] = found.as_slice() {
         let out = args.out.clone().unwrap_or_else(|| beside::usual_out(&folder_of(house)));
-        let (told, inspection) = one(house, &out, args, shared, terminal)?;
-        load::leave(inspection);
+        let (told, house) = one(house, &out, args, shared, terminal)?;
+        load::leave(house);
         let in_place = told.in_place;
         let said = told.document.as_ref().map_or(Ok(()), |document| terminal.print(document));
         let said = said.and_then(|()| told.tell(terminal));
@@ -55,7 +56,7 @@ fn many(
         found,
         terminal,
         |house| {
-            let (told, inspection) = one(house, &out(house), args, shared, &view)?;
+            let (told, (inspection, _)) = one(house, &out(house), args, shared, &view)?;
             Ok((told, houses::id_of(&inspection)))
         },
         |house, told: Result<_, CliError>, terminal| {
@@ -198,7 +199,7 @@ fn one(
     args: &Build,
     shared: &Shared,
     terminal: &Terminal,
-) -> Result<(Told, Inspection), CliError> {
+) -> Result<(Told, (Inspection, Option<Ledger>)), CliError> {
     let folder = folder_of(house);
     if out.canonicalize().is_ok_and(|out| folder.canonicalize().is_ok_and(|folder| folder == out)) {
         return Err(CliError::refused(
@@ -220,20 +221,21 @@ fn one(
         let outcome = load::outcome(true, inspection.judged.lacks_a_file());
         let doubts = beside::doubt_of_lost_ledger(&inspection, &folder, out).into_iter().collect();
         let told = Told { document, doubts, beside, outcome, ..Told::default() };
-        return Ok((told, inspection));
+        return Ok((told, (inspection, None)));
     };
     let accepted = accepted(&args.gate, shared)?;
     let order =
         Order { house: &folder, out, stop_at: args.gate.stop_at.map(consequence), accepted: &accepted };
-    let built = build::build(&inspection, checked, &order)?;
+    let mut built = build::build(&inspection, checked, &order)?;
+    let doubts = std::mem::take(&mut built.doubts);
     let first = format!("first build: {} in `{}`\n", inspection.judged.summary.size(), out.display());
-    let told = of_build(built, Told { document, beside, ..Told::default() }, &accepted, &first, terminal);
-    Ok((told, inspection))
+    let told =
+        of_build(&built, Told { document, beside, doubts, ..Told::default() }, &accepted, &first, terminal);
+    Ok((told, (inspection, Some(built.ledger))))
 }
 
 /// What there is to say of a build. `first` says of one that nothing was there before it.
-fn of_build(built: Built, mut told: Told, accepted: &AcceptList, first: &str, terminal: &Terminal) -> Told {
-    told.doubts = built.doubts;
+fn of_build(built: &Built, mut told: Told, accepted: &AcceptList, first: &str, terminal: &Terminal) -> Told {
     told.in_place = built.outcome.is_some();
     for judged in &built.judged {
         told.beside.extend(gate_words(&judged.review, &judged.gate, accepted));

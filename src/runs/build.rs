@@ -49,6 +49,8 @@ pub struct Built {
     pub judged: Vec<Judged>,
     /// What is to say of a ledger that is not as the last build left it.
     pub doubts: Vec<Doubt>,
+    /// Every identity that the house has, or would have.
+    pub ledger: Ledger,
 }
 
 /// A review of what is built, and what it means for the gate.
@@ -146,7 +148,7 @@ pub fn build(inspection: &Inspection, checked: &Checked, order: &Order<'_>) -> R
     let judged = judge(&target, (checked.plan(), known), (&lowered, &hidden), order);
     doubts.extend(hidden_since_when(&hidden, &judged, order));
     if !judged.iter().all(|judged| judged.gate.is_open()) {
-        return Ok(Built { outcome: None, judged, doubts });
+        return Ok(Built { outcome: None, judged, doubts, ledger: lowered.ledger });
     }
     let review = judged.iter().find(|judged| judged.against == Against::LastBuild);
     let mut outputs = streamed(&lowered);
@@ -169,10 +171,7 @@ pub fn build(inspection: &Inspection, checked: &Checked, order: &Order<'_>) -> R
     };
     let outcome = target.put(&build)?;
     drop(build);
-    // Nobody waits for the memory of a large one.
-    let ledger = lowered.ledger;
-    rayon::spawn(move || drop(ledger));
-    Ok(Built { outcome: Some(Box::new(outcome)), judged, doubts })
+    Ok(Built { outcome: Some(Box::new(outcome)), judged, doubts, ledger: lowered.ledger })
 }
 
 fn recall(
