@@ -7,6 +7,12 @@ use rayon::prelude::*;
 use std::ops::Range;
 use std::sync::{Mutex, PoisonError};
 
+/// So many things of some weight, such as rooms, are a piece: of larger ones the last would keep the others waiting.
+pub(crate) const HEAVY: usize = 32;
+
+/// So many small things are a piece: less would cost more to hand out than to do.
+pub(crate) const LIGHT: usize = 1024;
+
 /// What is made of each piece of so many things.
 pub(crate) fn ranges<T: Send>(count: usize, size: usize, make: impl Fn(Range<usize>) -> T + Sync) -> Vec<T> {
     let size = size.max(1);

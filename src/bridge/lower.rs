@@ -24,9 +24,6 @@ use std::sync::Arc;
 /// The aggregator's endpoint number: every top endpoint is below it.
 const AGGREGATOR: u16 = 1;
 
-/// Appliances that one thread makes ready at a time.
-const AT_ONCE: usize = 1024;
-
 /// All bridges of a house, each endpoint with its number and wires, not yet written out.
 #[derive(Debug)]
 pub struct Lowered<'p> {
@@ -58,7 +55,7 @@ struct Place<'p> {
 /// [`Exhausted`] when a bridge has no endpoint number left; everything else was proven by the checks.
 pub fn lower<'p>(checked: &'p Checked, ledger: &Ledger) -> Result<Lowered<'p>, Exhausted> {
     let plan = checked.plan();
-    let applicants: Vec<Applicant<'_>> = pieces::some(plan.appliances.len(), AT_ONCE, |appliance| {
+    let applicants: Vec<Applicant<'_>> = pieces::some(plan.appliances.len(), pieces::LIGHT, |appliance| {
         Some(applicant(plan, plan.appliances.get(appliance)?))
     });
     let allocation = allocate(ledger, &applicants)?;

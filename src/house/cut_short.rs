@@ -2,7 +2,7 @@
 
 use super::model::{Appliance, Room};
 use super::problem::{Problem, ProblemKind};
-use super::read::{House, ROOMS_AT_ONCE};
+use super::read::House;
 use crate::pieces;
 use crate::source::{Given, Place, Sources, Spanned};
 
@@ -30,7 +30,7 @@ pub(super) fn look(house: &House, sources: &Sources) -> Vec<Problem> {
     let names = house.bridges.iter().map(|(_, bridge)| &bridge.name);
     let names = [&house.head.name].into_iter().chain(names);
     let mut problems: Vec<Problem> = names.filter_map(|text| look_at(text, None, None)).collect();
-    problems.append(&mut pieces::flat(house.rooms.len(), ROOMS_AT_ONCE, |range, problems| {
+    problems.append(&mut pieces::flat(house.rooms.len(), pieces::HEAVY, |range, problems| {
         problems.extend(house.rooms.get(range).unwrap_or_default().iter().flat_map(in_room));
     }));
     problems

@@ -51,9 +51,6 @@ pub fn read(sources: &Sources, documents: Vec<Document>) -> (House, Vec<source::
     gather(files, sources)
 }
 
-/// Rooms that one thread looks at at a time.
-pub(super) const ROOMS_AT_ONCE: usize = 64;
-
 /// Files of a house that are read again at most. Who has more of them has enough to mend before the next check.
 const MOST_READ_AGAIN: usize = 50;
 
@@ -327,7 +324,7 @@ fn look_at_key(key: &Spanned<String>, what: Keyed, problems: &mut Vec<Problem>) 
 
 fn look_at_appliances(rooms: &[(Spanned<String>, Room)], problems: &mut Vec<Problem>) {
     let each = || {
-        pieces::flat(rooms.len(), ROOMS_AT_ONCE, |range, told| {
+        pieces::flat(rooms.len(), pieces::HEAVY, |range, told| {
             for (_, room) in rooms.get(range).unwrap_or_default() {
                 look_at_given_reasons(&room.allow, told);
                 appliances_of(room).for_each(|(key, appliance)| look_at_appliance(key, appliance, told));

@@ -9,9 +9,6 @@ use std::collections::VecDeque;
 use std::ops::Range;
 use std::sync::Arc;
 
-/// Applicants that one thread serves at a time.
-const AT_ONCE: usize = 1024;
-
 /// An appliance that asks for its identities.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Applicant<'a> {
@@ -123,7 +120,7 @@ pub fn allocate(ledger: &Ledger, applicants: &[Applicant<'_>]) -> Result<Allocat
             next.retire(applicant.key, part.clone(), identity.clone());
         }
     }
-    let living = pieces::some(order.len(), AT_ONCE, |at| {
+    let living = pieces::some(order.len(), pieces::LIGHT, |at| {
         let &position = order.get(at)?;
         let applicant = applicants.get(position)?;
         let had = claims.had(ledger, position);
@@ -190,7 +187,7 @@ impl Seats {
             };
             seats.extend(applicant.parts.iter().zip(kept).map(seat));
         };
-        let all = pieces::flat(applicants.len(), AT_ONCE, |range, seats| {
+        let all = pieces::flat(applicants.len(), pieces::LIGHT, |range, seats| {
             range.for_each(|position| add(position, seats));
         });
         Self { starts, all }

@@ -56,9 +56,6 @@ const HEAD: &str = "\
 # Each part of an appliance: bridge, endpoint number, device types, unique id.
 ";
 
-/// The keys of one piece of text; pieces are written in parallel.
-const KEYS_A_PIECE: usize = 1024;
-
 /// The text of a ledger. The same ledger gives the same bytes.
 pub fn write(ledger: &Ledger) -> String {
     let mut text = format!("{VERSION_KEY}: {VERSION}\n{HEAD}{}", yaml(&Pair(HOUSE_KEY, &ledger.house)));
@@ -82,7 +79,7 @@ fn section<'a>(
     }
     text.push_str(":\n");
     let entries: Vec<(&str, &Parts)> = entries.iter().map(|(key, parts)| (key.as_str(), parts)).collect();
-    text.extend(pieces::ranges(entries.len(), KEYS_A_PIECE, |range| {
+    text.extend(pieces::ranges(entries.len(), pieces::LIGHT, |range| {
         let mut piece = String::new();
         for (key, parts) in entries.get(range).unwrap_or_default() {
             let value = value(parts);

@@ -16,6 +16,7 @@ mod words;
 
 use crate::classes::ClassLibrary;
 use crate::house::House;
+use crate::pieces;
 use crate::source::{self, Entries, Given, Limits, Place, Scalar, Sources, Spanned};
 use keys::Keys;
 use plan::{Allow, Appliance, Bridge, HouseFacts, Room};
@@ -75,9 +76,6 @@ pub fn resolve_since(
     (Plan { house: facts, buses, bridges, rooms, appliances, allows, words }, problems, source_problems)
 }
 
-/// Rooms that one thread resolves at a time.
-const ROOMS_AT_ONCE: usize = 32;
-
 /// All rooms, and one behind the other their appliances.
 fn all_rooms(
     written: Vec<(Spanned<String>, crate::house::model::Room)>,
@@ -86,7 +84,7 @@ fn all_rooms(
     let resolved: Vec<_> = written
         .into_par_iter()
         .enumerate()
-        .with_max_len(ROOMS_AT_ONCE)
+        .with_max_len(pieces::HEAVY)
         .map(|(index, (key, room))| appliances::room(index, key, room, surroundings))
         .collect();
     let mut rooms = Vec::with_capacity(resolved.len());

@@ -1,6 +1,5 @@
 //! In which notation a house writes its addresses: as `notation` says, unless its addresses say otherwise as one.
 
-use super::ROOMS_AT_ONCE;
 use super::problem::{Problem, ProblemKind};
 use crate::house::House;
 use crate::house::model::{Appliance, NotationWord, OneOrMany, Point};
@@ -48,7 +47,7 @@ struct Forms {
 
 impl Forms {
     fn of(house: &House) -> Self {
-        let counted = pieces::ranges(house.rooms.len(), ROOMS_AT_ONCE, |range| {
+        let counted = pieces::ranges(house.rooms.len(), pieces::HEAVY, |range| {
             let mut forms = Self::default();
             let rooms = house.rooms.get(range).unwrap_or_default().iter();
             let rooms = rooms.filter_map(|(_, room)| room.appliances.value());

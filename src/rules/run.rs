@@ -14,9 +14,6 @@ use rustc_hash::{FxHashMap, FxHashSet};
 /// How many appliances one thread looks at before it asks for more.
 pub(super) const APPLIANCES_AT_ONCE: usize = 256;
 
-/// Rooms that one thread looks at at a time.
-pub(super) const ROOMS_AT_ONCE: usize = 32;
-
 /// All findings of a plan, folded and with what is allowed taken out, and their numbers.
 pub(super) fn run(context: &Context<'_>, problems: &Problems) -> (Findings, Summary) {
     let misspelt = Misspelt::of(problems);

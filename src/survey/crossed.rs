@@ -5,7 +5,6 @@
 //! from the mistake. Of two rows only those words count that tell them apart, and both rows have to speak against their
 //! ends; a house that is right has no such pair, whatever it calls its rows.
 
-use super::numbers::AT_ONCE;
 use super::owners::Owners;
 use super::said::{Said, Speech};
 use super::stems::Stems;
@@ -95,7 +94,7 @@ struct End<'a> {
 
 /// The crossings of a plan, in the order of their first wires.
 pub(super) fn find(looking: &Looking<'_>, speech: &Speech) -> Vec<Crossing> {
-    let found = pieces::flat(looking.plan.appliances.len(), AT_ONCE, |range, found| {
+    let found = pieces::flat(looking.plan.appliances.len(), pieces::LIGHT, |range, found| {
         let mut ends = Vec::new();
         range.for_each(|appliance| looking.of_appliance(appliance, speech, &mut ends, found));
     });

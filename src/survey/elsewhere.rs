@@ -4,7 +4,6 @@
 //! appliances of the other room rows that name that one.
 
 use super::marks::Judge;
-use super::numbers::AT_ONCE;
 use super::suspects::{Charge, Evidence, Slip, Suspect};
 use super::wires::narrow;
 use crate::pieces;
@@ -50,7 +49,7 @@ pub(super) fn find(judge: Judge<'_>, charges: &[Charge], said: &[Option<u32>]) -
 
 /// The room that all named rows of each appliance speak of.
 pub(super) fn rooms_said(judge: Judge<'_>) -> Vec<Option<u32>> {
-    pieces::each(judge.plan.appliances.len(), AT_ONCE, |appliance| room_said(judge, appliance))
+    pieces::each(judge.plan.appliances.len(), pieces::LIGHT, |appliance| room_said(judge, appliance))
 }
 
 fn room_said(judge: Judge<'_>, appliance: usize) -> Option<u32> {

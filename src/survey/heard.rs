@@ -3,7 +3,6 @@
 //! "Zi 102 Alles Aus" at a lamp of room 103 is for it to hear only where there is no "Zi 103 Alles Aus".
 
 use super::marks::{Judge, can_take};
-use super::numbers::AT_ONCE;
 use super::tokens::Word;
 use super::uses::Use;
 use super::wires::narrow;
@@ -39,7 +38,7 @@ type Rest = (u32, u32, Vec<Word>);
 /// Those of a plan, in its order, without appliances that something is `told` of.
 pub(super) fn find(judge: Judge<'_>, told: impl Fn(u32) -> bool) -> Vec<Overheard> {
     let appliances = &judge.plan.appliances;
-    let candidates: Vec<Candidate> = pieces::flat(appliances.len(), AT_ONCE, |range, found| {
+    let candidates: Vec<Candidate> = pieces::flat(appliances.len(), pieces::LIGHT, |range, found| {
         let of_each = range.filter_map(|index| Some((narrow(index), appliances.get(index)?)));
         found.extend(of_each.flat_map(|(index, appliance)| candidates(judge, index, appliance)));
     });

@@ -1,6 +1,5 @@
 //! Which rows of a table are an appliance's own, whatever it is wired to.
 
-use super::numbers::AT_ONCE;
 use super::owners::{Owners, TELLING};
 use super::stems::{Stem, Stems};
 use super::tokens::{Tokens, Word};
@@ -50,7 +49,7 @@ pub(super) fn homes(
         let owner = |bus, stem| owners.owner(bus, stem).map(|owner| owner as usize);
         looking.outside(appliance, home_among_wires(appliance, &looking), None, &owner)
     };
-    let mut homes = pieces::each(plan.appliances.len(), AT_ONCE, home);
+    let mut homes = pieces::each(plan.appliances.len(), pieces::LIGHT, home);
     looking.contest(&mut homes);
     homes
 }

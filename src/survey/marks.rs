@@ -2,7 +2,6 @@
 //! type and who else uses it. The same marks judge the address that is written and every other that could be meant.
 
 use super::functions::UNKNOWN;
-use super::numbers::AT_ONCE;
 use super::offsets::{Habit, Verdict};
 use super::owners::TELLING;
 use super::uses::Uses;
@@ -332,5 +331,5 @@ fn is_as_long(plan: &Plan, wired: &Wired, row: &Row) -> Option<bool> {
 pub(super) fn doubtful(judge: Judge<'_>) -> Vec<bool> {
     let wires = &judge.wires.all;
     let is_doubtful = |wire: usize| wires.get(wire).is_some_and(|wired| judge.is_doubtful(wired));
-    pieces::each(wires.len(), 4 * AT_ONCE, is_doubtful)
+    pieces::each(wires.len(), pieces::LIGHT, is_doubtful)
 }

@@ -8,12 +8,8 @@ use std::borrow::Borrow;
 use std::hash::Hash;
 use std::ops::Range;
 
-/// Appliances, or other small things, that one thread looks at before it asks for more: of larger pieces the last one would
-/// keep the others waiting.
-pub(super) const AT_ONCE: usize = 1024;
-
 /// So many parts of a house are counted each for itself, where a count is as large as the house.
-pub(super) const PARTS: usize = 16;
+pub(super) const PARTS: usize = 8;
 
 /// Lists that are made as one piece.
 const PIECE: usize = 4096;

@@ -3,7 +3,6 @@
 
 use super::marks::Judge;
 use super::names::heard;
-use super::numbers::AT_ONCE;
 use super::suspects::Suspect;
 use super::tokens::Word;
 use super::wires::{Wired, narrow};
@@ -28,7 +27,7 @@ pub(super) fn find(judge: Judge<'_>, suspects: &[Suspect]) -> Vec<(usize, usize)
     let mut others: FxHashMap<(u32, u32), u32> = FxHashMap::default();
     let names = Names::of(&judge);
     let mut by_beginning: FxHashSet<(u32, u32)> = FxHashSet::default();
-    let said = pieces::flat(judge.plan.appliances.len(), AT_ONCE, |range, said| {
+    let said = pieces::flat(judge.plan.appliances.len(), pieces::LIGHT, |range, said| {
         let mut begun = FxHashMap::default();
         said.extend(range.map(|index| names.said(judge, index, &mut begun)));
     });

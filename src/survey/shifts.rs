@@ -4,7 +4,6 @@
 //! The names alone are asked: where all slipped together the habits of the house slipped with them.
 
 use super::marks::Judge;
-use super::numbers::AT_ONCE;
 use super::offsets::Distance;
 use super::uses::Use;
 use super::wires::{Kind, Wired, narrow};
@@ -65,12 +64,13 @@ struct Beside {
 
 /// The shifts of a plan.
 pub(super) fn find(judge: Judge<'_>) -> Vec<Shift> {
-    let besides: Vec<Option<Beside>> = pieces::flat(judge.plan.appliances.len(), AT_ONCE, |range, found| {
-        for appliance in range {
-            let (start, own) = judge.wires.of_appliance(appliance);
-            found.extend(own.iter().zip(start..).map(|(wired, index)| beside(judge, wired, index)));
-        }
-    });
+    let besides: Vec<Option<Beside>> =
+        pieces::flat(judge.plan.appliances.len(), pieces::LIGHT, |range, found| {
+            for appliance in range {
+                let (start, own) = judge.wires.of_appliance(appliance);
+                found.extend(own.iter().zip(start..).map(|(wired, index)| beside(judge, wired, index)));
+            }
+        });
     let wired = |wire: u32| judge.wires.all.get(wire as usize);
     let slipped = |beside: &&Beside| wired(beside.wire).is_some_and(|wired| wired.address != beside.right);
     let (mut by_room, mut by_kind) = (FxHashMap::default(), FxHashMap::default());

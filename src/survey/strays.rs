@@ -7,7 +7,7 @@
 
 use super::blocks::Blocks;
 use super::marks::Judge;
-use super::numbers::{AT_ONCE, Lists};
+use super::numbers::Lists;
 use super::stems::Stem;
 use super::tokens::Word;
 use super::wires::{Wired, narrow};
@@ -80,7 +80,7 @@ pub(super) fn find(judge: Judge<'_>, said: &[Option<u32>], told: impl Fn(u32) ->
         let some = why.iter().flatten().next().is_some();
         (some && !told(appliance)).then(|| Stray { appliance, wire: narrow(wire), why })
     };
-    pieces::some(judge.plan.appliances.len(), AT_ONCE, stray)
+    pieces::some(judge.plan.appliances.len(), pieces::LIGHT, stray)
 }
 
 /// The wires of each appliance that are nobody else's by nature.

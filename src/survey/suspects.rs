@@ -5,7 +5,6 @@
 //! better the wire is suspect; two suspects that have each other's address were exchanged.
 
 use super::marks::{Judge, Mark};
-use super::numbers::AT_ONCE;
 use super::offsets::Habit;
 use super::wires::{Wired, narrow};
 use super::{displaced, elsewhere, settle};
@@ -126,7 +125,7 @@ const NAMED: f64 = 0.75;
 
 /// The suspects of a plan.
 pub(super) fn find(judge: Judge<'_>, said: &[Option<u32>]) -> Vec<Suspect> {
-    let charges = pieces::flat(judge.plan.appliances.len(), AT_ONCE, |range, charges| {
+    let charges = pieces::flat(judge.plan.appliances.len(), pieces::LIGHT, |range, charges| {
         for appliance in range {
             let (start, own) = judge.wires.of_appliance(appliance);
             let is_displaced =

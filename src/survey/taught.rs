@@ -1,7 +1,7 @@
 //! Words that the house's own rows use for a room: "Kit" for the kitchen, "WZ" for the living room.
 
 use super::called::RoomWords;
-use super::numbers::{AT_ONCE, Lists};
+use super::numbers::Lists;
 use super::stems::Stems;
 use super::tokens::{PerWord, Tokens, Word, is_short_for};
 use super::wires::{Wires, narrow};
@@ -76,7 +76,7 @@ pub(super) fn taught(
         let room = room_of(of_words.of(word.index()).to_vec())?;
         (!said.is_another(word, room, named(word))).then_some(room)
     };
-    PerWord::with(pieces::each(words.len(), AT_ONCE, taught))
+    PerWord::with(pieces::each(words.len(), pieces::LIGHT, taught))
 }
 
 /// The room that a word stands for, by the rooms and appliances in whose rows it is.

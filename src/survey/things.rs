@@ -4,7 +4,6 @@
 //! word, in the place where it says what the thing is, and neither they nor its own name one of its own class.
 
 use super::marks::Judge;
-use super::numbers::AT_ONCE;
 use super::tokens::{PerWord, Tokens, Word, split};
 use super::wires::{Wired, narrow};
 use crate::classes::{Thing, things};
@@ -89,7 +88,7 @@ pub(super) fn find(judge: Judge<'_>, told: impl Fn(u32) -> bool) -> Vec<OtherThi
         thing.thing.taken_for.iter().for_each(|class| of_class.entry(class).or_default().1 |= bit);
     }
     let bits = bits(&judge.learned.tokens);
-    let found = pieces::some(judge.plan.appliances.len(), AT_ONCE, |index| {
+    let found = pieces::some(judge.plan.appliances.len(), pieces::LIGHT, |index| {
         let appliance = judge.plan.appliances.get(index)?;
         let (own, others) = *of_class.get(appliance.class.value.name.as_str())?;
         other_thing(judge, index, appliance, &bits, (own, others))

@@ -3,7 +3,6 @@
 use crate::findings::Severity;
 use crate::pieces;
 use crate::resolve::plan::Appliance;
-use crate::rules::run::ROOMS_AT_ONCE;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::survey::names;
 use rustc_hash::FxHashMap;
@@ -49,7 +48,7 @@ spot:
 fn look(context: &Context<'_>, report: &mut Report) {
     let plan = context.plan;
     let rooms: Vec<&[Appliance]> = plan.appliances.chunk_by(|one, other| one.room == other.room).collect();
-    let found = pieces::flat(rooms.len(), ROOMS_AT_ONCE, |range, found| {
+    let found = pieces::flat(rooms.len(), pieces::HEAVY, |range, found| {
         found.extend(rooms.get(range).unwrap_or_default().iter().flat_map(|room| alike(room)));
     });
     for (appliance, other) in found {
