@@ -295,3 +295,52 @@ fn floor(text: &str, byte: usize) -> usize {
     }
     byte
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    /// The line and column of a byte, counted letter by letter from the start.
+    fn counted(text: &str, byte: usize) -> LineColumn {
+        let (mut line, mut column) = (1, 1);
+        let mut letters = text.char_indices().peekable();
+        while let Some((at, letter)) = letters.next() {
+            if at + letter.len_utf8() > byte {
+                break;
+            }
+            let next = letters.peek().map(|(_, next)| *next);
+            if letter == '\n' || (letter == '\r' && next != Some('\n')) {
+                (line, column) = (line + 1, 1);
+            } else {
+                column += 1;
+            }
+        }
+        LineColumn { line, column }
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig { cases: 64, failure_persistence: None, ..ProptestConfig::default() })]
+
+        /// Wherever and in whatever order it is asked for, also where lines are longer than marks are apart.
+        #[test]
+        fn positions_are_those_that_counting_gives(
+            pieces in proptest::collection::vec("[a-zä€ ]{0,90}(\n|\r\n|\r|)", 1..120),
+            asked in proptest::collection::vec(any::<proptest::sample::Index>(), 1..12),
+        ) {
+            let text = pieces.concat();
+            let (sources, ..) = Sources::from_texts(&[("house.yaml", &text)]);
+            let file = FileId(0);
+            for index in asked {
+                let byte = floor(&text, index.index(text.len() + 1));
+                let told = sources.line_column(file, u32::try_from(byte).unwrap());
+                let expected = counted(&text, byte);
+                prop_assert_eq!(told, expected, "byte {} of {}", byte, text.len());
+                let place = sources.line(file, expected.line).unwrap();
+                prop_assert_eq!(counted(&text, place.start as usize), LineColumn { line: expected.line, column: 1 });
+                // The place of a line ends before its line break.
+                prop_assert!(place.start as usize <= byte && byte <= place.end as usize + 1);
+            }
+        }
+    }
+}
