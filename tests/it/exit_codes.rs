@@ -50,18 +50,25 @@ fn built_hut() -> (tempfile::TempDir, std::path::PathBuf) {
     (place, ledger)
 }
 
-/// What is no file is told as that, and not as gone.
+/// What is there and is no ledger is told as what it is, and not as gone.
 #[test]
-fn a_ledger_that_is_a_folder_is_told_once() {
+fn a_ledger_that_is_a_folder_or_far_too_large_is_told_once() {
     let (place, ledger) = built_hut();
+    let check = |what: &str| {
+        for command in ["check", "build"] {
+            let output = run(place.path(), &[command, "hut", "--format", "lines"]);
+            let told = [output.stdout, output.stderr].concat();
+            let told = String::from_utf8_lossy(&told);
+            assert!(told.contains(what) && told.contains("put the file of the last build back"), "{told}");
+            assert!(told.matches("error").count() == 1 && !told.contains("is gone"), "{told}");
+        }
+    };
     std::fs::remove_file(&ledger).and_then(|()| std::fs::create_dir(&ledger)).expect("the folder is ours");
-    for command in ["check", "build"] {
-        let output = run(place.path(), &[command, "hut"]);
-        let told =
-            String::from_utf8_lossy(&output.stdout).into_owned() + &String::from_utf8_lossy(&output.stderr);
-        assert!(told.contains("no file") && told.contains("1 error"), "{told}");
-        assert!(!told.contains("is gone"), "{told}");
-    }
+    check("no file");
+    std::fs::remove_dir(&ledger).expect("the folder is ours");
+    let large = std::fs::File::create(&ledger).and_then(|file| file.set_len(1 << 27));
+    large.expect("it takes no room on the disk");
+    check("more than 67108864 bytes");
 }
 
 /// What cannot be read has forgotten nothing. Who may read everything has no such ledger.

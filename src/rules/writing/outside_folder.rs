@@ -33,6 +33,14 @@ bridges: { main: { name: Test, capacity: 10 } }
     look: Look::Problem,
 };
 
+/// What it means that the ledger cannot be read.
+pub(super) const WITHOUT_LEDGER: &str =
+    "The numbers and names of all endpoints are unknown: each would be a new one.";
+
+/// What is to be done then.
+pub(super) const LEDGER_BACK: &str =
+    "put the file of the last build back in its place, from version control or a copy";
+
 /// Says which path it is.
 pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
     let said = match problem {
@@ -47,8 +55,8 @@ pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
         }
         Problem::NotAFile { place, path } if path == FILE_NAME => {
             Said::new(format!("`{path}` is a folder or a pipe, and no file"), *place, "the house of it")
-                .on_site("The numbers and names of all endpoints are unknown: each would be a new one.")
-                .help("put the file of the last build back in its place, from version control or a copy")
+                .on_site(WITHOUT_LEDGER)
+                .help(LEDGER_BACK)
         }
         Problem::NotAFile { place, path } => Said::new(format!("`{path}` is no file"), *place, "not read")
             .help("name a file; for all files of a folder write `folder/*.yaml`"),

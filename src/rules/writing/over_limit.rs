@@ -1,6 +1,8 @@
 //! More of something than the limits allow.
 
+use super::outside_folder::{LEDGER_BACK, WITHOUT_LEDGER};
 use crate::findings::Severity;
+use crate::ledger::FILE_NAME;
 use crate::rules::{Card, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::source::Counted;
 use crate::source::Problem;
@@ -49,6 +51,7 @@ pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
     };
     let said = Said::new(message, problem.place(), "the limit is reached here");
     let help = match problem {
+        _ if is_of_ledger(problem) => Some(LEDGER_BACK),
         Problem::TooMany { counted: Counted::Bases, .. } => {
             Some("base it on one nearer to the built-in class")
         }
@@ -73,9 +76,17 @@ pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
     report.add(&RULE.card, help.into_iter().fold(said, Said::help));
 }
 
+/// Whether it is the ledger that is too large. No program writes such a one.
+fn is_of_ledger(problem: &Problem) -> bool {
+    matches!(problem, Problem::TooMany { path: Some(path), counted: Counted::FileBytes, .. } if path == FILE_NAME)
+}
+
 /// What happens on site where it is not a file that is left out.
 fn on_site(problem: &Problem) -> Option<&'static str> {
     let Problem::TooMany { counted, .. } = problem else { return None };
+    if is_of_ledger(problem) {
+        return Some(WITHOUT_LEDGER);
+    }
     match counted {
         Counted::PatternBytes | Counted::PatternParts => {
             Some("None of its files is read, so nothing of them is built.")
