@@ -125,6 +125,6 @@ pub(super) fn is_safe(text: &str) -> bool {
     })
 }
 
-fn range(start: usize, end: usize) -> Range {
+pub(super) fn range(start: usize, end: usize) -> Range {
     Range { start: narrow(start), end: narrow(end) }
 }

@@ -1,12 +1,12 @@
 //! The form in which nearly all descriptions are written, read without the parser and many times faster.
 //!
-//! Block mappings and sequences, plain and quoted scalars and brackets within one line, comments. It knows what it
-//! knows and gives up at the first sign of anything else (anchors, blocks of text, scalars over several lines, tabs,
-//! whatever is wrong); the parser then reads the text from the start and says what is to be said. A test holds both
-//! to the same tree for every text that is read here.
+//! Block mappings and sequences, plain and quoted scalars and brackets within one line, blocks of text behind a `|`,
+//! comments. It knows what it knows and gives up at the first sign of anything else (anchors, other blocks of text,
+//! scalars over several lines, tabs, whatever is wrong); the parser then reads the text from the start and says what is
+//! to be said. A test holds both to the same tree for every text that is read here.
 
 use super::build::Builder;
-use super::inline::is_safe;
+use super::inline::{is_safe, range};
 use super::tree::Kind;
 use crate::source::Limits;
 use crate::source::place::narrow;
@@ -33,9 +33,7 @@ pub(super) fn read<'b>(source: &str, builder: Builder<'b>, limits: &Limits) -> O
     let mut at = if source.starts_with('\u{feff}') { '\u{feff}'.len_utf8() } else { 0 };
     while let Some(rest) = source.get(at..).filter(|rest| !rest.is_empty()) {
         let end = memchr::memchr(b'\n', rest.as_bytes()).map_or(source.len(), |length| at + length);
-        if scanner.line(at, end).is_none() {
-            return scanner.stopped(at);
-        }
+        let Some(end) = scanner.line(at, end) else { return scanner.stopped(at) };
         at = end + 1;
     }
     if scanner.levels.is_empty() || scanner.nothing_pending().is_none() {
@@ -65,22 +63,26 @@ impl<'b> Scanner<'_, 'b> {
         if self.builder.is_full() { Outcome::Full(self.builder, at) } else { Outcome::GivenUp(self.builder) }
     }
 
-    /// Reads one line.
-    fn line(&mut self, start: usize, end: usize) -> Option<()> {
-        let line = self.source.get(start..end)?;
-        let line = line.strip_suffix('\r').unwrap_or(line);
+    /// Reads one line, with the block of text below it that belongs to it. Gives the end of the last line that was read.
+    fn line(&mut self, start: usize, line_end: usize) -> Option<usize> {
+        let line = without_return(self.source.get(start..line_end)?);
         let end = start + line.len();
         let indent = line.bytes().take_while(|byte| *byte == b' ').count();
         let at = start + indent;
         match self.byte(at, end) {
-            None => return Some(()),
-            Some(b'#') => return self.is_comment(at, end).then_some(()),
+            None => return Some(line_end),
+            Some(b'#') => return self.is_comment(at, end).then_some(line_end),
             Some(_) if indent == 0 && (line.starts_with("...") || line.starts_with("---")) => return None,
             Some(_) => {}
         }
         let is_item = self.is_dash(at, end);
         self.find_level(indent, is_item, at)?;
-        if is_item { self.item(at, end, indent) } else { self.entry(at, end) }
+        let value = if is_item { self.item(at, end, indent)? } else { self.entry(at, end)? };
+        match value {
+            Some(at) if self.byte(at, end) == Some(b'|') => self.block(at, end),
+            Some(at) => self.value(at, end).map(|()| line_end),
+            None => Some(line_end),
+        }
     }
 
     /// Begins or ends collections, so that the innermost one is the one that the line belongs to.
@@ -125,33 +127,71 @@ impl<'b> Scanner<'_, 'b> {
         if std::mem::take(&mut self.pending) { self.builder.empty(0).ok() } else { Some(()) }
     }
 
-    /// `- …`, at the dash.
-    fn item(&mut self, dash: usize, end: usize, indent: usize) -> Option<()> {
+    /// `- …`, at the dash. Gives the place of its value, if that is on the line.
+    fn item(&mut self, dash: usize, end: usize, indent: usize) -> Option<Option<usize>> {
         let at = self.spaces(dash + 1, end);
         match self.byte(at, end) {
             None => {
                 self.pending = true;
-                Some(())
+                Some(None)
             }
             Some(b'#' | b'-') => None,
             Some(_) if self.is_key(at, end) => {
                 self.begin(indent + (at - dash), false, at)?;
                 self.entry(at, end)
             }
-            Some(_) => self.value(at, end),
+            Some(_) => Some(Some(at)),
         }
     }
 
-    /// `key: …`, at the key.
-    fn entry(&mut self, at: usize, end: usize) -> Option<()> {
+    /// `key: …`, at the key. Gives the place of its value, if that is on the line.
+    fn entry(&mut self, at: usize, end: usize) -> Option<Option<usize>> {
         let colon = self.key(at, end, false)?;
         let value = self.spaces(colon + 1, end);
         let is_comment = value > colon + 1 && self.byte(value, end) == Some(b'#');
         if value == end || (is_comment && self.is_comment(value, end)) {
             self.pending = true;
-            return Some(());
+            return Some(None);
         }
-        self.value(value, end)
+        Some(Some(value))
+    }
+
+    /// The block of text below a `|` that ends its line. Gives the end of its last line that is not empty.
+    fn block(&mut self, mark: usize, end: usize) -> Option<usize> {
+        if mark + 1 != end {
+            return None;
+        }
+        let outer = self.levels.last()?.indent;
+        let mut at = self.line_end(end)? + 1;
+        // Where the text begins is told by its first line; the parser knows what an empty one means there.
+        let start = self.spaces(at, self.source.len());
+        let inner = start - at;
+        let (mut text, mut last, mut empty) = (String::new(), at, 0);
+        while at < self.source.len() {
+            let line_end = self.line_end(at)?;
+            let line = without_return(self.source.get(at..line_end)?);
+            let indent = line.bytes().take_while(|byte| *byte == b' ').count();
+            if line.is_empty() {
+                empty += 1;
+            } else if indent == line.len() {
+                return None;
+            } else if indent < inner {
+                break;
+            } else {
+                let written = line.get(inner..).filter(|written| is_safe(written))?;
+                text.extend(std::iter::repeat_n('\n', std::mem::take(&mut empty)));
+                text.extend([written, "\n"]);
+                last = line_end;
+            }
+            at = line_end + 1;
+        }
+        let range = range(start, start + self.source.get(start..last)?.trim_end().len());
+        self.builder.scalar(Kind::Block, range, &text, 0).ok().filter(|()| inner > outer).map(|()| last)
+    }
+
+    /// Where the line of this place ends; none if it is the last one and does not end.
+    fn line_end(&self, at: usize) -> Option<usize> {
+        memchr::memchr(b'\n', self.source.as_bytes().get(at..)?).map(|length| at + length)
     }
 
     /// Reads a key and gives the place of its colon.
@@ -224,6 +264,10 @@ impl<'b> Scanner<'_, 'b> {
     }
 }
 
+fn without_return(line: &str) -> &str {
+    line.strip_suffix('\r').unwrap_or(line)
+}
+
 #[cfg(test)]
 mod tests {
     use super::super::events::parse_events;
@@ -252,7 +296,7 @@ mod tests {
     }
 
     /// What people write.
-    const USUAL: [&str; 8] = [
+    const USUAL: [&str; 11] = [
         "# a comment\nhousewright: 1\nhouse:\n  id: heron-wharf  # for ever\n  name: Heron Wharf\n\n  notation: three-level\n",
         "a:\n  - x\n  -\n  - y: 1\n    z:\n  - 'it''s'\nb:\n- \"p\"\n- q: {r: [1, 2/3, {s: t}], u: {}}\n  v: []\nc:\n",
         "points:\r\n  switching: { command: 1/1/10, feedback: 1/4/10 }\r\n\r\n  \"quoted key\": 5.010\r\n",
@@ -261,11 +305,20 @@ mod tests {
         "url: http://x.y/z#t\ntime: 12:30\nnegative: -5\nplus: +5\nhalf: .5\nnull: ~\nname : v\n",
         "a: {b: 'c, d', \"e\": \"f: # g\"}  # h\n   # i\nj: k",
         "x: 1\nx: 2\ny:\n  x: 3\n",
+        "a: |\n  one: 1\n    # two\n\n  - three  \n\n\nb: |\n c\n",
+        "a:\n  - |\n    one\n  - b: |\n      two\n    c: 3\n# d\n",
+        "a:\n- |\r\n  ä\r\n\r\n  ö\r\n- b\n",
     ];
 
     /// What is left to the parser, sound or not.
-    const UNUSUAL: [&str; 14] = [
-        "a: |\n  text\n",
+    const UNUSUAL: [&str; 20] = [
+        "a: |\n  text",
+        "a: |-\n  text\n",
+        "a: |\n\n  text\n",
+        "a: |\n  text\n  \n",
+        "a: |\nb: 1\n",
+        "a: |\n  te\txt\n",
+        "a: >\n  text\n",
         "a: &x 1\nb: *x\n",
         "a: one\n  two\n",
         "a: \"one\n  two\"\n",
@@ -291,11 +344,21 @@ mod tests {
         }
     }
 
+    #[test]
+    #[allow(clippy::disallowed_methods, reason = "a test looks at the project's own files")]
+    fn the_classes_and_words_that_the_program_brings_are_read_here() {
+        for folder in ["templates/classes", "schema/words"] {
+            for file in std::fs::read_dir(folder).expect(folder) {
+                check(&std::fs::read_to_string(file.expect(folder).path()).expect(folder), Some(true));
+            }
+        }
+    }
+
     /// Pieces out of which texts are made that are nearly YAML.
     const PIECES: [&str; 40] = [
         "a", "b", "key", ": ", ":", "\n", "\n  ", "\n    ", "\n- ", "\n  - ", "- ", "-", " ", "  ", "#",
         " # c", "{", "}", "[", "]", ", ", ",", "'", "\"", "''", "\\", "1/2/3", "5.010", "~", "ä", "\u{a0}",
-        "\t", "\r\n", "&a", "*a", "!", "|", ">", "?", "...",
+        "\t", "\r\n", "&a", "*a", "!", "|\n", ">", "?", "...",
     ];
 
     proptest! {
