@@ -34,6 +34,24 @@ pub(crate) fn schemas(folder: &Path, out: &Path) -> Result<String, String> {
     expression(files, out)
 }
 
+/// `&[(name, text), ...]` for all files of a folder of tables in YAML, sorted, each as JSON.
+pub(crate) fn tables(folder: &Path) -> Result<String, String> {
+    let mut files = Vec::new();
+    collect(folder, "", &mut files)?;
+    files.sort();
+    let entry = |(name, path): &(String, PathBuf)| Ok(format!("    ({name:?}, {:?}),\n", as_json(path)?));
+    let entries: String = files.iter().map(entry).collect::<Result<_, String>>()?;
+    Ok(format!("&[\n{entries}]\n"))
+}
+
+/// What a YAML file holds, as JSON without white space.
+pub(crate) fn as_json(path: &Path) -> Result<String, String> {
+    let failed = |cause: &dyn std::fmt::Display| format!("cannot read {}: {cause}", path.display());
+    let text = std::fs::read_to_string(path).map_err(|cause| failed(&cause))?;
+    let table: serde_json::Value = serde_yaml::from_str(&text).map_err(|cause| failed(&cause))?;
+    Ok(table.to_string())
+}
+
 /// A copy of a JSON file in `out` that has no white space between its tokens.
 pub(crate) fn dense(path: &Path, out: &Path) -> Result<PathBuf, String> {
     let failed = |cause| format!("cannot copy {}: {cause}", path.display());

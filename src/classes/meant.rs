@@ -10,13 +10,13 @@ use std::sync::LazyLock;
 
 /// Words for each built-in class beside those of its name.
 static WORDS: LazyLock<BTreeMap<String, Vec<String>>> = LazyLock::new(|| {
-    serde_yaml::from_str(include_str!("../../schema/class-words.yaml"))
+    serde_json::from_str(include_str!(concat!(env!("OUT_DIR"), "/class-words.json")))
         .expect("embedded when the program was built, and read by a test")
 });
 
 /// What is said of things that no class is for.
 static WITHOUT: LazyLock<Vec<Thing>> = LazyLock::new(|| {
-    serde_yaml::from_str(include_str!("../../schema/things-without-class.yaml"))
+    serde_json::from_str(include_str!(concat!(env!("OUT_DIR"), "/things-without-class.json")))
         .expect("embedded when the program was built, and read by a test")
 });
 

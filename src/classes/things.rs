@@ -4,7 +4,7 @@ use serde::Deserialize;
 use std::sync::LazyLock;
 
 static THINGS: LazyLock<Vec<Thing>> = LazyLock::new(|| {
-    serde_yaml::from_str(include_str!("../../schema/thing-words.yaml"))
+    serde_json::from_str(include_str!(concat!(env!("OUT_DIR"), "/thing-words.json")))
         .expect("embedded when the program was built, and read by a test")
 });
 

@@ -45,7 +45,7 @@ struct Entry {
 fn table() -> &'static Table {
     static TABLE: OnceLock<Table> = OnceLock::new();
     TABLE.get_or_init(|| {
-        serde_yaml::from_str(include_str!("../../schema/attribute-units.yaml"))
+        serde_json::from_str(include_str!(concat!(env!("OUT_DIR"), "/attribute-units.json")))
             .expect("embedded when the program was built, and read by a test")
     })
 }
