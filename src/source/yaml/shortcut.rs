@@ -305,7 +305,7 @@ mod tests {
         "url: http://x.y/z#t\ntime: 12:30\nnegative: -5\nplus: +5\nhalf: .5\nnull: ~\nname : v\n",
         "a: {b: 'c, d', \"e\": \"f: # g\"}  # h\n   # i\nj: k",
         "x: 1\nx: 2\ny:\n  x: 3\n",
-        "a: |\n  one: 1\n    # two\n\n  - three  \n\n\nb: |\n c\n",
+        "a: |\n  one: 1\n\n    # two\n\n  - three  \n\n\nb: |\n c\n",
         "a:\n  - |\n    one\n  - b: |\n      two\n    c: 3\n# d\n",
         "a:\n- |\r\n  ä\r\n\r\n  ö\r\n- b\n",
     ];
