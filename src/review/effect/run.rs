@@ -63,16 +63,15 @@ impl Runs<'_> {
         Some(samples.map(example).collect())
     }
 
-    /// How the attributes may stand that the conversions look at. The one that comes of them stands as they set it before,
-    /// or as one of its names that another link may set: what only the new ones set never stood there.
+    /// How the attributes may stand that the conversions look at. The one that comes of them stands as they set it before:
+    /// what only the new ones set never stood there. Where its values have names, another link may have set each of them.
     fn around(&self, chains: &[&Chain], inputs: &[Input]) -> Around {
         let mut around = Around::of(chains);
-        if self.direction == Direction::FromBus {
-            let set = |(at, input): (usize, &Input)| self.run(input, &around.at(at));
-            let (before, after): (Vec<Value>, Vec<Value>) =
-                inputs.iter().enumerate().map(set).map(|[before, after]| (before, after)).unzip();
-            let named = self.is_named();
-            around.keep(&self.own(), |value| before.contains(value) || named && !after.contains(value));
+        if self.direction == Direction::FromBus && !self.is_named() {
+            let end = self.own();
+            let set = |(at, input): (usize, &Input)| self.run(input, &around.at(at))[0].clone();
+            let set: Vec<Value> = inputs.iter().enumerate().map(set).collect();
+            around.keep(&end, |value| set.contains(value));
         }
         around
     }
