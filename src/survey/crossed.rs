@@ -154,7 +154,7 @@ impl<'a> Looking<'a> {
     }
 
     fn are_crossed(&self, one: &End<'_>, other: &End<'_>, speech: &Speech) -> bool {
-        let told = speech.apart([one.words, other.words], |word| {
+        let told = speech.apart([one.words, other.words], [one.point, other.point], |word| {
             let is_own = self.owners.is_own(word, one.wired.appliance as usize, self.tokens);
             (is_own, self.stems.is_function(word))
         });

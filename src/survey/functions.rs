@@ -113,6 +113,7 @@ fn says(words: &[Word], point: &str, role: Role, tokens: &Tokens, vocabulary: &V
             | "illuminance"
             | "occupancy"
             | "contact"
+            | "open-contact"
             | "tilt"
             | "leak"
             | "smoke"

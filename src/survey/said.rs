@@ -75,6 +75,8 @@ pub(super) struct Speech {
     words: PerWord<u128>,
     /// The bit of each function's point.
     points: Vec<u128>,
+    /// For each bit of a point, the points that have all of its words too.
+    wider: Vec<u128>,
     /// What a status is of that names no point.
     switching: u128,
 }
@@ -133,7 +135,14 @@ impl Speech {
             vocabulary.of(text).map_or(0, said) | u128::from(answers.of(word)) << ANSWER
         };
         let words = tokens.words().map(of_word).collect();
-        Self { words: PerWord::with(words), points, switching: named("switching") }
+        let mut wider = vec![u128::MAX; names.len()];
+        for meaning in vocabulary.meanings().filter(|meaning| !meaning.points.is_empty()) {
+            let all = said(meaning);
+            for (place, wider) in wider.iter_mut().enumerate().filter(|(place, _)| all & bit(*place) != 0) {
+                *wider &= all & !bit(place);
+            }
+        }
+        Self { words: PerWord::with(words), points, wider, switching: named("switching") }
     }
 
     /// The point of a function, as a bit.
@@ -156,10 +165,16 @@ impl Speech {
         Said(words.iter().fold(0, |said, word| said | self.words.of(*word))).or(self.switching)
     }
 
-    /// What tells two rows apart, by their words in order. `known` says of a word whether it names the appliance, and
-    /// whether it is for a function.
-    pub(super) fn apart(&self, [one, other]: [&[Word]; 2], known: impl Fn(Word) -> (bool, bool)) -> Apart {
+    /// What tells two rows apart, by their words in order, for two points of an appliance. `known` says of a word whether it
+    /// names the appliance, and whether it is for a function.
+    pub(super) fn apart(
+        &self,
+        [one, other]: [&[Word]; 2],
+        points: [u128; 2],
+        known: impl Fn(Word) -> (bool, bool),
+    ) -> Apart {
         let mut apart = Apart::default();
+        let (narrower, wider) = self.nested(points);
         let (mut one, mut other) = (one.iter().peekable(), other.iter().peekable());
         loop {
             let order = match (one.peek(), other.peek()) {
@@ -177,11 +192,26 @@ impl Speech {
                 }
             };
             if let Some(&word) = word {
-                share.add(Said(self.words.of(word)), known(word));
+                let said = self.words.of(word);
+                let said = if said & narrower == 0 { said } else { said & !wider };
+                share.add(Said(said), known(word));
             }
         }
         apart.switching = self.switching;
         apart
+    }
+
+    /// Of two points the narrower and the wider one, which has all words of the first and more: what both may be called is
+    /// said of the first, where an appliance has both. A gate that is "open" is so by the contact of that end.
+    fn nested(&self, [one, other]: [u128; 2]) -> (u128, u128) {
+        let is_wider = |wide: u128, narrow: u128| {
+            narrow != 0 && self.wider.get(narrow.trailing_zeros() as usize).is_some_and(|all| all & wide != 0)
+        };
+        match (is_wider(one, other), is_wider(other, one)) {
+            (true, false) => (other, one),
+            (false, true) => (one, other),
+            _ => (0, 0),
+        }
     }
 }
 

@@ -83,6 +83,11 @@ impl Vocabulary {
         self.words.entry(folded).or_default()
     }
 
+    /// What every word may stand for, in any order.
+    pub(super) fn meanings(&self) -> impl Iterator<Item = &Meaning> {
+        self.words.values()
+    }
+
     /// What a folded word may stand for.
     pub(super) fn of(&self, word: &str) -> Option<&Meaning> {
         self.words.get(word)
