@@ -46,8 +46,8 @@ pub(super) fn room(
     looking.tell_of_without(key.place);
     let name = written.name.into_here().map_or_else(|| key.clone(), composed_name);
     let floor = written.floor.into_here().map(composed_name);
-    let (bus, allows) = (written.bus.into_here(), given_allows(written.allow));
-    let room = Room { name, floor, allows, bus, described, key };
+    let (bus, bridge) = (written.bus.into_here(), written.bridge.into_here());
+    let room = Room { name, floor, allows: given_allows(written.allow), bus, bridge, described, key };
     (room, appliances, looking.problems)
 }
 

@@ -13,8 +13,7 @@ use std::sync::{Arc, OnceLock};
 
 pub use super::role::Role;
 
-/// Everything the rules look at. Parts of the description that could not be understood are left out of it, and told
-/// as [problems](super::Problem).
+/// Everything the rules look at. What could not be understood is left out of it, and told as [problems](super::Problem).
 #[derive(Debug, Default)]
 pub struct Plan {
     /// The house.
@@ -185,6 +184,8 @@ pub struct Room {
     pub allows: Vec<Allow>,
     /// The bus that it names.
     pub bus: Option<Spanned<String>>,
+    /// The bridge that it names.
+    pub bridge: Option<Spanned<String>>,
     /// How many appliances are described here, also those that could not be understood.
     pub described: usize,
 }
@@ -253,9 +254,8 @@ impl Appliance {
 
     /// A number setting: the given value, else the class's default.
     pub fn number(&self, name: &str) -> Option<f64> {
-        let (spec, class_setting) = self.class.value.setting(name)?;
-        let given =
-            self.settings.iter().find(|setting| setting.spec == spec).map(|setting| &setting.value.value);
+        let (_, class_setting) = self.class.value.setting(name)?;
+        let given = self.setting(name).map(|setting| &setting.value.value);
         match given.or(class_setting.default.as_ref())? {
             SettingValue::Number(number) => Some(number.get()),
             SettingValue::Text(_) | SettingValue::Flag(_) => None,

@@ -41,6 +41,7 @@ mod cross_wiring {
     pub(super) mod command_is_others_feedback;
     pub(super) mod listens_to_feedback;
     pub(super) mod listens_to_own_command;
+    pub(super) mod room_on_wrong_bridge;
     pub(super) mod room_on_wrong_bus;
     pub(super) mod row_of_another_appliance;
     pub(super) mod row_of_another_function;
@@ -344,6 +345,7 @@ static RULES: &[&Rule] = &[
     &naming::room_in_name::RULE,
     &naming::room_name_used_twice::RULE,
     &naming::room_names_exchanged::RULE,
+    &cross_wiring::room_on_wrong_bridge::RULE,
     &cross_wiring::room_on_wrong_bus::RULE,
     &table::row_name_twice::RULE,
     &table::row_names_exchanged::RULE,

@@ -7,6 +7,7 @@
 mod answers;
 mod appliances;
 mod blocks;
+mod bridges;
 mod buses;
 mod called;
 mod crossed;
@@ -46,6 +47,7 @@ use rustc_hash::{FxHashMap, FxHashSet};
 use std::borrow::Cow;
 use std::sync::OnceLock;
 
+pub use bridges::{OnOtherBridge, on_other_bridges};
 pub use buses::AloneOnBus;
 pub use crossed::Crossing;
 pub use heard::Overheard;
