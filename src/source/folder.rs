@@ -5,7 +5,7 @@
 //! or a pipe could wait for ever.
 
 use std::collections::BTreeMap;
-use std::fs::File;
+use std::fs::{DirEntry, File};
 use std::io::{self, Read};
 use std::ops::Bound;
 use std::path::{Path, PathBuf};
@@ -114,6 +114,8 @@ pub(super) enum Entry {
     File,
     Folder,
     LinkToFolder,
+    /// A link of which the system does not say where it leads: to a file or to a folder.
+    Unclear,
 }
 
 /// How a folder was come to.
@@ -160,28 +162,54 @@ fn list_disk(folder: &Path, path: &str, way: Way, budget: &mut usize) -> io::Res
     if !way.is_within {
         match real.canonicalize() {
             Ok(found) if found.starts_with(folder) => real = found,
-            Ok(_) | Err(_) => return Ok(Vec::new()),
+            Ok(_) => return Ok(Vec::new()),
+            Err(cause) => return if is_none(&cause) { Ok(Vec::new()) } else { Err(cause) },
         }
     }
     let listing = match real.read_dir() {
         Ok(listing) => listing,
-        // One that was just seen: it may not be read, or has a name that is no UTF-8.
-        Err(cause) if way.is_within || cause.kind() == io::ErrorKind::PermissionDenied => return Err(cause),
+        // One that was just seen is there: it may not be read, or has a name that is no UTF-8.
+        Err(cause) if way.is_within || !is_none(&cause) => return Err(cause),
         Err(_) => return Ok(Vec::new()),
     };
+    names_of(listing, budget)
+}
+
+/// Whether it says that there is no such folder, and not that one cannot be read.
+fn is_none(cause: &io::Error) -> bool {
+    matches!(
+        cause.kind(),
+        io::ErrorKind::NotFound
+            | io::ErrorKind::NotADirectory
+            | io::ErrorKind::InvalidFilename
+            | io::ErrorKind::InvalidInput
+    )
+}
+
+/// The names of a listing. One that breaks off is an error: what is missing from it is not gone.
+fn names_of(
+    listing: impl Iterator<Item = io::Result<DirEntry>>,
+    budget: &mut usize,
+) -> io::Result<Vec<(String, Entry)>> {
     let mut names = Vec::new();
-    for entry in listing.flatten() {
+    for entry in listing {
         if *budget == 0 {
             break;
         }
         *budget -= 1;
-        let Ok(kind) = entry.file_type() else { continue };
+        let entry = entry?;
+        let kind = match entry.file_type() {
+            Ok(kind) => kind,
+            // It went while the others were listed.
+            Err(cause) if cause.kind() == io::ErrorKind::NotFound => continue,
+            Err(cause) => return Err(cause),
+        };
         // A name that is no UTF-8 is shown as well as it can be: what matches it is a file that cannot be read, and told.
         let name = entry.file_name().to_string_lossy().into_owned();
         let entry = if kind.is_dir() {
             Entry::Folder
-        } else if kind.is_symlink() && entry.path().is_dir() {
-            Entry::LinkToFolder
+        } else if kind.is_symlink() {
+            led_to(&entry)
         } else {
             Entry::File
         };
@@ -189,4 +217,42 @@ fn list_disk(folder: &Path, path: &str, way: Way, budget: &mut usize) -> io::Res
     }
     names.sort_by(|a, b| a.0.cmp(&b.0));
     Ok(names)
+}
+
+/// What a link leads to; one that leads nowhere is taken for a file, which is then told as missing.
+fn led_to(link: &DirEntry) -> Entry {
+    match link.path().metadata() {
+        Ok(facts) if facts.is_dir() => Entry::LinkToFolder,
+        Err(cause) if !is_none(&cause) => Entry::Unclear,
+        Ok(_) | Err(_) => Entry::File,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_listing_that_breaks_off_is_an_error() {
+        let folder = tempfile::tempdir().unwrap();
+        File::create(folder.path().join("kitchen.yaml")).unwrap();
+        let broken = || std::iter::once(Err(io::Error::other("the disk")));
+        let listing = || folder.path().read_dir().unwrap();
+        assert_eq!(names_of(listing(), &mut 9).unwrap().len(), 1);
+        assert!(names_of(listing().chain(broken()), &mut 9).is_err());
+        assert!(names_of(broken().chain(listing()), &mut 9).is_err());
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn a_folder_that_is_there_and_cannot_be_read_is_not_an_empty_one() {
+        let folder = tempfile::tempdir().unwrap();
+        let whole = folder.path().canonicalize().unwrap();
+        std::os::unix::fs::symlink("round", whole.join("round")).unwrap();
+        let list = |path: &str| list_disk(&whole, path, Way::default(), &mut 9);
+        assert!(list("round").is_err());
+        assert!(list("nowhere").unwrap().is_empty());
+        assert!(list(&"far".repeat(200)).unwrap().is_empty());
+        assert!(list("").unwrap() == [("round".to_owned(), Entry::Unclear)]);
+    }
 }

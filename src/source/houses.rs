@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 use std::fs::{DirEntry, File};
+use std::io::ErrorKind::{NotADirectory, NotFound};
 use std::io::{self, Read as _};
 use std::path::{Path, PathBuf};
 
@@ -20,6 +21,9 @@ pub enum TooMuch {
     /// A folder with too many folders in it.
     #[error("`{}` has more than {MOST_FOLDERS} folders in it", .0.display())]
     Many(PathBuf),
+    /// A folder whose listing broke off: nobody knows what else is in it.
+    #[error("the folders in `{}` cannot be listed: {}", .0.display(), .1)]
+    Broken(PathBuf, io::ErrorKind),
 }
 
 /// Whether a folder is that of a house.
@@ -61,14 +65,15 @@ const ROOT_KEYS: [&[u8]; 2] = [b"housewright", b"house"];
 
 /// Whether a folder is meant to be a house: what has the root file's name may be a link that leads nowhere.
 fn is_meant_as_house(folder: &Path) -> bool {
-    folder.join("house.yaml").symlink_metadata().is_ok()
+    let found = folder.join("house.yaml").symlink_metadata();
+    found.map_or_else(|cause| !matches!(cause.kind(), NotFound | NotADirectory), |_| true)
 }
 
 /// The folders of houses below a folder, by name. One that cannot be read is taken for a house, so that the reader says what
 /// is wrong with it. Hidden folders are not looked through.
 ///
 /// # Errors
-/// More folders, or deeper ones, than are looked through.
+/// More folders, or deeper ones, than are looked through; a listing that breaks off.
 pub fn houses_below(folder: &Path) -> Result<Vec<PathBuf>, TooMuch> {
     let whole = folder.canonicalize().unwrap_or_else(|_| folder.to_owned());
     let mut search = Search { whole, linked: BTreeSet::new(), left: MOST_FOLDERS, houses: Vec::new() };
@@ -88,19 +93,14 @@ struct Search {
 impl Search {
     fn below(&mut self, folder: &Path, deep: usize) -> Result<(), TooMuch> {
         let Ok(entries) = folder.read_dir() else {
-            self.houses.push(folder.to_owned());
+            // It may have been taken for one by its root file.
+            if self.houses.last().map(PathBuf::as_path) != Some(folder) {
+                self.houses.push(folder.to_owned());
+            }
             return Ok(());
         };
-        let is_hidden =
-            |path: &PathBuf| path.file_name().is_some_and(|name| name.as_encoded_bytes().starts_with(b"."));
-        let mut folders: Vec<PathBuf> = entries
-            .flatten()
-            .filter(is_folder)
-            .map(|entry| entry.path())
-            .filter(|path| !is_hidden(path))
-            .collect();
-        folders.sort();
-        for folder in folders {
+        let broken = |cause: io::Error| TooMuch::Broken(folder.to_owned(), cause.kind());
+        for folder in folders_of(entries).map_err(broken)? {
             if folder.is_symlink() && !self.leads_on(&folder) {
                 continue;
             }
@@ -122,9 +122,27 @@ impl Search {
     }
 }
 
-/// Whether an entry is a folder, or a link to one.
-fn is_folder(entry: &DirEntry) -> bool {
-    entry.file_type().is_ok_and(|kind| kind.is_dir() || kind.is_symlink() && entry.path().is_dir())
+/// The folders of a listing and the links to some, but for hidden ones, by name. A listing that breaks off is an error: what is
+/// missing from it may be houses.
+fn folders_of(entries: impl Iterator<Item = io::Result<DirEntry>>) -> io::Result<Vec<PathBuf>> {
+    let mut folders = Vec::new();
+    for entry in entries {
+        let entry = entry?;
+        if !entry.file_name().as_encoded_bytes().starts_with(b".") && is_folder(&entry)? {
+            folders.push(entry.path());
+        }
+    }
+    folders.sort();
+    Ok(folders)
+}
+
+/// Whether an entry is a folder, or a link to one. One that went while the others were listed is none.
+fn is_folder(entry: &DirEntry) -> io::Result<bool> {
+    match entry.file_type() {
+        Ok(kind) => Ok(kind.is_dir() || kind.is_symlink() && entry.path().is_dir()),
+        Err(cause) if cause.kind() == NotFound => Ok(false),
+        Err(cause) => Err(cause),
+    }
 }
 
 #[cfg(unix)]
@@ -178,6 +196,15 @@ mod tests {
             symlink(above.join("park"), street.join("park-again")).unwrap();
         };
         assert_eq!(found(make), ["elm", "park/oak"]);
+    }
+
+    #[test]
+    fn a_listing_that_breaks_off_is_told() {
+        let street = tempfile::tempdir().unwrap();
+        house(&street.path().join("elm"));
+        let listing = || street.path().read_dir().unwrap();
+        assert_eq!(folders_of(listing()).unwrap().len(), 1);
+        assert!(folders_of(listing().chain([Err(io::Error::other("the disk"))])).is_err());
     }
 
     #[test]

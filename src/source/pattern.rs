@@ -166,8 +166,10 @@ impl Walk<'_, '_> {
                     let is_last = nth + 1 == self.parts.len();
                     match entry {
                         Entry::File => is_found |= is_last,
+                        // Whatever it was meant for: read as that, it is told.
+                        Entry::Unclear if is_last => is_found = true,
                         Entry::Folder | Entry::LinkToFolder if is_last => {}
-                        Entry::Folder | Entry::LinkToFolder => onward |= bit(nth + 1),
+                        Entry::Folder | Entry::LinkToFolder | Entry::Unclear => onward |= bit(nth + 1),
                     }
                 }
                 Part::Literal(_) | Part::AnyDepth | Part::Pattern { .. } => {}

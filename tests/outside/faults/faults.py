@@ -15,7 +15,7 @@ import sys
 import tempfile
 import time
 
-from house import CALM, PROGRAM, Broken, House
+from house import CALM, PROGRAM, Broken, House, address
 
 # As many builds as it takes are begun until so many were killed before their end.
 KILLS = 310
@@ -108,7 +108,7 @@ def failing_calls(folder, chance):
     for error in ("ENOSPC", "EIO"):
         for kind, names in kinds():
             if kind in ("openat", "write") and not names:
-                continue  # Reading and the terminal fail, too; that is told elsewhere.
+                continue  # Reading and the terminal fail, too; that is told elsewhere, listing below.
             for at in range(1, MOST):
                 house.change()
                 done = house.build(strace(f"{kind}:error={error}:when={at}", *paths(house, names)))
@@ -131,6 +131,40 @@ def came_so_far(house, kind, at, names):
     done = house.build(strace(f"{kind}:signal=SIGKILL:when={at}", *paths(house, names)))
     house.must_build()
     return done.returncode != 0
+
+
+def broken_listings(folder, chance):
+    """The disk breaks off while a folder of the house is listed: what is missing is never taken for gone."""
+    house = pathlib.Path(folder)
+    rooms = "rooms: {{ r{0}: {{ name: Room {0}, appliances: {{ l{0}: {{ name: Lamp {0}, class: on-off-light, points: {1} }} }} }} }}\n"
+    for number, floor in enumerate(("cellar", "ground", "upper"), 1):
+        (house / "floors" / floor).mkdir(parents=True)
+        points = f"{{ switching: {{ command: {address(0x0800 + number)}, feedback: {address(0x8000 + number)} }} }}"
+        (house / "floors" / floor / "rooms.yaml").write_text(rooms.format(number, points))
+    root = ["housewright: 1", "house: { id: faults, name: Faults }", "buses: { main: {} }", "bridges: { b: { name: B, capacity: 9 } }"]
+    (house / "house.yaml").write_text("\n".join([*root, "include: [floors/*/*.yaml]"]) + "\n")
+    build = [PROGRAM, "build", str(house)]
+    run = lambda before: subprocess.run([*before, *build], env=CALM, capture_output=True, text=True)
+    if run([]).returncode != 0:
+        raise Broken("the house cannot be built")
+    ledger, told = (house / "ledger.yaml").read_bytes(), 0
+    for error in ("EIO", "ENOMEM"):
+        for at in range(1, MOST):
+            done = run(strace(f"getdents64:error={error}:when={at}"))
+            if (house / "ledger.yaml").read_bytes() != ledger:
+                raise Broken(f"getdents64 {at} {error}: the ledger has changed")
+            if done.returncode == 0 and "no change" not in done.stdout:
+                raise Broken(f"getdents64 {at} {error}: {done.stdout}")
+            if done.returncode != 0 and "= help:" not in done.stdout + done.stderr:
+                raise Broken(f"getdents64 {at} {error} without help: {done.returncode} {done.stdout} {done.stderr}")
+            told += done.returncode != 0
+            if run(strace(f"getdents64:signal=SIGKILL:when={at}")).returncode == 0:
+                break
+        else:
+            raise Broken("getdents64 without an end")
+    if told < 6:
+        raise Broken(f"only {told} listings that broke off were told")
+    return f"{told} failures"
 
 
 def full_disk(folder, chance):
@@ -247,6 +281,7 @@ PARTS = [
     killed_at_each_change,
     killed_where_names_cannot_be_exchanged,
     failing_calls,
+    broken_listings,
     full_disk,
     without_permission,
     at_once,
