@@ -202,7 +202,7 @@ fn read(side: &Side, limits: &Limits, last: Last<'_>) -> Told {
             None => Ok(folder_side(folder, (&name, folder), &mut origin)),
         },
         Side::File(path) => file(path, limits, &mut origin),
-        Side::House(house) => house_side(house, &name, limits, last),
+        Side::House(house) => house_side(house, &name, limits, (last, None)),
         Side::Revision { revision, house } => match history::at(revision, house, limits) {
             Ok(there) => of_revision(there, &name, (limits, last), &mut origin),
             Err(error) => Err(unread(&name, chain(&error), error.help().to_owned())),
@@ -247,7 +247,7 @@ fn of_revision(
         }
         _ => {
             origin.kind = OriginKind::House;
-            house_side(&path, name, limits, last)
+            house_side(&path, name, limits, (last, Some(&there)))
         }
     };
     match read {
@@ -308,11 +308,20 @@ fn file(path: &Path, limits: &Limits, origin: &mut Origin) -> Result<Definitions
     }
 }
 
-fn house_side(house: &Path, name: &str, limits: &Limits, last: Last<'_>) -> Result<Definitions, Unread> {
+/// A house; of a revision only if all of it could be had that it names.
+fn house_side(
+    house: &Path,
+    name: &str,
+    limits: &Limits,
+    (last, there): (Last<'_>, Option<&history::House>),
+) -> Result<Definitions, Unread> {
     let loaded = source::load(house, limits).map_err(|error| match holds_house(house) {
         Some(why) => unread(name, why, NAME_IT.to_owned()),
         None => unread(name, chain(&error), error.help().to_owned()),
     })?;
+    if let Some((why, help)) = there.and_then(|there| there.lacks(&loaded.0)) {
+        return Err(unread(name, why, help));
+    }
     let mut inspection = crate::inspect(loaded, limits);
     let ledger = has_ledger(&inspection).then(|| inspection.ledger.clone());
     if let Some(fault) = ledger_lost(&inspection, house, name, last) {

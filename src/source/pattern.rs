@@ -31,6 +31,13 @@ pub(super) struct Matches {
     pub(super) unreadable: Option<(String, io::Error)>,
 }
 
+/// What would be at a path.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum At {
+    File,
+    Folder,
+}
+
 /// Whether a path has characters that make it a pattern.
 pub(super) fn is_pattern(path: &str) -> bool {
     path.contains(['*', '?', '[', '{'])
@@ -116,7 +123,7 @@ struct Walk<'w, 't> {
 impl Walk<'_, '_> {
     /// Takes what matches in a folder, and gives the folders in it to look at next, sorted.
     fn look(&mut self, at: &Reached) -> Vec<Reached> {
-        let parts = self.with_nothing_between(at.parts);
+        let parts = with_nothing_between(&self.parts, at.parts);
         let mut onward: BTreeMap<String, Onward> = BTreeMap::new();
         let mut is_listed = false;
         for (nth, part) in chosen(&self.parts, parts) {
@@ -181,18 +188,6 @@ impl Walk<'_, '_> {
         onward
     }
 
-    /// The same parts, with those behind each `**`, which may stand for no folder. At the end of a pattern it means
-    /// nothing by itself: there is no file of that name.
-    fn with_nothing_between(&self, parts: u64) -> u64 {
-        let mut all = parts;
-        for (nth, part) in self.parts.iter().enumerate() {
-            if matches!(part, Part::AnyDepth) && all & bit(nth) != 0 && nth + 1 < self.parts.len() {
-                all |= bit(nth + 1);
-            }
-        }
-        all
-    }
-
     fn list(&mut self, at: &Reached) -> Vec<(String, Entry)> {
         let names = self.folder.list(&at.path, at.way, self.budget).unwrap_or_else(|cause| {
             self.found.unreadable.get_or_insert_with(|| (at.path.clone(), cause));
@@ -210,4 +205,47 @@ fn chosen(parts: &[Part], bits: u64) -> impl Iterator<Item = (usize, &Part)> {
 
 fn bit(nth: usize) -> u64 {
     u32::try_from(nth).ok().and_then(|nth| 1_u64.checked_shl(nth)).unwrap_or_default()
+}
+
+/// The same parts, with those behind each `**`, which may stand for no folder. At the end of a pattern it means nothing by
+/// itself: there is no file of that name.
+fn with_nothing_between(parts: &[Part], bits: u64) -> u64 {
+    let mut all = bits;
+    for (nth, part) in parts.iter().enumerate() {
+        if matches!(part, Part::AnyDepth) && all & bit(nth) != 0 && nth + 1 < parts.len() {
+            all |= bit(nth + 1);
+        }
+    }
+    all
+}
+
+/// Whether a pattern matches a file at a path, or may match one in the folder there.
+pub(super) fn may_lead_to(pattern: &str, path: &str, there: At) -> bool {
+    if pattern.len() > Limits::PATTERN_BYTES || pattern.split('/').count() > Limits::PATTERN_PARTS {
+        return false;
+    }
+    let Ok(parts) = pattern.split('/').map(Part::new).collect::<Result<Vec<_>, _>>() else { return false };
+    let (mut bits, mut is_matched) = (1, false);
+    for name in path.split('/') {
+        let is_hidden = name.starts_with('.');
+        let before = chosen(&parts, with_nothing_between(&parts, bits));
+        (bits, is_matched) = (0, false);
+        for (nth, part) in before {
+            let is_met = match part {
+                Part::AnyDepth => {
+                    bits |= if is_hidden { 0 } else { bit(nth) };
+                    false
+                }
+                Part::Literal(literal) => literal == name,
+                Part::Pattern { glob, hidden } => (*hidden || !is_hidden) && glob.is_match(name),
+            };
+            let is_last = nth + 1 == parts.len();
+            is_matched |= is_met && is_last;
+            bits |= if is_met && !is_last { bit(nth + 1) } else { 0 };
+        }
+    }
+    match there {
+        At::File => is_matched,
+        At::Folder => bits != 0,
+    }
 }

@@ -14,7 +14,7 @@ use super::sources::{Named, SourceFile};
 use super::{Counted, Document, FileId, FileKind, Limits, Place, Problem, Sources};
 
 /// Files that the house has by their names alone.
-const BY_NAME: [(&str, FileKind); 3] = [
+pub(super) const BY_NAME: [(&str, FileKind); 3] = [
     ("ledger.yaml", FileKind::Ledger),
     ("classes/*.yaml", FileKind::Class),
     ("words/*.yaml", FileKind::Words),

@@ -166,6 +166,11 @@ impl Sources {
         self.file(file).is_none_or(|file| file.original.is_none())
     }
 
+    /// What a description names, in the order of its text.
+    pub(super) fn named(&self, file: FileId) -> &[Named] {
+        self.file(file).map_or(&[], |file| &file.named)
+    }
+
     /// The file at a path within the house's folder.
     #[must_use]
     pub fn find(&self, path: &str) -> Option<FileId> {

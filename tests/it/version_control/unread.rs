@@ -267,3 +267,30 @@ fn a_file_that_is_none_of_the_houses_hinders_no_review_whatever_its_name() {
     assert_eq!(code, 0, "{text}");
     assert!(text.contains("no change"), "{text}");
 }
+
+#[test]
+fn what_a_revision_has_in_a_submodule_is_not_taken_for_nothing() {
+    let repository = Repository::new();
+    repository.house(&LAMPS);
+    let root = repository.read("house.yaml");
+    repository.write("house.yaml", &format!("{root}include: [floors/*/*.yaml]\n"));
+    std::fs::create_dir_all(repository.folder().join("floors/upper")).expect("nothing is there");
+    repository.write("floors/upper/rooms.yaml", "rooms: { attic: { name: Attic, appliances: {} } }\n");
+    let module = |path: &str| format!("160000,{},{path}", "5".repeat(40));
+    repository.write(".gitignore", "floors/\n");
+    repository.git(&["add", "."]);
+    // One that no pattern leads to is nothing to the house.
+    repository.git(&["update-index", "--add", "--cacheinfo", &module("photos")]);
+    repository.git(&["commit", "-q", "-m", "House"]);
+    let (code, said) = repository.housewright(&["review", "HEAD:.", "HEAD:."]);
+    assert!(code == 2 && !said.contains("submodule"), "{said}");
+    repository.write("house.yaml", &root);
+    repository.git(&["commit", "-q", "-a", "-m", "Without floors"]);
+    let (code, said) = repository.housewright(&["review", ".", "--since", "HEAD"]);
+    assert!(code == 0, "{said}");
+    repository.git(&["update-index", "--add", "--cacheinfo", &module("floors/upper")]);
+    repository.write("house.yaml", &format!("{root}include: [floors/*/*.yaml]\n"));
+    repository.git(&["commit", "-q", "-a", "-m", "A submodule"]);
+    let says = "`floors/upper` is a submodule, and nothing in it was read";
+    unread(&repository, &[".", "--since", "HEAD"], &[says, "check the revision out with its submodules"]);
+}

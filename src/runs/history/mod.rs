@@ -2,12 +2,13 @@
 //!
 //! Asks the `git` program; nothing of the repository or its work tree is changed.
 
-use crate::emit;
+mod files;
+
 use crate::review::Commit;
-use crate::source::{Limits, resolve_path};
-use std::collections::BTreeMap;
+use crate::source::{self, Limits, Sources};
+use files::LeftOut;
 use std::ffi::OsString;
-use std::io::{self, BufReader, Read as _, Write as _};
+use std::io;
 use std::path::{Component, Path, PathBuf};
 use std::process::{Command, Stdio};
 use tempfile::TempDir;
@@ -76,6 +77,8 @@ pub(crate) struct House {
     root: Option<OsString>,
     /// The commit that the revision names, if it names one.
     pub(crate) commit: Option<Commit>,
+    /// What of it was not brought out.
+    left_out: LeftOut,
 }
 
 impl House {
@@ -83,6 +86,14 @@ impl House {
     pub(crate) fn without_path(&self, text: &str) -> String {
         let place = self.folder.path().display().to_string();
         text.replace(&format!("{place}/"), "").replace(&format!("`{place}`"), "this folder")
+    }
+
+    /// Why the files that were read are not all that it had: something was not brought out that one of them names, or may name.
+    /// What is wrong, and what to do.
+    pub(crate) fn lacks(&self, sources: &Sources) -> Option<(String, String)> {
+        let (path, why) =
+            self.left_out.iter().find(|(path, why)| source::may_read(sources, path, why.there()))?;
+        Some((why.of(path), why.help().to_owned()))
     }
 
     /// The house's folder, or its root file if that was asked for.
@@ -107,12 +118,11 @@ pub(crate) fn at(revision: &str, house: &Path, limits: &Limits) -> Result<House,
         Ok(listed) => listed,
         Err(_) => return Err(not_there(&top, revision, &prefix)?),
     };
-    let blobs = blobs(&listed, limits);
     let broken = |cause| HistoryError::Broken { revision: revision.to_owned(), cause };
     let target = tempfile::tempdir().map_err(broken)?;
-    bring_out(&top, &blobs, target.path(), limits).map_err(broken)?;
+    let left_out = files::bring_out(&top, &listed, target.path(), limits).map_err(broken)?;
     let commit = commit(&top, revision)?;
-    Ok(House { folder: target, root: root.map(ToOwned::to_owned), commit })
+    Ok(House { folder: target, root: root.map(ToOwned::to_owned), commit, left_out })
 }
 
 /// What git has of a file in a folder while a merge is not finished: what both came from, empty where both made the file; the
@@ -185,154 +195,49 @@ fn program(folder: &Path) -> Command {
     command
 }
 
-/// A file of a revision.
-struct Blob {
-    object: String,
-    /// Path in the house's folder.
-    path: String,
-    is_link: bool,
-}
-
-/// The files of a listing and its links; modules are left out, and so is what is too large for a house, to be told as missing
-/// there.
-fn blobs(listed: &[u8], limits: &Limits) -> Vec<Blob> {
-    let entries = listed.split(|byte| *byte == 0).filter_map(|entry| std::str::from_utf8(entry).ok());
-    entries
-        .filter_map(|entry| {
-            let (facts, path) = entry.split_once('\t')?;
-            let mut facts = facts.split_ascii_whitespace();
-            let (mode, object, size) = (facts.next()?, facts.nth(1)?, facts.next()?);
-            let is_link = mode == "120000";
-            let wanted = is_link || mode.starts_with("100");
-            let fits = size.parse().is_ok_and(|size: u64| size <= limits.file_bytes);
-            let blob = || Blob { object: object.to_owned(), path: path.to_owned(), is_link };
-            (wanted && fits).then(blob)
-        })
-        .collect()
-}
-
-/// A file to be written: what it is, where it goes, and how many links to folders lead there.
-struct Due<'b> {
-    blob: &'b Blob,
-    path: String,
-    steps: usize,
-}
-
-/// What a file of a revision is, once links are followed.
-enum Led {
-    /// A file.
-    File(Vec<u8>),
-    /// A link to something that is no file: this path, if it is in the house.
-    Folder(Option<String>),
-}
-
-fn bring_out(top: &Path, blobs: &[Blob], target: &Path, limits: &Limits) -> io::Result<()> {
-    let mut child = program(top)
-        .args(["cat-file", "--batch"])
-        .stdin(Stdio::piped())
-        .stdout(Stdio::piped())
-        .stderr(Stdio::null())
-        .spawn()?;
-    let (Some(mut asked), Some(answers)) = (child.stdin.take(), child.stdout.take()) else {
-        return Err(io::ErrorKind::BrokenPipe.into());
-    };
-    let mut answers = BufReader::new(answers);
-    let mut ask = |object: &str| {
-        writeln!(asked, "{object}")?;
-        asked.flush()?;
-        answer(&mut answers)
-    };
-    let by_path: BTreeMap<&str, &Blob> = blobs.iter().map(|blob| (blob.path.as_str(), blob)).collect();
-    let mut due: Vec<Due> =
-        blobs.iter().map(|blob| Due { blob, path: blob.path.clone(), steps: 0 }).collect();
-    // What links to folders bring a second time, within what a house may have.
-    let (mut files, mut bytes) = (0, 0);
-    while let Some(Due { blob, path, steps }) = due.pop() {
-        match led(blob, &by_path, &mut ask)? {
-            Led::File(text) => {
-                // The one that is too much is written too, so that the reader says so.
-                if bytes <= limits.house_bytes {
-                    emit::write_passing(target, &path, &text).map_err(io::Error::other)?;
-                }
-                bytes += if steps == 0 { 0 } else { text.len() as u64 };
-            }
-            Led::Folder(Some(folder)) if steps < MOST_LINKS && !leads_up(blob, &folder) => {
-                let below = format!("{folder}/");
-                let inside = by_path.range(below.as_str()..).map(|(_, blob)| *blob);
-                let inside = inside.take_while(|blob| blob.path.starts_with(&below));
-                for blob in inside.take(limits.files.saturating_sub(files)) {
-                    let rest = blob.path.strip_prefix(&below).unwrap_or_default();
-                    due.push(Due { blob, path: format!("{path}/{rest}"), steps: steps + 1 });
-                    files += 1;
-                }
-            }
-            Led::Folder(_) => {}
-        }
-    }
-    drop(asked);
-    child.wait().map(|_| ())
-}
-
-/// Follows links from file to file. One that leads out of the house leads nowhere.
-fn led(
-    blob: &Blob,
-    by_path: &BTreeMap<&str, &Blob>,
-    ask: &mut impl FnMut(&str) -> io::Result<Vec<u8>>,
-) -> io::Result<Led> {
-    let (mut at, mut bytes) = (blob, ask(&blob.object)?);
-    for _ in 0..MOST_LINKS {
-        if !at.is_link {
-            return Ok(Led::File(bytes));
-        }
-        let path = std::str::from_utf8(&bytes).ok().and_then(|to| resolve_path(&at.path, to));
-        let Some(next) = path.as_deref().and_then(|path| by_path.get(path).copied()) else {
-            return Ok(Led::Folder(path));
-        };
-        (at, bytes) = (next, ask(&next.object)?);
-    }
-    Ok(Led::Folder(None))
-}
-
-/// Whether a link leads to a folder that it is in: round and round.
-fn leads_up(link: &Blob, folder: &str) -> bool {
-    folder.is_empty() || link.path.strip_prefix(folder).is_some_and(|rest| rest.starts_with('/'))
-}
-
-/// Links that lead to each other at most.
-const MOST_LINKS: usize = 8;
-
-/// One answer: a line `OBJECT blob SIZE`, the bytes, a line end.
-fn answer(answers: &mut impl io::BufRead) -> io::Result<Vec<u8>> {
-    let mut head = String::new();
-    answers.read_line(&mut head)?;
-    let size = head.trim_end().rsplit(' ').next().and_then(|size| size.parse::<u64>().ok());
-    let size = size.ok_or_else(|| io::Error::other(head.trim_end().to_owned()))?;
-    let mut bytes = Vec::new();
-    answers.take(size).read_to_end(&mut bytes)?;
-    let mut end = [0; 1];
-    answers.read_exact(&mut end)?;
-    Ok(bytes)
-}
-
 #[cfg(all(test, unix))]
 mod tests {
     use super::*;
+    use crate::emit;
 
-    #[test]
-    fn what_links_bring_is_written_until_it_is_more_than_a_house_may_have() {
+    /// A repository with these files of ten bytes, each committed.
+    fn repository(paths: &[&str], link: Option<(&str, &str)>) -> TempDir {
         let folder = tempfile::tempdir().expect("a folder for the test");
         let here = folder.path();
         let git = |arguments: &[&str]| {
             let said = git(here, arguments).expect("git is installed");
             said.expect("git does what it is asked");
         };
-        for path in ["once/a", "once/b", "once/c"] {
+        for path in paths {
             emit::write_passing(here, path, b"ten bytes!").expect("a file");
         }
-        std::os::unix::fs::symlink("once", here.join("twice")).expect("a link");
+        if let Some((to, from)) = link {
+            std::os::unix::fs::symlink(to, here.join(from)).expect("a link");
+        }
         git(&["init", "-q"]);
         git(&["add", "."]);
         git(&["-c", "user.name=Ada", "-c", "user.email=ada@example.org", "commit", "-q", "-m", "House"]);
+        folder
+    }
+
+    #[test]
+    fn what_is_no_description_is_brought_out_as_far_as_a_house_may_have_it() {
+        let paths = ["house.yaml", "hall.yaml", "main.csv", "a.jpg", "b.jpg"];
+        let folder = repository(&paths, None);
+        let there = |house_bytes| {
+            let limits = Limits { house_bytes, ..Limits::default() };
+            let house = at("HEAD", folder.path(), &limits).expect("a house");
+            paths.map(|path| house.path().join(path).is_file())
+        };
+        assert_eq!(there(30), [true, true, true, true, true]);
+        assert_eq!(there(29), [true, true, true, true, false]);
+        assert_eq!(there(10), [true, true, true, false, false]);
+    }
+
+    #[test]
+    fn what_links_bring_is_written_until_it_is_more_than_a_house_may_have() {
+        let folder = repository(&["once/a.yaml", "once/b.yaml", "once/c.yaml"], Some(("once", "twice")));
+        let here = folder.path();
         let brought = |house_bytes| {
             let house = at("HEAD", here, &Limits { house_bytes, ..Limits::default() }).expect("a house");
             std::fs::read_dir(house.path().join("twice")).map_or(0, Iterator::count)
