@@ -1,7 +1,7 @@
 //! An output folder against its manifest.
 
 use super::digest::{Digest, Digesting};
-use super::manifest::{FORMAT, MANIFEST_NAME, Manifest, VERSION};
+use super::manifest::{FORMAT, MANIFEST_NAME, Manifest, OutputFile, VERSION};
 use rayon::prelude::*;
 use rustc_hash::FxHashSet;
 use serde::Deserialize;
@@ -221,48 +221,45 @@ fn parse(bytes: &[u8]) -> Result<Manifest, ManifestError> {
     }
 }
 
-/// Compares the files of a folder with a manifest; of several faults the first.
+/// Compares the files of a folder with a manifest. What is not part of the build is told before any file is opened: a pipe
+/// or a link with the name of an output may have no end. Of several faults of outputs the first by name is told.
 pub(super) fn verify_files(folder: &Path, manifest: &Manifest) -> Result<(), ManifestError> {
-    faults(folder, manifest).into_iter().next().map_or(Ok(()), Err)
-}
-
-/// Everything in which a folder is not as its manifest has it: first what is not part of the build, then by name.
-fn faults(folder: &Path, manifest: &Manifest) -> Vec<ManifestError> {
-    let mut faults = match first_foreign(folder, Some(manifest)) {
-        Ok(foreign) => foreign.map(|name| ManifestError::Foreign { name }).into_iter().collect(),
-        Err((name, cause)) => vec![ManifestError::Read { name, cause }],
-    };
-    // Collected in order, so that the first is the first by name on every machine.
-    let wrong: Vec<Option<ManifestError>> = manifest
-        .outputs
-        .par_iter()
-        .map(|output| {
-            let name = output.path.clone();
-            match digest_of_file(&folder.join(&name)) {
-                Ok((digest, bytes)) if digest == output.sha256 && bytes == output.bytes => None,
-                Ok(_) => Some(ManifestError::Changed { name }),
-                Err(cause) if cause.kind() == io::ErrorKind::NotFound => {
-                    Some(ManifestError::MissingOutput { name })
-                }
-                Err(cause) => Some(ManifestError::Read { name, cause }),
+    match first_foreign(folder, Some(manifest)) {
+        Ok(None) => {}
+        Ok(Some(name)) => return Err(ManifestError::Foreign { name }),
+        Err((name, cause)) => return Err(ManifestError::Read { name, cause }),
+    }
+    let fault = |output: &OutputFile| {
+        let name = output.path.clone();
+        match digest_of_file(&folder.join(&name), output.bytes) {
+            Ok(digest) if digest == Some(output.sha256) => None,
+            Ok(_) => Some(ManifestError::Changed { name }),
+            Err(cause) if cause.kind() == io::ErrorKind::NotFound => {
+                Some(ManifestError::MissingOutput { name })
             }
-        })
-        .collect();
-    faults.extend(wrong.into_iter().flatten());
-    faults
+            Err(cause) => Some(ManifestError::Read { name, cause }),
+        }
+    };
+    // The first in order, so that the same one is told on every machine.
+    manifest.outputs.par_iter().find_map_first(fault).map_or(Ok(()), Err)
 }
 
-fn digest_of_file(path: &Path) -> io::Result<(Digest, u64)> {
+/// The digest of a file that has so many bytes; none of one that has more or fewer, which is not read to its end.
+fn digest_of_file(path: &Path, bytes: u64) -> io::Result<Option<Digest>> {
+    let file = File::open(path)?;
+    if file.metadata()?.len() != bytes {
+        return Ok(None);
+    }
     let mut digesting = Digesting::new(io::sink());
-    let mut file = File::open(path)?;
+    let mut file = file.take(bytes.saturating_add(1));
     let mut buffer = vec![0; 1 << 17];
     loop {
         let count = file.read(&mut buffer)?;
         let Some(bytes) = buffer.get(..count).filter(|bytes| !bytes.is_empty()) else { break };
         io::Write::write_all(&mut digesting, bytes)?;
     }
-    let (_, digest, bytes) = digesting.finish();
-    Ok((digest, bytes))
+    let (_, digest, read) = digesting.finish();
+    Ok((read == bytes).then_some(digest))
 }
 
 /// The first thing in a folder, by name, that the manifest does not have; without a manifest the first thing.

@@ -48,6 +48,17 @@ fn check(deed: impl Fn(&Place), expected: impl Fn(&ManifestError) -> bool) {
     assert!(!fault.help(&place.out()).is_empty());
 }
 
+/// Who opened it would never come to its end.
+#[cfg(unix)]
+#[test]
+fn a_link_with_the_name_of_an_output_is_told_and_not_opened() {
+    let link = |place: &Place| {
+        std::fs::remove_file(place.path("out/review.md")).expect("it is ours");
+        std::os::unix::fs::symlink("/dev/zero", place.path("out/review.md")).expect("nothing is there");
+    };
+    check(link, |it| matches!(it, ManifestError::Foreign { name } if name == "review.md"));
+}
+
 #[test]
 fn every_way_of_not_matching_is_told_apart() {
     let change = |from: &'static str, to: &'static str| {
