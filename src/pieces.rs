@@ -5,6 +5,7 @@
 
 use rayon::prelude::*;
 use std::ops::Range;
+use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Mutex, PoisonError};
 
 /// So many things of some weight, such as rooms, are a piece: of larger ones the last would keep the others waiting.
@@ -60,6 +61,55 @@ pub(crate) fn some<T: Send>(count: usize, size: usize, make: impl Fn(usize) -> O
     flat(count, size, |range, list| list.extend(range.filter_map(&make)))
 }
 
+/// How much all pieces together may give: the first so much of it in the order of the pieces, whichever is done first.
+///
+/// What belongs to the first is never turned away. What is let through beyond it, because a piece before was not done yet, is
+/// cut off when all are put together; so the outcome does not depend on the threads, and what is kept meanwhile is hardly more.
+#[derive(Debug)]
+pub(crate) struct Quota {
+    most: usize,
+    given: AtomicUsize,
+    /// What each piece gave, as sums: the node `at`, from 1, has those of as many pieces as its lowest bit says (a Fenwick tree).
+    sums: Vec<AtomicUsize>,
+}
+
+impl Quota {
+    pub(crate) fn new(pieces: usize, most: usize) -> Self {
+        Self { most, given: AtomicUsize::new(0), sums: (0..=pieces).map(|_| AtomicUsize::new(0)).collect() }
+    }
+
+    /// Takes one more thing of a piece; false where it is not among the first.
+    pub(crate) fn take(&self, piece: usize) -> bool {
+        if self.is_used_up(piece) {
+            return false;
+        }
+        self.given.fetch_add(1, Ordering::Relaxed);
+        let mut at = piece + 1;
+        while let Some(sum) = self.sums.get(at) {
+            sum.fetch_add(1, Ordering::Relaxed);
+            at += lowest_bit(at);
+        }
+        true
+    }
+
+    /// Whether a piece and those before it have given all that may be given.
+    pub(crate) fn is_used_up(&self, piece: usize) -> bool {
+        if self.given.load(Ordering::Relaxed) < self.most {
+            return false;
+        }
+        let (mut at, mut given) = (piece + 1, 0);
+        while at > 0 {
+            given += self.sums.get(at).map_or(0, |sum| sum.load(Ordering::Relaxed));
+            at -= lowest_bit(at);
+        }
+        given >= self.most
+    }
+}
+
+fn lowest_bit(number: usize) -> usize {
+    number & number.wrapping_neg()
+}
+
 fn hand_out(pieces: usize, work: &(dyn Fn(usize) + Sync)) {
     (0..pieces).into_par_iter().with_max_len(1).for_each(work);
 }
@@ -67,6 +117,23 @@ fn hand_out(pieces: usize, work: &(dyn Fn(usize) + Sync)) {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn of_all_that_pieces_give_the_first_are_taken() {
+        for (most, pieces) in [(0, 3), (5, 1), (10, 7), (100, 7), (1_000, 7)] {
+            let quota = Quota::new(pieces, most);
+            let offered = |at: usize| (0..at * 9).map(move |nth| (at, nth));
+            let mut taken = flat(pieces, 1, |range, list| {
+                for at in range {
+                    list.extend(offered(at).filter(|_| quota.take(at)));
+                }
+            });
+            taken.truncate(most);
+            assert!(taken.iter().copied().eq((0..pieces).flat_map(offered).take(most)), "{most} of {pieces}");
+            let all: usize = (0..pieces).map(|at| at * 9).sum();
+            assert_eq!(quota.is_used_up(pieces - 1), all >= most, "{most} of {pieces}");
+        }
+    }
 
     #[test]
     fn pieces_come_in_order_and_none_is_lost() {

@@ -3,10 +3,12 @@
 use super::keys::Keys;
 use super::plan::{Appliance, Confirmed, Point, Role, Room, Setting, Wire};
 use super::problem::{Problem, ProblemKind};
+use super::told::Told;
 use super::{composed, composed_name, given_allows};
 use crate::classes::{Class, ClassLibrary, End, Exposure, PointSpec, SettingFault, SettingKind, SettingSpec};
 use crate::house::model;
 use crate::knx::{self, Dpt, DptId, DptRef, GroupAddress, Notation};
+use crate::pieces::Quota;
 use crate::source::{Entries, Given, Place, Scalar, Spanned};
 use std::sync::{Arc, OnceLock};
 
@@ -24,14 +26,15 @@ pub(super) fn room(
     key: Spanned<String>,
     written: model::Room,
     surroundings: &Surroundings<'_>,
+    quota: &Quota,
 ) -> (Room, Vec<Appliance>, Vec<Problem>) {
     let mut looking = Looking {
         surroundings,
+        told: Told::of_room(quota, index),
         room: key.value.clone(),
         appliance: None,
         without_bus: Vec::new(),
         without_bridge: Vec::new(),
-        problems: Vec::new(),
     };
     let bus = looking.bus(&written.bus);
     let bridge = looking.bridge(&written.bridge);
@@ -48,25 +51,25 @@ pub(super) fn room(
     let floor = written.floor.into_here().map(composed_name);
     let (bus, bridge) = (written.bus.into_here(), written.bridge.into_here());
     let room = Room { name, floor, allows: given_allows(written.allow), bus, bridge, described, key };
-    (room, appliances, looking.problems)
+    (room, appliances, looking.told.problems)
 }
 
 /// Looking things up for one room, and the problems so far.
 struct Looking<'a> {
     surroundings: &'a Surroundings<'a>,
+    told: Told<'a>,
     room: String,
     appliance: Option<String>,
     /// Appliances that do not say which of several buses they are on.
     without_bus: Vec<Spanned<String>>,
     /// Appliances that do not say which of several bridges they are on.
     without_bridge: Vec<Spanned<String>>,
-    problems: Vec<Problem>,
 }
 
 impl Looking<'_> {
     fn tell(&mut self, place: Place, kind: ProblemKind) {
-        let (appliance, room) = (self.appliance.clone(), Some(self.room.clone()));
-        self.problems.push(Problem { place, appliance, room, kind });
+        let (appliance, room) = (&self.appliance, &self.room);
+        self.told.tell(|| Problem { place, appliance: appliance.clone(), room: Some(room.clone()), kind });
     }
 
     fn appliance(
@@ -78,7 +81,7 @@ impl Looking<'_> {
         room_bridge: Option<usize>,
     ) -> Option<Appliance> {
         let unread = is_unread(&written);
-        let before = self.problems.len();
+        let before = self.told.found;
         let without = self.without_bus.len() + self.without_bridge.len();
         let bus = self.bus(&written.bus).or(room_bus);
         let bridge = self.bridge(&written.bridge).or(room_bridge);
@@ -97,7 +100,7 @@ impl Looking<'_> {
             .into_here()
             .map(|confirmed| Box::new(confirmed.map(|written| confirmed_by(*written))));
         let placed = self.without_bus.len() + self.without_bridge.len() == without;
-        let incomplete = unread || self.problems.len() > before || !placed;
+        let incomplete = unread || self.told.found > before || !placed;
         let (formerly, allows) = (written.formerly.into_here(), given_allows(written.allow));
         Some(Appliance {
             name,

@@ -12,6 +12,7 @@ pub mod plan;
 mod problem;
 mod role;
 mod tables;
+mod told;
 mod words;
 
 use crate::classes::ClassLibrary;
@@ -64,9 +65,10 @@ pub fn resolve_since(
     let surroundings = appliances::Surroundings { notation, buses: &on_buses, bridges: &on_bridges, library };
     let (tables, (rooms, appliances, mut told_of_rooms)) = rayon::join(
         || tables::buses(house.buses, notation, sources, (limits, last)),
-        || all_rooms(house.rooms, &surroundings),
+        || all_rooms(house.rooms, &surroundings, limits.mistakes),
     );
     let (buses, mut told_of_tables, mut source_problems) = tables;
+    source_problems.extend(cut(&mut told_of_rooms, limits.mistakes));
     problems.append(&mut told_of_tables);
     let bridges = bridges(house.bridges, house.root, house.unread, &mut problems);
     problems.append(&mut told_of_rooms);
@@ -80,12 +82,15 @@ pub fn resolve_since(
 fn all_rooms(
     written: Vec<(Spanned<String>, crate::house::model::Room)>,
     surroundings: &appliances::Surroundings<'_>,
+    most: usize,
 ) -> (Vec<Room>, Vec<Appliance>, Vec<Problem>) {
+    // One more, to see where it is too much.
+    let quota = pieces::Quota::new(written.len(), most.saturating_add(1));
     let resolved: Vec<_> = written
         .into_par_iter()
         .enumerate()
         .with_max_len(pieces::HEAVY)
-        .map(|(index, (key, room))| appliances::room(index, key, room, surroundings))
+        .map(|(index, (key, room))| appliances::room(index, key, room, surroundings, &quota))
         .collect();
     let mut rooms = Vec::with_capacity(resolved.len());
     let mut appliances = Vec::with_capacity(resolved.iter().map(|(_, of_room, _)| of_room.len()).sum());
@@ -96,6 +101,14 @@ fn all_rooms(
         problems.append(&mut told);
     }
     (rooms, appliances, problems)
+}
+
+/// Cuts off the problems of rooms behind the first so many, and tells that there are more.
+fn cut(problems: &mut Vec<Problem>, most: usize) -> Option<source::Problem> {
+    let place = problems.get(most)?.place;
+    problems.truncate(most);
+    let (counted, limit) = (source::Counted::Mistakes, most as u64);
+    Some(source::Problem::TooMany { place, counted, limit, path: None })
 }
 
 fn bridges(

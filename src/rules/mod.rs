@@ -172,6 +172,7 @@ mod crossing;
 mod explain;
 mod flags;
 mod judged;
+mod looks;
 mod named;
 mod of_another_class;
 mod renumbered;
@@ -189,6 +190,7 @@ use crate::classes::ClassLibrary;
 use crate::ledger::Ledger;
 use crate::resolve::Plan;
 use crate::resolve::plan::{Appliance, Point};
+use crate::source::Limits;
 use crate::survey::Survey;
 use crate::{classes, house, ledger, resolve, source};
 
@@ -243,6 +245,8 @@ impl Context<'_> {
 /// What the stages before this one could not make sense of.
 #[derive(Debug, Default)]
 pub struct Problems {
+    /// How many findings there may be.
+    pub limits: Limits,
     /// Reading text.
     pub source: Vec<source::Problem>,
     /// Reading the description.

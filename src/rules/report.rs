@@ -1,9 +1,11 @@
 //! How a rule says what it found.
 
 use crate::findings::{Addition, Certainty, Edit, Finding, Label, Severity, brief};
+use crate::pieces::Quota;
 use crate::resolve::plan::Appliance;
 use crate::resolve::{self, Plan};
 use crate::source::Place;
+use std::sync::Arc;
 
 use super::Card;
 
@@ -11,11 +13,26 @@ use super::Card;
 #[derive(Debug, Default)]
 pub struct Report {
     findings: Vec<Finding>,
+    /// How many findings all pieces of the work may give, and which piece this one is.
+    quota: Option<(Arc<Quota>, usize)>,
 }
 
 impl Report {
+    /// One for a piece of the work, which takes findings as long as they are among the first of all.
+    pub(super) fn of_piece(quota: &Arc<Quota>, piece: usize) -> Self {
+        Self { findings: Vec::new(), quota: Some((Arc::clone(quota), piece)) }
+    }
+
+    /// Whether it takes no more findings, so that looking for them is of no use.
+    pub(super) fn is_full(&self) -> bool {
+        self.quota.as_ref().is_some_and(|(quota, piece)| quota.is_used_up(*piece))
+    }
+
     /// Adds a finding of the rule on `card`.
     pub fn add(&mut self, card: &Card, said: Said) {
+        if self.quota.as_ref().is_some_and(|(quota, piece)| !quota.take(*piece)) {
+            return;
+        }
         let Said {
             message,
             primary,

@@ -2,25 +2,21 @@
 
 use super::copies::Copies;
 use super::report::Report;
-use super::{Context, Look, Problems, RULES, Rule, corrections, wording, writing};
+use super::{Context, Problems, Rule, corrections, looks, wording, writing};
 use crate::findings::{Finding, Findings, Severity, Summary};
 use crate::house;
-use crate::pieces;
 use crate::resolve::plan::Allow;
 use crate::resolve::{self, Plan};
 use crate::source::{self, FileId, Place, SyntaxFault};
 use rustc_hash::{FxHashMap, FxHashSet};
-
-/// How many appliances one thread looks at before it asks for more.
-pub(super) const APPLIANCES_AT_ONCE: usize = 256;
 
 /// All findings of a plan, folded and with what is allowed taken out, and their numbers.
 pub(super) fn run(context: &Context<'_>, problems: &Problems) -> (Findings, Summary) {
     let misspelt = Misspelt::of(problems);
     let mut copies = Copies::of(&problems.house);
     let mut found = tell_problems(context, problems, &misspelt, &mut copies);
-    found.extend(look_at_appliances(context));
-    found.extend(look_at_the_whole(context));
+    found.extend(looks::at_appliances(context, problems.limits.findings));
+    found.extend(looks::at_the_whole(context, problems.limits.findings));
     misspelt.take_out_lack_of_points(&mut found, context.plan);
     misspelt.take_out_empty_rooms(&mut found, context.plan);
     copies.take_out(&mut found);
@@ -125,42 +121,6 @@ fn first_halves(problems: &[source::Problem]) -> FxHashSet<(FileId, u32)> {
         matches!(problem, source::Problem::Syntax { fault: SyntaxFault::Parted { .. }, .. })
     };
     problems.iter().filter(is_parted).map(|problem| (problem.place().file, problem.place().start)).collect()
-}
-
-fn look_at_appliances(context: &Context<'_>) -> Vec<Finding> {
-    let appliances = &context.plan.appliances;
-    pieces::flat(appliances.len(), APPLIANCES_AT_ONCE, |range, findings| {
-        let mut report = Report::default();
-        for appliance in appliances.get(range).unwrap_or_default() {
-            for rule in RULES {
-                match rule.look {
-                    Look::Appliance(look) => look(appliance, context, &mut report),
-                    Look::Point(look) => {
-                        for point in &appliance.points {
-                            look(point, appliance, context, &mut report);
-                        }
-                    }
-                    Look::Problem | Look::Whole(_) => {}
-                }
-            }
-        }
-        findings.append(&mut report.into_findings());
-    })
-}
-
-fn look_at_the_whole(context: &Context<'_>) -> Vec<Finding> {
-    let looks = RULES.iter().filter_map(|rule| match rule.look {
-        Look::Whole(look) => Some(look),
-        Look::Problem | Look::Appliance(_) | Look::Point(_) => None,
-    });
-    let looks: Vec<_> = looks.collect();
-    pieces::flat(looks.len(), 1, |range, findings| {
-        for look in looks.get(range).unwrap_or_default() {
-            let mut report = Report::default();
-            look(context, &mut report);
-            findings.append(&mut report.into_findings());
-        }
-    })
 }
 
 /// What rules say of an appliance without points, or of a point without addresses.

@@ -44,6 +44,54 @@ pub struct Limits {
     pub shared_table_bytes: u64,
     /// Findings of one rule that are told one by one. 1,000: nobody reads so many; the numbers count all of them.
     pub findings_of_a_rule: usize,
+    /// Names, addresses and values of a house that cannot be looked up and are told and counted. 20,000: each has a place and a
+    /// text, and in a house of ten megabytes five million can be wrong.
+    pub mistakes: usize,
+    /// Findings of the appliances, and as many of the house as a whole. 250,000; a house with more is refused.
+    pub findings: usize,
+}
+
+/// What there was too much of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Counted {
+    /// Bytes of a file.
+    FileBytes,
+    /// Bytes of all files.
+    HouseBytes,
+    /// Files.
+    Files,
+    /// Entries of folders.
+    FolderEntries,
+    /// Folders within each other.
+    FoldersDeep,
+    /// Bytes of an include pattern.
+    PatternBytes,
+    /// Parts of an include pattern.
+    PatternParts,
+    /// Classes of a house's own.
+    Classes,
+    /// Keys, values and collections of a file.
+    Nodes,
+    /// Keys of one mapping, or items of one list.
+    Entries,
+    /// Rows of a table.
+    Rows,
+    /// Rows of a table that have an address.
+    Addresses,
+    /// Cells of a row.
+    Cells,
+    /// Bytes of tables that several buses name.
+    SharedTableBytes,
+    /// Classes that a class is based on.
+    Bases,
+    /// Points of a class.
+    Points,
+    /// Problems in a file: there are more than were told.
+    Problems,
+    /// Names, addresses and values of a house that could not be looked up: there are more than were told.
+    Mistakes,
+    /// Findings of a house's appliances, or of the house as a whole: there may be more than were looked for.
+    Findings,
 }
 
 impl Default for Limits {
@@ -66,6 +114,8 @@ impl Default for Limits {
             table_cells: 256,
             shared_table_bytes: 8 << 20,
             findings_of_a_rule: 1_000,
+            mistakes: 20_000,
+            findings: 250_000,
         }
     }
 }
@@ -121,6 +171,8 @@ impl Limits {
             table_cells: self.table_cells.saturating_mul(many),
             shared_table_bytes: self.shared_table_bytes.saturating_mul(u64::from(factor)),
             findings_of_a_rule: self.findings_of_a_rule.saturating_mul(many),
+            mistakes: self.mistakes.saturating_mul(many),
+            findings: self.findings.saturating_mul(many),
         }
     }
 }

@@ -1,7 +1,7 @@
 //! What was wrong with a file: facts with places, no prose. The rules put them into words.
 
 use super::delimited::{Column, Delimiter, RowFault};
-use super::{AliasFault, FileId, Limits, NoTable, Place, SyntaxFault, TextFault, Written};
+use super::{AliasFault, Counted, FileId, Limits, NoTable, Place, SyntaxFault, TextFault, Written};
 
 /// What a value is, before it has a type.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -14,45 +14,6 @@ pub enum Shape {
     Sequence,
     /// Keys with values.
     Mapping,
-}
-
-/// What there was too much of.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Counted {
-    /// Bytes of a file.
-    FileBytes,
-    /// Bytes of all files.
-    HouseBytes,
-    /// Files.
-    Files,
-    /// Entries of folders.
-    FolderEntries,
-    /// Folders within each other.
-    FoldersDeep,
-    /// Bytes of an include pattern.
-    PatternBytes,
-    /// Parts of an include pattern.
-    PatternParts,
-    /// Classes of a house's own.
-    Classes,
-    /// Keys, values and collections of a file.
-    Nodes,
-    /// Keys of one mapping, or items of one list.
-    Entries,
-    /// Rows of a table.
-    Rows,
-    /// Rows of a table that have an address.
-    Addresses,
-    /// Cells of a row.
-    Cells,
-    /// Bytes of tables that several buses name.
-    SharedTableBytes,
-    /// Classes that a class is based on.
-    Bases,
-    /// Points of a class.
-    Points,
-    /// Problems in a file: there are more than were told.
-    Problems,
 }
 
 /// Something that is wrong with a file, where it stands.

@@ -4,7 +4,7 @@ use crate::findings::Severity;
 use crate::knx::GroupAddress;
 use crate::pieces;
 use crate::resolve::plan::{Appliance, Role, Row};
-use crate::rules::run::APPLIANCES_AT_ONCE;
+use crate::rules::looks::APPLIANCES_AT_ONCE;
 use crate::rules::table_wording::named_row;
 use crate::rules::undescribed;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};

@@ -41,6 +41,12 @@ pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
         Problem::TooMany { counted: Counted::Problems, limit, .. } => {
             format!("this file has more than {limit} mistakes; the rest is not told")
         }
+        Problem::TooMany { counted: Counted::Mistakes, limit, .. } => {
+            format!("the house has more than {limit} mistakes; the rest is not told")
+        }
+        Problem::TooMany { counted: Counted::Findings, limit, .. } => {
+            format!("the house has more than {limit} findings; the rest is not looked for")
+        }
         // A file that nobody names has no place of its own.
         Problem::TooMany { counted, limit, path: Some(path), .. } => {
             format!("`{path}`: more than {limit} {}", things(*counted))
@@ -70,6 +76,9 @@ pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
             "describe buses that have one table as one bus, or name the table of this one; if they really share it, raise the \
              limits with `--limits`",
         ),
+        Problem::TooMany { counted: Counted::Mistakes | Counted::Findings, .. } => {
+            Some("mend those that are told, and look again")
+        }
         _ => None,
     };
     let said = on_site(problem).into_iter().fold(said, Said::on_site);
@@ -94,6 +103,9 @@ fn on_site(problem: &Problem) -> Option<&'static str> {
         Counted::FoldersDeep => Some("What lies deeper is not read, so nothing of it is built."),
         Counted::Classes => Some("The classes behind it are not read, so no appliance can have them."),
         Counted::SharedTableBytes => Some("The bus has no table, so nothing on it is held against one."),
+        Counted::Mistakes | Counted::Findings => {
+            Some("What was not looked at may be wrong, so nothing is built.")
+        }
         Counted::FileBytes
         | Counted::HouseBytes
         | Counted::Files
@@ -128,5 +140,7 @@ fn things(counted: Counted) -> &'static str {
         Counted::Bases => "classes are based on each other",
         Counted::Points => "points in one class",
         Counted::Problems => "mistakes in one file",
+        Counted::Mistakes => "mistakes",
+        Counted::Findings => "findings",
     }
 }
