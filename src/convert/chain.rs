@@ -2,7 +2,7 @@
 
 use super::{Origin, Step};
 use schemars::JsonSchema;
-use serde::{Deserialize, Serialize};
+use serde::Serialize;
 
 /// A conversion: steps, run in order. An empty chain passes the value on.
 ///
@@ -25,7 +25,7 @@ use serde::{Deserialize, Serialize};
 /// `no-attribute`, a result that is no finite number is `not-finite`. After an error nothing is passed on either; an
 /// interpreter should report it. An attribute is looked at as it stood before the command or telegram that is converted
 /// had effect.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, JsonSchema)]
 #[serde(transparent)]
 pub struct Chain {
     /// The steps.

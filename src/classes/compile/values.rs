@@ -4,7 +4,7 @@ use super::Compiler;
 use crate::classes::blueprint::{Steps, ValueRule};
 use crate::classes::problem::Problem;
 use crate::classes::shape::{ENDPOINT_ABOVE, THIS_ENDPOINT};
-use crate::convert::{Chain, Step};
+use crate::convert::{Chain, Step, TooManyValues, VALUES_MAX, values_in};
 use crate::matter::{Cluster, Kind, kind};
 use crate::source::Place;
 use serde_json::{Map, Value};
@@ -33,14 +33,23 @@ impl Compiler {
         let mut settings = Vec::new();
         let mut chain = Chain::default();
         let mut is_fixed = true;
+        let mut values = 0;
         for (index, step) in steps.iter().enumerate() {
             let place = places.get(index).copied().unwrap_or(place);
+            let read = serde_json::from_value::<Step>(step.clone());
+            // Of a step with settings in it the values as they are written.
+            values += read.as_ref().map_or_else(|_| values_in(step), Step::values);
+            if values > VALUES_MAX {
+                // What is not looked at takes no time: nothing else is told of such steps.
+                self.problems.push(Problem::Parameter { place, detail: TooManyValues.to_string() });
+                return Steps::Fixed(Chain::default());
+            }
             if speaks_of_settings(step) {
                 is_fixed = false;
                 settings.extend(self.settings_in(step, place));
                 continue;
             }
-            match serde_json::from_value::<Step>(step.clone()) {
+            match read {
                 Ok(step) => {
                     if let Err(fault) = step.parameters() {
                         self.problems.push(Problem::Parameter { place, detail: fault.to_string() });

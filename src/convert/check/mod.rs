@@ -8,10 +8,12 @@ pub use parameter::BadParameter;
 use super::kind::{Kind, Range};
 use super::misfit::Misfit;
 use super::run::StepNumber;
+use super::size::{TooManyValues, VALUES_MAX};
 use super::{Chain, Step};
 use std::collections::BTreeMap;
 
-/// Steps of a chain, those within others counted in. More than any conversion needs; it bounds the time of a run.
+/// Steps of a chain, those within others counted in. More than any conversion needs; with [`VALUES_MAX`] it bounds the time of
+/// a run.
 pub const STEPS_MAX: usize = 64;
 /// Chains within chains.
 pub const DEPTH_MAX: usize = 4;
@@ -94,6 +96,9 @@ pub enum ChainFault {
     /// More than [`STEPS_MAX`] steps.
     #[error("a conversion has at most {STEPS_MAX} steps")]
     TooLong,
+    /// More than [`VALUES_MAX`] values.
+    #[error("{0}")]
+    TooManyValues(TooManyValues),
     /// More than [`DEPTH_MAX`] chains within each other.
     #[error("at most {DEPTH_MAX} chains stand within each other")]
     TooDeep,
@@ -127,7 +132,20 @@ impl Chain {
                 fault: ChainFault::TooLong,
             });
         }
+        if let Some(index) = self.first_beyond_values() {
+            let fault = ChainFault::TooManyValues(TooManyValues);
+            return Err(ChainError { step: StepNumber::default().within(index), fault });
+        }
         self.check_at(input, attributes, &StepNumber::default())
+    }
+
+    /// The first step with which the values are too many.
+    fn first_beyond_values(&self) -> Option<usize> {
+        let mut values = 0;
+        self.steps.iter().position(|step| {
+            values += step.values();
+            values > VALUES_MAX
+        })
     }
 
     /// How many steps there are, those within others counted in.

@@ -242,6 +242,10 @@ fn parameters_that_make_no_sense_are_refused() {
         Kind::Any,
         Err("step 65: a conversion has at most 64 steps"),
     );
+    let ignore = Step::Ignore { values: (0..600).map(serde_json::Value::from).collect() };
+    let long = Chain { steps: vec![ignore.clone(), Step::Same, ignore] };
+    let found = long.check(Kind::number(0.0, 65_535.0, 1.0), &()).map_err(|error| error.to_string());
+    assert_eq!(found, Err("step 3: a conversion has at most 1024 values in its tables and lists".to_owned()));
     let deep = (0..5)
         .fold("[]".to_owned(), |inner, _| format!(r#"[{{"step":"within","name":"a","steps":{inner}}}]"#));
     check(&deep, Kind::Any, Err("step 1.1.1.1.1: at most 4 chains stand within each other"));
