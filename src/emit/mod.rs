@@ -44,5 +44,5 @@ pub use lock::{Lock, Patience};
 pub use manifest::{FORMAT, MANIFEST_NAME, Manifest, OutputFile, Program, SourceFile, VERSION, schema};
 pub use report::write_report;
 pub use starter::{write_new, write_new_file, write_passing};
-pub use target::{Build, Content, LedgerText, Outcome, Output, Role, Target, Writing};
+pub use target::{Build, Content, LedgerText, Outcome, Output, Role, Target, Writing, last_build};
 pub use verify::{ManifestError, read_manifest, verify};

@@ -229,6 +229,16 @@ fn keep_ledger(ledger: &LedgerText<'_>) -> Result<(), EmitError> {
     ledger.next.map_or(Ok(()), |text| replace(ledger.path, text.as_bytes()))
 }
 
+/// The manifest of the build in an output folder, and nothing else in it: what a build that goes there begins with. Nothing is
+/// written or locked, and what an interrupted build left stays.
+///
+/// # Errors
+///
+/// [`EmitError`] for which a build would be refused.
+pub fn last_build(out: &Path, house: &str) -> Result<Option<Manifest>, EmitError> {
+    Ok(look(&Site::new(out)?, house)?.map(|(manifest, _)| manifest))
+}
+
 /// The manifest of the build in an output folder, once it is sure that nothing else is there.
 fn look(site: &Site, house: &str) -> Result<Option<(Manifest, Digest)>, EmitError> {
     let folder = || site.out.clone();

@@ -1,6 +1,8 @@
 //! What the build beside a house says of the house's ledger, whoever asks: a check, a build or a review.
 
-use super::recall::{self, Doubt, Recalled};
+use super::build::BuildError;
+use super::compare::chain;
+use super::recall::{self, Doubt, RecallError, Recalled};
 use crate::bridge::lower;
 use crate::emit::{self, EmitError, Manifest};
 use crate::resolve::Plan;
@@ -35,13 +37,18 @@ impl LedgerLost {
 }
 
 /// The ledger with what the build in a folder shows of identities: as a build over it has it. What cannot be read says
-/// nothing.
+/// nothing: who compares with that build tells it.
 pub(crate) fn recalled(inspection: &Inspection, out: &Path) -> Option<Recalled> {
+    recall(inspection, out)?.ok()
+}
+
+/// The same, or why that build cannot be asked; none where there is nothing to ask.
+fn recall(inspection: &Inspection, out: &Path) -> Option<Result<Recalled, RecallError>> {
     let plan = inspection.judged.plan()?;
     let id = plan.house.known_id()?;
     let last = emit::read_manifest(out).ok().filter(|last| last.house == id)?;
     let as_read = ledger_bytes(&inspection.sources)?;
-    recall::recall(out, &last, (&inspection.ledger, as_read), plan).ok()
+    Some(recall::recall(out, &last, (&inspection.ledger, as_read), plan))
 }
 
 /// What is to say of the ledger beside the usual output folder of its house.
@@ -52,15 +59,24 @@ pub fn doubts(inspection: &Inspection, house: &Path) -> Vec<Doubt> {
     let doubted = inspection.judged.doubts_ledger(&inspection.sources);
     let Some(plan) = inspection.judged.plan().filter(|_| !doubted) else { return Vec::new() };
     let out = usual_out(house);
-    if let Some(other) = build_of_another(plan, &out) {
-        return vec![Doubt { message: other.to_string(), help: other.help() }];
-    }
-    let Some(recalled) = recalled(inspection, &out) else { return Vec::new() };
+    let refused = refused(plan, &out);
+    let mut doubts: Vec<Doubt> =
+        refused.iter().map(|error| Doubt { message: chain(error), help: error.help() }).collect();
+    let recalled = match recall(inspection, &out) {
+        Some(Ok(recalled)) => recalled,
+        Some(Err(cause)) => {
+            let unread = BuildError::LastUnread { ledger: house.join(ledger::FILE_NAME), out, cause };
+            doubts.push(Doubt { message: unread.to_string(), help: unread.help() });
+            return doubts;
+        }
+        None => return doubts,
+    };
     // Who has what after a build shows when it is given.
     let checked = inspection.judged.checked.as_ref().filter(|_| recalled.had_forgotten());
     let next =
         checked.and_then(|checked| lower(checked, &recalled.ledger).ok()).map(|lowered| lowered.ledger);
-    recalled.doubts(&out, next.as_ref())
+    doubts.extend(recalled.doubts(&out, next.as_ref()));
+    doubts
 }
 
 /// What is to say where a ledger is gone: what the checks find then may come of nothing else.
@@ -85,10 +101,21 @@ pub(crate) fn has_ledger(inspection: &Inspection) -> bool {
     ledger_bytes(&inspection.sources).is_some()
 }
 
-/// That a folder holds the build of another house, as a build into it says.
-fn build_of_another(plan: &Plan, out: &Path) -> Option<EmitError> {
-    let (house, found) = (plan.house.known_id()?.to_owned(), emit::read_manifest(out).ok()?.house);
-    (found != house).then(|| EmitError::OtherHouse { folder: out.to_owned(), found, house })
+/// Why a build into a folder would be refused for the build that is there: it is another house's, cannot be read, or has
+/// something in it that no build has made. A folder that no build was ever in is not looked at: who builds elsewhere may have it
+/// for something else.
+fn refused(plan: &Plan, out: &Path) -> Option<EmitError> {
+    match emit::last_build(out, plan.house.known_id()?) {
+        Err(EmitError::Foreign { .. }) if emit::read_manifest(out).is_err() => None,
+        Err(
+            error @ (EmitError::OtherHouse { .. }
+            | EmitError::Manifest { .. }
+            | EmitError::NoManifest { .. }
+            | EmitError::Foreign { .. }
+            | EmitError::Read { .. }),
+        ) => Some(error),
+        Ok(_) | Err(_) => None,
+    }
 }
 
 /// Whether a build had a ledger and its house has none now. The ledger is put in place before the build, so that a build

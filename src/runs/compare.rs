@@ -378,7 +378,7 @@ fn unread(name: &str, why: String, help: String) -> Unread {
     Unread { name: name.to_owned(), bridge: None, why, help }
 }
 
-fn chain(error: &dyn std::error::Error) -> String {
+pub(super) fn chain(error: &dyn std::error::Error) -> String {
     let mut text = error.to_string();
     let mut cause = error.source();
     while let Some(next) = cause {

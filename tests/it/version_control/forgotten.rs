@@ -74,6 +74,31 @@ fn an_appliance_whose_ledger_alone_was_reverted_has_its_number_back() {
 }
 
 #[test]
+fn a_build_that_cannot_be_asked_is_told_by_a_check_too() {
+    let repository = Repository::with(&LAMPS);
+    let ledger = repository.read("ledger.yaml");
+    let check = |says: &str| {
+        let (code, said) = repository.housewright(&["check", ".", "--strict"]);
+        assert!(code == 1 && said.contains(says), "{code} {said}");
+        let (code, said) = repository.housewright(&["build", "."]);
+        assert!(code == 2 && said.contains(says), "{code} {said}");
+    };
+    let definition = repository.read("build/hut.bridge.json");
+    repository.write("build/hut.bridge.json", &format!("{definition} \n"));
+    // A ledger that is as that build left it knows all.
+    assert_eq!(repository.housewright(&["check", ".", "--strict"]).0, 0);
+    edit(&repository, "hut 2 0x", "hut 20 0x");
+    check("that build cannot be read: `hut.bridge.json` is not as it was built");
+    repository.write("ledger.yaml", &ledger);
+    repository.write("build/hut.bridge.json", &definition);
+    repository.write("build/notes.txt", "Ask Ada\n");
+    check("holds `notes.txt`, which no build has made");
+    std::fs::remove_file(repository.folder().join("build/notes.txt")).expect("it is ours");
+    repository.write("build/manifest.json", "{");
+    check("`manifest.json` is cut off");
+}
+
+#[test]
 fn a_number_whose_line_was_taken_out_by_hand_is_not_given_again() {
     let repository = reverted();
     repository.build();
