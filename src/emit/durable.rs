@@ -102,8 +102,8 @@ pub(super) fn sync_folder(folder: &Path) -> io::Result<()> {
     }
 }
 
-/// All bytes of a file that is no link; `None` if there is none.
-pub(super) fn read(path: &Path) -> Result<Option<Vec<u8>>, EmitError> {
+/// All bytes of a file that is no link, up to one more than `most`, which shows that it is longer; `None` if there is none.
+pub(super) fn read(path: &Path, most: usize) -> Result<Option<Vec<u8>>, EmitError> {
     let fault = |cause| EmitError::Read { path: path.to_owned(), cause };
     match fs::symlink_metadata(path) {
         Ok(found) if found.is_symlink() => return Err(EmitError::Link { path: path.to_owned() }),
@@ -113,6 +113,7 @@ pub(super) fn read(path: &Path) -> Result<Option<Vec<u8>>, EmitError> {
         Err(cause) => return Err(fault(cause)),
     }
     let mut bytes = Vec::new();
-    File::open(path).and_then(|mut file| file.read_to_end(&mut bytes)).map_err(fault)?;
+    let most = u64::try_from(most).unwrap_or(u64::MAX).saturating_add(1);
+    File::open(path).and_then(|file| file.take(most).read_to_end(&mut bytes)).map_err(fault)?;
     Ok(Some(bytes))
 }

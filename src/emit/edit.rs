@@ -29,7 +29,7 @@ pub fn write_edits(
     if !real_file.starts_with(real(house)?) {
         return Err(EmitError::Outside { path: file.to_owned() });
     }
-    if read(&real_file)?.as_deref() != Some(as_read) {
+    if read(&real_file, as_read.len())?.as_deref() != Some(as_read) {
         return Err(EmitError::Changed { path: file.to_owned() });
     }
     let edited = edited(as_read, edits).ok_or_else(|| EmitError::Edits { path: file.to_owned() })?;

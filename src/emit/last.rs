@@ -3,10 +3,11 @@
 use super::digest::Digest;
 use super::durable::read;
 use super::error::EmitError;
-use super::manifest::{MANIFEST_NAME, Manifest, OutputFile, Program};
+use super::manifest::{MANIFEST_NAME, OutputFile, Program};
 use super::verify::{ManifestError, first_foreign, read_manifest, read_with_digest, verify};
 use crate::review::Unshown;
 use std::fs;
+use std::io;
 use std::path::{Path, PathBuf};
 
 /// The ending of a bridge definition's name.
@@ -21,14 +22,23 @@ pub fn read_definitions(folder: &Path) -> Result<Vec<(String, Vec<u8>)>, EmitErr
     let cannot = |cause| EmitError::Manifest { folder: folder.to_owned(), cause };
     verify(folder).map_err(cannot)?;
     let manifest = read_manifest(folder).map_err(cannot)?;
-    named(&manifest)
-        .map(|name| Ok((name.to_owned(), read(&folder.join(name))?.unwrap_or_default())))
+    let named = manifest.outputs.iter().filter(|output| output.path.ends_with(BRIDGE_ENDING));
+    named
+        .map(|output| {
+            let bytes = read(&folder.join(&output.path), as_built(output))?;
+            Ok((output.path.clone(), bytes.unwrap_or_default()))
+        })
         .collect()
 }
 
-fn named(manifest: &Manifest) -> impl Iterator<Item = &str> {
-    manifest.outputs.iter().map(|output| output.path.as_str()).filter(|name| name.ends_with(BRIDGE_ENDING))
+/// How many bytes an output has.
+fn as_built(output: &OutputFile) -> usize {
+    usize::try_from(output.bytes).unwrap_or(usize::MAX)
 }
+
+/// The longest definition that is read where no manifest says how long it is, in bytes: 100 endpoints take less than one
+/// thousandth of it.
+const LONGEST: usize = 1 << 29;
 
 /// What of the bridge definitions in a folder may be believed.
 #[derive(Debug, Default)]
@@ -86,7 +96,11 @@ impl Definition {
     /// [`ManifestError`] when the file is gone or another one, or cannot be read.
     pub fn read(&self) -> Result<Vec<u8>, ManifestError> {
         let name = self.name.clone();
-        let bytes = match read(&self.path) {
+        let most = self.built.as_ref().map_or(LONGEST, as_built);
+        let bytes = match read(&self.path, most) {
+            Ok(Some(bytes)) if bytes.len() > most && self.built.is_none() => {
+                return Err(ManifestError::Read { name, cause: io::ErrorKind::FileTooLarge.into() });
+            }
             Ok(Some(bytes)) => bytes,
             Ok(None) => return Err(ManifestError::MissingOutput { name }),
             Err(EmitError::Read { cause, .. }) => return Err(ManifestError::Read { name, cause }),

@@ -10,6 +10,9 @@ use std::path::Path;
 const BEFORE: &str = "<!-- sha256 ";
 const BEHIND: &str = " -->\n";
 
+/// The longest file that is taken for a report, in bytes: what is longer is none that was made here.
+const LONGEST: usize = 256 << 20;
+
 /// Writes a report, which begins with `mark`. A file that is there is replaced only when it is a report that nobody has
 /// changed since it was made.
 ///
@@ -23,7 +26,7 @@ pub fn write_report(path: &Path, mark: &str, text: &str) -> Result<(), EmitError
     {
         return Err(EmitError::Write { path: path.to_owned(), cause });
     }
-    if let Some(there) = read(path)?
+    if let Some(there) = read(path, LONGEST)?
         && !there.is_empty()
         && !is_as_made(&there, mark)
     {
@@ -33,7 +36,8 @@ pub fn write_report(path: &Path, mark: &str, text: &str) -> Result<(), EmitError
 }
 
 fn is_as_made(bytes: &[u8], mark: &str) -> bool {
-    let text = std::str::from_utf8(bytes).ok().filter(|text| text.starts_with(mark));
+    let text = if bytes.len() > LONGEST { None } else { std::str::from_utf8(bytes).ok() };
+    let text = text.filter(|text| text.starts_with(mark));
     text.and_then(|text| text.strip_suffix(BEHIND)?.rsplit_once(BEFORE))
         .is_some_and(|(text, digest)| Digest::of(text.as_bytes()).to_string() == digest)
 }

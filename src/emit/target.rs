@@ -223,7 +223,8 @@ impl Target {
 
 /// Writes the ledger, if it is still what was read.
 fn keep_ledger(ledger: &LedgerText<'_>) -> Result<(), EmitError> {
-    if read(ledger.path)?.as_deref() != ledger.as_read {
+    let most = ledger.as_read.map_or(0, <[u8]>::len);
+    if read(ledger.path, most)?.as_deref() != ledger.as_read {
         return Err(EmitError::Changed { path: ledger.path.to_owned() });
     }
     ledger.next.map_or(Ok(()), |text| replace(ledger.path, text.as_bytes()))
