@@ -231,19 +231,22 @@ impl<'l, 't> Loading<'l, 't> {
         for root in 0..u32::try_from(self.files.len()).unwrap_or(u32::MAX) {
             // What is being read, each with the number of includes that were followed.
             let mut path = vec![(FileId(root), 0)];
+            let mut on_path = FxHashSet::from_iter([FileId(root)]);
             while let Some((file, next)) = path.last_mut() {
                 let edge =
                     edges.get(file).filter(|_| !finished.contains(file)).and_then(|edges| edges.get(*next));
                 let Some((to, place)) = edge.copied() else {
                     finished.insert(*file);
+                    on_path.remove(file);
                     path.pop();
                     continue;
                 };
                 *next += 1;
-                if path.iter().any(|(file, _)| *file == to) {
+                if on_path.contains(&to) {
                     let file = self.files.get(to.0 as usize).map_or("", |file| &file.source.path);
                     self.problems.push(Problem::IncludeLoop { place, path: file.to_owned() });
                 } else if !finished.contains(&to) {
+                    on_path.insert(to);
                     path.push((to, 0));
                 }
             }
