@@ -75,16 +75,28 @@ impl Ledger {
         (learner.ledger, remembered)
     }
 
-    /// Takes note that a bridge gave numbers up to this one, where the lines say less: no number up to it is given again.
-    pub fn given_up_to(&mut self, bridge: &str, number: EndpointNumber) {
-        if self.highest().get(bridge).is_some_and(|highest| *highest >= number) {
-            return;
+    /// Takes note that bridges gave numbers up to these, where the lines say less: no number up to them is given again. Gives
+    /// those bridges, each with the number that the lines know and the one that was given.
+    pub fn given_up_to<'b>(
+        &mut self,
+        numbers: impl IntoIterator<Item = (&'b str, EndpointNumber)>,
+    ) -> Vec<(String, Option<EndpointNumber>, EndpointNumber)> {
+        let highest = self.highest();
+        let known = |bridge: &str| highest.get(bridge).copied();
+        let numbers = numbers.into_iter().map(|(bridge, given)| (bridge.to_owned(), known(bridge), given));
+        let unknown: Vec<_> =
+            numbers.filter(|(_, known, given)| known.is_none_or(|known| known < *given)).collect();
+        for (bridge, _, number) in &unknown {
+            let unique_id = UniqueId::derive(&self.house, UNKNOWN, bridge, number.get().into());
+            let device_types = DeviceTypes::new([]);
+            let identity =
+                Identity { bridge: Arc::from(bridge.as_str()), number: *number, device_types, unique_id };
+            self.retire(UNKNOWN, ENDPOINT.to_owned(), identity);
         }
-        let unique_id = UniqueId::derive(&self.house, UNKNOWN, bridge, number.get().into());
-        let device_types = DeviceTypes::new([]);
-        let identity = Identity { bridge: Arc::from(bridge), number, device_types, unique_id };
-        self.retire(UNKNOWN, ENDPOINT.to_owned(), identity);
-        self.sort();
+        if !unknown.is_empty() {
+            self.sort();
+        }
+        unknown
     }
 }
 

@@ -77,16 +77,9 @@ pub(crate) fn recall(
         });
         (ledger, remembered, misfiled)
     };
-    let highest = ledger.highest();
-    let mut numbers = Vec::new();
-    for (bridge, given) in &last.numbers {
-        let Some(given) = EndpointNumber::new(*given) else { continue };
-        let known = highest.get(bridge.as_str()).copied();
-        if known.is_none_or(|known| known < given) {
-            ledger.given_up_to(bridge, given);
-            numbers.push((bridge.clone(), known, given));
-        }
-    }
+    let given = last.numbers.iter();
+    let given = given.filter_map(|(bridge, given)| Some((bridge.as_str(), EndpointNumber::new(*given)?)));
+    let numbers = ledger.given_up_to(given);
     Ok(Recalled { ledger, remembered, numbers, misfiled })
 }
 
