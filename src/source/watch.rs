@@ -14,9 +14,6 @@ use std::time::{Duration, SystemTime};
 /// How coarse the times of files can be: a file that changes again so soon may show the time it had.
 const TICK: Duration = Duration::from_millis(20);
 
-/// How deep folders are looked at for files that come.
-const DEEPEST: usize = 16;
-
 /// What the files of a house looked like when they were read.
 #[derive(Clone, Debug)]
 pub struct Watch {
@@ -73,7 +70,7 @@ impl Watch {
         }
         let mut inner = vec![String::new()];
         let mut entries_left = limits.folder_entries;
-        folders(folder, "", DEEPEST, &mut entries_left, &mut inner);
+        folders(folder, "", limits.folders_deep, &mut entries_left, &mut inner);
         let mut watch = Self {
             folder: folder.to_owned(),
             files: stamps(folder, names.into_iter()),

@@ -135,6 +135,19 @@ fn every_way_of_saving_is_seen() {
 }
 
 #[test]
+fn a_file_is_seen_as_deep_as_it_is_read() {
+    let temporary = tempfile::tempdir().unwrap();
+    let house = temporary.path();
+    std::fs::write(house.join("house.yaml"), ROOT.replace("rooms/*.yaml", "'**/*.yaml'")).unwrap();
+    let deep = house.join(vec!["d"; 20].join("/"));
+    std::fs::create_dir_all(&deep).unwrap();
+    std::fs::write(house.join("hall.yaml"), room("hall", "on-off-light")).unwrap();
+    let watching = Watching::new(house);
+    std::fs::write(deep.join("attic.yaml"), room("attic", "on-of-light")).unwrap();
+    watching.until(&["checked again", "/attic.yaml:7:16: error[unknown-class]"]);
+}
+
+#[test]
 fn a_house_that_is_gone_for_a_moment_is_found_again() {
     let temporary = tempfile::tempdir().unwrap();
     let root = temporary.path().join("house.yaml");
