@@ -186,7 +186,8 @@ impl EmitError {
             }
             Self::NoName { .. } => "give a folder with a name, such as `--out build`".to_owned(),
             Self::BadName { .. } => {
-                "names of outputs come from the keys of bridges: give the bridge a key of letters, digits and `-`".to_owned()
+                "names of outputs come from the keys of bridges: give the bridge a key of letters, digits and `-` that \
+                 is no device on any system (`con`, `nul`, `com1`)".to_owned()
             }
             Self::SameName { .. } => "give the bridges keys that differ in more than capitals".to_owned(),
             Self::Manifest { folder, cause } => cause.help(folder),

@@ -306,5 +306,14 @@ pub(super) fn is_output_name(name: &str) -> bool {
                 && !part.ends_with(['.', ' '])
                 && !part.contains(['\\', '\u{fffd}', ':', '*', '?', '"', '<', '>', '|'])
                 && !part.chars().any(char::is_control)
+                && !is_device(part)
         })
+}
+
+/// Whether a name is one of a device on some systems, whatever its ending and its capitals.
+fn is_device(name: &str) -> bool {
+    let stem = name.split('.').next().unwrap_or_default().trim_end().to_ascii_lowercase();
+    let is_numbered =
+        |device: &str| stem.strip_prefix(device).is_some_and(|rest| matches!(rest.as_bytes(), [b'1'..=b'9']));
+    matches!(stem.as_str(), "con" | "prn" | "aux" | "nul") || is_numbered("com") || is_numbered("lpt")
 }

@@ -240,11 +240,18 @@ fn a_manifest_that_cannot_be_trusted_is_refused() {
 
 #[test]
 fn names_that_lead_elsewhere_or_collide_are_refused() {
-    for name in ["../x", "/x", "a/../x", ".x", "a//b", "", "manifest.json", "a\\b", "c:x", "x\n", "a/.x"] {
+    for name in ["../x", "/x", "a/../x", ".x", "a//b", "", "manifest.json", "a\\b", "c:x", "x\n", "a/.x"]
+        .into_iter()
+        .chain(["nul.bridge.json", "COM1", "lpt9.b.json", "aux/x"])
+    {
         refused(&Place::new(), &Parts { outputs: &[(name, "")], ..FIRST }, |fault| {
             matches!(fault, EmitError::BadName { .. })
         });
     }
+    let place = Place::new();
+    place
+        .build(&Parts { outputs: &[("null.bridge.json", ""), ("com10", ""), ("con-1.json", "")], ..FIRST })
+        .expect("no system has such devices");
     refused(&Place::new(), &Parts { outputs: &[("a.json", ""), ("A.json", "")], ..FIRST }, |fault| {
         matches!(fault, EmitError::SameName { .. })
     });
