@@ -18,7 +18,7 @@ pub(super) fn create(path: &Path, bytes: &[u8]) -> io::Result<File> {
 /// # Errors
 ///
 /// [`EmitError::Link`] or [`EmitError::NotAFile`] if something else has its name, [`EmitError::Write`] if it cannot be
-/// written; the file is then as it was.
+/// written; the file is then as it was. [`EmitError::Unsettled`] if it was written, and that may not outlast a power cut.
 pub fn replace_file(path: &Path, bytes: &[u8]) -> Result<(), EmitError> {
     match fs::symlink_metadata(path) {
         Ok(found) if found.is_symlink() => Err(EmitError::Link { path: path.to_owned() }),
@@ -45,7 +45,7 @@ pub(super) fn replace(path: &Path, bytes: &[u8]) -> Result<(), EmitError> {
         let _left = remove_if_there(&next);
         return Err(write(cause));
     }
-    sync_folder(parent(path)).map_err(write)
+    sync_folder(parent(path)).map_err(|cause| EmitError::Unsettled { path: path.to_owned(), cause })
 }
 
 /// Takes away what a killed [`replace`] of a file left beside it, if it may.

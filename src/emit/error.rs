@@ -16,6 +16,22 @@ pub enum EmitError {
         #[source]
         cause: io::Error,
     },
+    /// A file has its new content, and the system would not bring its name to the disk.
+    #[error("`{path}` was written, and may be as it was before after a power cut")]
+    Unsettled {
+        /// The file.
+        path: PathBuf,
+        /// Why it is not on the disk.
+        #[source]
+        cause: io::Error,
+    },
+    /// The output folder changed while a build was made for it, after the ledger had been written.
+    #[error("the build was not put in place")]
+    Late {
+        /// What is wrong with the folder now.
+        #[source]
+        cause: Box<EmitError>,
+    },
     /// A file or folder that is there could not be read.
     #[error("cannot read `{path}`")]
     Read {
@@ -163,6 +179,13 @@ impl EmitError {
     pub fn help(&self) -> String {
         match self {
             Self::Write { cause, path } => format!("{}; nothing was changed", write_help(cause, path)),
+            Self::Unsettled { cause, path } => {
+                format!("{}; the file has its new content already", write_help(cause, path))
+            }
+            Self::Late { cause } => format!(
+                "{}; what is in the output folder was left as it is, and the ledger has the new numbers already",
+                cause.help()
+            ),
             Self::Place { cause, path } => format!(
                 "{}; what is in the output folder is whole, and the ledger has the new numbers already",
                 write_help(cause, path)

@@ -142,7 +142,7 @@ impl Target {
         let placed = self
             .stage(build, &mut manifest)
             .and_then(|()| keep_ledger(&build.ledger))
-            .and_then(|()| look(&self.site, &self.house))
+            .and_then(|()| look(&self.site, &self.house).map_err(|fault| late(fault, &build.ledger)))
             .and_then(|_| self.site.put_in_place());
         match placed {
             Ok(kept) => Ok(Outcome { changed: true, manifest, kept: kept.or(self.kept.take()) }),
@@ -219,6 +219,11 @@ impl Target {
         }
         sync_folder(&next).map_err(fault)
     }
+}
+
+/// What keeps a finished build from its place: the ledger was written before it, if it had anything new.
+fn late(fault: EmitError, ledger: &LedgerText<'_>) -> EmitError {
+    if ledger.next.is_some() { EmitError::Late { cause: Box::new(fault) } } else { fault }
 }
 
 /// Writes the ledger, if it is still what was read.
