@@ -60,7 +60,8 @@ pub(super) struct Records<'t> {
     delimiter: Delimiter,
     /// Splits rows with quotation marks.
     reader: Reader,
-    /// Rows may still be read twice, to mend an unclosed quotation mark. Bounds the work on hostile text.
+    /// Rows may still be read twice, to mend an unclosed quotation mark: after so many a cell ends with its line at the latest.
+    /// Bounds the work on hostile text.
     mends_left: usize,
     most_cells: usize,
     output: Vec<u8>,
@@ -90,9 +91,12 @@ impl<'t> Records<'t> {
         }
         let kept = owned.len();
         let first_line = line(self.text.get(self.at..).unwrap_or(""));
-        let quotes = self.mends_left > 0 && memchr::memchr(b'"', first_line.as_bytes()).is_some();
+        let quotes = memchr::memchr(b'"', first_line.as_bytes()).is_some();
         let next = if quotes {
-            let window = window(self.text, self.at, MOST_ROW_BYTES);
+            let window = match self.mends_left {
+                0 => window(first_line, 0, MOST_ROW_BYTES),
+                _ => window(self.text, self.at, MOST_ROW_BYTES),
+            };
             match self.split(window, record, owned) {
                 Some(length) if length == window.len() && self.is_cut(length) => {
                     record.fault = Some(RowFault::TooLong);
@@ -101,7 +105,7 @@ impl<'t> Records<'t> {
                 Some(length) => self.at + length,
                 None => {
                     owned.truncate(kept);
-                    self.mends_left -= 1;
+                    self.mends_left = self.mends_left.saturating_sub(1);
                     self.split_line(first_line, record);
                     record.fault = Some(RowFault::UnclosedQuote);
                     self.at + first_line.len()
@@ -231,4 +235,26 @@ fn window(text: &str, at: usize, most: usize) -> &str {
         end -= 1;
     }
     text.get(at..end).unwrap_or("")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn quotation_marks_are_read_and_told_however_many_were_not_closed() {
+        let text = "1,\"open\n2,\"a, b\"\n3,\"two\nlines\"\n4,c\n";
+        let rows = |mends_left| {
+            let mut records = Records { mends_left, ..Records::new(text, Delimiter::Comma, 9) };
+            let (mut record, mut owned, mut rows) = (Record::default(), Vec::new(), Vec::new());
+            while records.next(&mut record, &mut owned) {
+                rows.push((record.cells.len(), record.fault));
+            }
+            rows
+        };
+        let open = Some(RowFault::UnclosedQuote);
+        assert_eq!(rows(9), [(2, open), (2, None), (2, None), (2, None)]);
+        // A cell of two lines is then two rows, and told.
+        assert_eq!(rows(0), [(2, open), (2, None), (2, open), (1, None), (2, None)]);
+    }
 }
