@@ -10,7 +10,7 @@
 //!
 //! | file | read by | written by |
 //! | --- | --- | --- |
-//! | `house.yaml`, what it includes, address tables, `classes/`, `words/` | `source` | people only |
+//! | `house.yaml`, what it includes, address tables, `classes/`, `words/` | `source` | people; `emit`, where `new` makes one that is not there yet, and the bytes of a correction that `check --mend --apply` was asked for |
 //! | `ledger.yaml` | `source`, `ledger` | `emit` |
 //! | output folder: `*.bridge.json`, `manifest.json`, `review.*` | `emit`, `review` | `emit` |
 

@@ -7,6 +7,7 @@ use super::{Outcome, houses};
 use crate::classes;
 use crate::emit;
 use crate::house::is_fit_key;
+use crate::source::first_in;
 use std::path::{Path, PathBuf};
 
 /// The files of a starter house.
@@ -47,13 +48,6 @@ fn house(folder: &str, terminal: &mut Terminal) -> Result<Outcome, CliError> {
     let word = houses::as_word(Path::new(folder));
     terminal.say(&format!("`{folder}` holds a small house now. Next: `housewright check {word}`"));
     Ok(Outcome::Done)
-}
-
-/// The first of what is in a folder. What is hidden may stay: a new repository has some.
-fn first_in(folder: &Path) -> Option<String> {
-    let found = std::fs::read_dir(folder).ok()?.filter_map(Result::ok);
-    let names = found.map(|entry| entry.file_name().to_string_lossy().into_owned());
-    names.filter(|name| !name.starts_with('.')).min()
 }
 
 fn class(name: &str, house: &Path, terminal: &mut Terminal) -> Result<Outcome, CliError> {

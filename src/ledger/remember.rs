@@ -142,6 +142,9 @@ impl Learner {
                 }
                 Some(known)
             }
+            // Its number is not given again: the ledger has it already. Its unique id needs no line: ids are derived from the
+            // key, the part and how often it began anew, and one that comes again comes to the appliance of that key alone;
+            // if the other holder has that key, it is told that the build is numbered otherwise.
             (None, Some(holder)) => {
                 let spot = self.ids.get(&holder).filter(|spot| spot.living && spot.key == owner.key)?.clone();
                 Some(self.at(&spot)?.clone())

@@ -31,6 +31,13 @@ pub fn is_house(folder: &Path) -> bool {
     folder.join("house.yaml").is_file()
 }
 
+/// The first of what is in a folder, by name. What is hidden does not count: a new repository has some.
+pub fn first_in(folder: &Path) -> Option<String> {
+    let found = folder.read_dir().ok()?.filter_map(Result::ok);
+    let names = found.map(|entry| entry.file_name().to_string_lossy().into_owned());
+    names.filter(|name| !name.starts_with('.')).min()
+}
+
 /// How far above a path its house is looked for.
 const HIGHEST: usize = 8;
 

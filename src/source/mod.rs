@@ -29,7 +29,7 @@ pub use delimited::RowFault;
 pub use fault::{AliasFault, NoTable, SyntaxFault, TextFault};
 pub use file::Last;
 pub(crate) use folder::resolve as resolve_path;
-pub use houses::{TooMuch, begins_a_house, house_around, houses_below, is_house};
+pub use houses::{TooMuch, begins_a_house, first_in, house_around, houses_below, is_house};
 pub use limits::{Counted, Limits};
 pub use load::{LoadError, Loaded, load, load_since};
 pub(crate) use pattern::At;

@@ -88,6 +88,38 @@ fn a_use_is_seen_in_each_way_it_is_written() {
     }
 }
 
+/// The lines of a text without comments, each with its number; a list of what is used is one line, however it is broken.
+fn whole_uses(text: &str) -> Vec<(usize, String)> {
+    let mut whole: Vec<(usize, String)> = Vec::new();
+    let mut open = 0_usize;
+    for (number, line) in text.lines().enumerate() {
+        let line = line.trim_start();
+        if line.starts_with("//") {
+            continue;
+        }
+        match whole.last_mut().filter(|_| open > 0) {
+            Some((_, begun)) => begun.push_str(line),
+            None => whole.push((number, line.to_owned())),
+        }
+        let list = if open > 0 { Some(line) } else { line.split_once("crate::{").map(|(_, list)| list) };
+        if let Some(list) = list {
+            let begun = usize::from(open == 0);
+            open = (open + begun + list.matches('{').count()).saturating_sub(list.matches('}').count());
+        }
+    }
+    whole
+}
+
+#[test]
+fn a_list_of_uses_is_seen_however_it_is_broken() {
+    let text =
+        "use crate::{\n    build,\n    // not house\n    classes::{A, B},\n    cli::args,\n};\nfn f() {\n}\n";
+    let whole = whole_uses(text);
+    let lines: Vec<(usize, &str)> = whole.iter().map(|(number, line)| (*number, line.as_str())).collect();
+    assert_eq!(lines, [(0, "use crate::{build,classes::{A, B},cli::args,};"), (6, "fn f() {"), (7, "}")]);
+    assert!(uses(lines[0].1, "cli"));
+}
+
 #[test]
 fn modules_use_only_what_comes_before_them() {
     over_all(&["src"], |name, text| {
@@ -98,11 +130,9 @@ fn modules_use_only_what_comes_before_them() {
         // Tests may use what they like.
         let text = text.split("#[cfg(test)]").next().unwrap_or_default();
         let mut said = Vec::new();
-        for (number, line) in
-            text.lines().enumerate().filter(|(_, line)| !line.trim_start().starts_with("//"))
-        {
+        for (number, line) in whole_uses(text) {
             for module in ORDER.iter().skip(own + 1) {
-                if uses(line, module) {
+                if uses(&line, module) {
                     said.push(format!("line {} uses `{module}`, which comes later", number + 1));
                 }
             }
@@ -111,12 +141,54 @@ fn modules_use_only_what_comes_before_them() {
     });
 }
 
+/// Reading is `source`, writing is `emit`: nothing else opens a file or lists a folder.
+#[test]
+fn only_source_and_emit_open_files_and_list_folders() {
+    let ways = ["std::fs", "fs::", "File::", "OpenOptions", ".read_dir("];
+    over_all(&["src"], |name, text| {
+        if name.starts_with("src/source/") || name.starts_with("src/emit/") {
+            return Vec::new();
+        }
+        // Tests may do what they like.
+        let text = text.split("#[cfg(test)]").next().unwrap_or_default();
+        let text = text.split("#[cfg(all(test").next().unwrap_or_default();
+        let code = text.lines().enumerate().filter(|(_, line)| !line.trim_start().starts_with("//"));
+        let names = |line: &str, way: &str| {
+            let inside =
+                |at: usize| line.get(..at).is_some_and(|before| before.ends_with(char::is_alphanumeric));
+            line.match_indices(way).any(|(at, _)| way.starts_with('.') || !inside(at))
+        };
+        let found = code.filter(|(_, line)| ways.iter().any(|way| names(line, way)));
+        found.map(|(number, _)| format!("line {} goes to the disk", number + 1)).collect()
+    });
+}
+
+/// Whether a line has an absolute path to somebody's folder, wherever it stands. A path that goes on before it, as in an address
+/// on the web, is none.
+fn names_a_machine(line: &str) -> bool {
+    let is_path = |c: char| c.is_alphanumeric() || "_.-/".contains(c);
+    ["home", "root", "work", "tmp", "Users"].iter().any(|folder| {
+        let path = format!("/{folder}/");
+        line.match_indices(&path).any(|(at, _)| !line.get(..at).unwrap_or_default().ends_with(is_path))
+    })
+}
+
+#[test]
+fn a_path_of_a_machine_is_seen_wherever_it_stands() {
+    let path = ["", "home", "ada", "house"].join("/");
+    for line in [format!("\"{path}\""), format!("// as in {path}"), format!("(r#\"see {path}"), path.clone()]
+    {
+        assert!(names_a_machine(&line), "{line}");
+    }
+    for line in [format!("https://example.org{path}"), format!("..{path}"), "home/ada".to_owned()] {
+        assert!(!names_a_machine(&line), "{line}");
+    }
+}
+
 #[test]
 fn there_are_no_marks_of_unfinished_work_and_no_paths_of_a_machine() {
     let marks = ["TO", "FIX", "X", "HA"].iter().zip(["DO", "ME", "XX", "CK"]).map(|(a, b)| format!("{a}{b}"));
     let marks: Vec<String> = marks.collect();
-    let places: Vec<String> =
-        ["home", "root", "work", "tmp", "Users"].iter().map(|folder| format!("\"/{folder}/")).collect();
     over_all(&["src", "tests", "benches"], |_, text| {
         let mut said = Vec::new();
         for (number, line) in text.lines().enumerate() {
@@ -126,7 +198,7 @@ fn there_are_no_marks_of_unfinished_work_and_no_paths_of_a_machine() {
                     said.push(format!("line {}: {mark}", number + 1));
                 }
             }
-            if places.iter().any(|place| line.contains(place.as_str())) {
+            if names_a_machine(line) {
                 said.push(format!("line {}: a path of a machine", number + 1));
             }
         }
