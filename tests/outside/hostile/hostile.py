@@ -340,6 +340,15 @@ def class_with_a_chain_without_end(folder):
     put(folder, "classes/own.yaml", text.replace("{ step: constant, value: false }", steps, 1))
 
 
+@case("at most 1024 values")
+def class_that_ignores_60_000_values(folder):
+    put(folder, "house.yaml", ROOT)
+    text = (pathlib.Path(__file__).parents[3] / "templates/classes/light-sensor.yaml").read_text()
+    values = ", ".join(map(str, range(60_000)))
+    text = text.replace("class: light-sensor", "class: own").replace("[{ step: log10", f"[{{ step: ignore, values: [{values}] }}, {{ step: log10")
+    put(folder, "classes/own.yaml", text)
+
+
 @case("classes/")
 def class_with_settings_without_end(folder):
     put(folder, "house.yaml", ROOT)
@@ -420,6 +429,13 @@ def one_table_of_40_buses(folder):
 def point_that_listens_to_one_address_without_end(folder):
     lamp = f"{{ name: Lamp, class: on-off-light, points: {{ switching: {{ command: 1/1/1, listens: [{'1/1/2, ' * 100_000}] }} }} }}"
     put(folder, "house.yaml", ROOT.replace(", capacity: 9", "") + f"rooms: {{ hall: {{ name: Hall, appliances: {{ lamp: {lamp} }} }} }}\n")
+
+
+@case("more than 20000 mistakes")
+def points_that_listen_to_a_million_words(folder):
+    lamp = lambda n: f"l{n}: {{ name: L{n}, class: on-off-light, points: {{ switching: {{ command: 1/1/1, listens: [{'x,' * 50_000}] }} }} }}"
+    lamps = ", ".join(map(lamp, range(20)))
+    put(folder, "house.yaml", ROOT + f"rooms: {{ hall: {{ name: Hall, appliances: {{ {lamps} }} }} }}\n")
 
 
 def rows(folder, row):
@@ -592,6 +608,45 @@ def bridge_json_as_a_device(folder):
     os.remove(folder / "new.bridge.json")
     os.symlink("/dev/zero", folder / "new.bridge.json")
     return arguments
+
+
+@case("1024 values")
+def bridge_json_with_a_table_of_200_000_pairs(folder):
+    endpoint = {"number": 2, "parent": 1, "key": "a", "uniqueId": "f973ca85f2e698088bf51b12be0573a5", "nodeLabel": "A", "room": "R"}
+    link = {"point": "p", "cluster": "OnOff", "attribute": "OnOff", "direction": "from-bus", "bus": "main", "group": "1/1/1"}
+    link |= {"dpt": "1.001", "read": True, "shown": "reported"}
+    link["conversion"] = [{"step": "table", "pairs": [[n, n] for n in range(200_000)]}]
+    endpoint |= {"deviceTypes": [], "clusters": [], "links": [link]}
+    return reviewed(folder, json.dumps({**HEAD, "endpoints": [endpoint]}))
+
+
+def built(folder):
+    """A house of one lamp that was built."""
+    put(folder, "house.yaml", ROOT + lamps(1, lambda n: "1/1/1", lambda n: "1/1/2"))
+    subprocess.run([PROGRAM, "build", folder], check=True, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    return folder / "build/b.bridge.json"
+
+
+@case("not part of the build")
+def build_with_a_device_in_it(folder):
+    definition = built(folder)
+    definition.unlink()
+    definition.symlink_to("/dev/zero")
+    return ["ledger", "resolve", folder]
+
+
+@case("not part of the build")
+def build_with_a_pipe_in_it(folder):
+    definition = built(folder)
+    definition.unlink()
+    os.mkfifo(definition)
+    return ["ledger", "resolve", folder]
+
+
+@case("`b.bridge.json` is not as it was")
+def build_with_three_gigabytes_in_it(folder):
+    os.truncate(built(folder), 3 << 30)
+    return ["review", folder]
 
 
 @case("accept")
