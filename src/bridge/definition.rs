@@ -42,16 +42,32 @@ pub const VERSION: u32 = 1;
 /// report `LockState`, `OverallCurrentState` and `CurrentState` stay as they are. But a `ClosureControl.MoveTo` for the same
 /// as the command before it, within 10 s, sends nothing (`SUCCESS`): a second impulse would stop the door.
 ///
+/// **A colour is told in three ways**: by hue and saturation, by x and y, by a temperature. `ColorMode` says by which it is
+/// meant, and a change of level keeps it (Cluster 3.2.7.10), but links look at hue and saturation alone. So a command of
+/// colour asks for the same colour in the other ways too, and a telegram that makes the modes 2 (see below; no answer at the
+/// start) sets them, but never the temperature: x and y come from the temperature, as 1000000 / mireds, by `kelvin-to-xy`, and
+/// from hue and saturation by `hsv-to-rgb` with a `value` of 1, then `rgb-to-xyy`; hue and saturation come from x and y by
+/// `xyy-to-rgb` with a `Y` of 1, then `rgb-to-hsv`, and stay where that gives null. What follows so counts until the bus
+/// reports it, also after 3 s. A telegram of a colour point that is the one which the endpoint sent there last, its own or its
+/// feedback, sets `CurrentHue`, `CurrentSaturation`, `CurrentX` and `CurrentY` to the colour that it was sent for: one that is
+/// dimmed to a few of 255 steps tells no hue, and must not come back as another.
+///
 /// **The answer.** Where none of a command's links gives a telegram, it is `SUCCESS` if what the command asks for is so
 /// already, or if it stops what does not move, else `INVALID_IN_STATE`. But `ClosureControl.Stop` is always `SUCCESS`
 /// (Cluster 5.4.8.1), and so is `OnOff.Toggle` where `Off` has no link (see below). A write for which no link gives a
 /// telegram, and a command that comes to one, are `INVALID_IN_STATE` too, unless the attribute has the value already. This
 /// holds for attributes with a link of either direction and for the mode and the setpoints of a thermostat; all others are
-/// the gateway's own, and it keeps them. A conversion that ends in an error, and a command or write while there is no
-/// connection to the bus of its links, is `FAILURE` (both Core 8.10.1). What was refused changes no attribute, and nothing is
-/// sent later: a gate that opens minutes after it was asked to hurts someone.
+/// the gateway's own, and it keeps what the data model allows. A conversion that ends in an error, and a command or write
+/// while there is no connection to the bus of its links, is `FAILURE` (both Core 8.10.1). What was refused changes no
+/// attribute, and nothing is sent later: a gate that opens minutes after it was asked to hurts someone.
 ///
-/// **What the data model says of commands holds first.** Those of Level Control and Color Control without `WithOnOff` have no
+/// **What the data model says of writes holds first.** What it does not allow is `CONSTRAINT_ERROR`, whether there are links
+/// or not: `FanMode` outside `FanModeSequence` (Cluster 4.4.6.1), bits of `WindowCovering.Mode` that are not supported
+/// (5.3.6.14), a pump's `OperationMode` that it does not support (4.2.7.22), which is each but 0 (`Normal`) where no link
+/// carries it. What it passes over is `SUCCESS`, changes nothing and runs no link: `Thermostat.ControlSequenceOfOperation`
+/// (4.3.11.21), and null as `PercentSetting` or `SpeedSetting` (4.4.6.3, 4.4.6.6).
+///
+/// **What it says of commands does too.** Those of Level Control and Color Control without `WithOnOff` have no
 /// effect, run no link and are answered `SUCCESS` while `OnOff` is false, unless `ExecuteIfOff` is set in `Options`, as
 /// `OptionsMask` and `OptionsOverride` of the command change it (Cluster 1.6.6.9, 3.2.7.11). With `ExecuteIfOff` their level
 /// or colour is kept for the next `On` and nothing is sent now, since it would light the lamp. A command of On/Off that
@@ -93,8 +109,10 @@ pub const VERSION: u32 = 1;
 /// `ChargingEnabledUntil` of `EnergyEvse.EnableCharging` run in the gateway; when they are over it runs the links of
 /// `OnOff.Off`, `ValveConfigurationAndControl.Close` and `EnergyEvse.Disable`. They are kept over a restart of the gateway: one
 /// that is past, or passes while the bus is away, is carried out as soon as the bus is there. A telegram that shows the lamp
-/// off, the valve closed or charging disabled ends them: a lamp that is switched on again at the wall stays on. How long a
-/// boost of a water heater lasts is the heater's own.
+/// off, the valve closed or charging disabled ends them: a lamp that is switched on again at the wall stays on.
+/// `ChargingEnabledUntil` is 0 while charging is disabled, whoever did it, and null when it is enabled without an end (Cluster
+/// 9.3.8.4). A cumulative energy is set with the time of its telegram beside it: `EndTimestamp`, or `EndSystime` while the
+/// gateway has no UTC (Cluster 2.12.5.2). How long a boost of a water heater lasts is the heater's own.
 ///
 /// **What follows from attributes** is the gateway's: `FanMode`, `PercentSetting` (null in automatic) and the speed of a fan
 /// follow each other, `ColorMode` and `EnhancedColorMode` the last command of colour, `ColorTemperatureMireds` where no link
@@ -104,6 +122,8 @@ pub const VERSION: u32 = 1;
 /// mixes it from as well (common practice). An event that has links is raised by these alone; any other is raised by the
 /// gateway when attributes change as the data model tells, such as `DoorLock.LockOperation`, the events of `EnergyEvse`,
 /// `MovementCompleted`, `SecureStateChanged` and `OperationalError` of a closure, `BoostStarted` and `BoostEnded`.
+/// `Switch.CurrentPosition` is the `NewPosition` of an event from before it is raised, and 0 from before one that has a
+/// `PreviousPosition` (Cluster 1.13.6).
 /// `CurrentErrorList` of a closure is `[3]` (`MaintenanceRequired`, as the bus tells no more of a fault) while its
 /// `MainState` is 3 (`Error`), else empty. What the bus says nothing of (`DoorLockAlarm`) is not raised.
 ///

@@ -2,6 +2,8 @@
 //!
 //! Expected values: Matter Application Cluster Specification 1.6 §3.2.7 and KNX 3/7/2 §6.6, §6.9, §6.18.
 
+use super::gateway::{Gateway, appliance};
+use super::one_colour::on_the_bus;
 use super::scalings::{only, run, same, shown};
 use housewright::classes::Direction;
 use serde_json::{Value as Json, json};
@@ -75,4 +77,102 @@ fn by_coordinates_a_brightness_object_has_the_level_alone() {
     let white = "ColorControl.MoveToColorTemperature";
     let sent = run("colour-light", lamp(), Direction::ToBus, "colour", white, &fields, &[]);
     assert!(sent[0].get("x").is_some() && sent[0].get("brightness").is_none(), "{sent:?}");
+}
+
+/// What is sent to a point, or to several of one value, rounded as it is on the bus.
+fn sent(lamp: &mut Gateway, command: &str, fields: Json) -> Vec<Json> {
+    let cluster = if command.starts_with("MoveToLevel") { "LevelControl" } else { "ColorControl" };
+    let telegrams = lamp.commanded(&format!("{cluster}.{command}"), fields);
+    telegrams.iter().filter(|(point, _)| point != "switching").map(|(_, value)| on_the_bus(value)).collect()
+}
+
+fn is_near(found: &Json, wanted: f64) -> bool {
+    found.as_f64().is_some_and(|found| (found - wanted).abs() <= 1.0)
+}
+
+/// cluster§3.2.7.10: the mode says which attributes are the colour, and a change of level keeps it.
+#[test]
+fn channels_are_dimmed_in_the_colour_they_have() {
+    let ends = ["switching", "red", "green", "blue"];
+    let lamp = || {
+        let mut lamp = appliance("colour-light-channels", &ends, &[]);
+        lamp.place("OnOff.OnOff", json!(true));
+        lamp
+    };
+    let half = || json!({"Level": 127});
+    let mut one = lamp();
+    let red = json!({"ColorX": 41943, "ColorY": 21627});
+    assert_eq!(sent(&mut one, "MoveToColor", red), [json!(100.0), json!(0.0), json!(0.0)]);
+    assert_eq!(sent(&mut one, "MoveToLevel", half()), [json!(50.0), json!(0.0), json!(0.0)]);
+    one.wait();
+    assert_eq!(sent(&mut one, "MoveToLevel", half()), [json!(50.0), json!(0.0), json!(0.0)]);
+    // Half of the saturation of that red, and not of what was set by hue before.
+    let pale = sent(&mut one, "MoveToSaturation", json!({"Saturation": 127}));
+    assert_eq!(pale, [json!(50.0), json!(25.0), json!(25.0)]);
+
+    let mut other = lamp();
+    sent(&mut other, "MoveToHueAndSaturation", json!({"Hue": 0, "Saturation": 254}));
+    let white = sent(&mut other, "MoveToColorTemperature", json!({"ColorTemperatureMireds": 370}));
+    let dimmed = sent(&mut other, "MoveToLevelWithOnOff", half());
+    for (full, half) in white.iter().zip(&dimmed) {
+        assert!(is_near(half, full.as_f64().expect("a number") / 2.0), "{white:?} {dimmed:?}");
+    }
+}
+
+/// A white that another object was sent is dimmed as a white, also when the colour object never told of it.
+#[test]
+fn a_white_of_its_own_object_is_dimmed_as_a_white() {
+    for ends in [
+        &["switching", "colour", "colour-temperature"][..],
+        &["colour 251.600", "colour-temperature.command"],
+    ] {
+        let mut lamp = appliance("colour-light", ends, &[]);
+        lamp.place("OnOff.OnOff", json!(true));
+        let red = sent(&mut lamp, "MoveToHueAndSaturation", json!({"Hue": 0, "Saturation": 254}));
+        lamp.told("colour", red[0].clone());
+        lamp.wait();
+        let white = sent(&mut lamp, "MoveToColorTemperature", json!({"ColorTemperatureMireds": 370}));
+        assert!(is_near(&white[0], 2703.0), "{white:?}");
+        if lamp.hears("colour-temperature") {
+            lamp.told("colour-temperature", json!(2703));
+        }
+        lamp.wait();
+        let sent = sent(&mut lamp, "MoveToLevel", json!({"Level": 127}));
+        assert!(sent[0]["red"] != 0.0 || sent[0]["white"].as_f64() > Some(40.0), "{ends:?} {sent:?}");
+        assert!(sent[0]["white"].is_number() || sent[0]["green"].as_f64() > Some(80.0), "{ends:?} {sent:?}");
+    }
+}
+
+/// A white from the wall counts from then on, and so does a colour.
+#[test]
+fn a_white_from_the_wall_is_dimmed_as_a_white() {
+    let mut lamp = appliance("colour-light", &["switching", "colour", "colour-temperature"], &[]);
+    lamp.told("colour", json!({"red": 255, "green": 0, "blue": 0}));
+    lamp.told("colour-temperature", json!(3000));
+    let white = sent(&mut lamp, "MoveToLevel", json!({"Level": 254}));
+    assert!(white[0]["green"].as_f64() > Some(150.0), "{white:?}");
+    // Told again while the lamp is red, it is none.
+    lamp.told("colour", json!({"red": 255, "green": 0, "blue": 0}));
+    lamp.told("colour-temperature", json!(3000));
+    let red = sent(&mut lamp, "MoveToLevel", json!({"Level": 254}));
+    assert_eq!(red[0]["green"], json!(0.0), "{red:?}");
+}
+
+/// A colour of few steps tells no hue: what was sent comes back as what was asked for.
+#[test]
+fn a_colour_dimmed_low_comes_back() {
+    let mut lamp = appliance("colour-light", &["colour"], &[]);
+    let full = sent(&mut lamp, "MoveToHueAndSaturation", json!({"Hue": 15, "Saturation": 180}));
+    lamp.told("colour", full[0].clone());
+    lamp.wait();
+    let low = sent(&mut lamp, "MoveToLevel", json!({"Level": 1}));
+    assert_eq!(low, [json!({"red": 1.0, "green": 1.0, "blue": 0.0})]);
+    lamp.told("colour", low[0].clone());
+    lamp.wait();
+    assert_eq!([lamp.shows("ColorControl.CurrentHue"), lamp.shows("LevelControl.CurrentLevel")], [15, 1]);
+    // A colour from the wall in between, and back.
+    lamp.told("colour", json!({"red": 0, "green": 0, "blue": 255}));
+    assert_eq!(lamp.shows("ColorControl.CurrentHue"), 169);
+    lamp.told("colour", low[0].clone());
+    assert_eq!(sent(&mut lamp, "MoveToLevel", json!({"Level": 254})), full);
 }

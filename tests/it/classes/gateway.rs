@@ -1,5 +1,6 @@
 //! An appliance as a gateway plays it: telegrams in, attributes kept, commands out.
 
+use super::one_colour;
 use housewright::classes::{
     Chosen, ChosenPoint, Class, ClassLibrary, Direction, Joint, Need, SettingValue, Shape, ShapedLink, Shown,
     Target,
@@ -20,6 +21,12 @@ pub(super) struct Gateway {
     last: BTreeMap<(String, u16), Value>,
     /// What commands asked for that the bus has not reported yet, by attribute.
     pending: BTreeMap<String, Value>,
+    /// The colour that was asked for in the ways that the command did not name, until the bus reports it.
+    following: BTreeMap<String, Value>,
+    /// Whether a command of colour came in the last 10 s.
+    coloured: bool,
+    /// What was sent last through each point, as it is on the bus, and the colour that it was sent for.
+    sent: BTreeMap<String, (Json, Vec<(String, Value)>)>,
 }
 
 /// An appliance of a class: its points as `NAME.command` or `NAME.feedback`, or `NAME` for both of them that the class has,
@@ -45,7 +52,17 @@ pub(super) fn appliance(class: &str, ends: &[&str], settings: &[(&str, Json)]) -
             }
         }
     }
-    Gateway { class, chosen, shape, now, last: BTreeMap::new(), pending: BTreeMap::new() }
+    Gateway {
+        class,
+        chosen,
+        shape,
+        now,
+        last: BTreeMap::new(),
+        pending: BTreeMap::new(),
+        following: BTreeMap::new(),
+        coloured: false,
+        sent: BTreeMap::new(),
+    }
 }
 
 fn setting(value: &Json) -> SettingValue {
@@ -94,6 +111,8 @@ impl Gateway {
     /// A telegram on an address of the point: all its wires see the state from before it.
     pub(super) fn told(&mut self, point: &str, value: Json) {
         let (index, _) = self.class.point(point).expect(point);
+        let as_sent = self.sent.get(point).filter(|(sent, _)| *sent == value);
+        let sent_for = as_sent.map(|(_, colour)| colour.clone()).unwrap_or_default();
         let value = Value::from_json(&value).expect("a value");
         let mut news = Vec::new();
         let shape = Arc::clone(&self.shape);
@@ -116,10 +135,48 @@ impl Gateway {
             self.shape.parts.iter().flat_map(|part| &part.links).any(|link| link.point == index),
             "{point}"
         );
-        for (name, value) in news {
-            self.pending.remove(&name);
-            self.now.put(name, value);
+        let before = self.now.clone();
+        for (name, value) in &news {
+            self.pending.remove(name);
+            self.following.remove(name);
+            let colour = sent_for.iter().find(|(of, _)| of == name).map(|(_, colour)| colour);
+            self.now.put(name.clone(), colour.unwrap_or(value).clone());
         }
+        self.follow_the_wall(&before, &news);
+    }
+
+    /// A telegram that changes a white which the bus reports tells that the lamp shows it, and so on.
+    fn follow_the_wall(&mut self, before: &Fields, news: &[(String, Value)]) {
+        let mut links = self.shape.parts.iter().flat_map(|part| &part.links);
+        let reports_white = links.any(|link| {
+            link.direction == Direction::FromBus && link.target.name() == "ColorTemperatureMireds"
+        });
+        let changed = |name: &&str| before.get(name) != self.now.get(name);
+        let Some(told) = one_colour::ALL.iter().find(|name| changed(name)) else { return };
+        if !reports_white || self.coloured {
+            return;
+        }
+        let mode = one_colour::mode_of(told);
+        self.set_mode(mode);
+        if mode == 2 {
+            for (name, value) in one_colour::in_other_ways(mode, &self.now) {
+                if news.iter().all(|(set, _)| *set != name) {
+                    self.now.put(name, value);
+                }
+            }
+        }
+    }
+
+    fn set_mode(&mut self, mode: u8) {
+        for name in ["ColorControl.ColorMode", "ColorControl.EnhancedColorMode"] {
+            self.place(name, mode.into());
+        }
+    }
+
+    /// More than 10 s pass in which nothing happens: what was asked for and never reported is given up.
+    pub(super) fn wait(&mut self) {
+        self.coloured = false;
+        self.pending.clear();
     }
 
     /// What several points make of an attribute; nothing where none of what they told counts, which is null if it may be.
@@ -202,20 +259,51 @@ impl Gateway {
     /// The telegrams that a command of a lamp sends; what it asks for counts from then on, until the bus reports it.
     pub(super) fn commanded(&mut self, command: &str, fields: Json) -> Vec<(String, Json)> {
         let sent = self.asked(command, fields.clone());
-        let (cluster, _) = command.split_once('.').expect("Cluster.Command");
+        let (cluster, name) = command.split_once('.').expect("Cluster.Command");
         for (field, value) in fields.as_object().expect("fields") {
-            let current = format!("{cluster}.Current{field}");
-            if self.now.get(&current).is_some() {
-                self.pending.insert(current, Value::from_json(value).expect("a value"));
+            let field = field.strip_prefix("Color").filter(|way| way.len() == 1).unwrap_or(field);
+            let current = [format!("{cluster}.Current{field}"), format!("{cluster}.{field}")];
+            if let Some(attribute) = current.into_iter().find(|name| self.now.get(name).is_some()) {
+                self.following.remove(&attribute);
+                self.pending.insert(attribute, Value::from_json(value).expect("a value"));
             }
         }
+        if cluster == "ColorControl" {
+            let mode = one_colour::mode_of(name);
+            self.set_mode(mode);
+            self.coloured = true;
+            self.following.extend(one_colour::in_other_ways(mode, &self.looked_at()));
+            self.pending.retain(|name, _| !self.following.contains_key(name));
+        }
+        let seen = self.looked_at();
+        let named = |name: &str| Some((name.to_owned(), seen.get(name)?.clone()));
+        let colour: Vec<(String, Value)> = one_colour::HUES.iter().filter_map(|name| named(name)).collect();
+        for (point, value) in &sent {
+            self.sent.insert(point.clone(), (one_colour::on_the_bus(value), colour.clone()));
+        }
+        self.show_what_nothing_reports();
         sent
+    }
+
+    /// What no link reports is shown as it was asked for.
+    fn show_what_nothing_reports(&mut self) {
+        let links = self.shape.parts.iter().flat_map(|part| &part.links);
+        let heard = links.filter(|link| link.direction == Direction::FromBus);
+        let reported: Vec<String> =
+            heard.map(|link| format!("{}.{}", link.cluster, link.target.name())).collect();
+        for asked in [&mut self.following, &mut self.pending] {
+            let shown: Vec<String> = asked.keys().filter(|name| !reported.contains(name)).cloned().collect();
+            for name in shown {
+                let value = asked.remove(&name).expect("one of its keys");
+                self.now.put(name, value);
+            }
+        }
     }
 
     /// What the conversions of a command look at.
     fn looked_at(&self) -> Fields {
         let mut all = self.now.clone();
-        for (name, value) in &self.pending {
+        for (name, value) in self.following.iter().chain(&self.pending) {
             all.put(name.clone(), value.clone());
         }
         all

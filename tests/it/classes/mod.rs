@@ -9,6 +9,7 @@ mod gateway;
 mod indoors;
 mod lamps;
 mod measured;
+mod one_colour;
 mod own;
 mod scalings;
 mod states;

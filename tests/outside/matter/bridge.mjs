@@ -13,7 +13,7 @@ import { convert } from "./interpreter.mjs";
 import { decode, encode, NoValue } from "./knx.mjs";
 import { BRIDGED_INFO, clusterById, completed, element, fromStack, methodOf, toStack } from "./model.mjs";
 import { Memory } from "./joint.mjs";
-import { COLOURS, COMMAND_COUNTS_FOR, followsTheWall, MODES, modeTold } from "./modes.mjs";
+import { COLOURS, COMMAND_COUNTS_FOR, followsTheWall, inOtherWays, MODES, modeTold, WHITE } from "./modes.mjs";
 import { readyServerFor, serverFor } from "./servers.mjs";
 import { listen } from "./wire.mjs";
 
@@ -263,15 +263,23 @@ class Bridge {
                 }),
             );
         }
-        for (const [definition, before] of colours) await this.#follow(definition, before);
+        for (const [definition, before] of colours) {
+            const told = effects.filter(e => e.definition === definition).map(e => `${e.link.cluster}.${e.link.attribute}`);
+            await this.#follow(definition, before, told);
+        }
     }
 
-    // The colour modes follow what a telegram changed.
-    async #follow(definition, before) {
+    // The colour modes follow what a telegram changed, and the other ways of a colour a white.
+    async #follow(definition, before, told) {
         const asked = this.#coloured.get(definition.number) ?? -Infinity;
         const mode = modeTold(before, name => this.#attribute(definition, name));
         if (mode === undefined || this.#clock.now - asked <= COMMAND_COUNTS_FOR) return;
-        const set = agent => MODES.forEach(name => this.#show(definition, agent, name, mode));
+        const others = mode === WHITE ? Object.entries(inOtherWays(mode, name => this.#attribute(definition, name))) : [];
+        const set = agent => {
+            MODES.forEach(name => this.#show(definition, agent, name, mode));
+            for (const [name, value] of others)
+                if (!told.includes(name)) this.#show(definition, agent, name, value);
+        };
         await this.#endpoints.get(definition.number).act(set);
     }
 

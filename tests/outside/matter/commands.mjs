@@ -6,6 +6,7 @@
 // Source: Matter Application Cluster Specification 1.6, the sections of these clusters.
 
 import { same } from "./model.mjs";
+import { inOtherWays } from "./modes.mjs";
 
 const EXECUTE_IF_OFF = { OptionsMask: 1, OptionsOverride: 1 };
 
@@ -31,17 +32,20 @@ const onAbove = (value, now) => ({
     "OnOff.OnOff": value > (now("LevelControl.MinLevel") ?? 0),
 });
 
-// The mode is that of the last command, whatever the bus reports.
-const colourMode = (mode, values) => ({
+// The mode is that of the last command, whatever the bus reports; the bus confirms what the command names.
+const colourMode = (mode, values, now) => ({
     always: { "ColorControl.ColorMode": mode, "ColorControl.EnhancedColorMode": mode },
-    shown: values,
+    shown: { ...inOtherWays(mode, name => values[name] ?? now(name)), ...values },
+    named: values,
 });
 const COLOUR = { TransitionTime: 0, ...EXECUTE_IF_OFF };
-const hueSaturation = ({ Hue, Saturation }) =>
-    colourMode(0, {
+const hueSaturation = ({ Hue, Saturation }, now) => {
+    const values = {
         ...(Hue === undefined ? {} : { "ColorControl.CurrentHue": Hue }),
         ...(Saturation === undefined ? {} : { "ColorControl.CurrentSaturation": Saturation }),
-    });
+    };
+    return colourMode(0, values, now);
+};
 const miredsOf = now => [
     now("ColorControl.ColorTempPhysicalMinMireds") ?? 1,
     now("ColorControl.ColorTempPhysicalMaxMireds") ?? 65279,
@@ -130,15 +134,15 @@ const COMMANDS = {
     "LevelControl.Stop": { samples: () => [EXECUTE_IF_OFF] },
     "LevelControl.StopWithOnOff": { samples: () => [EXECUTE_IF_OFF] },
     "ColorControl.MoveToHue": {
-        asks: ({ Hue }) => hueSaturation({ Hue }),
+        asks: ({ Hue }, now) => hueSaturation({ Hue }, now),
         samples: () => [0, 127, 254].map(Hue => ({ Hue, Direction: 0, ...COLOUR })),
     },
     "ColorControl.MoveToSaturation": {
-        asks: ({ Saturation }) => hueSaturation({ Saturation }),
+        asks: ({ Saturation }, now) => hueSaturation({ Saturation }, now),
         samples: () => [0, 127, 254].map(Saturation => ({ Saturation, ...COLOUR })),
     },
     "ColorControl.MoveToHueAndSaturation": {
-        asks: fields => hueSaturation(fields),
+        asks: (fields, now) => hueSaturation(fields, now),
         samples: () =>
             [
                 [0, 0],
@@ -148,7 +152,7 @@ const COMMANDS = {
             ].map(([Hue, Saturation]) => ({ Hue, Saturation, ...COLOUR })),
     },
     "ColorControl.MoveToColor": {
-        asks: f => colourMode(1, { "ColorControl.CurrentX": f.ColorX, "ColorControl.CurrentY": f.ColorY }),
+        asks: (f, now) => colourMode(1, { "ColorControl.CurrentX": f.ColorX, "ColorControl.CurrentY": f.ColorY }, now),
         // An impossible colour is shown as the nearest possible one.
         confirms: ({ ColorX, ColorY }) => ColorX + ColorY < 65536,
         samples: () =>
@@ -161,13 +165,13 @@ const COMMANDS = {
     },
     "ColorControl.MoveToColorTemperature": {
         asks: ({ ColorTemperatureMireds }, now) =>
-            colourMode(2, { "ColorControl.ColorTemperatureMireds": cut(ColorTemperatureMireds, ...miredsOf(now)) }),
+            colourMode(2, { "ColorControl.ColorTemperatureMireds": cut(ColorTemperatureMireds, ...miredsOf(now)) }, now),
         samples: now => spread(...miredsOf(now)).map(ColorTemperatureMireds => ({ ColorTemperatureMireds, ...COLOUR })),
     },
     "ColorControl.StepColorTemperature": {
         asks: ({ StepMode, StepSize }, now) => {
             const mireds = now("ColorControl.ColorTemperatureMireds") + (StepMode === 1 ? StepSize : -StepSize);
-            return colourMode(2, { "ColorControl.ColorTemperatureMireds": cut(mireds, ...miredsOf(now)) });
+            return colourMode(2, { "ColorControl.ColorTemperatureMireds": cut(mireds, ...miredsOf(now)) }, now);
         },
         samples: () =>
             [1, 3].map(StepMode => ({
@@ -270,9 +274,14 @@ const COMMANDS = {
     "WaterHeaterManagement.CancelBoost": { asks: () => ({ shown: { "WaterHeaterManagement.BoostState": 0 } }) },
     "EnergyEvse.Disable": { asks: (_, now) => supply(0, now) },
     "EnergyEvse.EnableCharging": {
-        asks: (_, now) => supply(1, now),
+        asks: ({ MaximumChargeCurrent }, now) => ({
+            shown: {
+                ...supply(1, now).shown,
+                "EnergyEvse.MaximumChargeCurrent": Math.min(MaximumChargeCurrent, now("EnergyEvse.CircuitCapacity")),
+            },
+        }),
         samples: () =>
-            [6000, 16000].map(MaximumChargeCurrent => ({
+            [5000, 6000, 16000, 80000].map(MaximumChargeCurrent => ({
                 ChargingEnabledUntil: null,
                 MinimumChargeCurrent: 6000,
                 MaximumChargeCurrent,
@@ -302,7 +311,8 @@ export function askedBy(definition, cluster, command, fields, now) {
 export function confirmedBy(cluster, command, fields, now) {
     const { asks, confirms = () => true, confirmed } = semantics(cluster, command);
     if (!confirms(fields)) return {};
-    return confirmed?.(fields) ?? asks?.(fields, now).shown ?? {};
+    const { named, shown } = asks?.(fields, now) ?? {};
+    return confirmed?.(fields) ?? named ?? shown ?? {};
 }
 
 const isSo = (now, wanted) =>

@@ -7,7 +7,7 @@ import { convert } from "./interpreter.mjs";
 import { isKnown, Memory } from "./joint.mjs";
 import { DatapointError, decode, encode, hex, NoValue, samples } from "./knx.mjs";
 import { clusterById, element, same } from "./model.mjs";
-import { followsTheWall, MODES, modeTold } from "./modes.mjs";
+import { followsTheWall, inOtherWays, MODES, modeTold, WHITE } from "./modes.mjs";
 import { path } from "./peer.mjs";
 import { proseProblems } from "./prose.mjs";
 import { addressOf, attributeOf, turns, unitsOf, writable } from "./units.mjs";
@@ -167,6 +167,9 @@ export class LinkTrial {
         // No time passes between a command of colour and this, so that nothing follows after one.
         const mode = followsTheWall(this.definition) && !this.coloured ? modeTold(before, this.now) : undefined;
         for (const [name, value] of modes) this.attributeIs(links[0], hex(payload), name, mode ?? value);
+        if (mode === WHITE)
+            for (const [name, value] of Object.entries(inOtherWays(mode, this.now)))
+                if (!before.has(name)) this.attributeIs(links[0], hex(payload), name, value);
         if (before.has("ClosureControl.MainState"))
             proseProblems("ClosureControl", this.features("ClosureControl"), name =>
                 this.now(`ClosureControl.${name}`),

@@ -90,9 +90,14 @@ export function featuresOf(cluster, map) {
 
 export const methodOf = element => element.propertyName ?? camel(element.name);
 
+// The data model counts seconds from 2000, the stack from 1970.
+const SECONDS_TO_2000 = 946_684_800;
+const isTime = model => model.effectiveType === "epoch-s";
+
 /** A JSON value as the stack wants it. */
 export function toStack(model, value) {
     if (value === null || value === undefined) return value;
+    if (isTime(model)) return value + SECONDS_TO_2000;
     switch (model.effectiveMetatype) {
         case "bitmap":
             return typeof value === "number" ? bitsApart(model, value) : mismatch(model, "number", value);
@@ -110,6 +115,7 @@ export function toStack(model, value) {
 /** What the stack gave as a JSON value. */
 export function fromStack(model, value) {
     if (value === null || value === undefined) return value;
+    if (isTime(model)) return Number(value) - SECONDS_TO_2000;
     switch (model.effectiveMetatype) {
         case "bitmap":
             return typeof value === "object" ? bitsTogether(model, value) : Number(value);
