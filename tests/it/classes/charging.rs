@@ -107,3 +107,39 @@ fn a_fault_is_shown_where_nothing_tells_of_a_vehicle() {
     let states = states(&["fault.feedback"], &[FAULT, WELL, PLUGGED]);
     assert_eq!(states, [json!(6), Json::Null, json!(3)]);
 }
+
+/// cluster§9.3.9.2: a limit that nothing carries is refused, and one at which no vehicle charges; nothing is released then.
+#[test]
+fn a_limit_is_sent_or_refused() {
+    let released = ("charging".to_owned(), json!(true));
+    let limits = |point: &Gateway, limit: u32| {
+        let fields = json!({"MinimumChargeCurrent": 6000, "MaximumChargeCurrent": limit});
+        point.asked("EnergyEvse.EnableCharging", fields)
+    };
+    let settings = [("greatest-current", json!(20.0))];
+    let bare = appliance("vehicle-charger", &["charging", "current-limit.feedback"], &settings);
+    for limit in [0, 6000, 19999] {
+        assert_eq!(limits(&bare, limit), [], "{limit}");
+    }
+    for limit in [20000, 32000] {
+        assert_eq!(limits(&bare, limit), [released.clone()], "{limit}");
+    }
+    let limited = appliance("vehicle-charger", &["charging", "current-limit"], &settings);
+    for limit in [0, 5999] {
+        assert_eq!(limits(&limited, limit), [], "{limit}");
+    }
+    for (limit, sent) in [(6000, 6000), (10000, 10000), (32000, 20000)] {
+        let told = ("current-limit".to_owned(), json!(sent));
+        assert_eq!(limits(&limited, limit), [told, released.clone()], "{limit}");
+    }
+}
+
+/// cluster§9.3.8.4: null would say that charging is enabled without an end.
+#[test]
+fn a_charging_point_starts_as_one_that_is_disabled() {
+    let point = charger(&[]);
+    assert_eq!(
+        [point.shows("EnergyEvse.SupplyState"), point.shows("EnergyEvse.ChargingEnabledUntil")],
+        [0, 0]
+    );
+}
