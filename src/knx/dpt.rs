@@ -120,6 +120,13 @@ pub struct Field {
     pub(super) flag: Option<usize>,
 }
 
+impl Field {
+    /// The raw value by which a structure says that the field holds nothing: a special one that stands for a field left out.
+    pub(super) fn nothing(&self) -> Option<u32> {
+        self.default.filter(|raw| self.special.iter().any(|special| special.raw == *raw))
+    }
+}
+
 /// How a field's bits are read.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Kind {
@@ -205,6 +212,13 @@ pub struct Special {
     pub raw: u32,
     /// What it means: `no data`.
     pub name: &'static str,
+}
+
+impl Special {
+    /// Whether devices send it, to say that they have no value. What is reserved is for nobody to send.
+    pub fn is_sent(&self) -> bool {
+        self.name != "reserved"
+    }
 }
 
 /// How a table entry was checked.

@@ -116,6 +116,7 @@ pub(super) fn decimal(field: &Field, number: f64) -> String {
     if !number.is_finite() {
         return number.to_string();
     }
+    let number = number + 0.0; // never a negative zero
     if field.kind == Kind::Float32 {
         #[allow(clippy::cast_possible_truncation, reason = "a single is what the field holds")]
         let single = number as f32;
@@ -220,7 +221,7 @@ pub(super) fn sample(dpt: &Dpt) -> String {
     flags.truncate(FEW);
     let shown = |field: &Field| match field.flag {
         Some(flag) => flags.contains(&flag),
-        None => field.default.is_none(),
+        None => field.default.is_none() || field.nothing().is_some(),
     };
     let pairs: Vec<String> = dpt
         .value_fields()

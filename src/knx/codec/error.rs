@@ -48,6 +48,20 @@ pub enum DecodeError {
         /// Its value, in the unit.
         value: f64,
     },
+    /// Two digits of a year that are three.
+    #[error(
+        "{}the raw number {raw} is no year of {dpt}: 0 to 99 are the last two digits of {}",
+        of(field),
+        written::range(field)
+    )]
+    YearOfCentury {
+        /// The type.
+        dpt: DptId,
+        /// The field.
+        field: &'static Field,
+        /// The raw value.
+        raw: i64,
+    },
     /// A raw value without a meaning.
     #[error("{}{raw} has no meaning in {dpt}: {}", of(field), written::members(field))]
     UnknownMember {

@@ -29,6 +29,9 @@ pub(super) fn decode(dpt: &Dpt, payload: &Payload) -> Result<Value, DecodeError>
         Shape::Structure | Shape::DateTime => {
             let mut kept = Vec::with_capacity(dpt.fields.len());
             for field in dpt.value_fields().filter(|field| is_present(dpt, field, bits)) {
+                if field.nothing().is_some_and(|raw| u64::from(raw) == cut(bits, field)) {
+                    continue;
+                }
                 kept.push((field.name, decode_field(dpt, field, cut(bits, field))?));
             }
             Value::Structure(Structure(kept))
@@ -128,8 +131,7 @@ fn decode_field(dpt: &Dpt, field: &'static Field, raw: u64) -> Result<Value, Dec
         Kind::YearOfCentury => match whole {
             0..=89 => Ok(Value::Integer(2000 + whole)),
             90..=99 => Ok(Value::Integer(1900 + whole)),
-            #[allow(clippy::cast_precision_loss, reason = "a field of 7 bits")]
-            _ => Err(DecodeError::OutOfRange { dpt: dpt.id, field, value: 1900.0 + whole as f64 }),
+            raw => Err(DecodeError::YearOfCentury { dpt: dpt.id, field, raw }),
         },
         Kind::Text(_) => Err(DecodeError::Reserved { dpt: dpt.id }),
     }

@@ -34,13 +34,7 @@ pub fn guesses(text: &str) -> Result<String, PayloadError> {
         out.push_str(&format!("{payload}{form}: {count}\n"));
         let rows: Vec<Vec<String>> = guesses
             .iter()
-            .map(|guess| {
-                vec![
-                    guess.dpt.id.to_string(),
-                    guess.dpt.title.to_owned(),
-                    shortened(&guess.value.text(guess.dpt)),
-                ]
-            })
+            .map(|guess| vec![guess.dpt.id.to_string(), guess.dpt.title.to_owned(), shortened(&guess.text())])
             .collect();
         out.push_str(&columns(&rows, 2));
     }
@@ -77,6 +71,19 @@ mod tests {
                 "  9.001    temperature                                            21 °C",
             ],
         );
+    }
+
+    /// A sensor that is broken sends it; what is reserved nobody sends.
+    #[test]
+    fn a_payload_may_say_that_there_is_no_value() {
+        check(
+            "7fff",
+            &[
+                "  9.001    temperature                                            no data",
+                "  7.001    pulses                                                 32767",
+            ],
+        );
+        assert!(!guesses("ff").unwrap_or_default().contains("reserved"));
     }
 
     #[test]

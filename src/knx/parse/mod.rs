@@ -29,6 +29,14 @@ pub enum ValueError {
         /// What was written.
         text: String,
     },
+    /// A number with something between its thousands.
+    #[error("`{text}` has its thousands apart: write `{meant}`")]
+    Thousands {
+        /// What was written.
+        text: String,
+        /// The same in one piece.
+        meant: String,
+    },
     /// A number with a unit that is not the type's.
     #[error("`{unit}` is not the unit of {dpt}: {}", if wanted.is_empty() { "it has none".to_owned() } else { format!("it is `{wanted}`") })]
     OtherUnit {
@@ -177,10 +185,34 @@ fn not_a_number(dpt: &Dpt, text: &str) -> ValueError {
 }
 
 fn unit_error(dpt: &Dpt, field: &Field, text: &str, digits: &str, unit: &str) -> ValueError {
+    if let Some(meant) = in_one_piece(text) {
+        return ValueError::Thousands { text: text.to_owned(), meant };
+    }
     if digits.parse::<f64>().is_err() {
         return not_a_number(dpt, text);
     }
     ValueError::OtherUnit { dpt: dpt.id, unit: unit.to_owned(), wanted: field.unit }
+}
+
+/// A number that was written with its thousands apart (`1 000 000 W`, `1'000`), in one piece.
+fn in_one_piece(text: &str) -> Option<String> {
+    let marks = [' ', '\'', '’', '_', '\u{a0}', '\u{202f}'];
+    let (first, rest) = text.split_once(marks)?;
+    let digits = first.strip_prefix(['-', '+']).unwrap_or(first);
+    let is_number = |text: &str| text.bytes().all(|byte| byte.is_ascii_digit());
+    if !(1..=3).contains(&digits.len()) || !is_number(digits) {
+        return None;
+    }
+    let mut meant = first.to_owned();
+    let mut rest = rest;
+    while let Some((three, more)) = rest.split_at_checked(3).filter(|(three, _)| is_number(three)) {
+        meant.push_str(three);
+        rest = more.strip_prefix(marks).unwrap_or(more);
+    }
+    let is_end = !rest.starts_with(|next: char| next.is_ascii_digit());
+    let is_apart = meant.len() > first.len() && is_end;
+    let unit = if rest.is_empty() || rest.starts_with(['.', ',']) { "" } else { " " };
+    is_apart.then(|| format!("{meant}{unit}{}", rest.trim_start()))
 }
 
 /// The number and what follows it. `inf` and `nan` are numbers, for the encoder to refuse.
@@ -240,6 +272,10 @@ mod tests {
         check("9.001", "21,5", "`21,5` has a decimal comma: write `21.5`");
         check("9.001", "warm", "`warm` is no number: 9.001 takes a number, -273 to 670433.28 °C");
         check("5.010", "3 bananas", "`bananas` is not the unit of 5.010: it has none");
+        check("9.001", "1 000", "`1 000` has its thousands apart: write `1000`");
+        check("14.056", "-12'345'678 W", "`-12'345'678 W` has its thousands apart: write `-12345678 W`");
+        check("14.056", "1 000.5 W", "`1 000.5 W` has its thousands apart: write `1000.5 W`");
+        check("9.001", "21 5000", "`5000` is not the unit of 9.001: it is `°C`");
     }
 
     #[test]
@@ -298,6 +334,8 @@ mod tests {
         check("232.600", "rot=1", "232.600 has no field `rot`: its fields are red, green and blue");
         check("251.600", "white=255", "000000ff0001");
         check("251.600", "nothing", "000000000000");
+        check("222.100", "comfort=21 economy=21", "0c1a7fff0c1a");
+        check("275.100", "nothing", "7fff7fff7fff7fff");
         check("242.600", "x=0.3", "`x` of 242.600 goes with `y`: give both or neither");
         check("3.007", "control=increase step=1", "09");
         check("3.007", "control=increase step=8", "`step`: 8 is out of range of 3.007: 0 to 7");
