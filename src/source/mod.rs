@@ -40,5 +40,5 @@ pub use single::read_single;
 pub use sources::{Document, FileKind, LineColumn, Sources};
 pub use watch::{Changed, Watch};
 pub use written::Written;
-pub use yaml::{Entries, Given, Node, Scalar, TEXT_OR_LIST, Tree, parse, read_node, read_tree};
+pub use yaml::{Entries, Given, Node, QUOTED, Scalar, TEXT_OR_LIST, Tree, parse, read_node, read_tree};
 pub(crate) use yaml::{parse_around, read_judged};

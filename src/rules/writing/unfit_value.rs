@@ -4,7 +4,7 @@ use crate::findings::Severity;
 use crate::findings::{Certainty, list, nearest};
 use crate::rules::syntax_wording::like_address;
 use crate::rules::{Card, Family, Frame, Look, Report, Rule, Said, Source};
-use crate::source::{Problem, Shape, Written};
+use crate::source::{Problem, QUOTED, Shape, Written};
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -158,8 +158,11 @@ fn bounds(text: &str) -> Option<(&str, &str)> {
     (is_to && !low.is_empty() && !high.is_empty()).then_some((low, high))
 }
 
-/// What a text plainly means that does not fit: `yes`, and a number with its `%`.
+/// What a text plainly means that does not fit: `yes`, a number with its `%` or in quotation marks.
 fn plainly(text: &str, expected: &str) -> Option<String> {
+    if expected == QUOTED {
+        return Some(text.to_owned());
+    }
     if expected == "`true` or `false`" {
         return match text.to_lowercase().as_str() {
             "yes" | "on" | "y" | "1" | "ja" | "oui" => Some("true".to_owned()),

@@ -5,6 +5,9 @@ use std::fmt;
 
 use crate::source::{Place, Problem, Shape, SyntaxFault, Written};
 
+/// [`Problem::Unfit`]'s `expected` of a number that would fit without the quotation marks around it.
+pub const QUOTED: &str = "a number while it is in quotation marks";
+
 /// Why a value could not be read.
 #[derive(Debug)]
 pub(super) struct Flaw(Box<Kind>);

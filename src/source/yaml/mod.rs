@@ -37,6 +37,7 @@ mod written;
 pub(crate) use around::read_judged;
 pub use events::parse;
 pub(crate) use events::parse_around;
+pub use flaw::QUOTED;
 pub use given::{Entries, Given, Scalar, TEXT_OR_LIST};
 pub use read::{read_node, read_tree};
 pub use tree::{Node, Tree};

@@ -8,7 +8,7 @@ use serde::de::{Deserialize, Deserializer, Error as _, Visitor};
 use super::access::{Items, Members, RawScalar, Variant, WithPlace};
 use super::core_schema;
 use super::diagnose::Line;
-use super::flaw::Flaw;
+use super::flaw::{Flaw, QUOTED};
 use super::given::{GIVEN, SCALAR, SPANNED, TEXT_OR_LIST};
 use super::headed::Heading;
 use super::structure::Structure;
@@ -139,15 +139,23 @@ impl<'a> Reader<'a, '_> {
     /// A whole number within bounds.
     pub(super) fn whole<N: TryFrom<i128>>(self, least: i128, most: i128) -> Result<N, Flaw> {
         let text = self.text()?;
-        let whole = self.node.is_plain().then(|| core_schema::integer(text)).flatten();
-        let fitting = whole.and_then(|whole| N::try_from(whole).ok());
-        self.placed("", fitting.ok_or_else(|| Flaw::unfit(format!("a whole number from {least} to {most}"))))
+        let fitting = core_schema::integer(text).and_then(|whole| N::try_from(whole).ok());
+        let read = match fitting {
+            Some(_) if !self.node.is_plain() => Err(Flaw::unfit(QUOTED)),
+            Some(fitting) => Ok(fitting),
+            None => Err(Flaw::unfit(format!("a whole number from {least} to {most}"))),
+        };
+        self.placed("", read)
     }
 
     pub(super) fn number(self) -> Result<f64, Flaw> {
         let text = self.text()?;
-        let number = self.node.is_plain().then(|| core_schema::number(text)).flatten();
-        self.placed("", number.ok_or_else(|| Flaw::unfit("a number")))
+        let read = match core_schema::number(text) {
+            Some(_) if !self.node.is_plain() => Err(Flaw::unfit(QUOTED)),
+            Some(number) => Ok(number),
+            None => Err(Flaw::unfit("a number")),
+        };
+        self.placed("", read)
     }
 }
 

@@ -141,7 +141,7 @@ fn what_does_not_fit_is_told_and_the_rest_is_read() {
             "third: none of first-one second",
         ],
     );
-    check("small: '5'\n", "small broken", &["'5': not a whole number from 0 to 255"]);
+    check("small: '5'\n", "small broken", &["'5': not a number while it is in quotation marks"]);
     check("small: 256\n", "small broken", &["256: not a whole number from 0 to 255"]);
     check("pair: [1]\n", "pair broken", &["pair: not a list of 2"]);
     check("shape: { scale: [1], same: }\n", "shape broken", &["shape: not one key with its value"]);
