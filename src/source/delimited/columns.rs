@@ -155,7 +155,7 @@ impl Start {
         }
     }
 
-    /// Finds the columns of types and of names by what stands in them, where no heading says so. Where that leaves the
+    /// Finds the columns of types, flags and names by what stands in them, where no heading says so. Where that leaves the
     /// names in doubt, the headings of the columns that may have them; none where no row is there to be named.
     fn find_by_contents(
         &self,
@@ -164,15 +164,14 @@ impl Start {
         source: &str,
         named: &[(Column, Spanned<String>)],
     ) -> Option<Vec<String>> {
-        let columns = self.contents(heading, at, source)?;
+        let columns = self.contents(Some(heading), at, source)?;
         let is_empty = columns.iter().all(|column| !column.has_rows());
-        let taken: Vec<usize> = at.iter().flatten().copied().collect();
-        let free = || columns.iter().filter(|column| column.is_unknown() && !taken.contains(&column.number));
+        let known = *at;
+        let by_contents = find_types_and_flags(&columns, at, named);
+        let is_free = |column: &&Contents<'_>| column.is_unknown() && !known.contains(&Some(column.number));
+        let is_other = |column: &&Contents<'_>| !by_contents.contains(&Some(column.number));
+        let free = || columns.iter().filter(is_free).filter(is_other);
         let by_house = |wanted: Column| named.iter().any(|(column, _)| *column == wanted);
-        let types = free().find(|column| column.looks_like_types()).map(|column| column.number);
-        if let Some(slot) = at.get_mut(Column::Dpt.index()).filter(|slot| slot.is_none()) {
-            *slot = types.filter(|_| !by_house(Column::Dpt));
-        }
         let slot = at.get_mut(Column::Name.index()).filter(|_| !by_house(Column::Name))?;
         if let Some(name) = *slot {
             // A column without a text has no names, and another one may say that it has them.
@@ -182,7 +181,7 @@ impl Start {
             *slot = headed.next().filter(|_| is_void).map(|column| column.number).or(*slot);
             return None;
         }
-        let names = || free().filter(|column| Some(column.number) != types && column.looks_like_names());
+        let names = || free().filter(|column| column.looks_like_names());
         if let (Some(only), None) = (names().next(), names().nth(1)) {
             *slot = Some(only.number);
             return None;
@@ -197,31 +196,33 @@ impl Start {
         (!is_empty).then_some(candidates)
     }
 
-    /// The columns below a heading, by their rows with addresses.
+    /// The columns below a heading, or of a table that has none, by their rows with addresses.
     fn contents<'a>(
         &'a self,
-        heading: usize,
+        heading: Option<usize>,
         at: &[Option<usize>; 6],
         source: &'a str,
     ) -> Option<Vec<Contents<'a>>> {
-        let record = self.records.get(heading)?;
+        let first = self.records.get(heading.unwrap_or(0))?;
         let address = at.first().copied().flatten()?;
         let has_address = |record: &&Record| {
             let text = self.cell(record, address, source);
             text.contains(|letter: char| letter.is_ascii_digit()) && !text.ends_with(['-', '*'])
         };
-        let rows: Vec<&Record> = self.records.iter().skip(heading + 1).filter(has_address).collect();
+        let rows: Vec<&Record> =
+            self.records.iter().skip(heading.map_or(0, |row| row + 1)).filter(has_address).collect();
         let of_column = |number: usize| {
             let cells: Vec<&str> = rows.iter().map(|record| self.cell(record, number, source)).collect();
-            Contents::new(number, self.cell(record, number, source), &cells)
+            let heading = heading.map_or("", |_| self.cell(first, number, source));
+            Contents::new(number, heading, &cells)
         };
-        Some((0..record.cells.len()).map(of_column).collect())
+        Some((0..first.cells.len()).map(of_column).collect())
     }
 
     /// The heading of the one column that looks like names, where the one that was taken for them does not.
     fn better_names(&self, heading: usize, at: &[Option<usize>; 6], source: &str) -> Option<Box<str>> {
         let name = at.get(Column::Name.index()).copied().flatten()?;
-        let columns = self.contents(heading, at, source)?;
+        let columns = self.contents(Some(heading), at, source)?;
         let is_other = |column: &&Contents<'_>| {
             let is_free = column.is_unknown() && !at.contains(&Some(column.number));
             (column.is_headed(Column::Name) || is_free) && column.looks_like_names()
@@ -263,6 +264,9 @@ impl Start {
         let [first_column, ..] = &mut at;
         *first_column = Some(address);
         let candidates = words.and_then(|_| self.find_by_contents(0, &mut at, source, named));
+        if let Some(columns) = self.contents(None, &at, source).filter(|_| words.is_none()) {
+            find_types_and_flags(&columns, &mut at, named);
+        }
         let taken: Vec<usize> = at.iter().flatten().copied().collect();
         let [_, second, ..] = &mut at;
         let is_doubtful = candidates.as_ref().is_some_and(|candidates| candidates.len() > 1);
@@ -304,4 +308,23 @@ impl Start {
             }
         }
     }
+}
+
+/// Finds the columns of types and of flags by what stands in them, where neither a heading nor the house says which they are.
+fn find_types_and_flags(
+    columns: &[Contents<'_>],
+    at: &mut [Option<usize>; 6],
+    named: &[(Column, Spanned<String>)],
+) -> [Option<usize>; 2] {
+    let taken: Vec<usize> = at.iter().flatten().copied().collect();
+    let free = || columns.iter().filter(|column| column.is_unknown() && !taken.contains(&column.number));
+    let types = free().find(|column| column.looks_like_types()).map(|column| column.number);
+    let flags = free().find(|column| column.looks_like_flags()).map(|column| column.number);
+    for (column, found) in [(Column::Dpt, types), (Column::Flags, flags)] {
+        let by_house = named.iter().any(|(named, _)| *named == column);
+        if let Some(slot) = at.get_mut(column.index()).filter(|slot| slot.is_none() && !by_house) {
+            *slot = found;
+        }
+    }
+    [types, flags]
 }

@@ -45,6 +45,14 @@ impl<'a> Contents<'a> {
         filled > 0 && types(!hints_at_type(self.heading)) * 5 >= filled * 4
     }
 
+    /// Whether it has the flags of group objects, written as flags are: nearly all cells are of their letters in their order, and
+    /// half of them begin with the first.
+    pub(super) fn looks_like_flags(&self) -> bool {
+        let flags: Vec<char> = self.texts.iter().filter_map(|text| first_flag(text)).collect();
+        let first = flags.iter().filter(|letter| matches!(letter, 'C' | 'K')).count();
+        flags.len() * 5 >= self.texts.len() * 4 && first > 0 && first * 2 >= flags.len()
+    }
+
     /// Whether its heading is a known one of a column.
     pub(super) fn is_headed(&self, column: Column) -> bool {
         known(self.heading).is_some_and(|(known, _)| known == column)
@@ -81,6 +89,20 @@ impl<'a> Contents<'a> {
     pub(super) fn heading(&self) -> &'a str {
         self.heading
     }
+}
+
+/// The letters of flags in their order, in English and in German, as `knx::Flags` reads them.
+const FLAGS: [&str; 2] = ["CRWTUI", "KLSÜAI"];
+
+/// The first flag of a cell that has two or more, in capitals and in their order, with nothing between them but dashes.
+fn first_flag(text: &str) -> Option<char> {
+    let letters = || text.chars().filter(|letter| !matches!(letter, '-' | '–' | '.' | ',' | ' '));
+    let in_order = |flags: &&str| {
+        let mut left = flags.chars();
+        letters().all(|letter| left.any(|flag| flag == letter))
+    };
+    let is_some = letters().nth(1).is_some() && FLAGS.iter().any(|flags| in_order(&flags));
+    letters().next().filter(|_| is_some)
 }
 
 /// Whether a cell is written like a datapoint type: `DPST-1-1`, `DPT 1.001`, or `1.001` where it needs no prefix.

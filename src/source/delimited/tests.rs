@@ -82,6 +82,24 @@ fn headings_in_both_languages_and_of_the_house() {
 }
 
 #[test]
+fn flags_are_known_by_what_they_are() {
+    let (address, rows) =
+        ("1/1/1,Lampe", "address=1/1/1 name=Lampe flags=CRT\naddress=1/1/2 name=Spot flags=CW");
+    for heading in ["Vlaggen", "Příznaky", "Kommunikation", "Objects", ""] {
+        check(&format!("Adresse,Nom,{heading}\n{address},CRT\n1/1/2,Spot,CW\n"), &[], rows);
+    }
+    check(&format!("{address},CRT\n1/1/2,Spot,CW\n"), &[], rows);
+    check("GA,Text,?\n1/1/1,Licht,KL-Ü-\n", &[], "address=1/1/1 name=Licht flags=KL-Ü-");
+    // Short words of the same letters are none.
+    check(
+        "GA,Text,?\n1/1/1,Licht,WC\n1/1/2,Spot,C\n",
+        &[],
+        "address=1/1/1 name=Licht\naddress=1/1/2 name=Spot",
+    );
+    check("GA,Text,?\n1/1/1,Licht,RT\n", &[], "address=1/1/1 name=Licht");
+}
+
+#[test]
 fn disorder_is_read_around() {
     check(
         "Heron Wharf, addresses of the bus\n\nAddress,Name\n1/-/-,Lights\n1/1/-,Switching\n1/1/1,Hall\n\n\
