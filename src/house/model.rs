@@ -24,7 +24,8 @@ pub struct DescriptionFile {
     pub buses: Given<Entries<Bus>>,
     /// The Matter bridges of the house, by a short key. With one bridge, appliances need not name it.
     pub bridges: Given<Entries<Bridge>>,
-    /// Further files of the description: paths or patterns such as `rooms/*.yaml`, inside the house's folder.
+    /// Further files of the description: paths or patterns such as `rooms/*.yaml`, inside the house's folder. A file named here
+    /// may have any ending; one with rooms that ends in `.yaml` or `.yml` and that nothing includes is told.
     pub include: Given<OneOrMany>,
     /// The rooms, by a short key, with their appliances.
     pub rooms: Given<Entries<Room>>,
@@ -62,7 +63,7 @@ pub enum NotationWord {
 pub struct Bus {
     /// The bus's address table, a delimited text file inside the house's folder. Most checks live on it.
     pub table: Given<String>,
-    /// The table's own headings, where they are not found without help.
+    /// The table's own headings, where they are not found without help; `housewright explain columns` lists those that are.
     pub columns: Given<Columns>,
 }
 

@@ -3,6 +3,7 @@
 use super::schema;
 use crate::findings::breaking::wrapped;
 use crate::rules::structure;
+use crate::source::delimited::known_headings;
 use serde_json::Value;
 use std::fmt::Write as _;
 
@@ -32,7 +33,39 @@ pub fn explain_key(name: &str, width: usize) -> Option<String> {
             let _ = writeln!(text, "{between}{name}: a key of {}\n\n{said}", structure(one));
         }
     }
+    match name {
+        "columns" => text.push_str(&headings(width)),
+        "words" => text.push_str(&words(width)),
+        _ => {}
+    }
     (!text.is_empty()).then_some(text)
+}
+
+/// The headings of tables that are found without help.
+fn headings(width: usize) -> String {
+    let head = "Headings that are found without help, in any case, with or without accents and what stands between their \
+        letters. Types, flags and, where they can be told, names and addresses are known by what stands below them too.";
+    let mut text = format!("\n{}\n", wrapped(head, width));
+    for (column, known) in known_headings() {
+        let _ = write!(text, "\n{}", wrapped(&format!("{}: {}", column.key(), known.join(", ")), width));
+    }
+    text.push('\n');
+    text
+}
+
+/// What the word lists of a house may have.
+fn words(width: usize) -> String {
+    let schema = schema("words");
+    let head = "Word lists help the checks with a house in another language: each file `*.yaml` in the folder `words/` beside the \
+        root file is one. `housewright schema words` prints the JSON Schema. The keys of a list:";
+    let mut text = format!("words: a folder of the house\n\n{}\n", wrapped(head, width));
+    for (key, said) in schema.get("properties").and_then(Value::as_object).into_iter().flatten() {
+        if let Some(said) = said.get("description").and_then(Value::as_str) {
+            let _ = write!(text, "\n{}", wrapped(&format!("{key}: {}", said.replace('\n', " ")), width));
+        }
+    }
+    text.push('\n');
+    text
 }
 
 fn properties<'a>(schema: &'a Value, structure: &str) -> Option<&'a Value> {

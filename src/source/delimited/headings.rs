@@ -197,6 +197,11 @@ const KNOWN: [(Column, &[&str]); 6] = [
     ),
 ];
 
+/// The headings that are known without being told, without case, accents and what is no letter or digit.
+pub(crate) fn all() -> impl Iterator<Item = (Column, &'static [&'static str])> {
+    KNOWN.into_iter()
+}
+
 /// Headings of the columns of main, middle and sub group: of their numbers, or of their names.
 const LEVELS: [&[&str]; 3] = [
     &["main", "maingroup", "hauptgruppe", "hg"],

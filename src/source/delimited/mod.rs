@@ -12,6 +12,7 @@ mod parts;
 mod records;
 mod start;
 
+pub(crate) use headings::all as known_headings;
 pub use records::RowFault;
 
 use super::{Counted, FileId, Limits, Place, Problem, Spanned};
