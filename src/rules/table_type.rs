@@ -25,6 +25,23 @@ pub(super) fn meant(problem: &Problem, context: &Context<'_>) -> Option<DptId> {
     may_be.then_some(id)
 }
 
+/// Those of some types that the class takes where one could not be read; all of them where that is not known, or none is taken.
+pub(super) fn taken<'t>(types: &'t [String], problem: &Problem, context: &Context<'_>) -> Vec<&'t str> {
+    let all = || types.iter().map(String::as_str);
+    let key = problem.appliance.as_deref();
+    let appliance = key.and_then(|key| context.survey.appliance(context.plan, key));
+    let Some((appliance, point)) = appliance.and_then(|it| Some((it, point(problem, it)?))) else {
+        return all().collect();
+    };
+    let ends: Vec<_> = point
+        .wires()
+        .filter_map(|(role, _)| point.spec(appliance).and_then(|spec| spec.end(role.end())))
+        .collect();
+    let is_taken = |text: &&str| ends.iter().any(|end| end.dpts.iter().any(|id| id.to_string() == **text));
+    let taken: Vec<&str> = all().filter(is_taken).collect();
+    if taken.is_empty() { all().collect() } else { taken }
+}
+
 /// The point that the problem stands in: the last one that begins before it.
 fn point<'a>(problem: &Problem, appliance: &'a Appliance) -> Option<&'a Point> {
     let before =

@@ -2,7 +2,7 @@
 
 use crate::findings::{Certainty, Severity, list};
 use crate::resolve::{Problem, ProblemKind};
-use crate::rules::table_type::meant;
+use crate::rules::table_type::{meant, taken};
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 
 pub(in crate::rules) static RULE: Rule = Rule {
@@ -37,7 +37,8 @@ pub(in crate::rules) fn tell(problem: &Problem, context: &Context<'_>, report: &
                 .replace(meant.to_string(), Certainty::ToBeLookedAt),
             (None, []) => said,
             (None, near) => {
-                said.help(format!("write one of {}", list(near.iter().take(8).map(String::as_str))))
+                let near = taken(near, problem, context);
+                said.help(format!("write one of {}", list(near.into_iter().take(8))))
             }
         };
         report.add(&RULE.card, said);
