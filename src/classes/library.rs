@@ -3,7 +3,7 @@
 use super::check;
 use super::class::Class;
 use super::compile::compile;
-use super::meant::{meant, without_class};
+use super::meant::{is_all_of, meant, without_class};
 use super::own;
 use super::problem::Problem;
 use super::shape::Chosen;
@@ -87,6 +87,11 @@ impl ClassLibrary {
     /// The classes that were probably meant by a name that none has, sorted; none where nobody can tell.
     pub fn meant(&self, written: &str) -> Vec<&str> {
         meant(written, &self.names())
+    }
+
+    /// Whether a class is called by all words of a name, and not by one of several alone.
+    pub fn is_all_of(&self, written: &str, class: &str) -> bool {
+        is_all_of(written, class)
     }
 
     /// The names of the points of all classes, sorted. Reads all classes.

@@ -46,11 +46,16 @@ const MOST: usize = 8;
 /// Shorter words with another letter are other words.
 const SHORTEST: usize = 5;
 
-/// The classes among `names` that were probably meant by `written`: those that have most of its words, where a word counts
-/// the less the more classes have it, and the last one, which says what the thing is, where any has that; else the one that is spelt like it, but for a letter or two.
+/// The classes among `names` that were probably meant by `written`: the one that is called so but for a letter of a word; else
+/// those that have most of its words, where a word counts the less the more classes have it, and the last one, which says what
+/// the thing is, where any has that; else the one that is spelt like it, but for a letter or two.
 pub(super) fn meant<'a>(written: &str, names: &[&'a str]) -> Vec<&'a str> {
-    let mut marks: FxHashMap<&str, f64> = FxHashMap::default();
     let words = words(written);
+    let mut slips = names.iter().filter(|name| is_slip_of_words(&words, name));
+    if let (Some(only), None) = (slips.next(), slips.next()) {
+        return vec![*only];
+    }
+    let mut marks: FxHashMap<&str, f64> = FxHashMap::default();
     let of_kind: Vec<&'a str> = words.last().map_or_else(Vec::new, |kind| having(names, kind));
     let names = if of_kind.is_empty() { names } else { &of_kind };
     for word in &words {
@@ -63,7 +68,9 @@ pub(super) fn meant<'a>(written: &str, names: &[&'a str]) -> Vec<&'a str> {
     }
     let best = marks.values().copied().fold(0.0, f64::max);
     let most = |name: &&&str| marks.get(**name).is_some_and(|mark| *mark >= best);
-    let found: Vec<&str> = names.iter().filter(most).copied().collect();
+    // One word of several that may be a slip is another word: a cooler is no cooker.
+    let is_plain = |name: &&&str| has_all(name, &words) || words.iter().any(|word| has_plainly(name, word));
+    let found: Vec<&str> = names.iter().filter(most).filter(is_plain).copied().collect();
     match found.len() {
         0 => nearest(written, names.iter().copied())
             .filter(|name| is_slip(written, name))
@@ -74,27 +81,58 @@ pub(super) fn meant<'a>(written: &str, names: &[&'a str]) -> Vec<&'a str> {
     }
 }
 
+/// Whether a class is called by all words of a name, but for a slip: where it has one of them alone, another thing may be meant.
+pub(super) fn is_all_of(written: &str, name: &str) -> bool {
+    let words = words(written);
+    has_all(name, &words) || is_slip_of_words(&words, name) || is_slip(written, name)
+}
+
+fn has_all(name: &str, words: &[String]) -> bool {
+    words.iter().all(|word| has(name, word))
+}
+
+/// Whether a class is called by a word, letter for letter but for the plural.
+fn has_plainly(name: &str, word: &str) -> bool {
+    called(name).any(|other| is_plainly_same(other, word))
+}
+
+/// Whether the words of a name are those of a class, but for a letter of longer ones, the first too.
+fn is_slip_of_words(words: &[String], name: &str) -> bool {
+    let same = |(own, word): (&str, &String)| {
+        own == word || own.len().min(word.len()) >= SHORTEST && strsim::damerau_levenshtein(own, word) <= 1
+    };
+    name.split('-').count() == words.len() && name.split('-').zip(words).all(same)
+}
+
 fn having<'a>(names: &[&'a str], word: &str) -> Vec<&'a str> {
     names.iter().copied().filter(|name| has(name, word)).collect()
 }
 
 /// Whether a class is called by a word, in its name or otherwise.
 fn has(name: &str, word: &str) -> bool {
-    let others = WORDS.get(name).into_iter().flatten().map(String::as_str);
-    name.split('-').chain(others).any(|other| is_same(other, word))
+    called(name).any(|other| is_same(other, word))
+}
+
+/// The words of a class, those of its name and others.
+fn called(name: &str) -> impl Iterator<Item = &str> {
+    name.split('-').chain(WORDS.get(name).into_iter().flatten().map(String::as_str))
 }
 
 /// Whether two words are one, but for the plural or a slip in a longer one.
 fn is_same(one: &str, other: &str) -> bool {
-    let singular = |word: &'_ str| word.strip_suffix('s').map(str::len).unwrap_or(word.len());
-    let stem = |word: &'_ str| word.get(..singular(word)).map(str::to_owned);
-    one == other || stem(one) == stem(other) || {
+    is_plainly_same(one, other) || {
         let shorter = one.len().min(other.len());
         shorter >= SHORTEST
             && one.len().abs_diff(other.len()) <= 1
             && one.bytes().next() == other.bytes().next()
             && strsim::damerau_levenshtein(one, other) <= 1
     }
+}
+
+/// Whether two words are one, but for the plural.
+fn is_plainly_same(one: &str, other: &str) -> bool {
+    let stem = |word: &'_ str| word.strip_suffix('s').unwrap_or(word).to_owned();
+    one == other || stem(one) == stem(other)
 }
 
 /// Small letters, cut at everything that is none.
@@ -129,6 +167,9 @@ mod tests {
         check("On_Off_Ligth", &["on-off-light"]);
         check("roomthermostat", &["room-thermostat"]);
         check("clok", &["clock"]);
+        check("temperature-ensor", &["temperature-sensor"]);
+        check("contact-ensor", &["contact-sensor"]);
+        check("temperature-sensr", &["temperature-sensor"]);
     }
 
     #[test]
@@ -154,6 +195,24 @@ mod tests {
         check("", &[]);
         check("zzz", &[]);
         check("sensor", &[]);
+    }
+
+    #[test]
+    fn one_word_of_several_is_no_more_than_a_hint() {
+        let library = ClassLibrary::built_in();
+        for (written, hint) in [
+            ("milk-tank", Some("water-heater")),
+            ("hot-plate", Some("water-heater")),
+            ("kitchen-thermostat", Some("room-thermostat")),
+            ("milk-cooler", None),
+        ] {
+            assert_eq!(library.meant(written).first().copied(), hint, "{written}");
+            assert!(hint.is_none_or(|name| !library.is_all_of(written, name)), "{written}");
+        }
+        for (written, name) in [("dimable-light", "dimmable-light"), ("motion-detectors", "occupancy-sensor")]
+        {
+            assert!(library.is_all_of(written, name), "{written}");
+        }
     }
 
     #[test]

@@ -42,13 +42,16 @@ pub(in crate::rules) fn tell(problem: &Problem, context: &Context<'_>, report: &
     if let ProblemKind::UnknownClass { name } = &problem.kind {
         let said =
             Said::new(format!("there is no class `{name}`"), problem.place, "unknown class").keyed(problem);
+        let own = "`housewright new class` begins one of the house's own";
         if let Some(thing) = context.library.without_class(name) {
-            let own = "`housewright new class` begins one of the house's own";
             report.add(&RULE.card, said.help(format!("{thing}; or {own}")));
             return;
         }
         let said = match *context.library.meant(name) {
             [] => said,
+            [near] if !context.library.is_all_of(name, near) => said.help(format!(
+                "write `{near}` if it is one, as `housewright explain {near}` tells; or {own}"
+            )),
             [right] => said.help(format!("write `{right}`")).replace(right, Certainty::ToBeLookedAt),
             ref several => said.help(format!(
                 "write one of {}, as the thing is; `housewright explain` tells what each of them is for",
