@@ -148,5 +148,7 @@ pub enum Breach {
         cluster: String,
         /// The attribute, command or event.
         target: String,
+        /// Other parts that have it.
+        others: Vec<String>,
     },
 }

@@ -4,7 +4,7 @@
 //! type wants, choices of features) is looked at here, and what it checks (types and constraints of values) too.
 
 use super::breach::Breach;
-use super::shape::{Shape, ShapedCluster, ShapedPart, Target};
+use super::shape::{Shape, ShapedCluster, ShapedLink, ShapedPart, Target};
 use crate::matter::{
     self, Choice, Cluster, ClusterNeed, Conformance, DeviceType, ElementKind, ElementNeed, Requirement,
     ValueFault,
@@ -265,23 +265,26 @@ impl Checker<'_> {
     }
 
     fn links(&mut self) {
-        for link in &self.part.links {
-            let shaped = self.part.cluster(&link.cluster);
-            let there = shaped.is_some_and(|shaped| match &link.target {
-                Target::Attribute(name) => shaped.attributes.contains_key(name),
-                Target::Command(name) => shaped.commands.contains(name),
-                Target::Event(name) => matter::cluster(&link.cluster)
-                    .is_some_and(|cluster| has(cluster, shaped, ElementKind::Event, name)),
+        for link in self.part.links.iter().filter(|link| !leads_to(link, self.part)) {
+            let others = self.shape.parts.iter().filter(|other| leads_to(link, other));
+            self.found.push(Breach::LinkEnd {
+                part: self.part.name.clone(),
+                cluster: link.cluster.clone(),
+                target: link.target.name().to_owned(),
+                others: others.map(|other| other.name.clone()).collect(),
             });
-            if !there {
-                self.found.push(Breach::LinkEnd {
-                    part: self.part.name.clone(),
-                    cluster: link.cluster.clone(),
-                    target: link.target.name().to_owned(),
-                });
-            }
         }
     }
+}
+
+/// Whether an endpoint has what a link leads to.
+fn leads_to(link: &ShapedLink, part: &ShapedPart) -> bool {
+    part.cluster(&link.cluster).is_some_and(|shaped| match &link.target {
+        Target::Attribute(name) => shaped.attributes.contains_key(name),
+        Target::Command(name) => shaped.commands.contains(name),
+        Target::Event(name) => matter::cluster(&link.cluster)
+            .is_some_and(|cluster| has(cluster, shaped, ElementKind::Event, name)),
+    })
 }
 
 /// What a device type's conformance says of something that is or is not there.

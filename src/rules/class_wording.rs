@@ -256,6 +256,10 @@ fn remedy(breach: &Breach) -> String {
         }
         Breach::DeviceType { .. } | Breach::Cluster { .. } => "take a name of the data model".to_owned(),
         Breach::NoElement { name, .. } => format!("drop `{name}`"),
+        Breach::LinkEnd { others, .. } if !others.is_empty() => {
+            let parts = others.iter().map(|part| format!("`part: {part}`")).collect::<Vec<_>>().join(" or ");
+            format!("write {parts} in the link: without it a wire is the first part's")
+        }
         Breach::LinkEnd { cluster, target, .. } => {
             format!("give the part {cluster}.{target}, or drop the wire")
         }
@@ -305,7 +309,7 @@ fn strange(breach: &Breach) -> (String, &'static str) {
         Breach::NoElement { part, cluster, kind, name } => {
             (format!("part `{part}`: cluster {cluster} has no {} {name}", kind_word(*kind)), "unknown")
         }
-        Breach::LinkEnd { part, cluster, target } => {
+        Breach::LinkEnd { part, cluster, target, .. } => {
             (format!("part `{part}` has no {cluster}.{target} that this wire could lead to"), "leads nowhere")
         }
         Breach::NoDeviceType { .. }
