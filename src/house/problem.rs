@@ -86,6 +86,8 @@ pub enum ProblemKind {
     NoClass {
         /// Its key.
         key: String,
+        /// Its name; empty where it has none.
+        name: String,
         /// The names of its points.
         points: Vec<String>,
     },

@@ -363,7 +363,8 @@ fn look_at_appliance(key: &Spanned<String>, appliance: &Given<Appliance>, proble
     if matches!(appliance.value.class, Given::Absent) {
         let points = appliance.value.points.here().into_iter().flat_map(|points| &points.value.0);
         let points = points.map(|(name, _)| name.value.clone()).collect();
-        let kind = ProblemKind::NoClass { key: key.value.clone(), points };
+        let name = appliance.value.name.here().map_or_else(String::new, |name| name.value.clone());
+        let kind = ProblemKind::NoClass { key: key.value.clone(), name, points };
         problems.push(Problem { place: key.place, kind });
     }
     look_at_given_reasons(&appliance.value.allow, problems);

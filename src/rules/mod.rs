@@ -168,6 +168,7 @@ mod cell_wording;
 mod class_wording;
 mod copies;
 mod corrections;
+mod class_left_out;
 mod crossing;
 mod explain;
 mod flags;

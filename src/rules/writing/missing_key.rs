@@ -2,8 +2,7 @@
 
 use crate::findings::Severity;
 use crate::house::{Problem, ProblemKind};
-use crate::rules::wording;
-use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source, class_left_out, wording};
 use crate::source;
 
 pub(in crate::rules) static RULE: Rule = Rule {
@@ -69,10 +68,7 @@ pub(in crate::rules) fn tell(problem: &Problem, context: &Context<'_>, report: &
         | ProblemKind::CutShort { .. } => return,
     };
     let help = match (&problem.kind, context.ledger.house()) {
-        (ProblemKind::NoClass { points, .. }, _) => {
-            let class = class_of(points, context);
-            format!("write `class: {class}`, or what it is: `housewright list classes` shows all of them")
-        }
+        (ProblemKind::NoClass { key, name, points }, _) => class_left_out::help(key, name, points, context),
         (ProblemKind::MissingInHouse { key: "id" }, id) if !id.is_empty() => {
             format!("write `id: {id}`, the id that the ledger has")
         }
@@ -82,15 +78,6 @@ pub(in crate::rules) fn tell(problem: &Problem, context: &Context<'_>, report: &
         _ => format!("write `{line}`"),
     };
     report.add(&RULE.card, Said::new(message, problem.place, "incomplete").help(help));
-}
-
-/// The class that has such points and fewest others.
-fn class_of(points: &[String], context: &Context<'_>) -> String {
-    const USUAL: &str = "on-off-light";
-    let classes = context.library.names().into_iter().filter_map(|name| context.library.get(name));
-    let having = classes.filter(|class| points.iter().all(|point| class.point(point).is_some()));
-    let best = having.min_by_key(|class| (class.points.len(), class.name != USUAL, class.name.clone()));
-    best.filter(|_| !points.is_empty()).map_or_else(|| USUAL.to_owned(), |class| class.name.clone())
 }
 
 /// The same for a key that the format itself demands.
