@@ -28,7 +28,8 @@ use std::path::{Path, PathBuf};
 const EMBEDDED: [&str; 4] = ["templates/classes", "templates/new", "templates/papers", "schema/matter"];
 
 /// Tables in YAML that are read when the program first asks for them.
-const TABLES: [&str; 4] = ["attribute-units", "class-words", "thing-words", "things-without-class"];
+const TABLES: [&str; 5] =
+    ["attribute-units", "class-words", "placeholders", "thing-words", "things-without-class"];
 
 fn main() {
     let root = PathBuf::from(std::env::var_os("CARGO_MANIFEST_DIR").expect("set by cargo"));

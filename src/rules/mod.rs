@@ -179,6 +179,7 @@ mod of_another_class;
 mod renumbered;
 mod report;
 mod run;
+mod placeholders;
 mod sharing;
 mod suspicion;
 mod syntax_wording;

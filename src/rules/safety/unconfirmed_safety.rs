@@ -4,7 +4,7 @@ use crate::classes::Precaution;
 use crate::findings::{Certainty, Severity};
 use crate::knx;
 use crate::resolve::plan::{Appliance, Confirmed};
-use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source, placeholders};
 use crate::source::Spanned;
 
 pub(in crate::rules) static RULE: Rule = Rule {
@@ -122,14 +122,11 @@ struct Unsaid<'a> {
     text: &'a str,
 }
 
-/// Texts that this program shows where somebody's own belong.
-const PLACEHOLDERS: [&str; 6] = ["NAME", "WHAT", "who", "what", "who looked", "what was looked at"];
-
 fn lack(confirmed: &Confirmed) -> Option<Lack<'_>> {
-    let is_said = |text: &str| !text.is_empty() && !PLACEHOLDERS.contains(&text);
-    let words = [("by", "who looked", &confirmed.by), ("checked", "what was checked", &confirmed.checked)];
-    let words = words.into_iter().map(|(key, what, text)| Unsaid { key, what, text: text.trim() });
-    let mut unsaid: Vec<Unsaid> = words.filter(|said| !is_said(said.text)).collect();
+    let by = Unsaid { key: "by", what: "who looked", text: confirmed.by.trim() };
+    let checked = Unsaid { key: "checked", what: "what was checked", text: confirmed.checked.trim() };
+    let words = [(placeholders::says_who(by.text), by), (placeholders::says_what(checked.text), checked)];
+    let mut unsaid: Vec<Unsaid> = words.into_iter().filter(|(says, _)| !says).map(|(_, said)| said).collect();
     let on = confirmed.on.as_ref().filter(|on| !on.value.trim().is_empty());
     let no_day = on.filter(|on| !is_day(on.value.trim()));
     if unsaid.is_empty() {
@@ -205,6 +202,8 @@ mod tests {
         check("M. Quill", "obstacle stop", "yesterday", false);
         check("M. Quill", "obstacle stop", "YYYY-MM-DD", false);
         check("NAME", "obstacle stop", "2024-02-29", false);
+        check("TODO", "obstacle stop", "", false);
+        check("M. Quill", "not yet", "", false);
         check("who looked", "what was looked at", "", false);
         check("M. Quill", " ", "", false);
     }
