@@ -91,6 +91,7 @@ fn inspect_since(
     problems.resolve = resolve_problems;
     problems.source.append(&mut told);
     forget_headings_of_unread(&mut problems.source, &sources);
+    forget_files_of_misspelt_include(&mut problems.source);
     problems.ledger = ledger_problems;
     tell_of_ledger(&mut problems, &others);
 
@@ -164,6 +165,17 @@ fn forget_headings_of_unread(problems: &mut Vec<source::Problem>, sources: &Sour
         let source::Problem::NoHeading { place, .. } = problem else { return true };
         !unread.iter().any(|path| path == sources.path(place.file))
     });
+}
+
+/// What a key that nobody knows may have included is told with that key.
+fn forget_files_of_misspelt_include(problems: &mut Vec<source::Problem>) {
+    let is_misspelt = |problem: &source::Problem| {
+        let source::Problem::UnknownKey { within, missing, .. } = problem else { return false };
+        *within == "DescriptionFile" && missing.contains(&"include")
+    };
+    if problems.iter().any(is_misspelt) {
+        problems.retain(|problem| !matches!(problem, source::Problem::NotIncluded { .. }));
+    }
 }
 
 fn ledger_of(

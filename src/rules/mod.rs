@@ -81,6 +81,7 @@ mod identity {
     pub(super) mod former_key_in_use;
     pub(super) mod formerly_too_late;
     pub(super) mod kept_place_left;
+    pub(super) mod house_without_appliances;
     pub(super) mod ledger_of_another_house;
     pub(super) mod ledger_unmerged;
     pub(super) mod ledger_unreadable;
@@ -129,6 +130,7 @@ mod writing {
     pub(super) mod empty_room;
     pub(super) mod end_not_of_class;
     pub(super) mod idle_allow;
+    pub(super) mod file_not_included;
     pub(super) mod include_loop;
     pub(super) mod key_used_twice;
     pub(super) mod malformed_yaml;
@@ -300,11 +302,13 @@ static RULES: &[&Rule] = &[
     &feedback::feedback_not_readable::RULE,
     &feedback::feedback_not_sent::RULE,
     &naming::floor_spelt_differently::RULE,
+    &writing::file_not_included::RULE,
     &identity::former_key_in_use::RULE,
     &identity::formerly_too_late::RULE,
     &table::garbled_name::RULE,
     &table::group_of_mixed_types::RULE,
     &behaviour::idle_address::RULE,
+    &identity::house_without_appliances::RULE,
     &writing::idle_allow::RULE,
     &behaviour::idle_bridged::RULE,
     &behaviour::idle_range::RULE,

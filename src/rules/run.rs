@@ -2,7 +2,7 @@
 
 use super::copies::Copies;
 use super::report::Report;
-use super::{Context, Problems, Rule, corrections, looks, wording, writing};
+use super::{Context, Problems, Rule, corrections, identity, looks, wording, writing};
 use crate::findings::{Finding, Findings, Severity, Summary};
 use crate::house;
 use crate::resolve::plan::Allow;
@@ -27,7 +27,12 @@ pub(super) fn run(context: &Context<'_>, problems: &Problems) -> (Findings, Summ
     tell_unused_rows_again(&mut kept, context);
     if kept.iter().any(|finding| finding.severity == Severity::Error) {
         // What could not be read or looked up may well use them.
-        kept.retain(|finding| finding.rule != super::table::unused_rows::RULE.card.name);
+        let unsure = [&super::table::unused_rows::RULE, &identity::house_without_appliances::RULE];
+        kept.retain(|finding| !unsure.iter().any(|rule| finding.rule == rule.card.name));
+    }
+    if kept.iter().any(|finding| finding.rule == writing::file_not_included::RULE.card.name) {
+        // They are there.
+        kept.retain(|finding| finding.rule != identity::house_without_appliances::RULE.card.name);
     }
     take_out_rows_left_over(&mut kept);
     let mut findings: Findings = kept.into_iter().collect();

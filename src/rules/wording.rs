@@ -32,6 +32,7 @@ pub(super) fn source(problem: &source::Problem, _: &Context<'_>, report: &mut Re
         Source::OutsideFolder { .. } | Source::NotAFile { .. } => {
             writing::outside_folder::tell(problem, report)
         }
+        Source::NotIncluded { .. } => writing::file_not_included::tell(problem, report),
         Source::IncludeLoop { .. } => writing::include_loop::tell(problem, report),
         Source::NotText { .. } => writing::not_text::tell(problem, report),
         Source::Unreadable { .. } => writing::unreadable_file::tell(problem, report),

@@ -4,7 +4,8 @@
 //! be it by `..`, by an absolute path or through a link, and nothing that is not a regular file: opening a device
 //! or a pipe could wait for ever.
 
-use std::collections::BTreeMap;
+use super::pattern::is_pattern;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs::{DirEntry, File};
 use std::io::{self, Read};
 use std::ops::Bound;
@@ -70,6 +71,55 @@ impl Folder<'_> {
                 Some(text) if text.len() as u64 > limit => Err(Refusal::TooLarge),
                 Some(text) => Ok(text.as_bytes().to_vec()),
             },
+        }
+    }
+
+    /// Patterns like one that matches no file: with the name of another folder in the place of the first that is not there, or
+    /// with the ending of files that are in the last.
+    pub(super) fn patterns_beside(&self, pattern: &str, budget: &mut usize) -> Vec<String> {
+        let parts: Vec<&str> = pattern.split('/').collect();
+        let Some((last, folders)) = parts.split_last() else { return Vec::new() };
+        let mut within = String::new();
+        for (nth, part) in folders.iter().enumerate() {
+            if is_pattern(part) {
+                return Vec::new();
+            }
+            let names = self.list(&within, Way::default(), budget).unwrap_or_default();
+            if !names.iter().any(|(name, entry)| name == part && *entry != Entry::File) {
+                let others =
+                    names.iter().filter(|(name, entry)| *entry == Entry::Folder && !name.starts_with('.'));
+                let rest = parts.get(nth + 1..).unwrap_or_default().join("/");
+                return others.map(|(name, _)| join(&join(&within, name), &rest)).collect();
+            }
+            within = join(&within, part);
+        }
+        let Some((stem, ending)) = last.rsplit_once('.').filter(|(stem, _)| *stem == "*") else {
+            return Vec::new();
+        };
+        let names = self.list(&within, Way::default(), budget).unwrap_or_default();
+        let endings = names
+            .iter()
+            .filter(|(_, entry)| *entry == Entry::File)
+            .filter_map(|(name, _)| name.rsplit_once('.'));
+        let others: BTreeSet<&str> =
+            endings.map(|(_, other)| other).filter(|other| *other != ending).collect();
+        others.into_iter().map(|other| join(&within, &format!("{stem}.{other}"))).collect()
+    }
+
+    /// At most so many bytes from the start of a file; none of a link, and where they cannot be read.
+    pub(super) fn start(&self, path: &str, limit: u64) -> Option<Vec<u8>> {
+        match self {
+            Self::Disk(folder) => {
+                let is_file = folder.join(path).symlink_metadata().is_ok_and(|facts| facts.is_file());
+                let (real, _) = confined(folder, path).ok().filter(|_| is_file)?;
+                let mut start = Vec::new();
+                File::open(real).ok()?.take(limit).read_to_end(&mut start).ok()?;
+                Some(start)
+            }
+            Self::Memory(texts) => {
+                let text = texts.get(path)?.as_bytes();
+                Some(text.iter().copied().take(usize::try_from(limit).unwrap_or(usize::MAX)).collect())
+            }
         }
     }
 

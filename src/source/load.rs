@@ -10,7 +10,7 @@ use super::rounds::Loading;
 use super::{Document, Limits, Problem, Sources};
 
 /// The name of the root file in a house's folder.
-const ROOT: &str = "house.yaml";
+pub(super) const ROOT: &str = "house.yaml";
 
 /// What was read: the texts, what they say, and what is wrong with them.
 pub type Loaded = (Sources, Vec<Document>, Vec<Problem>);

@@ -21,6 +21,7 @@ mod reach;
 mod rounds;
 mod single;
 mod sources;
+mod unreached;
 mod watch;
 mod written;
 mod yaml;

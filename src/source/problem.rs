@@ -79,7 +79,7 @@ pub enum Problem {
         place: Place,
         /// What it says.
         pattern: String,
-        /// Files beside it; of a pattern none.
+        /// Files beside it; of a pattern others like it, with names that are there.
         beside: Vec<String>,
     },
     /// An include pattern that cannot be one.
@@ -113,6 +113,17 @@ pub enum Problem {
         place: Place,
         /// The path.
         path: String,
+    },
+    /// Files that read like parts of the description and that nothing includes. Told where all that is included was read.
+    NotIncluded {
+        /// The last include of the root file, or the start of that where it has none.
+        place: Place,
+        /// The files.
+        paths: Vec<String>,
+        /// Paths and patterns that include them and nothing else.
+        includes: Vec<String>,
+        /// Whether the root file includes anything.
+        beside_others: bool,
     },
     /// A file includes itself, directly or through others.
     IncludeLoop {
@@ -324,6 +335,7 @@ impl Problem {
             | Self::MissingFile { place, .. }
             | Self::OutsideFolder { place, .. }
             | Self::NotAFile { place, .. }
+            | Self::NotIncluded { place, .. }
             | Self::IncludeLoop { place, .. }
             | Self::NotText { place, .. }
             | Self::TooMany { place, .. }

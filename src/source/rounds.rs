@@ -8,9 +8,10 @@ use rustc_hash::{FxHashMap, FxHashSet};
 
 use super::file::{Last, ReadFile, Wanted, read_file, refused};
 use super::folder::{Folder, resolve};
-use super::load::Loaded;
+use super::load::{Loaded, ROOT};
 use super::pattern::{BadPattern, Matches, is_pattern};
 use super::sources::{Named, SourceFile};
+use super::unreached;
 use super::{Counted, Document, FileId, FileKind, Limits, Place, Problem, Sources};
 
 /// Files that the house has by their names alone.
@@ -69,6 +70,7 @@ impl<'l, 't> Loading<'l, 't> {
             self.read(round);
             round = self.named_by(first);
         }
+        self.find_unreached();
         self.find_loops();
         self.finish()
     }
@@ -213,10 +215,30 @@ impl<'l, 't> Loading<'l, 't> {
             let cause = cause.kind().to_string();
             self.problems.push(Problem::Unreadable { place, path, cause });
         } else if found.paths.is_empty() && !found.too_deep {
-            self.problems.push(Problem::MissingInclude { place, pattern: written, beside: Vec::new() });
+            let beside = self.folder.patterns_beside(pattern, &mut self.entries_left);
+            self.problems.push(Problem::MissingInclude { place, pattern: written, beside });
         }
         let kind = FileKind::Description;
         wanted.extend(found.paths.into_iter().map(|path| Wanted { path, kind, named_at: Some(place) }));
+    }
+
+    /// Tells what lies in the folder like a part of the description, and is included by nothing. Where an include was not
+    /// followed, or a file not read, that is told already; beside a root file of another name another house may lie.
+    fn find_unreached(&mut self) {
+        if self.files.first().is_none_or(|root| root.source.path != ROOT) {
+            return;
+        }
+        let is_read = |file: &ReadFile| file.source.kind != FileKind::Description || file.problems.is_empty();
+        if !self.problems.is_empty() || !self.files.iter().all(is_read) {
+            return;
+        }
+        let unreached = unreached::find(self.folder, self.limits, |path| self.seen.contains_key(path));
+        let Some((paths, includes)) = unreached else { return };
+        let of_root = self.files.first().map_or(&[][..], |root| &root.source.named);
+        let last = of_root.iter().rfind(|named| named.kind == FileKind::Description);
+        let (start, end) = last.map_or((0, 0), |last| (last.start, last.end));
+        let place = Place { file: FileId(0), start, end };
+        self.problems.push(Problem::NotIncluded { place, paths, includes, beside_others: last.is_some() });
     }
 
     /// Tells each include that closes a loop, going through the includes in the order of the files.

@@ -5,8 +5,8 @@
 //! new file and renames it over the old one is seen like any other. A house of 100,000 appliances takes some
 //! milliseconds to look at.
 
-use super::{Limits, Sources};
-use rustc_hash::FxHashMap;
+use super::{Limits, Sources, unreached};
+use rustc_hash::{FxHashMap, FxHashSet};
 use std::fs::Metadata;
 use std::path::{Path, PathBuf};
 use std::time::{Duration, SystemTime};
@@ -70,7 +70,12 @@ impl Watch {
         }
         let mut inner = vec![String::new()];
         let mut entries_left = limits.folder_entries;
-        folders(folder, "", limits.folders_deep, &mut entries_left, &mut inner);
+        let mut beside = Vec::new();
+        folders(folder, "", limits.folders_deep, &mut entries_left, (&mut inner, &mut beside));
+        // What nothing includes is looked at too: it may become a part of the description.
+        let known: FxHashSet<&str> = names.iter().map(String::as_str).collect();
+        beside.retain(|path| !known.contains(path.as_str()));
+        names.append(&mut beside);
         let mut watch = Self {
             folder: folder.to_owned(),
             files: stamps(folder, names.into_iter()),
@@ -141,8 +146,14 @@ fn inode(_data: &Metadata) -> (u64, i64, i64) {
     (0, 0, 0)
 }
 
-/// All folders within a folder, but for hidden ones, links, and those that hold a build.
-fn folders(root: &Path, within: &str, deep: usize, entries_left: &mut usize, found: &mut Vec<String>) {
+/// All folders within a folder and the YAML files in them, but for hidden ones, links, and those that hold a build.
+fn folders(
+    root: &Path,
+    within: &str,
+    deep: usize,
+    entries_left: &mut usize,
+    (found, beside): (&mut Vec<String>, &mut Vec<String>),
+) {
     let Ok(entries) = root.join(within).read_dir() else { return };
     for entry in entries.flatten() {
         *entries_left = entries_left.saturating_sub(1);
@@ -151,13 +162,17 @@ fn folders(root: &Path, within: &str, deep: usize, entries_left: &mut usize, fou
         }
         let Some(name) = entry.file_name().to_str().map(str::to_owned) else { continue };
         let is_folder = entry.file_type().is_ok_and(|kind| kind.is_dir());
-        if !is_folder || name.starts_with('.') || entry.path().join("manifest.json").is_file() {
+        if name.starts_with('.') || is_folder && entry.path().join("manifest.json").is_file() {
             continue;
         }
         let path = if within.is_empty() { name } else { format!("{within}/{name}") };
+        if !is_folder {
+            beside.extend(Some(path).filter(|path| unreached::is_yaml(path)));
+            continue;
+        }
         found.push(path.clone());
         if deep > 1 {
-            folders(root, &path, deep - 1, entries_left, found);
+            folders(root, &path, deep - 1, entries_left, (found, beside));
         }
     }
 }

@@ -74,7 +74,7 @@ pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
     report.add(&RULE.card, said);
 }
 
-/// The file that was meant: one that differs in a letter or two, and in no number.
+/// The file or pattern that was meant: one that differs in a letter or two, and in no number.
 fn meant<'a>(path: &str, beside: &'a [String]) -> Option<&'a str> {
     let digits = |path: &str| path.chars().filter(char::is_ascii_digit).collect::<String>();
     let near = |other: &&String| digits(path) == digits(other) && strsim::osa_distance(path, other) <= 2;
