@@ -152,9 +152,9 @@ mod tests {
         texts.extend(files.iter().map(|(path, written)| (*path, text(written))));
         let texts: Vec<(&str, &str)> = texts.iter().map(|(path, text)| (*path, text.as_str())).collect();
         let (.., problems) = Sources::from_texts(&texts);
-        let told = problems.iter().find_map(|problem| match problem {
-            Problem::NotIncluded { paths, includes, .. } => Some((paths.clone(), includes.clone())),
-            _ => None,
+        let told = problems.iter().find_map(|problem| {
+            let Problem::NotIncluded { paths, includes, .. } = problem else { return None };
+            Some((paths.clone(), includes.clone()))
         });
         let owned = |names: &[&str]| names.iter().map(|name| (*name).to_owned()).collect::<Vec<_>>();
         assert_eq!(told, wanted.map(|(paths, includes)| (owned(paths), owned(includes))), "{root}{files:?}");

@@ -101,7 +101,7 @@ fn first_flag(text: &str) -> Option<char> {
         let mut left = flags.chars();
         letters().all(|letter| left.any(|flag| flag == letter))
     };
-    let is_some = letters().nth(1).is_some() && FLAGS.iter().any(|flags| in_order(&flags));
+    let is_some = letters().nth(1).is_some() && FLAGS.iter().any(in_order);
     letters().next().filter(|_| is_some)
 }
 
