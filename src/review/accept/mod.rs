@@ -15,6 +15,8 @@
 //! ```
 //!
 //! A review tells a change that happened to several appliances alike once; each of them needs an entry all the same.
+//!
+//! An entry agrees to a kind of change, not to its values: a setpoint that was agreed to as 22 °C lets one of 29 °C through.
 
 mod read;
 

@@ -175,7 +175,8 @@ struct Written {
     /// Changes of bridges, by the bridge's old or new key.
     #[serde(default)]
     bridges: Given<Entries<Entries<String>>>,
-    /// Changes of appliances, by the appliance's old or new key.
+    /// Changes of appliances, by the appliance's old or new key. An entry agrees to a kind of change, not to its values: what
+    /// else changes in that kind before the next build is agreed to as well.
     #[serde(default)]
     appliances: Given<Entries<Entries<String>>>,
 }
