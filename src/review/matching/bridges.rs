@@ -1,7 +1,7 @@
 //! A bridge that only has another key: told once, with all of its appliances.
 
 use crate::review::change::{Change, Kind, Subject};
-use crate::review::difference::{Difference, What, application_types};
+use crate::review::difference::{BridgeField, Difference, What, application_types};
 use rustc_hash::{FxHashMap, FxHashSet};
 use std::collections::BTreeMap;
 
@@ -69,15 +69,33 @@ fn renamed(changes: &[Change], heads: &Heads) -> Vec<(String, String)> {
     // More than half of a bridge went to one other only.
     went.retain(|(from, _), count| *count * 2 > heads.endpoints.get(from).copied().unwrap_or(0));
     let (gone, came) = (of_kind(Kind::BridgeRemoved), of_kind(Kind::BridgeAdded));
+    let former = former_names(changes);
+    let name = |key: &str| heads.names.get(key).copied();
+    // Of two bridges that are both still there the names tell whether the keys went to and fro, or the appliances.
+    let has_its_name = |from: &str, to: &str| former.get(from).copied().or_else(|| name(from)) == name(to);
     let mut taken: FxHashSet<&str> = FxHashSet::default();
     let mut renamed = Vec::new();
     for (from, to) in went.keys() {
         let replaced = gone.contains(from) && came.contains(to);
-        if (replaced || went.contains_key(&(*to, *from))) && taken.insert(to) {
+        let exchanged = went.contains_key(&(*to, *from)) && has_its_name(from, to);
+        if (replaced || exchanged) && taken.insert(to) {
             renamed.push(((*from).to_owned(), (*to).to_owned()));
         }
     }
     renamed
+}
+
+/// What bridges were called that have another name, by key.
+fn former_names(changes: &[Change]) -> FxHashMap<&str, &str> {
+    let renamed = changes.iter().filter(|change| change.kind == Kind::BridgeRenamed);
+    let all =
+        renamed.flat_map(|change| &change.differences).filter_map(|difference| match &difference.what {
+            What::BridgeField { field: BridgeField::BridgeName, before, .. } => {
+                Some((difference.bridge.as_str(), before.as_str()?))
+            }
+            _ => None,
+        });
+    all.collect()
 }
 
 /// From which bridge to which one an appliance went, if all of its endpoints did and stayed what they are.
