@@ -55,6 +55,17 @@ pub(super) fn alike(unit: &str) -> Option<&'static Alike> {
     table().alike.get(unit)
 }
 
+/// How many of the one unit are one of the other, where both count from the same zero.
+pub(crate) fn in_common_unit(one: &str, other: &str) -> Option<f64> {
+    let common = |unit: &'_ str| -> (String, f64, f64) {
+        alike(unit)
+            .map_or_else(|| (unit.to_owned(), 1.0, 0.0), |alike| (alike.is.clone(), alike.times, alike.from))
+    };
+    let ((name, times, from), (is, of, at)) = (common(one), common(other));
+    (one == other || name == is && from == 0.0 && at == 0.0)
+        .then(|| if one == other { 1.0 } else { of / times })
+}
+
 fn entry(cluster: &str, attribute: &Attribute) -> Option<&'static Entry> {
     entry_of(Some((cluster, &attribute.name)), &attribute.datatype)
 }

@@ -218,11 +218,11 @@ pub enum Kind {
     ValuesChanged,
     /// A value changed that is shown until the bus reports the true one.
     FirstValueChanged,
-    /// A command or attribute has no wire to the bus any more.
+    /// A command or attribute has no wire to the bus any more, or no other wire tells or sends what one did that is gone.
     FunctionUnwired,
     /// A command that was for every value of a scale only switches, steps or moves now.
     FunctionReduced,
-    /// A command or event that had no wire to the bus has one.
+    /// A command or event that had no wire to the bus has one, or a wire tells or sends what no other one did.
     FunctionWired,
     /// What is shown comes from elsewhere: reported, asked for or estimated.
     StatusSource,

@@ -440,7 +440,8 @@ static TABLE: [Judgement; 52] = {
             ("function-unwired", "command or status without a wire"),
             Lost,
             Reread,
-            "Controllers still offer it and nothing happens or comes, so automations that use it do nothing.",
+            "Controllers still offer it and nothing happens or comes, or a part of it never does, so automations that use it do \
+             nothing.",
             "common practice",
         ),
         row(
@@ -454,10 +455,11 @@ static TABLE: [Judgement; 52] = {
         ),
         row(
             K::FunctionWired,
-            ("function-wired", "command or event that reaches the bus now"),
+            ("function-wired", "command, event or status that has a wire now"),
             Shown,
             Reread,
-            "Controllers offered it and nothing came of it; scenes and automations that use it do something from now on.",
+            "Controllers offered it and nothing came of it, or a part of it never came; scenes and automations that use it do \
+             something from now on, and so does what waited for it.",
             "common practice",
         ),
         row(

@@ -9,6 +9,9 @@ use crate::review::effect;
 use rustc_hash::{FxHashMap, FxHashSet};
 use std::cell::OnceCell;
 
+/// Of more wires for one thing than these, one more or less is taken to do nothing new: nobody wires so many by hand.
+const SEVERAL: usize = 32;
+
 /// What the two endpoints show: says what it means that a link came or went.
 pub(super) struct Faces<'a> {
     old: Face<'a>,
@@ -19,12 +22,19 @@ pub(super) struct Faces<'a> {
 struct Face<'a> {
     links: &'a [Link],
     clusters: FxHashMap<&'a str, &'a Cluster>,
-    wired: FxHashSet<(Direction, &'a str, &'a str)>,
+    wired: FxHashMap<Way<'a>, Vec<&'a Link>>,
     /// Ends with wires that take a scale to the bus, and where to.
     graded: OnceCell<FxHashSet<Graded<'a>>>,
     /// Clusters with a wire to the bus after which a state is shown that nothing reports; with its point, where the wire
     /// does not say what is shown.
     guessed: OnceCell<FxHashSet<(&'a str, Option<&'a str>)>>,
+}
+
+/// A direction, a cluster, and its command, attribute or event.
+type Way<'a> = (Direction, &'a str, &'a str);
+
+fn way(link: &Link) -> Way<'_> {
+    (link.direction, &link.cluster, link_end(link))
 }
 
 /// A cluster, its command or attribute, a bus and an address.
@@ -42,13 +52,13 @@ fn are_graded(links: &[&Link]) -> bool {
 
 impl<'a> Face<'a> {
     fn of(endpoint: Inside<'a>) -> Self {
+        let mut wired: FxHashMap<Way, Vec<&Link>> = FxHashMap::default();
+        for link in endpoint.links {
+            wired.entry(way(link)).or_default().push(link);
+        }
         Self {
             clusters: endpoint.clusters.iter().map(|cluster| (cluster.name.as_str(), cluster)).collect(),
-            wired: endpoint
-                .links
-                .iter()
-                .map(|link| (link.direction, link.cluster.as_str(), link_end(link)))
-                .collect(),
+            wired,
             links: endpoint.links,
             graded: OnceCell::new(),
             guessed: OnceCell::new(),
@@ -56,7 +66,29 @@ impl<'a> Face<'a> {
     }
 
     fn wires(&self, link: &Link) -> bool {
-        self.wired.contains(&(link.direction, link.cluster.as_str(), link_end(link)))
+        self.wired.contains_key(&way(link))
+    }
+
+    /// Whether other wires do all that a wire of the other side does, which has none of its like here.
+    ///
+    /// Where several points together say what an attribute is, each of them counts: what one told no other tells for it, unless
+    /// it came in its place.
+    fn does_all_of(&self, link: &Link, other: &Self) -> bool {
+        let [here, there] =
+            [self, other].map(|face| face.wired.get(&way(link)).map_or(&[][..], Vec::as_slice));
+        if here.len() > SEVERAL || there.len() > SEVERAL {
+            return true;
+        }
+        if link.joint.is_none() {
+            return effect::covers(here, link);
+        }
+        if here.iter().any(|one| one.point == link.point) {
+            return true;
+        }
+        let known: FxHashSet<&str> = there.iter().map(|one| one.point.as_str()).collect();
+        let came: Vec<&Link> =
+            here.iter().copied().filter(|one| !known.contains(one.point.as_str())).collect();
+        !came.is_empty() && effect::covers(&came, link)
     }
 
     /// Whether the gateway carries out a command without a link of its own, through the one that asks for what it arrives at.
@@ -69,7 +101,7 @@ impl<'a> Face<'a> {
             ("ClosureDimension", _) => "SetTarget".to_owned(),
             (_, Some(what)) => format!("MoveTo{what}"),
         };
-        self.wired.contains(&(Direction::ToBus, &link.cluster, &absolute))
+        self.wired.contains_key(&(Direction::ToBus, link.cluster.as_str(), absolute.as_str()))
     }
 
     fn graded(&self) -> &FxHashSet<Graded<'a>> {
@@ -155,7 +187,9 @@ impl<'a> Faces<'a> {
             Kind::FunctionRemoved
         } else if self.old.grades_there(link) && self.is_reduced(link) {
             Kind::FunctionReduced
-        } else if self.new.wires(link) || self.new.arrives(link) {
+        } else if self.new.wires(link) {
+            if self.new.does_all_of(link, &self.old) { Kind::WiresRemoved } else { Kind::FunctionUnwired }
+        } else if self.new.arrives(link) {
             Kind::WiresRemoved
         } else if link.direction == Direction::FromBus && link.attribute.is_some() && self.new.guesses(link) {
             Kind::StatusSource
@@ -170,7 +204,9 @@ impl<'a> Faces<'a> {
             Kind::InterfaceChanged
         } else if self.is_reduced(link) {
             Kind::FunctionReduced
-        } else if self.old.wires(link) || self.old.arrives(link) {
+        } else if self.old.wires(link) {
+            if self.old.does_all_of(link, &self.new) { Kind::WiresAdded } else { Kind::FunctionWired }
+        } else if self.old.arrives(link) {
             Kind::WiresAdded
         } else if link.direction == Direction::FromBus && link.attribute.is_some() {
             Kind::StatusSource

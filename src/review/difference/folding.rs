@@ -18,6 +18,7 @@ pub(super) fn fold(differences: &mut [(Kind, What)]) {
     unwired(differences);
     newly(differences);
     otherwise(differences);
+    retyped(differences);
     features(differences);
     order(differences);
 }
@@ -69,30 +70,41 @@ fn end(link: &Link) -> End<'_> {
 }
 
 /// What went through one wire and now goes through another has lost nothing, and no wire for nothing: it is told by what
-/// that does.
+/// that does. Where the one does more or less than the other, that is told if it is worse.
 fn exchanges(differences: &mut [(Kind, What)]) {
     let mut wires: FxHashMap<End, [Vec<&Link>; 2]> = FxHashMap::default();
+    let mut unequal: FxHashSet<End> = FxHashSet::default();
     for (kind, what) in differences.iter() {
-        match what {
-            What::LinkRemoved { link, .. } if *kind == Kind::WiresRemoved => {
-                wires.entry(end(link)).or_default()[0].push(link);
-            }
-            What::LinkAdded { link, .. } if *kind == Kind::WiresAdded => {
-                wires.entry(end(link)).or_default()[1].push(link);
-            }
-            _ => {}
+        let Some((side, link, is_equal)) = went_or_came(*kind, what) else { continue };
+        if let Some(links) = wires.entry(end(link)).or_default().get_mut(side) {
+            links.push(link);
+        }
+        if !is_equal {
+            unequal.insert(end(link));
         }
     }
     wires.retain(|_, sides| sides.iter().all(|links| !links.is_empty()));
-    let kinds: FxHashMap<End, Kind> = wires.iter().map(|(end, sides)| (*end, exchange(sides))).collect();
-    let kind_of = |(kind, what): &(Kind, What)| match what {
-        What::LinkRemoved { link, .. } if *kind == Kind::WiresRemoved => kinds.get(&end(link)).copied(),
-        What::LinkAdded { link, .. } if *kind == Kind::WiresAdded => kinds.get(&end(link)).copied(),
-        _ => None,
+    let mut kinds: FxHashMap<End, Kind> = wires.iter().map(|(end, sides)| (*end, exchange(sides))).collect();
+    kinds.retain(|end, kind| *kind != Kind::WiresAdded || !unequal.contains(end));
+    let kind_of = |(kind, what): &(Kind, What)| {
+        let (_, link, is_equal) = went_or_came(*kind, what)?;
+        let worse = |other: &Kind| judgement(*other).consequence >= judgement(*kind).consequence;
+        kinds.get(&end(link)).copied().filter(|other| is_equal || worse(other))
     };
     let kinds: Vec<Option<Kind>> = differences.iter().map(kind_of).collect();
     for ((kind, _), other) in differences.iter_mut().zip(kinds) {
         *kind = other.unwrap_or(*kind);
+    }
+}
+
+/// A wire that went (0) or came (1) where there are others for the same thing, and whether these do all that it does.
+fn went_or_came(kind: Kind, what: &What) -> Option<(usize, &Link, bool)> {
+    match (what, kind) {
+        (What::LinkRemoved { link, .. }, Kind::WiresRemoved) => Some((0, link, true)),
+        (What::LinkRemoved { link, .. }, Kind::FunctionUnwired) => Some((0, link, false)),
+        (What::LinkAdded { link, .. }, Kind::WiresAdded) => Some((1, link, true)),
+        (What::LinkAdded { link, .. }, Kind::FunctionWired) => Some((1, link, false)),
+        _ => None,
     }
 }
 
@@ -184,8 +196,12 @@ fn newly(differences: &mut [(Kind, What)]) {
             dpts: [&wire.dpt, &wire.dpt],
             steps: [vec![before], vec![after]],
             moved: false,
+            offered: None,
         };
-        if came.contains(cluster) && !went.contains(cluster) && effect(&conversions) == Effect::More {
+        if came.contains(cluster)
+            && !went.contains(cluster)
+            && matches!(effect(&conversions), Effect::More(_))
+        {
             *kind = Kind::InterfaceChanged;
         }
     }
@@ -230,6 +246,38 @@ fn otherwise(differences: &mut [(Kind, What)]) {
         }
     }
     parts(differences);
+}
+
+/// An address that is taken for another type is told once, with the worst that comes of it.
+fn retyped(differences: &mut [(Kind, What)]) {
+    let place = |what: &What| match what {
+        What::LinkField { wire, field: LinkField::Dpt, after, .. } => {
+            Some((wire.bus.clone(), wire.group.clone(), after.to_string()))
+        }
+        _ => None,
+    };
+    let mut worst: FxHashMap<_, Kind> = FxHashMap::default();
+    for (kind, what) in differences.iter() {
+        let Some(place) = place(what) else { continue };
+        let known = worst.entry(place).or_insert(*kind);
+        if judgement(*kind).consequence > judgement(*known).consequence {
+            *known = *kind;
+        }
+    }
+    let mut told: FxHashMap<u32, Kind> = FxHashMap::default();
+    for (kind, what) in differences.iter_mut().filter(|(kind, _)| *kind == Kind::ConversionChanged) {
+        if let (Some(worst), What::LinkField { index, .. }) =
+            (place(what).and_then(|place| worst.get(&place)), &*what)
+        {
+            *kind = *worst;
+            told.insert(*index, *worst);
+        }
+    }
+    for (kind, what) in differences.iter_mut().filter(|(kind, _)| *kind == Kind::ConversionChanged) {
+        if let What::LinkField { index, field: LinkField::Conversion, .. } = what {
+            *kind = told.get(index).copied().unwrap_or(*kind);
+        }
+    }
 }
 
 /// A link that came for a part of what another one does is told with that one.

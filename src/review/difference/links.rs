@@ -1,6 +1,7 @@
 //! Differences of the links of two endpoints: which link is which, and what is different about it.
 
 use super::faces::Faces;
+use super::modes::offered;
 use super::order::start;
 use super::reversal::is_turned_round;
 use super::{Inside, LinkField, What, Wire, link_end};
@@ -8,7 +9,7 @@ use crate::bridge::definition::Link;
 use crate::classes::Direction;
 use crate::review::address::address;
 use crate::review::change::Kind;
-use crate::review::effect::{Effect, at_one_address, effect_of};
+use crate::review::effect::{Effect, at_one_address, effect_among};
 use rustc_hash::FxHashMap;
 use serde::Serialize;
 use serde_json::json;
@@ -94,7 +95,9 @@ pub(super) fn link_differences(old: Inside, new: Inside) -> Vec<(Kind, What)> {
                 if link != after {
                     let (reduced, echoes) = (faces.does_less(link, after), faces.echoes(link, after));
                     let further = pairing.further([link, after], new.links);
-                    fields(&Kept { index, old: link, new: after, further, reduced, echoes }, &mut out);
+                    let cluster = new.clusters.iter().find(|one| one.name == after.cluster);
+                    let modes = cluster.and_then(offered);
+                    fields(&Kept { index, old: link, new: after, further, reduced, echoes, modes }, &mut out);
                 }
             }
             None => {
@@ -189,6 +192,8 @@ struct Kept<'a> {
     reduced: bool,
     /// Whether one of them, and not the other, learns its status from its own command.
     echoes: bool,
+    /// The modes that controllers choose from.
+    modes: Option<Vec<u64>>,
 }
 
 impl Kept<'_> {
@@ -203,7 +208,7 @@ impl Kept<'_> {
             (_, true) => Kind::Reversed,
             _ => {
                 let now: Vec<&Link> = std::iter::once(new).chain(self.further.iter().copied()).collect();
-                kind_of_effect(&effect_of(&[old], &now), old)
+                kind_of_effect(&effect_among(&[old], &now, self.modes.as_deref()), old)
             }
         }
     }
@@ -241,10 +246,15 @@ impl Kept<'_> {
 pub(super) fn kind_of_effect(effect: &Effect, link: &Link) -> Kind {
     match (effect, link.direction, &link.attribute) {
         (Effect::None, ..) => Kind::ConversionChanged,
-        (Effect::OtherSize, ..) => Kind::TelegramSize,
-        (Effect::More | Effect::Other(_), Direction::FromBus, Some(_)) => Kind::ShownOtherwise,
+        // What is sent or shown the other way round, or otherwise, is worse than that a device must be set to another size.
+        (Effect::OtherSize { turned: true, .. }, ..) => Kind::Reversed,
+        (Effect::OtherSize { beside, .. }, Direction::ToBus, _) if beside.other().is_some() => {
+            Kind::OtherEffect
+        }
+        (Effect::OtherSize { .. }, ..) => Kind::TelegramSize,
+        (Effect::More(_) | Effect::Other(_), Direction::FromBus, Some(_)) => Kind::ShownOtherwise,
         // A telegram or an event where there was none starts something.
-        (Effect::More | Effect::Other(_), ..) => Kind::OtherEffect,
+        (Effect::More(_) | Effect::Other(_), ..) => Kind::OtherEffect,
     }
 }
 

@@ -1,5 +1,6 @@
 //! Modes that people choose from a list: which of them went, and which is now another one.
 
+use crate::bridge::definition::Cluster;
 use serde_json::Value as Json;
 
 /// The attribute that lists the modes of a cluster, each with a number and a label. Controllers choose by the number.
@@ -39,6 +40,12 @@ pub(in crate::review) fn changed<'a>(before: &'a Json, after: &'a Json) -> Vec<M
 /// that is only worded anew is not.
 pub(super) fn choose_otherwise(before: &Json, after: &Json) -> bool {
     changed(before, after).iter().any(|mode| mode.is_another || mode.before.is_some() && mode.after.is_none())
+}
+
+/// The numbers of the modes that can be chosen of a cluster; none where it lists none.
+pub(super) fn offered(cluster: &Cluster) -> Option<Vec<u64>> {
+    let modes = modes(cluster.attributes.get(MODES)?);
+    (!modes.is_empty()).then(|| modes.into_iter().map(|(number, _)| number).collect())
 }
 
 fn modes(list: &Json) -> Vec<(u64, &str)> {

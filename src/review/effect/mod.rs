@@ -4,22 +4,25 @@
 //! that nobody notices (a rounding, a step that does nothing) is none. Controllers and the bus know nothing of steps: only
 //! what is shown and what is sent counts.
 
+mod covered;
 mod noticed;
 mod run;
 mod samples;
+mod types;
 
+pub(super) use covered::{covers, shown_by};
 pub(super) use samples::asked;
 
 use crate::bridge::definition::{Direction, Link};
 use crate::convert::attribute::asked_by;
 use crate::convert::{Chain, Value};
-use crate::knx::dpt::Shape;
-use crate::knx::{Dpt, dpt};
+use crate::knx::dpt;
 use crate::review::address::address;
 use crate::review::difference::link_end;
 use rustc_hash::FxHashMap;
 use serde_json::{Value as Json, json};
 use std::cell::RefCell;
+use types::{Types, is_number};
 
 /// So many pairs of conversions are kept in mind; a house has a hundred at most.
 const KEPT: usize = 1024;
@@ -36,6 +39,8 @@ pub(super) struct Conversions<'a> {
     pub(super) steps: [Vec<&'a Json>; 2],
     /// Whether the wire is at another address too: then other devices may speak another type with the same meaning.
     pub(super) moved: bool,
+    /// The modes that controllers choose from, where they do: nobody asks for another one.
+    pub(super) offered: Option<&'a [u64]>,
 }
 
 /// What another conversion does.
@@ -44,11 +49,27 @@ pub(super) enum Effect {
     /// Nothing that anybody notices.
     None,
     /// What gave nothing now gives something, and all else is as it was.
-    More,
+    More(Box<Example>),
     /// Something else is sent or shown.
     Other(Box<Example>),
-    /// Telegrams of another size at the same address: what comes of them is the device's to say.
-    OtherSize,
+    /// Telegrams of another size at the same address, which are the device's to say; and what comes of their values.
+    OtherSize {
+        /// What the values do, in the units of people.
+        beside: Box<Effect>,
+        /// Whether they are the other way round.
+        turned: bool,
+    },
+}
+
+impl Effect {
+    /// A value for which something else comes out, whatever the size of telegrams.
+    pub(super) fn other(&self) -> Option<&Example> {
+        match self {
+            Self::Other(example) => Some(example),
+            Self::OtherSize { beside, .. } => beside.other(),
+            Self::None | Self::More(_) => None,
+        }
+    }
 }
 
 /// A value for which something else comes out.
@@ -60,13 +81,16 @@ pub(super) struct Example {
     pub(super) standing: Vec<(String, Value)>,
     /// What came out; null where nothing did.
     pub(super) before: Value,
-    /// What comes out; null where nothing does.
+    /// What comes out; null where nothing does. What is sent is told as the old type reads it.
     pub(super) after: Value,
+    /// What comes out, as the new type reads what is sent.
+    pub(super) now: Value,
 }
 
 thread_local! {
     // Most appliances of a house are alike, and so is what changes in them.
     static KNOWN: RefCell<FxHashMap<String, Effect>> = RefCell::new(FxHashMap::default());
+    static COVERED: RefCell<FxHashMap<String, bool>> = RefCell::new(FxHashMap::default());
     static GRADED: RefCell<FxHashMap<String, bool>> = RefCell::new(FxHashMap::default());
 }
 
@@ -86,14 +110,19 @@ fn known<T: Clone>(known: &RefCell<FxHashMap<String, T>>, key: String, find: imp
 
 /// What another conversion does, of a link that stays.
 pub(super) fn effect(conversions: &Conversions) -> Effect {
-    let Conversions { direction, cluster, end, dpts: [old, new], steps, moved } = conversions;
+    let Conversions { direction, cluster, end, dpts: [old, new], steps, moved, offered } = conversions;
     let [before, after] = steps.each_ref().map(|chains| json!(chains));
-    let key = format!("{direction:?} {cluster}.{end} {old} {new} {moved} {before} {after}");
+    let key = format!("{direction:?} {cluster}.{end} {old} {new} {moved} {offered:?} {before} {after}");
     KNOWN.with(|effects| known(effects, key, || found(conversions).unwrap_or(Effect::None)))
 }
 
 /// What other conversions or another type do, of links that are for the same thing: those before, and those after.
 pub(super) fn effect_of(old: &[&Link], new: &[&Link]) -> Effect {
+    effect_among(old, new, None)
+}
+
+/// The same, where controllers choose from some modes only.
+pub(super) fn effect_among(old: &[&Link], new: &[&Link], offered: Option<&[u64]>) -> Effect {
     let ([first, ..], [now, ..]) = (old, new) else { return Effect::None };
     let chains = |links: &[&Link]| -> Vec<Json> { links.iter().map(|link| json!(link.conversion)).collect() };
     let (before, after) = (chains(old), chains(new));
@@ -104,6 +133,7 @@ pub(super) fn effect_of(old: &[&Link], new: &[&Link]) -> Effect {
         dpts: [&first.dpt, &now.dpt],
         steps: [before.iter().collect(), after.iter().collect()],
         moved: !at_one_address(first, now),
+        offered,
     })
 }
 
@@ -173,64 +203,65 @@ fn is_relative(links: &[&Link]) -> bool {
     })
 }
 
+/// A value that is not only counted from the other end of a percentage, of a conversion that is turned round: where another
+/// range came with it.
+pub(super) fn other_range(conversions: &Conversions) -> Option<Example> {
+    let [before, after] = conversions.steps.each_ref().map(read);
+    let (before, after) = (before?, after?);
+    let runs = runs(conversions, [&before, &after])?;
+    let mut examples = runs.examples().into_iter().map(|(_, example)| example);
+    examples.find(|example| runs.beside_the_turn(example))
+}
+
+fn read(steps: &Vec<&Json>) -> Option<Vec<Chain>> {
+    steps.iter().map(|steps| serde_json::from_value((*steps).clone()).ok()).collect()
+}
+
+/// Both conversions on the same values; none where a type is not known, or the two have nothing in common.
+fn runs<'a>(conversions: &'a Conversions, chains: [&'a [Chain]; 2]) -> Option<run::Runs<'a>> {
+    let [old, new] = conversions.dpts.map(|dpt| dpt::lookup(dpt).ok());
+    let types = Types { old: old?, new: new?, moved: conversions.moved };
+    let end = (conversions.cluster, conversions.end);
+    run::Runs::of(conversions.direction, end, types, chains, conversions.offered)
+}
+
 /// `None` where a type or a conversion cannot be read: nothing can be said of it.
 fn found(conversions: &Conversions) -> Option<Effect> {
-    let read = |steps: &Vec<&Json>| -> Option<Vec<Chain>> {
-        steps.iter().map(|steps| serde_json::from_value((*steps).clone()).ok()).collect()
-    };
     let [before, after] = conversions.steps.each_ref().map(read);
     let (before, after) = (before?, after?);
     let [old, new] = conversions.dpts.map(|dpt| dpt::lookup(dpt).ok());
-    let types = Types { old: old?, new: new?, moved: conversions.moved };
-    if !types.moved && types.old.size != types.new.size {
-        return Some(Effect::OtherSize);
-    }
-    let end = (conversions.cluster, conversions.end);
-    let runs = run::Runs { direction: conversions.direction, end, types, chains: [&before, &after] };
-    let place = noticed::Place::of(conversions.direction, end, runs.types.old);
+    let other_size = Types { old: old?, new: new?, moved: conversions.moved }.are_of_other_sizes();
+    let runs = runs(conversions, [&before, &after]);
+    let (beside, turned) = runs.map_or((Effect::None, false), |runs| compared(&runs));
+    Some(if other_size { Effect::OtherSize { beside: Box::new(beside), turned } } else { beside })
+}
+
+/// What comes of the same values before and after, and whether that is the other way round.
+fn compared(runs: &run::Runs) -> (Effect, bool) {
+    let place = noticed::Place::of(runs.direction, runs.end, (runs.types.old, runs.types.step(runs.shared)));
     // Where the bus tells nothing, what is shown stays.
     let differ = |before: &Value, after: &Value, stands: Option<&Value>| match (before, after) {
         (Value::Null, _) => false,
         (_, Value::Null) => stands != Some(before),
         _ => place.tells_apart(before, after),
     };
-    let mut effect = Effect::None;
-    for (sample, example) in runs.examples()? {
-        if differ(&example.before, &example.after, runs.stands(&sample)) {
-            let standing = runs.decisive(&sample, differ);
-            return Some(Effect::Other(Box::new(Example { standing, ..example })));
-        }
-        if example.before == Value::Null && example.after != Value::Null {
-            effect = Effect::More;
-        }
-    }
-    Some(effect)
-}
-
-/// The datapoint types of a link, before and after.
-struct Types {
-    old: &'static Dpt,
-    new: &'static Dpt,
-    moved: bool,
-}
-
-impl Types {
-    /// Whether what one of them sends is a telegram of the other, and the same devices get it.
-    fn share_telegrams(&self) -> bool {
-        self.old.id == self.new.id || !self.moved && self.old.size == self.new.size
-    }
-
-    /// Whether a value of one is the same value of the other, whatever its telegram is.
-    fn share_values(&self) -> bool {
-        self.old.unit() == self.new.unit() && knx_shape(self.old) == knx_shape(self.new)
-    }
-}
-
-/// Whether its values are numbers with a unit.
-fn knx_shape(dpt: &Dpt) -> bool {
-    is_number(dpt) && !dpt.unit().is_empty()
-}
-
-fn is_number(dpt: &Dpt) -> bool {
-    matches!(dpt.shape, Shape::Integer | Shape::Decimal)
+    let more =
+        |before: &Value, after: &Value, _: Option<&Value>| *before == Value::Null && *after != Value::Null;
+    let examples = runs.examples();
+    let turned = place.is_turned_round(examples.iter().map(|(_, one)| (&one.before, &one.after)));
+    let others = examples.iter().filter(|(sample, one)| differ(&one.before, &one.after, runs.stands(sample)));
+    let others: Vec<&(run::Sample, Example)> = others.collect();
+    let worst = others.iter().find(|(_, one)| place.is_worse(&one.before, &one.after)).copied();
+    let mores: Vec<&(run::Sample, Example)> =
+        examples.iter().filter(|(_, one)| more(&one.before, &one.after, None)).collect();
+    let told =
+        |(_, example): &(run::Sample, Example), standing| Box::new(Example { standing, ..example.clone() });
+    let first = runs.plainest(&mores).map(|one| told(one, runs.decisive(&one.0, more)));
+    let Some(other) = worst.or_else(|| runs.plainest(&others)) else {
+        return (first.map_or(Effect::None, Effect::More), turned);
+    };
+    let standing = runs.decisive(&other.0, differ);
+    // A telegram where none was is worse than another one that only some state lets through.
+    let example = first.filter(|_| runs.direction == Direction::ToBus && !standing.is_empty());
+    (Effect::Other(example.unwrap_or_else(|| told(other, standing))), turned)
 }

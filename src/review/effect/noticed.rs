@@ -9,8 +9,8 @@ use crate::matter;
 
 /// Where results come out, and so who tells them apart.
 pub(super) enum Place {
-    /// On the bus, as a type.
-    Bus(&'static Dpt),
+    /// On the bus, as a type, in steps that nobody tells apart.
+    Bus(&'static Dpt, f64),
     /// In an attribute.
     State(Person),
     /// In an event.
@@ -19,10 +19,14 @@ pub(super) enum Place {
 
 impl Place {
     /// Where the results of a link come out.
-    pub(super) fn of(direction: Direction, (cluster, end): (&str, &str), dpt: &'static Dpt) -> Self {
+    pub(super) fn of(
+        direction: Direction,
+        (cluster, end): (&str, &str),
+        (dpt, step): (&'static Dpt, f64),
+    ) -> Self {
         let facts = matter::cluster(cluster).and_then(|cluster| Some((cluster, cluster.attribute(end)?)));
         match (direction, facts) {
-            (Direction::ToBus, _) => Self::Bus(dpt),
+            (Direction::ToBus, _) => Self::Bus(dpt, step),
             (Direction::FromBus, Some((cluster, attribute))) => Self::State(person(cluster, attribute)),
             (Direction::FromBus, None) => Self::Event,
         }
@@ -31,10 +35,50 @@ impl Place {
     /// Whether people tell two results apart.
     pub(super) fn tells_apart(&self, before: &Value, after: &Value) -> bool {
         match self {
-            Self::Bus(dpt) => on_bus(dpt, before, after),
+            Self::Bus(dpt, step) => on_bus((dpt, *step), before, after),
             Self::State(person) => shown(person, before, after),
             Self::Event => before != after,
         }
+    }
+
+    /// Whether what rose falls, or what was false is true and the other way round.
+    pub(super) fn is_turned_round<'v>(&self, results: impl Iterator<Item = (&'v Value, &'v Value)>) -> bool {
+        let number = |value: &Value| match (self, value) {
+            (Self::State(person), _) => seen(&person.steps, value).or_else(|| amount(value)),
+            (Self::Bus(..) | Self::Event, _) => amount(value),
+        };
+        let mut least: Option<(f64, f64)> = None;
+        let mut most = least;
+        for (before, after) in results {
+            let Some(pair) = number(before).zip(number(after)) else { continue };
+            least = Some(least.filter(|least| least.0 <= pair.0).unwrap_or(pair));
+            most = Some(most.filter(|most| most.0 >= pair.0).unwrap_or(pair));
+        }
+        least.zip(most).is_some_and(|(least, most)| least.0 < most.0 && least.1 > most.1)
+    }
+
+    /// The results that matter most of those that differ: a state that is now said to be secure, and was not.
+    pub(super) fn is_worse(&self, before: &Value, after: &Value) -> bool {
+        matches!(self, Self::State(_)) && is_secure(after) && !is_secure(before)
+    }
+}
+
+/// The field of a closure's state that says whether nobody can come in.
+const SECURE: &str = "SecureState";
+
+fn is_secure(state: &Value) -> bool {
+    match state {
+        Value::Structure(fields) => fields.get(SECURE) == Some(&Value::Bool(true)),
+        Value::Null | Value::Bool(_) | Value::Number(_) | Value::Text(_) => false,
+    }
+}
+
+/// A result as a number; of a truth 0 or 1.
+fn amount(value: &Value) -> Option<f64> {
+    match value {
+        Value::Bool(truth) => Some(f64::from(u8::from(*truth))),
+        Value::Number(number) => Some(*number),
+        Value::Null | Value::Text(_) | Value::Structure(_) => None,
     }
 }
 
@@ -55,14 +99,14 @@ fn seen(steps: &Chain, value: &Value) -> Option<f64> {
 
 /// Whether the bus gets something else: of what has a unit more than a hundredth and more than a step of its type, of all
 /// else any difference.
-fn on_bus(dpt: &Dpt, before: &Value, after: &Value) -> bool {
+fn on_bus((dpt, step): (&Dpt, f64), before: &Value, after: &Value) -> bool {
     match (before, after) {
         (Value::Structure(before), Value::Structure(after)) => before.iter().any(|(name, before)| {
             let unit = dpt.value_fields().find(|field| field.name == name);
             let (unit, step) = unit.map_or(("", 0.0), |field| (field.unit, field.scale.step()));
             after.get(name).is_none_or(|after| differ((unit, step), before, after))
         }),
-        _ => differ((dpt.unit(), dpt.resolution().unwrap_or(0.0)), before, after),
+        _ => differ((dpt.unit(), step), before, after),
     }
 }
 

@@ -6,7 +6,7 @@ use crate::convert::bus::value_to_bus;
 use crate::convert::proof::{BusSide, DptSide};
 use crate::convert::{Chain, Fields, Step, Value};
 use crate::knx::{Dpt, Payload, codec};
-use crate::matter::{self, Attribute, Cluster, Kind};
+use crate::matter::{self, Attribute, Cluster, Datatype, Kind};
 
 /// Numbers of people, in the unit that they read.
 const SAID: [f64; 17] = [
@@ -24,6 +24,9 @@ const FIRST: [f64; 8] = [1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0];
 const WHOLE: f64 = 256.0;
 /// So many telegrams of a longer type are tried, beside those that are said or named.
 const SPREAD: u64 = 97;
+
+/// In so many ways the attributes that conversions look at are made to stand together.
+const TOGETHER: usize = 256;
 
 /// The attributes that conversions look at, each with values to stand at.
 pub(super) struct Around(Vec<(String, Vec<Value>)>);
@@ -53,6 +56,29 @@ impl Around {
         if values.iter().any(&is_so) {
             values.retain(is_so);
         }
+    }
+
+    /// Every way in which they can stand together; of very many only those of the values that come first.
+    pub(super) fn every(&self) -> Vec<Fields> {
+        let mut counts: Vec<usize> = self.0.iter().map(|(_, values)| values.len().max(1)).collect();
+        while counts
+            .iter()
+            .try_fold(1_usize, |all, count| all.checked_mul(*count))
+            .is_none_or(|all| all > TOGETHER)
+        {
+            let Some(most) = counts.iter_mut().max() else { break };
+            *most = (*most / 2).max(1);
+        }
+        let all: usize = counts.iter().product();
+        let stand = |mut at: usize| -> Fields {
+            let of = |((name, values), count): (&(String, Vec<Value>), &usize)| {
+                let value = values.get(at % count).cloned().unwrap_or(Value::Null);
+                at /= count;
+                (name.clone(), value)
+            };
+            self.0.iter().zip(&counts).map(of).collect()
+        };
+        (0..all).map(stand).collect()
     }
 
     /// How they stand for the sample of this number.
@@ -126,17 +152,8 @@ pub(super) fn of_command((cluster, command): (&str, &str), chains: &[&Chain]) ->
         lists.push((&field.name, list));
     }
     let most = lists.iter().map(|(_, list)| list.len()).max().unwrap_or(1).max(1);
-    // Each value of the longest list twice, beside other values of the others.
-    let sample = |at: usize| {
-        let pick = |(name, list): &(&str, Vec<Value>)| {
-            let turn = if list.len() == most { at } else { at + at / most };
-            let value = turn.checked_rem(list.len()).and_then(|at| list.get(at));
-            ((*name).to_owned(), value.cloned().unwrap_or(Value::Null))
-        };
-        Value::Structure(lists.iter().map(pick).collect())
-    };
     // A command without fields differs by what stands around it only.
-    (0..2 * most.max(PARTS.len())).map(sample).collect()
+    (0..2 * most.max(PARTS.len())).map(|at| turned(&lists, most, at)).collect()
 }
 
 /// The attribute that the field of a command asks for: as the data model says, else one of the same name.
@@ -196,7 +213,47 @@ fn values(
         Some(
             Kind::Unsigned(_) | Kind::Signed(_) | Kind::Float | Kind::Bitmap(..) | Kind::Enumeration(None),
         ) => numbers(range),
-        Some(Kind::Text | Kind::Octets | Kind::List(_) | Kind::Structure(_)) | None => Vec::new(),
+        Some(Kind::Structure(structure)) => of_structure(cluster, structure, chains),
+        Some(Kind::Text | Kind::Octets | Kind::List(_)) | None => Vec::new(),
+    }
+}
+
+/// Structures of a datatype: of the fields that steps look at, all there are otherwise.
+fn of_structure(cluster: &Cluster, structure: &Datatype, chains: &[&Chain]) -> Vec<Value> {
+    let mut looked_at = Vec::new();
+    chains.iter().for_each(|chain| fields(chain, &mut looked_at));
+    let is_seen = |name: &str| looked_at.contains(&name);
+    let none_is_seen = !structure.fields.iter().any(|field| is_seen(&field.name));
+    let all = structure.fields.iter().filter(|field| none_is_seen || is_seen(&field.name));
+    let lists = all.map(|field| {
+        let (nullable, constraint) = (field.nullable, field.constraint.as_ref());
+        let range = matter::number_range(cluster, &field.datatype, nullable, constraint, &|_| None);
+        (field.name.as_str(), values(cluster, &field.datatype, (range, None), chains))
+    });
+    let lists: Vec<(&str, Vec<Value>)> = lists.collect();
+    let most = lists.iter().map(|(_, list)| list.len()).max().unwrap_or_default();
+    distinct((0..2 * most).map(|at| turned(&lists, most, at)))
+}
+
+/// The structure of this number out of values for each field: each value of the longest list twice, beside other values of
+/// the others.
+fn turned(lists: &[(&str, Vec<Value>)], most: usize, at: usize) -> Value {
+    let pick = |(name, list): &(&str, Vec<Value>)| {
+        let turn = if list.len() == most { at } else { at + at / most };
+        let value = turn.checked_rem(list.len()).and_then(|at| list.get(at));
+        ((*name).to_owned(), value.cloned().unwrap_or(Value::Null))
+    };
+    Value::Structure(lists.iter().map(pick).collect())
+}
+
+/// The fields of structures that steps look at.
+fn fields<'c>(chain: &'c Chain, found: &mut Vec<&'c str>) {
+    for step in &chain.steps {
+        if let Step::Field { name } = step {
+            found.push(name);
+        } else if let Step::Within { steps, .. } = step {
+            fields(steps, found);
+        }
     }
 }
 

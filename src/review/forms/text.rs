@@ -7,7 +7,7 @@ use super::view::{
 use crate::findings::breaking::broken;
 use crate::review::change::{Change, Kind, Review};
 use crate::review::judgement::{Consequence, Judgement, judgement, judgements};
-use crate::review::words::{capital, list, unified};
+use crate::review::words::{Telling, capital, list, unified};
 use anstyle::{AnsiColor, Style};
 use rayon::prelude::*;
 
@@ -158,7 +158,17 @@ impl Paper {
     fn brief(&mut self, change: &Change) {
         let word = change.consequence().word();
         let agreed = if change.agreed.is_some() { "; agreed" } else { "" };
-        let line = format!("{word:<8}  {}{}{agreed}", telling(change).headline, key(change));
+        let Telling { headline, details } = telling(change);
+        let told = match details.as_slice() {
+            // What is only summed up there is nothing to judge by.
+            [first, others @ ..] if is_summed_up(change.kind) => {
+                let more =
+                    if others.is_empty() { String::new() } else { format!(", and {} more", others.len()) };
+                format!("{headline}: {first}{more}")
+            }
+            _ => headline,
+        };
+        let line = format!("{word:<8}  {told}{}{agreed}", key(change));
         let from = self.out.len();
         self.wrapped(0, 10, &line);
         if self.colour == Colour::Coloured {
@@ -220,6 +230,18 @@ pub fn named(change: &Change) -> String {
     }
 }
 
+/// Whether the headline of several details only says of what sort they are.
+fn is_summed_up(kind: Kind) -> bool {
+    matches!(
+        kind,
+        Kind::FunctionUnwired
+            | Kind::FunctionReduced
+            | Kind::FunctionWired
+            | Kind::OtherEffect
+            | Kind::ShownOtherwise
+            | Kind::TelegramSize
+    )
+}
 #[cfg(test)]
 mod tests {
     use super::{Colour, Paper};

@@ -1,9 +1,9 @@
 //! What can hurt somebody about an appliance that comes. A definition does not name the class of an appliance, so it is
 //! recognised by what the classes of the program look like.
 
-use crate::bridge::definition::{Cluster, DeviceTypeRef};
+use crate::bridge::definition::{Cluster, DeviceTypeRef, Direction, Link};
 use crate::classes::{Chosen, Class, ClassLibrary, ShapedPart};
-use crate::review::difference::application_types;
+use crate::review::difference::{Difference, What, application_types};
 use crate::review::outline::Outline;
 use serde_json::Value as Json;
 use std::sync::LazyLock;
@@ -18,6 +18,8 @@ struct Look {
     /// What sort of window covering it is.
     covering: Option<Json>,
     points: Vec<String>,
+    /// The clusters of its main endpoint.
+    clusters: Vec<String>,
     /// The beginning of its caution.
     caution: Option<String>,
 }
@@ -43,6 +45,7 @@ fn look(class: &Class) -> Option<Look> {
         tags: attribute(TAGS),
         covering: attribute(COVERING),
         points: class.points.iter().map(|point| point.name.clone()).collect(),
+        clusters: main.clusters.iter().map(|one| one.name.clone()).collect(),
         caution,
     })
 }
@@ -101,6 +104,39 @@ pub(super) fn cautions(endpoint: &Outline) -> Vec<String> {
         told.push((caution, format!("Caution{only}: {caution} (`housewright explain {}`)", look.class)));
     }
     told.into_iter().map(|(_, told)| told).collect()
+}
+
+/// The cautions of the classes that an appliance may be of that learns more than it did, by what it learns it for: commands
+/// that wait for it may do something now. Of too many none is told.
+pub(super) fn of_wires(differences: &[Difference]) -> Vec<String> {
+    const MOST: usize = 2;
+    let came: Vec<&Link> = differences
+        .iter()
+        .filter_map(|difference| match &difference.what {
+            What::LinkAdded { link, .. } if link.direction == Direction::FromBus && link.joint.is_some() => {
+                Some(&**link)
+            }
+            _ => None,
+        })
+        .collect();
+    let fits = |look: &&Look| {
+        !came.is_empty()
+            && came
+                .iter()
+                .all(|link| look.points.contains(&link.point) && look.clusters.contains(&link.cluster))
+    };
+    let mut told: Vec<(&str, String)> = Vec::new();
+    for look in LOOKS.iter().filter(fits) {
+        let Some(caution) = look.caution.as_deref() else { continue };
+        if !told.iter().any(|(known, _)| *known == caution) {
+            let text = format!(
+                "Caution, if it is a {}: {caution} (`housewright explain {}`)",
+                look.title, look.class
+            );
+            told.push((caution, text));
+        }
+    }
+    if told.len() > MOST { Vec::new() } else { told.into_iter().map(|(_, told)| told).collect() }
 }
 
 #[cfg(test)]

@@ -4,12 +4,12 @@ use super::attributes;
 use super::values;
 use crate::bridge::definition::{Direction, Link};
 use crate::convert::Value;
-use crate::convert::bus::{value_from_bus, value_to_bus};
-use crate::knx::{Dpt, codec, dpt};
+use crate::convert::bus::value_to_bus;
+use crate::knx::{Dpt, dpt};
 use crate::matter;
 use crate::review::change::{Change, Kind};
 use crate::review::difference::{Difference, LinkField, What, Wire};
-use crate::review::effect::{Conversions, Effect, Example, asked, effect, effect_of};
+use crate::review::effect::{Conversions, Effect, Example, asked, effect, effect_of, other_range};
 use rustc_hash::FxHashMap;
 use serde_json::{Value as Json, json};
 
@@ -60,16 +60,39 @@ impl<'d> Beside<'d> {
 
     /// What the other conversion does; `None` for another difference, and for a conversion that comes to the same.
     pub(super) fn phrase(&self, difference: &Difference) -> Option<Told> {
-        let (wire, other_dpt, effect) = self.effect(difference)?;
+        self.told(difference, |effect| effect.other().cloned())
+    }
+
+    /// What the other conversion passes on where nothing was passed on before.
+    pub(super) fn first(&self, difference: &Difference) -> Option<Told> {
+        self.told(difference, |effect| match effect {
+            Effect::More(example) => Some((**example).clone()),
+            Effect::None | Effect::Other(_) | Effect::OtherSize { .. } => None,
+        })
+    }
+
+    /// What is not only the other way round, of a conversion that is, and over another range.
+    pub(super) fn other_range(&self, difference: &Difference) -> Option<String> {
+        Some(self.told_of(difference, other_range)?.text)
+    }
+
+    fn told(&self, difference: &Difference, of: impl Fn(&Effect) -> Option<Example>) -> Option<Told> {
+        self.told_of(difference, |conversions| of(&effect(conversions)))
+    }
+
+    fn told_of(&self, difference: &Difference, of: impl Fn(&Conversions) -> Option<Example>) -> Option<Told> {
         let What::LinkField { before, after, .. } = &difference.what else { return None };
-        let Effect::Other(example) = effect else { return None };
         let looks = [before, after].map(Json::to_string).concat();
-        Some(told(wire, other_dpt, &example, |field| looks.contains(&format!("\"{field}\""))))
+        self.with_conversions(difference, |wire, other_dpt, conversions| {
+            let example = of(conversions)?;
+            Some(told(wire, other_dpt, &example, |field| looks.contains(&format!("\"{field}\""))))
+        })
     }
 
     /// Whether the other conversion passes on what the old one did, and more.
     pub(super) fn is_more(&self, difference: &Difference) -> bool {
-        self.effect(difference).is_some_and(|(.., effect)| effect == Effect::More)
+        let is_more = |conversions: &Conversions| matches!(effect(conversions), Effect::More(_));
+        self.with_conversions(difference, |_, _, conversions| Some(is_more(conversions))).unwrap_or(false)
     }
 
     /// Links that came and do a part of what the link of a wire does.
@@ -83,8 +106,12 @@ impl<'d> Beside<'d> {
         self.came.get(&at).into_iter().flatten().filter(is_part).copied()
     }
 
-    /// The wire of a conversion, its other datapoint type, and what the conversion does.
-    fn effect<'o>(&'o self, difference: &'o Difference) -> Option<(&'o Wire, Option<&'o str>, Effect)> {
+    /// What is found of the wire of a conversion, its other datapoint type, and both conversions.
+    fn with_conversions<T>(
+        &self,
+        difference: &Difference,
+        find: impl Fn(&Wire, Option<&str>, &Conversions) -> Option<T>,
+    ) -> Option<T> {
         let What::LinkField { index, wire, field: LinkField::Conversion, before, after } = &difference.what
         else {
             return None;
@@ -101,18 +128,23 @@ impl<'d> Beside<'d> {
             dpts: [&wire.dpt, dpt],
             steps: [vec![before], std::iter::once(after).chain(&parts).collect()],
             moved: beside.moved,
+            offered: None,
         };
-        Some((wire, beside.dpt, effect(&conversions)))
+        find(wire, beside.dpt, &conversions)
     }
 }
 
 /// What else comes of wires that took the place of others at the same address.
 pub(super) fn of_exchange(gone: &[&Link], came: &[&Link]) -> Option<String> {
-    let Effect::Other(example) = effect_of(gone, came) else { return None };
+    let effect = effect_of(gone, came);
+    let example = match &effect {
+        Effect::More(example) => example,
+        other => other.other()?,
+    };
     let ([first, ..], [now, ..]) = (gone, came) else { return None };
     let other_dpt = (first.dpt != now.dpt).then_some(now.dpt.as_str());
     let looks: String = gone.iter().chain(came).map(|link| json!(link.conversion).to_string()).collect();
-    Some(told(&Wire::of(first), other_dpt, &example, |field| looks.contains(&format!("\"{field}\""))).text)
+    Some(told(&Wire::of(first), other_dpt, example, |field| looks.contains(&format!("\"{field}\""))).text)
 }
 
 /// What another conversion does, in words.
@@ -128,22 +160,28 @@ fn told(wire: &Wire, other_dpt: Option<&str>, example: &Example, looked_at: impl
     let group = &wire.group;
     let dpt = dpt::lookup(&wire.dpt).ok();
     let on_bus = |value: &Value| on_bus(dpt, value);
-    let Example { input, standing, before, after } = example;
-    let instead = format!("instead of {}", on_bus(before));
+    let Example { input, standing, before, after, now } = example;
+    let instead = match before {
+        Value::Null => "instead of nothing".to_owned(),
+        _ => format!("instead of {}", on_bus(before)),
+    };
     let (text, is_example) = match wire.direction {
         Direction::ToBus => {
             let asked = for_what((cluster, end), input, looked_at);
             let text = match after {
                 Value::Null => format!("no longer sends {} to {group}{asked}", on_bus(before)),
                 _ => {
-                    let after = reread(dpt, other_dpt, after).unwrap_or_else(|| on_bus(after));
-                    format!("now sends {after} to {group} {instead}{asked}")
+                    let new = other_dpt.and_then(|dpt| dpt::lookup(dpt).ok()).or(dpt);
+                    format!("now sends {} to {group} {instead}{asked}", self::on_bus(new, now))
                 }
             };
             (text, !asked.is_empty())
         }
         Direction::FromBus => {
-            let shown = |value: &Value| values::value(cluster, end, &value.to_json());
+            let shown = |value: &Value| match value {
+                Value::Null => "nothing new".to_owned(),
+                _ => values::value(cluster, end, &value.to_json()),
+            };
             // What another type makes of the telegram has no words of its own.
             let told_by = match other_dpt {
                 Some(_) => format!(" for what {group} reported as {}", on_bus(input)),
@@ -156,6 +194,10 @@ fn told(wire: &Wire, other_dpt: Option<&str>, example: &Example, looked_at: impl
                 Value::Null | Value::Number(_) | Value::Text(_) | Value::Structure(_) => None,
             };
             let text = match after {
+                _ if !is_state && *before == Value::Null => {
+                    let telegram = bit.unwrap_or_else(|| on_bus(input));
+                    format!("now takes {telegram} from {group} as `{end}`")
+                }
                 _ if !is_state => {
                     let telegram = bit.unwrap_or_else(|| on_bus(input));
                     format!("no longer takes {telegram} from {group} as `{end}`")
@@ -194,17 +236,6 @@ pub(super) fn of_events(change: &Change) -> Option<&'static str> {
     events.then_some("takes other telegrams for the same events")
 }
 
-/// What is sent, as another type of the same size reads it.
-fn reread(dpt: Option<&Dpt>, other: Option<&str>, value: &Value) -> Option<String> {
-    let (dpt, other) = (dpt?, dpt::lookup(other?).ok()?);
-    if dpt.size != other.size {
-        return None;
-    }
-    let payload = codec::encode(dpt, &value_to_bus(dpt, value).ok().flatten()?).ok()?;
-    let value = value_from_bus(other, &codec::decode(other, &payload).ok()?);
-    Some(on_bus(Some(other), &value))
-}
-
 /// What was asked for, to stand at the end of a sentence; nothing for a command that asks for one thing only.
 fn for_what((cluster, end): (&str, &str), input: &Value, looked_at: impl Fn(&str) -> bool) -> String {
     let Value::Structure(fields) = input else {
@@ -224,7 +255,10 @@ fn for_what((cluster, end): (&str, &str), input: &Value, looked_at: impl Fn(&str
         [(_, only)] if end == "ChangeToMode" => {
             format!(" when asked for mode {}", super::plain(&only.to_json()))
         }
-        [(_, only)] => format!(" when asked for {} by `{end}`", super::plain(&only.to_json())),
+        [(name, only)] => match values::member((cluster, end), name, only) {
+            Some(member) => format!(" when asked for `{member}`"),
+            None => format!(" when asked for {} by `{end}`", super::plain(&only.to_json())),
+        },
         _ => format!(" for `{end}`"),
     }
 }

@@ -17,6 +17,7 @@ mod phrases;
 mod places;
 mod points;
 mod reversal;
+mod states;
 mod together;
 mod values;
 
@@ -127,19 +128,24 @@ fn of_appliance(member: &Member, change: &Change) -> Telling {
         Kind::Relabelled => relabelled(name, change),
         Kind::Swap => crossed::told(name, change).unwrap_or_else(|| own_swap(name, change)),
         Kind::Reversed => reversed(name, change),
-        _ => {
-            let mut phrases = phrases(change);
-            match phrases.as_slice() {
-                [_] => said(format!("{name} {}", phrases.remove(0))),
-                _ => Telling {
-                    headline: format!(
-                        "{name} {}",
-                        effects::of_events(change).unwrap_or(summary(change.kind))
-                    ),
-                    details: phrases.iter().map(|phrase| capital(phrase)).collect(),
-                },
-            }
+        Kind::FunctionWired => {
+            let mut telling = in_phrases(name, change);
+            telling.details.extend(cautions::of_wires(&change.differences));
+            telling
         }
+        _ => in_phrases(name, change),
+    }
+}
+
+/// A change of one appliance that its differences tell.
+fn in_phrases(name: &str, change: &Change) -> Telling {
+    let mut phrases = phrases(change);
+    match phrases.as_slice() {
+        [_] => said(format!("{name} {}", phrases.remove(0))),
+        _ => Telling {
+            headline: format!("{name} {}", effects::of_events(change).unwrap_or(summary(change.kind))),
+            details: phrases.iter().map(|phrase| capital(phrase)).collect(),
+        },
     }
 }
 
@@ -260,7 +266,13 @@ fn renamed(all: &str, members: &[Member], change: &Change) -> Telling {
         }
         _ => None,
     };
-    let mut details: Vec<String> = change.differences.iter().filter_map(told).collect();
+    let mut details: Vec<String> = Vec::new();
+    // An appliance of several endpoints has its name on each of them.
+    for line in change.differences.iter().filter_map(told) {
+        if !details.contains(&line) {
+            details.push(line);
+        }
+    }
     let (which, ring) = if members.len() == 2 { ("the other", "") } else { ("another", " in a ring") };
     details.push(format!(
         "Whoever asks for one by its name, as by voice, gets {which}: it mends a mix-up or makes one, so try them on site"

@@ -32,7 +32,7 @@ pub(super) fn phrases(what: &What) -> Option<Vec<String>> {
         let (Some(before), Some(after)) = (mode.before, mode.after) else { continue };
         phrases.push(match mode.is_another {
             true => format!("gives {after} where {before} is chosen"),
-            false => format!("calls the mode {before} {after}"),
+            false => format!("calls the mode {before} now {after}"),
         });
     }
     // The same modes in another order, or with other tags.

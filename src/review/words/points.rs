@@ -128,12 +128,19 @@ const BETWEEN: &str = "WindowCovering.GoToLiftPercentage";
 
 /// A point, and what is the other way round when its wires to and from the bus are.
 const OPPOSITES: &[(&str, &str, &str)] = &[
+    ("alarm", "what it sends as an alarm was none", "an alarm is now shown where there is none"),
     (
         "brightness",
         "what was asked for as bright is now dark",
         "what was shown as bright is now shown as dark",
     ),
+    (
+        "carbon-monoxide",
+        "what it sends as carbon monoxide was none",
+        "carbon monoxide is now shown where there is none",
+    ),
     ("contact", "what it sends as closed was open", "what was shown as closed is now shown as open"),
+    ("fault", "what it sends as a fault was none", "a fault is now shown where there is none"),
     ("leak", "what it sends as a leak was none", "a leak is now shown where there is none"),
     ("lock", "what locked now unlocks", "what was shown as locked is now shown as unlocked"),
     ("move", "what opened now closes", "what was shown as opening is now shown as closing"),
@@ -141,16 +148,19 @@ const OPPOSITES: &[(&str, &str, &str)] = &[
     ("position", "what opened now closes", "what was shown as open is now shown as closed"),
     ("rain-alarm", "what it sends as rain was none", "rain is now shown where there is none"),
     ("slat", "what turned the slats open now turns them closed", "open slats are now shown as closed"),
+    ("smoke", "what it sends as smoke was none", "smoke is now shown where there is none"),
     ("switching", "what switched on now switches off", "what was shown as on is now shown as off"),
     ("wind-alarm", "what it sends as an alarm was none", "a wind alarm is now shown where there is none"),
 ];
 
 /// What is the other way round of a point, for these commands or attributes of it.
-pub(super) fn opposite(point: &str, direction: Direction, ends: &[&str]) -> String {
+/// `alone` says that nothing else is different about its values.
+pub(super) fn opposite(point: &str, direction: Direction, ends: &[&str], alone: bool) -> String {
     if direction == Direction::ToBus && !ends.is_empty() && ends.iter().all(|end| *end == BETWEEN) {
-        return "a position that is asked for is now counted from the other end (40 % goes to 60 %; Open and Close stay \
-                as they are)"
-            .to_owned();
+        let example = if alone { "40 % goes to 60 %; " } else { "" };
+        return format!(
+            "a position that is asked for is now counted from the other end ({example}Open and Close stay as they are)"
+        );
     }
     let known =
         OPPOSITES.binary_search_by(|(name, ..)| (*name).cmp(point)).ok().and_then(|at| OPPOSITES.get(at));
@@ -190,10 +200,10 @@ mod tests {
         assert_eq!(phrase("bubbles", Direction::ToBus), "sends `bubbles` to");
         assert!(OPPOSITES.is_sorted_by_key(|(name, ..)| *name));
         for (name, to_bus, from_bus) in OPPOSITES {
-            assert_eq!(opposite(name, Direction::ToBus, &[]), *to_bus);
-            assert_eq!(opposite(name, Direction::FromBus, &[]), *from_bus);
+            assert_eq!(opposite(name, Direction::ToBus, &[], true), *to_bus);
+            assert_eq!(opposite(name, Direction::FromBus, &[], true), *from_bus);
         }
-        assert_eq!(opposite("bubbles", Direction::ToBus, &[]), "it now sends the opposite");
+        assert_eq!(opposite("bubbles", Direction::ToBus, &[], true), "it now sends the opposite");
     }
 
     #[test]
@@ -211,7 +221,7 @@ mod tests {
     #[test]
     fn a_position_that_is_turned_round_alone_leaves_open_and_close_as_they_were() {
         let check = |ends: &[&str], expected: &str| {
-            let told = opposite("position", Direction::ToBus, ends);
+            let told = opposite("position", Direction::ToBus, ends, true);
             assert!(told.starts_with(expected), "{told}");
         };
         check(

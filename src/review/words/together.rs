@@ -2,9 +2,11 @@
 
 use super::asked::Asked;
 use super::attributes;
-use super::effects::Beside;
+use super::capital;
+use super::effects::{Beside, Told};
 use super::modes;
 use super::phrases::{Wires, of_difference};
+use super::states;
 use crate::bridge::definition::Link;
 use crate::classes::Direction;
 use crate::knx::dpt::{self, Size};
@@ -100,22 +102,50 @@ impl<'d> Phrases<'d> {
     }
 
     fn phrase(&self, difference: &'d Difference, examples: &mut FxHashSet<Place<'d>>) -> Option<String> {
-        let phrase = self.asked.phrase(difference).or_else(|| match self.beside.phrase(difference) {
+        let phrase = self.asked.phrase(difference).or_else(|| match self.otherwise(difference) {
             Some(told) if !told.is_example || examples.insert(wire(difference)) => Some(told.text),
             Some(_) => None,
-            None if self.beside.is_more(difference) => more(difference),
-            None => of_difference(difference, &self.wires),
+            None => match self.first(difference) {
+                Some(told) if !told.is_example || examples.insert(wire(difference)) => Some(told.text),
+                Some(_) => None,
+                None if self.kind != Kind::ConversionChanged && self.beside.is_more(difference) => {
+                    more(difference)
+                }
+                None => of_difference(difference, &self.wires),
+            },
         });
-        phrase.map(|phrase| phrase + self.echo(difference) + &self.sizes(difference))
+        let phrase = phrase.map(|phrase| phrase + self.echo(difference) + &self.sizes(difference))?;
+        Some(phrase + &self.states(difference).unwrap_or_default())
+    }
+
+    /// What another conversion does, unless that comes to the same for what people can ask for.
+    fn otherwise(&self, difference: &Difference) -> Option<Told> {
+        if self.kind == Kind::ConversionChanged { None } else { self.beside.phrase(difference) }
+    }
+
+    /// What is sent or shown where nothing was, if that is what counts.
+    fn first(&self, difference: &Difference) -> Option<Told> {
+        let counts = matches!(self.kind, Kind::OtherEffect | Kind::ShownOtherwise);
+        if counts { self.beside.first(difference) } else { None }
+    }
+
+    /// What nobody learns any more, or people learn now, of an attribute that several wires make together.
+    fn states(&self, difference: &Difference) -> Option<String> {
+        match (&difference.what, self.kind) {
+            (What::LinkRemoved { link, .. }, Kind::FunctionUnwired) => states::gone(link),
+            (What::LinkAdded { link, .. }, Kind::FunctionWired) => states::came(link),
+            _ => None,
+        }
     }
 
     /// The sizes of telegrams, where they are what counts.
     fn sizes(&self, difference: &Difference) -> String {
         match &difference.what {
             What::LinkField { field: LinkField::Dpt, before, after, .. }
-                if self.kind == Kind::TelegramSize =>
+                if matches!(self.kind, Kind::TelegramSize | Kind::OtherEffect) =>
             {
-                format!(", {} instead of {}", size(after), size(before))
+                let (after, before) = (size(after), size(before));
+                if after == before { String::new() } else { format!(", {after} instead of {before}") }
             }
             _ => String::new(),
         }
@@ -137,14 +167,14 @@ impl<'d> Phrases<'d> {
             // The wires of commands show what their attribute shows.
             (LinkField::Shown, Kind::StatusSource) => self.shown.0 && wire.direction == Direction::ToBus,
             (LinkField::Shown, _) => wire.direction == Direction::ToBus,
-            // What is sent to a device that takes another size is not known.
-            (LinkField::Conversion, Kind::TelegramSize) => true,
             (LinkField::Conversion, Kind::ConversionChanged | Kind::FunctionReduced) => false,
             // What a limit changes in a conversion is said by the limit.
             (LinkField::Conversion, Kind::LimitsChanged) => true,
             (LinkField::Conversion, _) if self.limits && bounds(before, after) => true,
             // What comes to the same needs no words beside others.
-            (LinkField::Conversion, _) => self.beside.phrase(difference).is_none(),
+            (LinkField::Conversion, _) => {
+                self.beside.phrase(difference).is_none() && self.first(difference).is_none()
+            }
             _ => false,
         }
     }
@@ -179,6 +209,20 @@ impl<'d> Phrases<'d> {
             _ => "",
         }
     }
+}
+
+/// Addresses that are taken for a type of another size, each once.
+pub(super) fn of_types(differences: &[&Difference]) -> Vec<String> {
+    let wires = Wires::of(differences);
+    let mut told = Vec::new();
+    for difference in differences {
+        let What::LinkField { field: LinkField::Dpt, before, after, .. } = &difference.what else { continue };
+        let (was, is) = (size(before), size(after));
+        let phrase = of_difference(difference, &wires).filter(|_| was != is);
+        let line = phrase.map(|phrase| capital(&format!("{phrase}, {is} instead of {was}")));
+        told.extend(line.filter(|line| !told.contains(line)));
+    }
+    told
 }
 
 /// How long the telegrams of a datapoint type are.

@@ -2,7 +2,7 @@
 
 use super::phrases::text;
 use crate::convert::{Chain, Value, attribute::person};
-use crate::matter::{self, Kind};
+use crate::matter::{self, Cluster, Datatype, Kind};
 use serde_json::Value as Json;
 
 /// Everything that is in mireds is read as the colour temperature is.
@@ -27,16 +27,83 @@ fn read(cluster: &str, attribute: &str, value: &Json) -> Option<String> {
     let like = if attribute.ends_with(MIREDS.0) { MIREDS.1 } else { attribute };
     let attribute = cluster.attribute(like)?;
     if let Some(Kind::Enumeration(Some(members))) = matter::kind(cluster, &attribute.datatype) {
-        let member = members.values.iter().find(|member| Some(u64::from(member.value)) == value.as_u64())?;
-        return Some(member.name.clone());
+        return Some(named(members, value)?.to_owned());
     }
     let person = person(cluster, attribute);
     if person.unit.is_empty() {
-        return None;
+        return structure(cluster, &attribute.datatype, value);
     }
     let stands = Value::from_json(value).ok()?;
     let seen = person.steps.run(&stands, &()).ok()?.number()?;
     Some(format!("{} {}", shortest(seen, &stands, &person.steps), person.unit))
+}
+
+/// A structure by the names of its values: `partially opened, not secure`. None where a value has no name.
+fn structure(cluster: &Cluster, datatype: &str, value: &Json) -> Option<String> {
+    let Some(Kind::Structure(structure)) = matter::kind(cluster, datatype) else { return None };
+    let fields = value.as_object().filter(|fields| !fields.is_empty())?;
+    let told = fields.iter().filter(|(_, value)| !value.is_null()).map(|(name, value)| {
+        let field = structure.fields.iter().find(|field| field.name == *name)?;
+        match matter::kind(cluster, &field.datatype) {
+            Some(Kind::Bool) => {
+                let is = spaced(name.strip_suffix("State").unwrap_or(name));
+                Some(if value.as_bool()? { is } else { format!("not {is}") })
+            }
+            Some(Kind::Enumeration(Some(members))) => Some(spaced(named(members, value)?)),
+            _ => None,
+        }
+    });
+    Some(told.collect::<Option<Vec<_>>>()?.join(", "))
+}
+
+fn named<'m>(members: &'m Datatype, value: &Json) -> Option<&'m str> {
+    let member = members.values.iter().find(|member| Some(u64::from(member.value)) == value.as_u64())?;
+    Some(&member.name)
+}
+
+/// The name of a value as words: `partially opened` for `PartiallyOpened`.
+fn spaced(name: &str) -> String {
+    let mut words = String::new();
+    for letter in name.chars() {
+        if letter.is_uppercase() && !words.is_empty() {
+            words.push(' ');
+        }
+        words.extend(letter.to_lowercase());
+    }
+    words
+}
+
+/// The name of what the field of a command asks for, where it has one.
+pub(super) fn member((cluster, command): (&str, &str), field: &str, value: &Value) -> Option<&'static str> {
+    let cluster = matter::cluster(cluster)?;
+    let command = cluster.commands.iter().find(|one| one.name == command)?;
+    let field = command.fields.iter().find(|one| one.name == field)?;
+    match matter::kind(cluster, &field.datatype) {
+        Some(Kind::Enumeration(Some(members))) => named(members, &value.to_json()),
+        _ => None,
+    }
+}
+
+/// The bits of a bitmap by their names; none where one has none.
+pub(super) fn bits(cluster: &str, attribute: &str, value: &Json) -> Option<Vec<&'static str>> {
+    let cluster = matter::cluster(cluster)?;
+    let Some(Kind::Bitmap(_, Some(datatype))) =
+        matter::kind(cluster, &cluster.attribute(attribute)?.datatype)
+    else {
+        return None;
+    };
+    let set = value.as_u64()?;
+    let is_set = |number: u64| {
+        u32::try_from(number).ok().and_then(|by| set.checked_shr(by)).is_some_and(|rest| rest & 1 == 1)
+    };
+    Some(
+        datatype
+            .bits
+            .iter()
+            .filter(|bit| bit.bit.as_u64().is_some_and(is_set))
+            .map(|bit| bit.name.as_str())
+            .collect(),
+    )
 }
 
 /// The shortest number that stands for the same value: 6500 for 154 mireds, which are 6493.51 K; else two decimals.
@@ -75,6 +142,8 @@ mod tests {
             "1.5 kWh",
         );
         check("OnOff.OnOff", json!(true), "on");
+        let state = json!({"Position": 2, "SecureState": false});
+        check("ClosureControl.OverallCurrentState", state, "partially opened, not secure");
     }
 
     #[test]
