@@ -1,8 +1,7 @@
 //! What the checks have to say.
 //!
-//! In: a [`Plan`], what the earlier stages could not make sense of, and the ledger so far. Out:
-//! [`Findings`](crate::findings::Findings), and the plan as [`Checked`] when none of them is an error. One file a rule, in the
-//! folder of its family; this file lists them. Never reads a file, never changes the plan.
+//! In: a [`Plan`], what the earlier stages could not make sense of, and the ledger. Out: [`Findings`](crate::findings::Findings),
+//! and the plan as [`Checked`] when none is an error. One file a rule, in its family's folder. Reads no file, changes no plan.
 #![allow(
     clippy::wildcard_enum_match_arm,
     reason = "`wording` matches every problem; a rule names only those that are its own"
@@ -80,8 +79,8 @@ mod identity {
     pub(super) mod endpoint_left_behind;
     pub(super) mod former_key_in_use;
     pub(super) mod formerly_too_late;
-    pub(super) mod kept_place_left;
     pub(super) mod house_without_appliances;
+    pub(super) mod kept_place_left;
     pub(super) mod ledger_of_another_house;
     pub(super) mod ledger_unmerged;
     pub(super) mod ledger_unreadable;
@@ -129,8 +128,8 @@ mod writing {
     pub(super) mod allow_without_reason;
     pub(super) mod empty_room;
     pub(super) mod end_not_of_class;
-    pub(super) mod idle_allow;
     pub(super) mod file_not_included;
+    pub(super) mod idle_allow;
     pub(super) mod include_loop;
     pub(super) mod key_used_twice;
     pub(super) mod malformed_yaml;
@@ -167,10 +166,10 @@ mod writing {
 mod absent;
 mod card;
 mod cell_wording;
+mod class_left_out;
 mod class_wording;
 mod copies;
 mod corrections;
-mod class_left_out;
 mod crossing;
 mod explain;
 mod flags;
@@ -178,10 +177,10 @@ mod judged;
 mod looks;
 mod named;
 mod of_another_class;
+mod placeholders;
 mod renumbered;
 mod report;
 mod run;
-mod placeholders;
 mod sharing;
 mod suspicion;
 mod syntax_wording;
