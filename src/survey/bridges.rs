@@ -6,7 +6,7 @@
 use super::tokens::split;
 use crate::resolve::Plan;
 use crate::resolve::plan::Room;
-use rustc_hash::{FxHashMap, FxHashSet};
+use rustc_hash::FxHashMap;
 
 /// So many rooms on the bridge they are called after are a habit, and twice as many as are not.
 const FEWEST: usize = 2;
@@ -53,8 +53,10 @@ pub fn on_other_bridges(plan: &Plan) -> Vec<OnOtherBridge> {
 fn own_words(plan: &Plan) -> FxHashMap<String, Option<usize>> {
     let mut own: FxHashMap<String, Option<usize>> = FxHashMap::default();
     for (index, bridge) in plan.bridges.iter().enumerate() {
-        let words = split(&bridge.key.value).into_iter().chain(split(&bridge.name.value));
-        for word in words.collect::<FxHashSet<_>>() {
+        let mut words = [split(&bridge.key.value), split(&bridge.name.value)].concat();
+        words.sort_unstable();
+        words.dedup();
+        for word in words {
             own.entry(word).and_modify(|index| *index = None).or_insert(Some(index));
         }
     }

@@ -113,7 +113,7 @@ fn room(class: &Class) -> String {
             writeln!(text, "      {name}-{index}:\n        name: {index} {name:.24}\n        class: {name}");
         let _ = writeln!(
             text,
-            "        confirmed: {{ by: nobody, checked: nothing moves here, on: 2026-01-01 }}"
+            "        confirmed: {{ by: the judge, checked: nothing moves here, on: 2026-01-01 }}"
         );
         let _ = write!(text, "        points:\n{points}");
         if !chosen.settings.is_empty() {
