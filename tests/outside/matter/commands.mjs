@@ -280,6 +280,9 @@ const COMMANDS = {
                 "EnergyEvse.MaximumChargeCurrent": Math.min(MaximumChargeCurrent, now("EnergyEvse.CircuitCapacity")),
             },
         }),
+        // A limit of 7.012 ends at 65.5 A: of more the bus confirms what it carries.
+        confirms: ({ MaximumChargeCurrent }, now) =>
+            Math.min(MaximumChargeCurrent, now("EnergyEvse.CircuitCapacity")) <= 65535,
         samples: () =>
             [5000, 6000, 16000, 80000].map(MaximumChargeCurrent => ({
                 ChargingEnabledUntil: null,
@@ -310,7 +313,7 @@ export function askedBy(definition, cluster, command, fields, now) {
 /** What a command would show if the bus confirmed it. */
 export function confirmedBy(cluster, command, fields, now) {
     const { asks, confirms = () => true, confirmed } = semantics(cluster, command);
-    if (!confirms(fields)) return {};
+    if (!confirms(fields, now)) return {};
     const { named, shown } = asks?.(fields, now) ?? {};
     return confirmed?.(fields) ?? named ?? shown ?? {};
 }
