@@ -94,7 +94,7 @@ const mode = cluster => ({
 });
 
 // asks: (fields, now) => { always, shown }; samples: (now, features) => [fields]. Without samples the fields are made from
-// the model. confirms: fields => whether the bus can confirm just this; confirmed: fields => what it then shows, if that
+// the model. confirms: (fields, now) => whether the bus can confirm just this; confirmed: fields => what it then shows, if that
 // is not all of `shown`.
 const COMMANDS = {
     "OnOff.Off": { asks: () => ({ shown: { "OnOff.OnOff": false } }) },
