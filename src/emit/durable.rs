@@ -105,15 +105,16 @@ pub(super) fn sync_folder(folder: &Path) -> io::Result<()> {
 /// All bytes of a file that is no link, up to one more than `most`, which shows that it is longer; `None` if there is none.
 pub(super) fn read(path: &Path, most: usize) -> Result<Option<Vec<u8>>, EmitError> {
     let fault = |cause| EmitError::Read { path: path.to_owned(), cause };
-    match fs::symlink_metadata(path) {
+    let length = match fs::symlink_metadata(path) {
         Ok(found) if found.is_symlink() => return Err(EmitError::Link { path: path.to_owned() }),
         Ok(found) if !found.is_file() => return Err(EmitError::NotAFile { path: path.to_owned() }),
-        Ok(_) => {}
+        Ok(found) => found.len(),
         Err(cause) if cause.kind() == io::ErrorKind::NotFound => return Ok(None),
         Err(cause) => return Err(fault(cause)),
-    }
-    let mut bytes = Vec::new();
+    };
     let most = u64::try_from(most).unwrap_or(u64::MAX).saturating_add(1);
+    // Room for all of it and the look beyond its end, so that it never grows.
+    let mut bytes = Vec::with_capacity(usize::try_from(length.saturating_add(1).min(most)).unwrap_or(0));
     File::open(path).and_then(|file| file.take(most).read_to_end(&mut bytes)).map_err(fault)?;
     Ok(Some(bytes))
 }
