@@ -155,7 +155,7 @@ fn long_rows_cost_only_themselves() {
 #[test]
 fn names_are_known_by_headings_of_other_languages_and_by_what_they_are() {
     check(
-        "Désignation;Adresse;Type de données;Central\nLampe;1/1/1;DPST-1-1;\nVolet;1/1/2;DPST-1-8;\n",
+        "Désignation;Adresse;Type de données;Remarque\nLampe;1/1/1;DPST-1-1;\nVolet;1/1/2;DPST-1-8;\n",
         &[],
         "address=1/1/1 name=Lampe dpt=DPST-1-1\naddress=1/1/2 name=Volet dpt=DPST-1-8",
     );
