@@ -154,7 +154,7 @@ fn last_build(out: &Path) -> Result<BTreeMap<UniqueId, (String, u16)>, CliError>
         let its = definition.endpoints.iter();
         endpoints.extend(its.filter_map(|it| Some((UniqueId::parse(&it.unique_id)?, place(it.number)))));
     }
-    let hidden = emit::believed(out).unshown.unwrap_or_default();
+    let hidden = emit::believed(out, Limits::default().file_bytes).unshown.unwrap_or_default();
     let kept =
         unshown::identities(&hidden).map(|(_, it)| (it.unique_id, (it.bridge.to_string(), it.number.get())));
     endpoints.extend(kept);

@@ -36,10 +36,6 @@ fn as_built(output: &OutputFile) -> usize {
     usize::try_from(output.bytes).unwrap_or(usize::MAX)
 }
 
-/// The longest definition that is read where no manifest says how long it is, in bytes: 100 endpoints take less than one
-/// thousandth of it.
-const LONGEST: usize = 1 << 29;
-
 /// What of the bridge definitions in a folder may be believed.
 #[derive(Debug, Default)]
 pub struct Believed {
@@ -61,11 +57,15 @@ pub struct Definition {
     path: PathBuf,
     /// As it was built, where that is known.
     built: Option<OutputFile>,
+    /// How many bytes of it are read at most where that is not known.
+    most: usize,
 }
 
-/// Finds as much of a build as can be read: a file that is not as it was built says nothing about the others.
-pub fn believed(folder: &Path) -> Believed {
-    let definition = |name: String, built| Definition { path: folder.join(&name), name, built };
+/// Finds as much of a build as can be read: a file that is not as it was built says nothing about the others. Where no manifest
+/// says how long a definition is, one of more than `most` bytes is not read.
+pub fn believed(folder: &Path, most: u64) -> Believed {
+    let most = usize::try_from(most).unwrap_or(usize::MAX);
+    let definition = |name: String, built| Definition { path: folder.join(&name), name, built, most };
     match read_with_digest(folder) {
         Ok((manifest, digest)) => {
             let foreign = match first_foreign(folder, Some(&manifest)) {
@@ -96,7 +96,7 @@ impl Definition {
     /// [`ManifestError`] when the file is gone or another one, or cannot be read.
     pub fn read(&self) -> Result<Vec<u8>, ManifestError> {
         let name = self.name.clone();
-        let most = self.built.as_ref().map_or(LONGEST, as_built);
+        let most = self.built.as_ref().map_or(self.most, as_built);
         let bytes = match read(&self.path, most) {
             Ok(Some(bytes)) if bytes.len() > most && self.built.is_none() => {
                 return Err(ManifestError::Read { name, cause: io::ErrorKind::FileTooLarge.into() });

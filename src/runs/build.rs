@@ -20,7 +20,7 @@ use crate::review::{
     forms, review_ledgers,
 };
 use crate::rules::Checked;
-use crate::source::{FileId, FileKind, Sources};
+use crate::source::{FileId, FileKind, Limits, Sources};
 use crate::{Inspection, house};
 use std::collections::BTreeMap;
 use std::io::Write;
@@ -264,7 +264,7 @@ fn highest(ledger: &Ledger, last: Option<&Manifest>) -> BTreeMap<String, u16> {
 fn against_last(out: &Path, (lowered, hidden): (&Lowered<'_>, &[Unshown])) -> Review {
     let file = |bridge| BuildFile::when_due(&name(lowered, bridge), move || Ok(text(lowered, bridge)));
     let mut last = Origin::new(OriginKind::LastBuild, None);
-    let (before, unshown) = compare::built(out, ("the last build", out), &mut last);
+    let (before, unshown) = compare::built(out, ("the last build", out), &Limits::default(), &mut last);
     let (old, new) = review::read_both(before, (0..lowered.len()).map(file).collect());
     let (old, new) = (old.with_unshown(unshown), new.with_unshown(Some(hidden.to_vec())));
     let compared = Some(Compared { old: last, new: Origin::new(OriginKind::ThisBuild, None) });

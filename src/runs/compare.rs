@@ -199,7 +199,7 @@ fn read(side: &Side, limits: &Limits, last: Last<'_>) -> Told {
     let read = match side {
         Side::Folder(folder) => match holds_house(folder) {
             Some(why) => Err(unread(&name, why, NAME_IT.to_owned())),
-            None => Ok(folder_side(folder, (&name, folder), &mut origin)),
+            None => Ok(folder_side(folder, (&name, folder), limits, &mut origin)),
         },
         Side::File(path) => file(path, limits, &mut origin),
         Side::House(house) => house_side(house, &name, limits, (last, None)),
@@ -243,7 +243,7 @@ fn of_revision(
             if folder.join(emit::MANIFEST_NAME).is_file() && !folder.join("house.yaml").is_file() =>
         {
             origin.kind = OriginKind::BuildFolder;
-            Ok(folder_side(&folder, (name, Path::new(name)), origin))
+            Ok(folder_side(&folder, (name, Path::new(name)), limits, origin))
         }
         _ => {
             origin.kind = OriginKind::House;
@@ -256,8 +256,13 @@ fn of_revision(
     }
 }
 
-fn folder_side(folder: &Path, (name, shown): (&str, &Path), origin: &mut Origin) -> Definitions {
-    let (files, unshown) = built(folder, (name, shown), origin);
+fn folder_side(
+    folder: &Path,
+    (name, shown): (&str, &Path),
+    limits: &Limits,
+    origin: &mut Origin,
+) -> Definitions {
+    let (files, unshown) = built(folder, (name, shown), limits, origin);
     Definitions { files, unshown, ..Definitions::default() }
 }
 
@@ -267,9 +272,10 @@ fn folder_side(folder: &Path, (name, shown): (&str, &Path), origin: &mut Origin)
 pub(crate) fn built(
     folder: &Path,
     (name, shown): (&str, &Path),
+    limits: &Limits,
     origin: &mut Origin,
 ) -> (Vec<BuildFile<'static>>, Option<Vec<Unshown>>) {
-    let believed = emit::believed(folder);
+    let believed = emit::believed(folder, limits.file_bytes);
     if let Some((program, manifest)) = &believed.made {
         origin.program = Some(format!("{} {}", program.name, program.version));
         origin.sha256 = Some(manifest.to_string());

@@ -12,6 +12,7 @@ use crate::ledger::{
 use crate::resolve::Plan;
 use crate::resolve::plan::Appliance;
 use crate::review::{ReadError, read_bridge_json};
+use crate::source::Limits;
 use rustc_hash::{FxHashMap, FxHashSet};
 use std::path::Path;
 use std::sync::Arc;
@@ -138,7 +139,7 @@ fn misfiled(
 
 /// Whose the endpoints of a build are, and those that it keeps for what is not shown; and what they are known by.
 fn identities(out: &Path) -> Result<Vec<(Owner, Identity)>, RecallError> {
-    let believed = emit::believed(out);
+    let believed = emit::believed(out, Limits::default().file_bytes);
     let mut built: Vec<_> = unshown::identities(believed.unshown.as_deref().unwrap_or_default()).collect();
     for file in believed.definitions {
         let bytes = file.read().map_err(RecallError::Changed)?;
