@@ -1,6 +1,6 @@
 //! A file with rooms that nothing includes.
 
-use crate::findings::Severity;
+use crate::findings::{Severity, some};
 use crate::rules::{Card, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::source::Problem;
 
@@ -59,7 +59,7 @@ rooms:
     look: Look::Problem,
 };
 
-/// How many files, or what includes them, are named.
+/// How many includes are told one by one.
 const MOST_NAMED: usize = 6;
 
 /// Names the files, and what to write.
@@ -67,14 +67,14 @@ pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
     let Problem::NotIncluded { place, paths, includes, beside_others } = problem else { return };
     let message = match paths.as_slice() {
         [path] => format!("`{path}` has rooms, and nothing includes it"),
-        paths => format!("{} files have rooms, and nothing includes them: {}", paths.len(), listed(paths)),
+        paths => format!("{} files have rooms, and nothing includes them: {}", paths.len(), some(paths)),
     };
     let label = if *beside_others { "does not reach it" } else { "includes nothing" };
     let label = if paths.len() > 1 && *beside_others { "does not reach them" } else { label };
     let written = if includes.len() > MOST_NAMED {
         "a pattern for each folder such as `rooms/*.yaml`".to_owned()
     } else {
-        listed(includes)
+        some(includes)
     };
     let help = if *beside_others {
         format!("write {written} under `include:` too")
@@ -85,15 +85,4 @@ pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
     };
     let help = format!("{help}; what is no part of the house gets another ending than `.yaml` and `.yml`");
     report.add(&RULE.card, Said::new(message, *place, label).help(help));
-}
-
-/// Names with "and"; of many the first.
-fn listed(names: &[String]) -> String {
-    let quoted: Vec<String> = names.iter().take(MOST_NAMED).map(|name| format!("`{name}`")).collect();
-    match (quoted.as_slice(), names.len().saturating_sub(MOST_NAMED)) {
-        ([], _) => String::new(),
-        ([one], 0) => one.clone(),
-        ([first @ .., last], 0) => format!("{} and {last}", first.join(", ")),
-        (first, more) => format!("{} and {more} more", first.join(", ")),
-    }
 }
