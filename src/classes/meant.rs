@@ -99,7 +99,10 @@ fn has_plainly(name: &str, word: &str) -> bool {
 /// Whether the words of a name are those of a class, but for a letter of longer ones, the first too.
 fn is_slip_of_words(words: &[String], name: &str) -> bool {
     let same = |(own, word): (&str, &String)| {
-        own == word || own.len().min(word.len()) >= SHORTEST && strsim::damerau_levenshtein(own, word) <= 1
+        own == word
+            || own.len().min(word.len()) >= SHORTEST
+                && own.len().abs_diff(word.len()) <= 1
+                && strsim::damerau_levenshtein(own, word) <= 1
     };
     name.split('-').count() == words.len() && name.split('-').zip(words).all(same)
 }
@@ -131,8 +134,10 @@ fn is_same(one: &str, other: &str) -> bool {
 
 /// Whether two words are one, but for the plural.
 fn is_plainly_same(one: &str, other: &str) -> bool {
-    let stem = |word: &'_ str| word.strip_suffix('s').unwrap_or(word).to_owned();
-    one == other || stem(one) == stem(other)
+    fn stem(word: &str) -> &str {
+        word.strip_suffix('s').unwrap_or(word)
+    }
+    stem(one) == stem(other)
 }
 
 /// Small letters, cut at everything that is none.

@@ -1,25 +1,27 @@
 //! Which class an appliance is probably of that does not say it: by its points, its name and its key, and its likes in the house.
 
 use super::Context;
-use crate::classes::{Class, things};
+use crate::classes::Class;
 use crate::findings::list;
-use crate::survey::names;
-use rustc_hash::FxHashMap;
+use crate::survey::classes_called;
 use std::sync::Arc;
 
 /// Wired as nothing else is as often.
 const USUAL: &str = "on-off-light";
 /// More classes than this are no answer.
 const MOST: usize = 6;
-/// Appliances whose points are looked at: as many for each class that was left out.
-const LOOKED_AT: usize = 1_000;
-/// Shorter words of things are not looked for at the end of others.
-const SHORTEST: usize = 5;
 
-/// What to write.
-pub(super) fn help(key: &str, name: &str, points: &[String], context: &Context<'_>) -> String {
+/// Behind so many findings nobody reads what to write, and to find it takes more than all else.
+const ADVISED: usize = 1_000;
+
+/// What to write; `before` findings came before this one.
+pub(super) fn help(
+    (key, name, points): (&str, &str, &[String]),
+    context: &Context<'_>,
+    before: usize,
+) -> String {
     let all = "`housewright list classes` shows all of them";
-    let classes = candidates(key, name, points, context);
+    let classes = if before < ADVISED { candidates(key, name, points, context) } else { Vec::new() };
     let names: Vec<&str> = classes.iter().map(|class| class.name.as_str()).collect();
     match names.as_slice() {
         [only] => format!("write `class: {only}`, or what it is: {all}"),
@@ -41,13 +43,12 @@ fn candidates(key: &str, name: &str, points: &[String], context: &Context<'_>) -
         let called = library.meant(written);
         left = kept_if_any(left, |class| called.contains(&class.name.as_str()));
     }
-    let said = called(name, key);
+    let said = [classes_called(name), classes_called(key)].concat();
     left = kept_if_any(left, |class| said.contains(&class.name.as_str()));
     if points.is_empty() {
         return left;
     }
-    let likes = likes(points, context);
-    let most = |class: &Class| likes.get(class.name.as_str()).copied().unwrap_or_default();
+    let most = |class: &Class| context.survey.alike(context.plan, points, &class.name);
     let best = left.iter().map(|class| most(class)).max().unwrap_or_default();
     left.retain(|class| most(class) == best);
     let fewest = left.iter().map(|class| class.points.len()).min().unwrap_or_default();
@@ -60,31 +61,4 @@ fn candidates(key: &str, name: &str, points: &[String], context: &Context<'_>) -
 fn kept_if_any(classes: Vec<Arc<Class>>, speaks_for: impl Fn(&Class) -> bool) -> Vec<Arc<Class>> {
     let kept: Vec<Arc<Class>> = classes.iter().filter(|class| speaks_for(class)).cloned().collect();
     if kept.is_empty() { classes } else { kept }
-}
-
-/// The classes of things that a name or a key plainly says, in the languages of `schema/thing-words.yaml`.
-fn called(name: &str, key: &str) -> Vec<&'static str> {
-    let heard = names::heard(&format!("{name} {key}"));
-    let words: Vec<&str> = heard.split(' ').collect();
-    let is_said = |own: &String| {
-        let own = names::heard(own);
-        words.iter().any(|word| *word == own || own.len() >= SHORTEST && word.ends_with(&own))
-    };
-    let said = things()
-        .iter()
-        .filter(|thing| thing.last.iter().chain(&thing.first).chain(&thing.anywhere).any(is_said));
-    said.flat_map(|thing| thing.classes.iter().map(String::as_str)).collect()
-}
-
-/// How many appliances of each class have just these points, among as many of the house as it takes to know.
-fn likes<'a>(points: &[String], context: &Context<'a>) -> FxHashMap<&'a str, usize> {
-    let mut likes = FxHashMap::default();
-    for appliance in context.plan.appliances.iter().take(LOOKED_AT) {
-        let class = &appliance.class.value;
-        let is_given = |name: &String| appliance.point(name).is_some();
-        if appliance.points.len() == points.len() && points.iter().all(is_given) {
-            *likes.entry(class.name.as_str()).or_default() += 1;
-        }
-    }
-    likes
 }

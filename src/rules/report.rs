@@ -63,6 +63,11 @@ impl Report {
         });
     }
 
+    /// How many findings were added.
+    pub(super) fn count(&self) -> usize {
+        self.findings.len()
+    }
+
     /// All that was added, in order.
     pub fn into_findings(self) -> Vec<Finding> {
         self.findings

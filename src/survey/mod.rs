@@ -4,6 +4,7 @@
 //! tables say, and which wires break all that. Judges nothing: that is what rules are for. Linear in the points, but
 //! for sorting.
 
+mod alike;
 mod answers;
 mod appliances;
 mod blocks;
@@ -58,7 +59,7 @@ pub use said::Weather;
 pub use shifts::{Scope, Shift};
 pub use strays::{Astray, Stray};
 pub use suspects::{Evidence, Slip, Suspect};
-pub use things::OtherThing;
+pub use things::{OtherThing, classes_called};
 pub use uses::{Use, Uses};
 pub use weather::OtherWeather;
 pub use wires::{Function, Kind, Wired, Wires};
@@ -98,6 +99,7 @@ pub struct Survey {
     /// Appliances by their keys, once somebody asks.
     by_key: OnceLock<FxHashMap<String, u32>>,
     left_over: OnceLock<Vec<LeftOver>>,
+    alike: OnceLock<alike::Alike>,
 }
 
 /// How a row is called: rows of the same words have the same.
@@ -189,6 +191,7 @@ impl Survey {
             learned,
             by_key: OnceLock::new(),
             left_over: OnceLock::new(),
+            alike: OnceLock::new(),
         }
     }
 

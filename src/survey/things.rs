@@ -98,19 +98,33 @@ pub(super) fn find(judge: Judge<'_>, told: impl Fn(u32) -> bool) -> Vec<OtherThi
 
 /// The things that each word of a house may be one of, a bit for each.
 fn bits(tokens: &Tokens) -> PerWord<u32> {
-    let mut known: FxHashMap<&str, u32> = FxHashMap::default();
-    for (thing, index) in Folded::all().iter().zip(0u32..) {
-        let bit = 1_u32.checked_shl(index).unwrap_or(0);
-        thing.words().for_each(|(own, _)| *known.entry(own).or_default() |= bit);
-    }
+    PerWord::with(tokens.texts().map(bits_of).collect())
+}
+
+/// The things that a word may be one of, a bit for each.
+fn bits_of(word: &str) -> u32 {
+    static KNOWN: OnceLock<FxHashMap<&str, u32>> = OnceLock::new();
+    let known = KNOWN.get_or_init(|| {
+        let mut known: FxHashMap<&str, u32> = FxHashMap::default();
+        for (thing, index) in Folded::all().iter().zip(0u32..) {
+            let bit = 1_u32.checked_shl(index).unwrap_or(0);
+            thing.words().for_each(|(own, _)| *known.entry(own).or_default() |= bit);
+        }
+        known
+    });
     let of = |word: &str| known.get(word).copied().unwrap_or(0);
     // Each ending is looked up, which takes less than to hold the word against all of them.
-    let bits = |text: &str| {
-        let last = text.len().saturating_sub(SHORTEST);
-        let endings = (1..=last).filter_map(|start| text.get(start..));
-        endings.fold(of(text), |bits, ending| bits | of(ending))
-    };
-    PerWord::with(tokens.texts().map(bits).collect())
+    let last = word.len().saturating_sub(SHORTEST);
+    let endings = (1..=last).filter_map(|start| word.get(start..));
+    endings.fold(of(word), |bits, ending| bits | of(ending))
+}
+
+/// The classes of the things that a name says, wherever in it.
+pub fn classes_called(name: &str) -> Vec<&'static str> {
+    let said = split(name).iter().fold(0, |said, word| said | bits_of(word));
+    let things = things().iter().zip(0u32..);
+    let said = things.filter(|(_, index)| said & 1_u32.checked_shl(*index).unwrap_or(0) != 0);
+    said.flat_map(|(thing, _)| thing.classes.iter().map(String::as_str)).collect()
 }
 
 fn other_thing(

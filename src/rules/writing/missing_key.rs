@@ -68,7 +68,9 @@ pub(in crate::rules) fn tell(problem: &Problem, context: &Context<'_>, report: &
         | ProblemKind::CutShort { .. } => return,
     };
     let help = match (&problem.kind, context.ledger.house()) {
-        (ProblemKind::NoClass { key, name, points }, _) => class_left_out::help(key, name, points, context),
+        (ProblemKind::NoClass { key, name, points }, _) => {
+            class_left_out::help((key, name, points), context, report.count())
+        }
         (ProblemKind::MissingInHouse { key: "id" }, id) if !id.is_empty() => {
             format!("write `id: {id}`, the id that the ledger has")
         }
