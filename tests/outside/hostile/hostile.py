@@ -649,6 +649,20 @@ def build_with_three_gigabytes_in_it(folder):
     return ["review", folder]
 
 
+@case("cannot read `b.bridge.json`")
+def three_gigabytes_that_no_manifest_knows(folder):
+    definition = built(folder)
+    definition.with_name("manifest.json").unlink()
+    os.truncate(definition, 3 << 30)
+    return ["review", definition.parent, definition.parent]
+
+
+@case("has no class")
+def thousands_of_appliances_without_a_class(folder):
+    lamp = lambda n: f"l{n}: {{ name: Roller shutter {n}, {'class: on-off-light, ' * (n % 2)}points: {{ switching: {{ command: {1 + n // 2_000}/{n // 250 % 8}/{n % 250 + 1} }} }} }}"
+    put(folder, "house.yaml", ROOT + f"rooms: {{ hall: {{ name: Hall, appliances: {{ {', '.join(map(lamp, range(30_000)))} }} }} }}\n")
+
+
 @case("accept")
 def accept_list_that_is_a_bomb(folder):
     put(folder, "a.bridge.json", json.dumps(HEAD))
