@@ -17,6 +17,7 @@ mod ledger;
 mod line;
 mod list;
 mod load;
+mod memory;
 mod new;
 mod open_files;
 mod review;

@@ -4,7 +4,7 @@ use super::args::{Review as Args, ReviewForm, Shared};
 use super::error::CliError;
 use super::gate::{accepted, consequence, gate_words, told};
 use super::terminal::Terminal;
-use super::{Outcome, git_driver, houses, load};
+use super::{Outcome, git_driver, houses, load, memory};
 use crate::review;
 use crate::review::forms::{self, Detail};
 use crate::runs::beside;
@@ -19,6 +19,7 @@ pub(super) fn run(args: &Args, shared: &Shared, terminal: &mut Terminal) -> Resu
     }
     refuse_idle(args)?;
     let (old, new) = sides(args)?;
+    memory::keep();
     let (mut review, patch) = if args.format == ReviewForm::JsonPatch {
         let (review, patch) = compare::compare_as_patch(&old, &new, &limits).map_err(|error| {
             CliError::refused(error.to_string(), "only a build that can be read whole can be patched")

@@ -3,7 +3,7 @@
 use super::args::{Check, Shared};
 use super::error::CliError;
 use super::terminal::Terminal;
-use super::{Outcome, houses, load};
+use super::{Outcome, houses, load, memory};
 use crate::runs::again::{Last, Look};
 use crate::source::{Sources, Watch};
 use std::path::Path;
@@ -24,6 +24,7 @@ pub(super) fn run(args: &Check, shared: &Shared, terminal: &mut Terminal) -> Res
     let [house] = found.as_slice() else {
         return Err(CliError::refused("`--watch` takes one house", "give the one that is being worked on"));
     };
+    memory::keep();
     let (mut watch, mut last, seen) = look(house, &Last::default(), (args, shared), terminal)?;
     terminal.print(&last)?;
     let mut before = Last::from(seen);
