@@ -63,6 +63,7 @@ fn inspect_since(
     limits: &Limits,
     last: Option<&runs::again::Last>,
 ) -> (Inspection, house::Kept) {
+    rayon::spawn(survey::prepare);
     let mut problems = Problems { source: source_problems, limits: *limits, ..Problems::default() };
 
     // The device classes: the built-in ones, and those in the house's own `classes/`.

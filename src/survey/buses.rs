@@ -144,3 +144,15 @@ fn own(appliance: &Appliance) -> impl Iterator<Item = &Wire> {
     let points = appliance.points.iter().filter(|point| !point.is_shared(appliance));
     points.flat_map(|point| [&point.command, &point.feedback]).flatten()
 }
+
+/// Whether an appliance is among those of rooms or among the single ones.
+pub(super) fn is_among_both(rooms: &[(usize, usize)], single: &[AloneOnBus], appliance: &Appliance) -> bool {
+    let of_room = rooms.binary_search_by_key(&appliance.room, |(room, _)| *room);
+    of_room.is_ok() || alone_among(single, appliance).is_some()
+}
+
+/// The one of them that an appliance is.
+pub(super) fn alone_among<'a>(alone: &'a [AloneOnBus], appliance: &Appliance) -> Option<&'a AloneOnBus> {
+    let position = (appliance.room, appliance.key.place);
+    alone.get(alone.binary_search_by_key(&position, |one| one.position).ok()?)
+}

@@ -61,6 +61,7 @@ pub use strays::{Astray, Stray};
 pub use suspects::{Evidence, Slip, Suspect};
 pub use things::{OtherThing, classes_called};
 pub use uses::{Use, Uses};
+pub use vocabulary::prepare;
 pub use weather::OtherWeather;
 pub use wires::{Function, Kind, Wired, Wires};
 
@@ -158,7 +159,7 @@ impl Survey {
         let renamed = renamed::find(judge, &suspects);
         let other_names = renamed::rooms(&renamed);
         let of_these = |one: &Appliance| {
-            other_names.contains(&one.room) || is_among_both(&misplaced, &misplaced_alone, one)
+            other_names.contains(&one.room) || buses::is_among_both(&misplaced, &misplaced_alone, one)
         };
         let is_misplaced = |wire: u32| judge.appliance(wire).is_some_and(of_these);
         suspects.retain(|suspect| !is_misplaced(suspect.wire));
@@ -208,7 +209,7 @@ impl Survey {
         let room = appliance.map(|appliance| appliance.room);
         let found = |room| self.misplaced.binary_search_by_key(&room, |(misplaced, _)| *misplaced).ok();
         let meant = room.and_then(found).and_then(|found| self.misplaced.get(found));
-        let by_itself = appliance.and_then(|appliance| alone(&self.misplaced_alone, appliance));
+        let by_itself = appliance.and_then(|appliance| buses::alone_among(&self.misplaced_alone, appliance));
         meant.is_some_and(|(_, meant)| *meant == bus) || by_itself.is_some_and(|alone| alone.bus == bus)
     }
 
@@ -221,7 +222,7 @@ impl Survey {
 
     /// Whether an appliance or its room names another bus than it is wired to.
     pub fn is_misplaced(&self, appliance: &Appliance) -> bool {
-        is_among_both(&self.misplaced, &self.misplaced_alone, appliance)
+        buses::is_among_both(&self.misplaced, &self.misplaced_alone, appliance)
     }
 
     fn judge<'a>(&'a self, plan: &'a Plan) -> marks::Judge<'a> {
@@ -386,15 +387,4 @@ impl Learned {
     fn doubtful(&self, wire: usize) -> bool {
         self.doubtful.get(wire).copied().unwrap_or(false)
     }
-}
-
-/// Whether an appliance is among those of rooms or among the single ones.
-fn is_among_both(rooms: &[(usize, usize)], single: &[AloneOnBus], appliance: &Appliance) -> bool {
-    let of_room = rooms.binary_search_by_key(&appliance.room, |(room, _)| *room);
-    of_room.is_ok() || alone(single, appliance).is_some()
-}
-
-fn alone<'a>(alone: &'a [AloneOnBus], appliance: &Appliance) -> Option<&'a AloneOnBus> {
-    let position = (appliance.room, appliance.key.place);
-    alone.get(alone.binary_search_by_key(&position, |one| one.position).ok()?)
 }

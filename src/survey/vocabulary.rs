@@ -29,18 +29,28 @@ pub(super) struct Vocabulary {
     words: FxHashMap<String, Meaning>,
 }
 
+/// Puts together the words of the trade, which every survey needs: for a thread that has nothing else to do yet.
+pub fn prepare() {
+    Vocabulary::built_in();
+}
+
 impl Vocabulary {
-    /// The words of the trade, and a house's own.
-    pub(super) fn with(own: &[WordList]) -> Cow<'static, Self> {
+    /// The words of the trade; put together when they are first asked for.
+    pub(super) fn built_in() -> &'static Self {
         static BUILT_IN: OnceLock<Vocabulary> = OnceLock::new();
-        let built_in = BUILT_IN.get_or_init(|| {
+        BUILT_IN.get_or_init(|| {
             let mut vocabulary = Self::default();
             for (_, text) in FILES {
                 // The tests read them all.
                 vocabulary.add(&serde_json::from_str(text).unwrap_or_default());
             }
             vocabulary
-        });
+        })
+    }
+
+    /// The words of the trade, and a house's own.
+    pub(super) fn with(own: &[WordList]) -> Cow<'static, Self> {
+        let built_in = Self::built_in();
         if own.is_empty() {
             return Cow::Borrowed(built_in);
         }
