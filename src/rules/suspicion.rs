@@ -222,43 +222,6 @@ pub(super) fn exchange(
     edits
 }
 
-/// A finding on two rows whose names stand in each other's place.
-pub(super) fn tell_rows(suspect: &Suspect, with: u32, context: &Context<'_>) -> Option<Said> {
-    let (wired, appliance, point, wire) = look_up(suspect.wire, context)?;
-    let (other_wired, other, other_point, _) = look_up(with, context)?;
-    let (mine, theirs) = (row(wired, context)?, row(other_wired, context)?);
-    let notation = context.plan.house.notation;
-    let (mine_words, their_words) = (mine.name.value.trim(), theirs.name.value.trim());
-    let same = wired.appliance == other_wired.appliance;
-    let message = if same {
-        format!(
-            "the table calls the {} of `{}` in `{}` \"{mine_words}\" and the {} of `{}` \"{their_words}\"",
-            wired.role.noun(),
-            point.name(appliance),
-            appliance.key.value,
-            other_wired.role.noun(),
-            other_point.name(other),
-        )
-    } else {
-        format!(
-            "the table calls an address of `{}` \"{mine_words}\" and one of `{}` \"{their_words}\"",
-            appliance.key.value, other.key.value
-        )
-    };
-    let there = if same { other_point.name(other) } else { other.key.value.as_str() };
-    let said = Said::new(message, wire.address.place, "lies where it should")
-        .with(mine.name.place, "this name")
-        .with(theirs.name.place, "and this one")
-        .about(appliance, context.plan)
-        .help(format!(
-            "exchange the names of the two rows; or, if the table is right, write `{}` here and `{}` in `{}`",
-            other_wired.address.display(notation),
-            wired.address.display(notation),
-            there
-        ));
-    Some(said)
-}
-
 /// Says which address an end should probably have; without one the card's remedy stands.
 pub(super) fn propose(said: Said, context: &Context<'_>, appliance: &Appliance, end: (u16, Role)) -> Said {
     match proposed(context, appliance, end) {
@@ -358,7 +321,7 @@ pub(super) fn row_words(suspect: &Suspect, context: &Context<'_>) -> String {
             (Slip::Alone, _) => {
                 "all rows of this appliance name another one, and other rows of the table name this one"
             }
-            (Slip::Exchanged { .. } | Slip::RowsExchanged { .. }, _) => {
+            (Slip::Exchanged { .. } | Slip::RowsExchanged { .. } | Slip::RowsSlipped { .. }, _) => {
                 "all rows of this appliance name another one, whose rows name this one"
             }
         }

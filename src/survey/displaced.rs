@@ -33,6 +33,7 @@ pub(super) fn charges(judge: Judge<'_>, start: usize, own: &[Wired]) -> Vec<Char
             evidence: vec![Evidence::Row { siblings: 0 }],
             opponents: Vec::new(),
             misnamed: false,
+            named: None,
         })
     });
     charged.collect()

@@ -12,6 +12,9 @@ use crate::pieces;
 use crate::resolve::Plan;
 use crate::resolve::plan::{AddressTable, Appliance, Point, Role, Row};
 
+/// A row is plainly for a wire from this fit on.
+const PLAINLY: f64 = 0.7;
+
 /// What a row of another type costs.
 const UNFIT_TYPE: f64 = 0.8;
 
@@ -281,6 +284,17 @@ impl<'a> Judge<'a> {
         let next = marked.get(1).map(|(total, ..)| *total);
         let (total, address, mark) = marked.into_iter().next()?;
         next.is_none_or(|next| total - next > 0.05).then_some((address, mark))
+    }
+}
+
+impl Judge<'_> {
+    /// The address of the one row that is named for a wire, whatever its type and its flags are.
+    pub(super) fn named(&self, wired: &Wired) -> Option<GroupAddress> {
+        let (home, table) = (self.home(wired)?, self.table(wired)?);
+        let rows = self.learned.stems.rows_of(wired.bus, home.stem);
+        let mut named = rows.filter(|row| self.fit(wired, *row, None) > PLAINLY);
+        let row = named.next().filter(|_| named.next().is_none())?;
+        Some(table.rows.get(row as usize)?.address.value)
     }
 }
 

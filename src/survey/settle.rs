@@ -17,6 +17,9 @@ const ENOUGH_TOGETHER: f64 = 1.2;
 /// An address that more wires have was not exchanged.
 const MOST_HOLDERS: usize = 16;
 
+/// From so many on it was the names of the table that moved.
+const NAMES: usize = 3;
+
 /// From so many appliances on it was the rooms that were exchanged.
 const ROOMS: usize = 3;
 
@@ -54,6 +57,7 @@ pub(super) fn settle(judge: Judge<'_>, charges: Vec<Charge>) -> Vec<Suspect> {
     for charge in &order {
         settling.exchanged(charge);
     }
+    settling.names_slipped();
     for charge in &order {
         settling.alone(charge);
     }
@@ -153,7 +157,7 @@ impl Settling<'_> {
     /// The other half of an exchange: the wire that has this one's right address, and whose right address this one has.
     fn partner(&self, charge: &Charge) -> Option<(u32, Option<&Charge>)> {
         let wired = self.wired(charge.wire)?;
-        let holders = self.holders(wired, charge.right?);
+        let holders = charge.right.map(|right| self.holders(wired, right)).unwrap_or_default();
         let free = |holder: u32| !self.told.contains(&holder) && holder != charge.wire;
         let charge_of = |holder: u32| self.charges.get(*self.by_wire.get(&holder)?);
         let mutual = holders.iter().copied().filter(|holder| free(*holder)).find_map(|holder| {
@@ -162,6 +166,11 @@ impl Settling<'_> {
         });
         // All rows of this appliance are another one's, and it has nobody else's: that one's names may say too little.
         let mine_alone = || self.holders(wired, wired.address).len() == 1;
+        let mutual = mutual.or_else(|| {
+            let holder = self.holder_of_name(charge)?;
+            let partner = charge_of(holder).filter(|partner| partner.named == Some(wired.address))?;
+            Some((holder, Some(partner)))
+        });
         mutual.or_else(|| {
             let silent = |holder: u32| charge_of(holder).is_none_or(|partner| partner.right.is_none());
             let willing = || holders.iter().copied().filter(|holder| free(*holder) && silent(*holder));
@@ -170,6 +179,31 @@ impl Settling<'_> {
             let given_back = || willing().find(|holder| self.takes_back(wired, *holder));
             mine_alone().then(|| taken().or_else(given_back)).flatten().map(|holder| (holder, None))
         })
+    }
+
+    /// The wire at whose address the name of another's row stands, where its own row is named for something else as well.
+    fn holder_of_name(&self, charge: &Charge) -> Option<u32> {
+        let wired = self.wired(charge.wire)?;
+        let holders = self.holders(wired, charge.named?);
+        let is_misnamed = |holder: &u32| {
+            let holder = self.by_wire.get(holder).and_then(|index| self.charges.get(*index));
+            holder.is_some_and(|holder| holder.misnamed && !self.told.contains(&holder.wire))
+        };
+        holders.into_iter().find(|holder| *holder != charge.wire && is_misnamed(holder))
+    }
+
+    /// Tells once that names of rows have moved along: each wire lies right, and its name stands at the next one's address.
+    fn names_slipped(&mut self) {
+        let free = |charge: &&Charge| charge.misnamed && !self.told.contains(&charge.wire);
+        let pair = |charge: &Charge| Some((charge.wire, self.holder_of_name(charge)?));
+        let mut pairs: Vec<(u32, u32)> = self.charges.iter().filter(free).filter_map(pair).collect();
+        pairs.sort_unstable();
+        let [(first, with), also @ ..] = pairs.as_slice() else { return };
+        let charge = self.by_wire.get(first).and_then(|index| self.charges.get(*index));
+        let Some(charge) = charge.filter(|_| pairs.len() >= NAMES) else { return };
+        let told = suspect(charge, Slip::RowsSlipped { with: *with });
+        self.suspects.push(Suspect { also: also.to_vec(), ..told });
+        self.told.extend(pairs.iter().flat_map(|(wire, with)| [*wire, *with]));
     }
 
     /// Whether a wire, which has the right address of another, would have its own in the one that the other has: by the rest of

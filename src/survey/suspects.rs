@@ -54,6 +54,11 @@ pub enum Slip {
         /// The other half.
         with: u32,
     },
+    /// The address lies where it should, and so do others; the names of their rows stand at each other's.
+    RowsSlipped {
+        /// The wire at whose address its name stands.
+        with: u32,
+    },
 }
 
 /// A wire that is probably wrong.
@@ -95,7 +100,9 @@ impl Suspect {
     /// The wire, and what it was exchanged with.
     pub(super) fn wires(&self) -> impl Iterator<Item = u32> {
         let with = match self.slip {
-            Slip::Exchanged { with } | Slip::RowsExchanged { with } => Some(with),
+            Slip::Exchanged { with } | Slip::RowsExchanged { with } | Slip::RowsSlipped { with } => {
+                Some(with)
+            }
             Slip::Alone => None,
         };
         std::iter::once(self.wire).chain(with)
@@ -115,6 +122,8 @@ pub(super) struct Charge {
     pub(super) opponents: Vec<u32>,
     /// The address lies right, only the row is named for something else.
     pub(super) misnamed: bool,
+    /// Then the address whose row is named for this, of whatever type it is.
+    pub(super) named: Option<GroupAddress>,
 }
 
 /// From this weight on a wire may be half of an exchange.
@@ -186,6 +195,7 @@ fn charge(judge: Judge<'_>, wired: &Wired, index: usize) -> Option<Charge> {
     let other_function = |best: &Mark| mark.fit < 0.1 && best.fit > 0.7 && best.name >= mark.name;
     let by_function = best.as_ref().is_some_and(|(_, best)| other_function(best));
     let misnamed = mark.habit > 0.5 && (mark.name < -0.4 || by_function);
+    let named = if misnamed { judge.named(wired) } else { None };
     let weight_alone = weight_alone(judge, wired, &mark, table.is_some());
     let weight = match &best {
         // An own row that is plainly for this, where the written one is plainly for something else.
@@ -199,7 +209,8 @@ fn charge(judge: Judge<'_>, wired: &Wired, index: usize) -> Option<Charge> {
     let right = best.map(|(address, _)| address);
     let opponents = mark.breaches.iter().map(|breach| breach.from).collect();
     let wire = narrow(index);
-    (weight >= SOME).then_some(Charge { wire, right, weight, weight_alone, evidence, opponents, misnamed })
+    let charge = Charge { wire, right, weight, weight_alone, evidence, opponents, misnamed, named };
+    (weight >= SOME).then_some(charge)
 }
 
 /// What speaks against a wire when nothing better is known: its row is plainly another appliance's.
