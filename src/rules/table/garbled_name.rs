@@ -67,7 +67,8 @@ fn garbled(table: &AddressTable) -> (Option<&Row>, usize) {
 }
 
 /// Whether a text has what comes of a wrong encoding: a replacement or control character, the two signs that UTF-8 makes
-/// of a letter elsewhere (`Ã¼`), or a sign of punctuation within a word (`K„se`, as older systems write umlauts).
+/// of a letter elsewhere (`Ã¼`), a sign that is no letter within a word (`K„se`, as older systems write umlauts; `za³¹cz`, as
+/// the letters of Central Europe look in the west), or letters with accents one after the other, which are Cyrillic or Greek.
 fn is_garbled(name: &str) -> bool {
     if name.is_ascii() {
         return false;
@@ -84,13 +85,28 @@ fn is_garbled(name: &str) -> bool {
     };
     let within = |three: &[char]| match three {
         [before, sign, after] => {
-            matches!(sign, '„' | '”' | '™' | '‚' | '¤' | '¢')
-                && before.is_alphabetic()
-                && after.is_alphabetic()
+            let is_sign = match sign {
+                // Cubic metres.
+                '³' => !matches!(before, 'm' | 'M'),
+                '„' | '”' | '™' | '‚' | '¤' | '¢' | '¹' | '¿' | '¯' | '¼' | '¾' | '±' | '¶' | '¦' | '¬' => {
+                    true
+                }
+                _ => false,
+            };
+            is_sign && is_of_word(*before) && is_of_word(*after)
         }
         _ => false,
     };
-    letters.iter().any(odd) || letters.windows(2).any(pair) || letters.windows(3).any(within)
+    let accents = |four: &[char]| four.iter().all(|letter| matches!(letter, '\u{c0}'..='\u{ff}'));
+    letters.iter().any(odd)
+        || letters.windows(2).any(pair)
+        || letters.windows(3).any(within)
+        || letters.windows(4).any(accents)
+}
+
+/// A letter, or a sign that is one in another encoding.
+fn is_of_word(letter: char) -> bool {
+    letter.is_alphabetic() || matches!(letter, '¹' | '³' | '¿' | '±' | '¶')
 }
 
 #[cfg(test)]
@@ -99,12 +115,41 @@ mod tests {
 
     #[test]
     fn wrong_encodings_are_known_and_letters_are_let_be() {
-        for name in ["KÃ¼che", "GrÃ¶ÃŸe", "K\u{81}che", "K„se", "Caf\u{fffd}", "20Â°C", "TÃ¤ fehlt"]
-        {
+        for name in [
+            "KÃ¼che",
+            "GrÃ¶ÃŸe",
+            "K\u{81}che",
+            "K„se",
+            "Caf\u{fffd}",
+            "20Â°C",
+            "TÃ¤ fehlt",
+            "za³¹cz",
+            "wy³¹cz",
+            "œwiat³o",
+            "Âàííàÿ",
+            "ÌðÜíéï",
+        ] {
             assert!(is_garbled(name), "{name}");
         }
-        for name in ["Küche", "SÃO", "Größe „Küche”", "Âtre", "Čeština", "20 °C", "Žižkov š", "厨房", "l’été"]
-        {
+        for name in [
+            "Küche",
+            "SÃO",
+            "Größe „Küche”",
+            "Âtre",
+            "Čeština",
+            "20 °C",
+            "Žižkov š",
+            "厨房",
+            "l’été",
+            "0.5 m³h",
+            "Nm³",
+            "Licht¹",
+            "¿Luz?",
+            "Löwe½",
+            "100 ±5 K",
+            "créée",
+            "A ¬ B",
+        ] {
             assert!(!is_garbled(name), "{name}");
         }
     }
