@@ -35,6 +35,19 @@ pub struct FlagsError {
 }
 
 impl Flags {
+    /// What one of two objects does.
+    #[must_use]
+    pub fn and(self, other: Self) -> Self {
+        Self {
+            communication: self.communication || other.communication,
+            read: self.read || other.read,
+            write: self.write || other.write,
+            transmit: self.transmit || other.transmit,
+            update: self.update || other.update,
+            read_at_start: self.read_at_start || other.read_at_start,
+        }
+    }
+
     /// The flag of an English letter.
     fn english(&mut self, letter: char) -> Option<&mut bool> {
         match letter {

@@ -1,12 +1,12 @@
 //! The plan: every point has its class role, datapoint type, bus and address.
 
+use super::tables::ReadBy;
 use super::words::WordList;
 use crate::classes::{
     Chosen, ChosenPoint, Class, Number, PointSpec, SettingSpec, SettingValue, Shape, ShapeFault,
 };
 use crate::house::is_fit_key;
 use crate::knx::{AddressIndex, Dpt, DptRef, Flags, GroupAddress, Notation};
-use crate::source::delimited::Column;
 use crate::source::{FileId, Place, Spanned};
 use rustc_hash::FxHashSet;
 use std::sync::{Arc, OnceLock};
@@ -91,16 +91,10 @@ pub struct AddressTable {
     pub columns: TableColumns,
     /// The heading of the column that has the names, where the one that was taken for them has few.
     pub better_names: Option<Box<str>>,
+    /// Further columns with addresses, which are not read: their headings, and the first of their addresses.
+    pub other_addresses: Vec<(Box<str>, Vec<GroupAddress>)>,
     /// How it was read, if nothing was wrong with it: the same text is the same table then.
     pub(super) read_by: Option<ReadBy>,
-}
-
-/// What a table says depends on its text and on this.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub(super) struct ReadBy {
-    pub(super) notation: Notation,
-    /// The headings that the house names.
-    pub(super) columns: Vec<(Column, String)>,
 }
 
 impl AddressTable {

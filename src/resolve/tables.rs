@@ -2,10 +2,10 @@
 
 use super::cells::{Read, Reading, range};
 use super::keys::Keys;
-use super::plan::{AddressTable, Bus, RangeRow, ReadBy, Row, TableColumns};
+use super::plan::{AddressTable, Bus, RangeRow, Row, TableColumns};
 use super::problem::{Problem, ProblemKind};
 use crate::house::model;
-use crate::knx::{AddressIndex, Notation};
+use crate::knx::{AddressIndex, GroupAddress, Notation};
 use crate::source::delimited::{Column, Table};
 use crate::source::{self, Counted, FileId, Given, Limits, Sources, Spanned};
 use rayon::prelude::*;
@@ -108,6 +108,14 @@ fn files(
     (written.iter().map(file).collect(), problems)
 }
 
+/// What a table says depends on its text and on this.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct ReadBy {
+    notation: Notation,
+    /// The headings that the house names.
+    columns: Vec<(Column, String)>,
+}
+
 fn read_by(notation: Notation, columns: &[(Column, Spanned<String>)]) -> ReadBy {
     let columns = columns.iter().map(|(column, heading)| (*column, heading.value.clone()));
     ReadBy { notation, columns: columns.collect() }
@@ -121,8 +129,9 @@ fn table(
     limits: &Limits,
 ) -> (Arc<AddressTable>, Vec<Problem>, Vec<source::Problem>) {
     let (table, mut source_problems) = Table::read(sources.source(file), file, columns, limits);
+    let notation = read_by.notation;
     let source = sources.source(file);
-    let mut reading = Reading::new(&table, source, read_by.notation);
+    let mut reading = Reading::new(&table, source, notation);
     let mut rows: Vec<Row> = Vec::with_capacity(table.len());
     let mut ranges: Vec<RangeRow> = table.ranges(source).filter_map(range).collect();
     for written in table.rows(source) {
@@ -139,11 +148,20 @@ fn table(
         }
     }
     ranges.sort_by_key(|range| range.place.start);
+    if table.heading(Column::Name).is_none() && rows.iter().any(|row| !row.name.value.is_empty()) {
+        // The names stand behind the addresses, which is told.
+        source_problems.retain(|problem| !matches!(problem, source::Problem::NoNames { candidates, .. } if candidates.is_empty()));
+    }
     let mut problems = reading.problems();
     let mut by_address = AddressIndex::default();
+    let mut again: Vec<(u32, u32)> = Vec::new();
     for (row, index) in rows.iter().zip(0u32..) {
-        by_address.get_or_insert(row.address.value, index);
+        let first = by_address.get_or_insert(row.address.value, index);
+        if first != index {
+            again.push((first, index));
+        }
     }
+    again.into_iter().for_each(|(first, index)| unite_flags(&mut rows, first as usize, index as usize));
     let silent = problems.is_empty() && source_problems.is_empty();
     if let Some(place) = table.heading(Column::Address).filter(|_| rows.is_empty() && silent) {
         let kind = ProblemKind::TableWithoutAddress;
@@ -159,8 +177,32 @@ fn table(
     let lost = reading.lost;
     let better_names = table.better_names().map(Box::from);
     let read_by = Some(read_by).filter(|_| problems.is_empty() && source_problems.is_empty());
-    let table = AddressTable { file, rows, ranges, by_address, lost, columns, better_names, read_by };
+    let read = |text: &Box<str>| GroupAddress::parse(text, notation).ok();
+    let others = table.other_addresses().iter();
+    let other_addresses =
+        others.map(|other| (other.heading.clone(), other.first.iter().filter_map(read).collect())).collect();
+    let table = AddressTable {
+        file,
+        rows,
+        ranges,
+        by_address,
+        lost,
+        columns,
+        better_names,
+        other_addresses,
+        read_by,
+    };
     (Arc::new(table), problems, source_problems)
+}
+
+/// A table of objects has a row for each that takes part in a group, all of one name: what one of them does is done.
+fn unite_flags(rows: &mut [Row], first: usize, again: usize) {
+    let Ok([first, again]) = rows.get_disjoint_mut([first, again]) else { return };
+    if let (Some(flags), Some(more)) = (&mut first.flags, again.flags)
+        && first.name.value == again.name.value
+    {
+        flags.value = flags.value.and(more.value);
+    }
 }
 
 fn headings(columns: model::Columns) -> Vec<(Column, Spanned<String>)> {

@@ -3,7 +3,7 @@
 use super::address::address_not_in_table::RULE;
 use super::renumbered::Missing;
 use super::{Context, Report, Said, suspicion};
-use crate::findings::some;
+use crate::findings::{list, some};
 use crate::knx::{AddressIndex, GroupAddress};
 use crate::source::Place;
 use rustc_hash::FxHashSet;
@@ -25,11 +25,14 @@ pub(super) fn tell_absent<'a>(
     if missing.len() < MANY {
         return missing;
     }
+    // Where addresses stand in another column as well, no row of this one is meant.
+    let is_of_column = elsewhere(bus, &missing, context).is_some();
     let slipped = slipped(context);
     let (absent, mut alone): (Vec<_>, Vec<_>) = missing.into_iter().partition(|missing| {
         let end = (missing.point, missing.role);
-        !slipped.contains(&missing.wire.address.place)
-            && suspicion::proposed(context, missing.appliance, end).is_none()
+        is_of_column
+            || !slipped.contains(&missing.wire.address.place)
+                && suspicion::proposed(context, missing.appliance, end).is_none()
     });
     let absent = tell_common(absent, context, report);
     let rooms: Vec<&[Missing<'_>]> =
@@ -122,15 +125,19 @@ fn of_room(absent: &[Missing<'_>], context: &Context<'_>) -> Option<Said> {
     let room = context.plan.rooms.get(absent.first()?.appliance.room)?;
     let count = addresses(absent).len();
     let message = format!("{count} addresses of the room `{}` are not in the address table", room.key.value);
-    let help = "the table is probably older than the description: export it again";
-    Some(said(message, absent)?.help(listed(absent, help, context)).about_room(&room.key.value))
+    let bus = absent.first()?.appliance.bus;
+    let help = elsewhere(bus, absent, context)
+        .unwrap_or_else(|| "the table is probably older than the description: export it again".to_owned());
+    Some(said(message, absent)?.help(listed(absent, &help, context)).about_room(&room.key.value))
 }
 
 fn of_table(bus: usize, absent: &[Missing<'_>], rooms: usize, context: &Context<'_>) -> Option<Said> {
     let count = addresses(absent).len();
     let message = format!("{count} addresses of {rooms} rooms are not in the address table");
     let last = context.plan.table(bus)?.rows.last()?.address.value.display(context.plan.house.notation);
-    let help = if are_behind(bus, absent, context) {
+    let help = if let Some(help) = elsewhere(bus, absent, context) {
+        help
+    } else if are_behind(bus, absent, context) {
         format!(
             "the table ends with `{last}` and was probably cut off there, or is older than the description: export it again"
         )
@@ -138,6 +145,26 @@ fn of_table(bus: usize, absent: &[Missing<'_>], rooms: usize, context: &Context<
         "the table is probably older than the description, or is not whole: export it again".to_owned()
     };
     Some(said(message, absent)?.help(listed(absent, &help, context)))
+}
+
+/// What is to be done where the addresses that are missing stand in other columns than the one that is read.
+pub(super) fn elsewhere(bus: usize, missing: &[Missing<'_>], context: &Context<'_>) -> Option<String> {
+    let others = &context.plan.table(bus)?.other_addresses;
+    let missing: FxHashSet<GroupAddress> = match others.as_slice() {
+        [] => return None,
+        _ => missing.iter().map(|missing| missing.wire.address.value).collect(),
+    };
+    let has_them = |(_, first): &&(Box<str>, Vec<GroupAddress>)| {
+        first.iter().filter(|address| missing.contains(address)).count() * 2 >= first.len().max(1)
+    };
+    let headings: Vec<&str> = others.iter().filter(has_them).map(|(heading, _)| &**heading).collect();
+    (!headings.is_empty()).then(|| {
+        format!(
+            "they stand below {}, which is not read: give each address a row of its own, or name the right column: \
+             `columns: {{ address: the heading }}`",
+            list(headings)
+        )
+    })
 }
 
 fn listed(absent: &[Missing<'_>], help: &str, context: &Context<'_>) -> String {

@@ -55,6 +55,7 @@ pub(super) fn of_table(problem: &Problem) -> Option<Said> {
                 .help(format!("write {} between the headings as well", rows.word()))
         }
         Problem::AddressesElsewhere { .. } => addresses_elsewhere(problem)?,
+        Problem::AddressesTwice { place, heading, other } => addresses_twice(*place, heading, other),
         _ => return None,
     })
 }
@@ -137,6 +138,23 @@ fn addresses_elsewhere(problem: &Problem) -> Option<Said> {
     };
     let on_site = "Nothing, if this is what is meant: the addresses are read where they stand.";
     Some(Said::new(message, *place, "the addresses stand below").on_site(on_site).help(help))
+}
+
+fn addresses_twice(place: Place, heading: &str, other: &str) -> Said {
+    let said = if heading.is_empty() || other.is_empty() {
+        let message = "two columns of the address table have addresses, and no heading says which one counts";
+        Said::new(message, place, "these are read")
+            .help("write headings above the columns, `Address` above the addresses that count")
+    } else {
+        let message = format!(
+            "the columns `{heading}` and `{other}` of the address table both have addresses, and no heading says which one counts"
+        );
+        Said::new(message, place, "these are read").help(format!(
+            "write `columns: {{ address: {other} }}` at the bus, or `columns: {{ address: {heading} }}` if these are the \
+             ones"
+        ))
+    };
+    said.on_site("If the other ones are meant, the checks believe the wrong ones.")
 }
 
 fn missing_heading(problem: &Problem) -> Option<Said> {

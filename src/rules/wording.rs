@@ -41,8 +41,9 @@ pub(super) fn source(problem: &source::Problem, _: &Context<'_>, report: &mut Re
         | Source::NoHeading { .. }
         | Source::MixedDelimiters { .. }
         | Source::AddressesElsewhere { .. }
+        | Source::AddressesTwice { .. }
         | Source::MissingHeading { .. } => table::unreadable_row::tell_of_source(problem, report),
-        Source::NoNames { .. } => table::nameless_table::tell(problem, report),
+        Source::NoNames { .. } | Source::PoorNames { .. } => table::nameless_table::tell(problem, report),
         Source::UnknownKey { .. } => writing::unknown_key::tell(problem, report),
         Source::HeadingLeftOut { .. } => writing::missing_key::tell_of_heading(problem, report),
         Source::MissingKey { .. } => writing::missing_key::tell_of_source(problem, report),

@@ -194,6 +194,15 @@ pub enum Problem {
         /// Whether the two headings of the table are exchanged.
         is_exchange: bool,
     },
+    /// Two columns that may have the addresses, and no heading that says which one does.
+    AddressesTwice {
+        /// Where the one begins that was read.
+        place: Place,
+        /// Its heading; empty where the table has none.
+        heading: String,
+        /// The heading of the other one.
+        other: String,
+    },
     /// A table in which no column could be taken for the addresses. Nothing of it was read.
     NoHeading {
         /// Its first row.
@@ -207,6 +216,15 @@ pub enum Problem {
         place: Place,
         /// Headings of columns that may have the names.
         candidates: Vec<String>,
+    },
+    /// A column of names in which few differ, beside one in which nearly all do.
+    PoorNames {
+        /// Its heading.
+        place: Place,
+        /// Its heading.
+        heading: String,
+        /// The heading of the other one.
+        better: String,
     },
     /// The heading of a table once more, among its rows.
     RepeatedHeading {
@@ -343,8 +361,10 @@ impl Problem {
             | Self::MissingHeading { place, .. }
             | Self::MixedDelimiters { place, .. }
             | Self::AddressesElsewhere { place, .. }
+            | Self::AddressesTwice { place, .. }
             | Self::NoHeading { place, .. }
             | Self::NoNames { place, .. }
+            | Self::PoorNames { place, .. }
             | Self::RepeatedHeading { place, .. }
             | Self::BrokenRow { place, .. }
             | Self::UnknownKey { place, .. }

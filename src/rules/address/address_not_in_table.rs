@@ -2,7 +2,7 @@
 
 use crate::findings::{Certainty, Severity};
 use crate::resolve::plan::{Appliance, Role};
-use crate::rules::absent::tell_absent;
+use crate::rules::absent::{elsewhere, tell_absent};
 use crate::rules::renumbered::{Missing, missing, renumbered, row_within};
 use crate::rules::suspicion;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
@@ -68,7 +68,8 @@ address,name
 fn look(context: &Context<'_>, report: &mut Report) {
     for bus in 0..context.plan.buses.len() {
         let missing = missing(bus, context);
-        let renumbered = renumbered(bus, &missing, context);
+        let is_of_column = elsewhere(bus, &missing, context).is_some();
+        let renumbered = if is_of_column { Vec::new() } else { renumbered(bus, &missing, context) };
         let mut alone = missing;
         for main in renumbered {
             alone = tell_renumbered(bus, main, alone, context, report);

@@ -9,7 +9,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "nameless-table",
         family: Family::Table,
         severity: Severity::Warning,
-        otherwise: &[(Severity::Note, "where no column of it could hold names")],
+        otherwise: &[(Severity::Note, "where no column of it could hold names, or few of the names differ")],
         summary: "the address table has no column of names that could be found",
         on_site: "No check can compare the wiring with the names of the rows: exchanged lamps and rooms stay hidden.",
         remedy: "Name the heading of the names under `columns:`.",
@@ -63,6 +63,13 @@ address,remark
 
 /// Says which columns it may be. A table of addresses alone is only worth knowing of.
 pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
+    if let Problem::PoorNames { place, heading, better } = problem {
+        let message =
+            format!("few of the names below `{heading}` differ, and nearly all texts below `{better}` do");
+        let said = Said::new(message, *place, "these are read as the names").weighing(Severity::Note);
+        let help = format!("if `{better}` has the names, write `columns: {{ name: {better} }}` at the bus");
+        report.add(&RULE.card, said.help(help));
+    }
     let Problem::NoNames { place, candidates } = problem else { return };
     let said =
         Said::new("no column of names was found in the address table", *place, "in none beside this one");

@@ -84,6 +84,14 @@ fn look(context: &Context<'_>, report: &mut Report) {
         let (copies, pairs): (Vec<_>, Vec<_>) =
             pairs.into_iter().partition(|(first, row)| is_copy(first, row));
         tell_copies(&copies, context, report);
+        let (objects, mut pairs): (Vec<_>, Vec<_>) =
+            pairs.into_iter().partition(|(first, row)| is_of_one_group(first, row));
+        if objects.len() > TOLD_ALONE {
+            tell_objects(&objects, report);
+        } else {
+            pairs.extend(objects);
+            pairs.sort_by_key(|(_, row)| row.address.place.start);
+        }
         let (told, more) = pairs.split_at_checked(TOLD).unwrap_or((&pairs, &[]));
         tell_more(more, report);
         for (first, row) in told {
@@ -117,6 +125,26 @@ fn is_copy(first: &Row, row: &Row) -> bool {
         |row: &Row| [&row.room, &row.description].map(|text| text.as_ref().map(|text| text.value.clone()));
     let types = |row: &Row| (row.dpt.map(|dpt| dpt.value), row.flags.map(|flags| flags.value));
     first.name.value == row.name.value && types(first) == types(row) && words(first) == words(row)
+}
+
+/// Whether two rows may be of objects that take part in one group: they have its name, and no other type.
+fn is_of_one_group(first: &Row, row: &Row) -> bool {
+    let types = first.dpt.as_ref().zip(row.dpt.as_ref());
+    first.name.value == row.name.value && types.is_none_or(|(one, other)| one.value == other.value)
+}
+
+fn tell_objects(rows: &[(&Row, &Row)], report: &mut Report) {
+    let Some((first, row)) = rows.first() else { return };
+    let message =
+        format!("{} rows of the address table have the address and the name of a row before", rows.len());
+    let said = Said::new(message, row.address.place, "the first of them")
+        .with(first.address.place, "this row counts")
+        .on_site(
+            "Nothing, if each row is of another object on the bus: their flags count together, and of all else the first \
+             row.",
+        )
+        .help("export the group addresses and not the objects, or take out the rows that are not right");
+    report.add(&RULE.card, said.weighing(Severity::Note));
 }
 
 /// Rows that contradict others are told up to here, and how many more there are.

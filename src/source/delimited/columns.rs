@@ -5,7 +5,7 @@ use super::headings::plain;
 use super::parts::Parts;
 use super::records::{IN_SOURCE, Record, Span};
 use super::start::{Heading, Rank, Start, looks_like_address};
-use super::{Column, Delimiter, RowSpans};
+use super::{Column, Delimiter, OtherAddresses, RowSpans};
 use crate::source::{FileId, Limits, NoTable, Place, Problem, Spanned};
 
 /// A cell that is not there.
@@ -29,6 +29,8 @@ pub(super) struct Layout {
     above: [Option<usize>; 2],
     /// The heading of the column that has the names, where the one that was taken for it has few.
     pub(super) better_names: Option<Box<str>>,
+    /// Further columns with addresses, that are not read as such.
+    pub(super) other_addresses: Vec<OtherAddresses>,
 }
 
 impl Layout {
@@ -71,6 +73,7 @@ impl Layout {
             parts: None,
             above: [None; 2],
             better_names: None,
+            other_addresses: Vec::new(),
         }
     }
 
@@ -139,6 +142,13 @@ impl Start {
         self.tell_missing(Some(record), &at, source, named, problems);
         let headings = at.map(|at| at.and_then(|at| record.cells.get(at)).map(place));
         let better_names = self.better_names(heading.row, &at, source);
+        problems.extend(self.poor_names(heading.row, &at, source, named).zip(better_names.as_deref()).map(
+            |((cell, heading), better)| Problem::PoorNames {
+                place: place(&cell),
+                heading,
+                better: better.to_owned(),
+            },
+        ));
         if let (Some(candidates), Some(place)) = (candidates, headings.first().copied().flatten()) {
             problems.push(Problem::NoNames { place, candidates });
         }
@@ -151,6 +161,7 @@ impl Start {
             parts: heading.parts.clone(),
             above,
             better_names,
+            other_addresses: self.other_columns(record, at, source),
             ..Layout::empty(self.delimiter)
         }
     }
@@ -166,6 +177,14 @@ impl Start {
     ) -> Option<Vec<String>> {
         let columns = self.contents(Some(heading), at, source)?;
         let is_empty = columns.iter().all(|column| !column.has_rows());
+        if let Some(slot) =
+            at.get_mut(Column::Dpt.index()).filter(|_| !named.iter().any(|(named, _)| *named == Column::Dpt))
+            && slot.and_then(|types| columns.get(types)).is_some_and(Contents::are_words)
+        {
+            // What kind of row it is may be called its type as well.
+            let types = columns.iter().find(|column| column.is_unknown() && column.looks_like_types());
+            *slot = types.map(|types| types.number).or(*slot);
+        }
         let known = *at;
         let by_contents = find_types_and_flags(&columns, at, named);
         let is_free = |column: &&Contents<'_>| column.is_unknown() && !known.contains(&Some(column.number));
@@ -233,6 +252,22 @@ impl Start {
         (is_poor && !only.heading().is_empty()).then(|| only.heading().into())
     }
 
+    /// The heading of the names, if nearly every row has one and fewer than half of them differ.
+    fn poor_names(
+        &self,
+        heading: usize,
+        at: &[Option<usize>; 6],
+        source: &str,
+        named: &[(Column, Spanned<String>)],
+    ) -> Option<(Span, String)> {
+        let name = at.get(Column::Name.index()).copied().flatten()?;
+        let columns = self.contents(Some(heading), at, source)?;
+        let by_house = named.iter().any(|(column, _)| *column == Column::Name);
+        let is_poor = columns.get(name).is_some_and(Contents::repeats_names) && !by_house;
+        let cell = *self.records.get(heading)?.cells.get(name)?;
+        is_poor.then(|| (cell, self.text(&cell, source).to_owned()))
+    }
+
     /// A table whose heading does not say where the addresses are, or that has none: the addresses are known by
     /// their looks, and where nothing says which column has the names, the one with the longest texts is taken.
     fn without_heading(
@@ -283,8 +318,10 @@ impl Start {
         if let (Some(candidates), Some(place), true) = (candidates, place, is_nameless) {
             problems.push(Problem::NoNames { place, candidates });
         }
+        problems.extend(self.rival(address, words, file, source));
         let first_row = words.map_or(0, |words| words.end);
-        Layout { headings, at, first_row, ..Layout::empty(self.delimiter) }
+        let other_addresses = words.map(|words| self.other_columns(words, at, source)).unwrap_or_default();
+        Layout { headings, at, first_row, other_addresses, ..Layout::empty(self.delimiter) }
     }
 
     /// Tells the headings that the house names and the table does not have.

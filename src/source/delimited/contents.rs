@@ -30,12 +30,18 @@ impl<'a> Contents<'a> {
     pub(super) fn looks_like_names(&self) -> bool {
         let filled = self.texts.len();
         let letters = |text: &&str| text.chars().filter(|letter| letter.is_alphabetic()).count();
-        let different: FxHashSet<&str> = self.texts.iter().copied().collect();
         let words = self.texts.iter().filter(|text| letters(text) > 2).count();
         filled > 0
             && filled * 5 >= self.rows * 4
             && words * 5 >= filled * 4
-            && different.len() * 5 >= filled * 4
+            && self.different() * 5 >= filled * 4
+    }
+
+    /// Whether nearly every row has a text, and fewer than half of these differ.
+    pub(super) fn repeats_names(&self) -> bool {
+        self.texts.len() * 5 >= self.rows * 4
+            && self.texts.len() > 9
+            && self.different() * 2 < self.texts.len()
     }
 
     /// Whether it has the datapoint types: they are written as such, or its heading speaks of types.
@@ -64,6 +70,27 @@ impl<'a> Contents<'a> {
         let numbers =
             self.texts.iter().filter(|text| first(text).is_some_and(|letter| letter.is_ascii_digit()));
         numbers.count() * 2 >= self.texts.len().max(1)
+    }
+
+    /// Whether nearly all that it has are addresses of devices, `1.1.20`. Those of groups may be written so as well.
+    pub(super) fn may_be_devices(&self) -> bool {
+        let is_device = |text: &&str| {
+            let parts = || text.split('.');
+            parts().count() == 3 && parts().all(|part| part.parse::<u8>().is_ok())
+        };
+        let devices = self.texts.iter().copied().filter(is_device).count();
+        devices > 0 && devices * 5 >= self.rows * 4
+    }
+
+    /// How many different texts it has.
+    pub(super) fn different(&self) -> usize {
+        self.texts.iter().copied().collect::<FxHashSet<&str>>().len()
+    }
+
+    /// Whether it has words and no digit.
+    pub(super) fn are_words(&self) -> bool {
+        let is_word = |text: &&str| !text.contains(|letter: char| letter.is_ascii_digit());
+        self.has_texts() && self.texts.iter().all(is_word)
     }
 
     /// Whether nearly all that it has are numbers.

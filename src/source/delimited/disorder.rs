@@ -1,9 +1,10 @@
 //! Headings that do not fit the rows below them: separated otherwise, or above another column.
 
 use super::contents::Contents;
-use super::records::IN_SOURCE;
+use super::headings::known;
+use super::records::{IN_SOURCE, Record};
 use super::start::{Heading, Start};
-use super::{Column, Delimiter};
+use super::{Column, Delimiter, OtherAddresses};
 use crate::source::{FileId, Place, Problem, Spanned};
 
 impl Start {
@@ -48,7 +49,23 @@ impl Start {
         let (found, count) = self.address_column(source)?;
         let cells: Vec<&str> = rows().map(|record| self.cell(record, said, source)).collect();
         let of_said = Contents::new(said, self.cell(record, said, source), &cells);
-        if found == said || count * 2 < rows().count() || of_said.may_be_numbers() {
+        if found == said || count * 2 < rows().count() {
+            return None;
+        }
+        let by_house = named.iter().any(|(column, _)| *column == Column::Address);
+        let of_devices = !by_house && of_said.may_be_devices();
+        let is_headed =
+            known(self.cell(record, found, source)).is_some_and(|(column, _)| column == Column::Address);
+        if of_devices && is_headed {
+            // Two columns have such a heading, one of devices and one of groups.
+            *at.first_mut()? = Some(found);
+            return None;
+        }
+        let of_found: Vec<&str> = rows().map(|record| self.cell(record, found, source)).collect();
+        let of_found = Contents::new(found, "", &of_found);
+        // A device has several groups.
+        let is_less = of_devices && of_said.different() * 2 <= of_found.different();
+        if of_said.may_be_numbers() && !is_less {
             return None;
         }
         let names = at.get(Column::Name.index()).copied().flatten();
@@ -65,7 +82,45 @@ impl Start {
             heading: self.cell(record, found, source).to_owned(),
             said: of_said.heading().to_owned(),
             has_names,
-            is_exchange: is_exchange && !named.iter().any(|(column, _)| *column == Column::Address),
+            is_exchange: is_exchange && !by_house,
+        })
+    }
+
+    /// The columns with addresses beside those that are read.
+    pub(super) fn other_columns(
+        &self,
+        words: &Record,
+        at: [Option<usize>; 6],
+        source: &str,
+    ) -> Vec<OtherAddresses> {
+        let [address, ..] = at;
+        let others = address.map(|address| self.other_addresses(address, source)).unwrap_or_default();
+        let headed = others.into_iter().filter(|other| !at.contains(&Some(*other)));
+        let column = |other: usize| OtherAddresses {
+            heading: self.cell(words, other, source).into(),
+            first: self.records.iter().map(|record| Box::from(self.cell(record, other, source))).collect(),
+        };
+        headed.map(column).filter(|column| !column.heading.is_empty()).collect()
+    }
+
+    /// Where no heading says which column has the addresses, another one than was taken that may as well have them.
+    pub(super) fn rival(
+        &self,
+        address: usize,
+        words: Option<&Record>,
+        file: FileId,
+        source: &str,
+    ) -> Option<Problem> {
+        let others = self.other_addresses(address, source);
+        let other = others.into_iter().find(|other| self.rivals(address, *other, source))?;
+        let first = self.records.first()?;
+        let cell = first.cells.get(address)?;
+        let heading =
+            |number| words.map_or(String::new(), |words| self.cell(words, number, source).to_owned());
+        Some(Problem::AddressesTwice {
+            place: Place { file, start: cell.start, end: cell.end },
+            heading: heading(address),
+            other: heading(other),
         })
     }
 }

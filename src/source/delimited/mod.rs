@@ -105,8 +105,18 @@ pub struct Table {
     /// The heading of each column that is there.
     headings: [Option<Place>; 6],
     better_names: Option<Box<str>>,
+    other_addresses: Vec<OtherAddresses>,
     rows: Vec<RowSpans>,
     texts: Vec<Box<str>>,
+}
+
+/// A column with addresses that is not the one that is read.
+#[derive(Clone, Debug)]
+pub struct OtherAddresses {
+    /// Its heading.
+    pub heading: Box<str>,
+    /// What stands in its first rows, which may be no addresses.
+    pub first: Vec<Box<str>>,
 }
 
 /// Where the cells of a row stand.
@@ -149,6 +159,7 @@ impl Table {
             delimiter: layout.delimiter,
             headings: layout.headings,
             better_names: layout.better_names.clone(),
+            other_addresses: layout.other_addresses.clone(),
             // A list that grows is in memory twice at times.
             rows: Vec::with_capacity(
                 memchr::memchr_iter(b'\n', source.as_bytes()).count().min(limits.table_rows) + 1,
@@ -181,6 +192,12 @@ impl Table {
     #[must_use]
     pub fn better_names(&self) -> Option<&str> {
         self.better_names.as_deref()
+    }
+
+    /// Further columns that have addresses: these are not read.
+    #[must_use]
+    pub fn other_addresses(&self) -> &[OtherAddresses] {
+        &self.other_addresses
     }
 
     /// The rows with an address, in the order of the text. `source` is the text it was read from.

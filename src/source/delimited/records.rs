@@ -204,6 +204,9 @@ fn is_unclosed(raw: &str, at_end: bool) -> bool {
 /// A cell as a slice of the source where it is one.
 fn cell(start: usize, raw: &str, text: &[u8], owned: &mut Vec<Box<str>>) -> Span {
     let text = String::from_utf8_lossy(text);
+    if let Some((blanks, inner)) = quoted_behind_blanks(raw) {
+        return trimmed(start + blanks + 1, inner);
+    }
     let (inner, shift) = match raw.strip_prefix('"').and_then(|raw| raw.strip_suffix('"')) {
         Some(inner) if inner == text => (inner, 1),
         _ => (raw, 0),
@@ -214,6 +217,14 @@ fn cell(start: usize, raw: &str, text: &[u8], owned: &mut Vec<Box<str>>) -> Span
     }
     owned.push(text.trim().into());
     Span { link: narrow(owned.len() - 1), ..span }
+}
+
+/// What a cell has between quotation marks behind white space, as in `1/0/1, "Hall lamp"`, and how much of that there is.
+fn quoted_behind_blanks(raw: &str) -> Option<(usize, &str)> {
+    let cell = raw.trim_start();
+    let blanks = raw.len() - cell.len();
+    let inner = cell.trim_end().strip_prefix('"')?.strip_suffix('"')?;
+    (blanks > 0 && !inner.contains('"')).then_some((blanks, inner))
 }
 
 /// A slice of the source, without white space around it.

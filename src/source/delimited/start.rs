@@ -6,6 +6,7 @@ use super::parts::Parts;
 use super::records::{Record, Records, Span};
 use super::{Column, Delimiter, text};
 use crate::source::{Limits, Spanned};
+use rustc_hash::FxHashSet;
 
 /// Rows at the start of a table among which its heading is looked for, and by which its delimiter is judged.
 const ROWS_LOOKED_AT: usize = 60;
@@ -125,23 +126,49 @@ impl Start {
         (found, addresses, width)
     }
 
-    /// The column in which most cells look like addresses, and how many do.
+    /// The column that has the addresses, by their looks, and how many do look so: the one in which most of them differ.
     pub(super) fn address_column(&self, source: &str) -> Option<(usize, usize)> {
-        let mut counts: Vec<usize> = Vec::new();
+        let columns = self.address_columns(source);
+        let most =
+            columns.iter().enumerate().rev().max_by_key(|(_, looks)| (looks.different.len(), looks.count));
+        most.filter(|(_, looks)| looks.count > 0).map(|(number, looks)| (number, looks.count))
+    }
+
+    /// What looks like an address, column by column.
+    fn address_columns<'a>(&'a self, source: &'a str) -> Vec<Looks<'a>> {
+        let mut columns: Vec<Looks<'_>> = Vec::new();
         for record in &self.records {
             for (number, cell) in record.cells.iter().enumerate() {
-                if counts.len() <= number {
-                    counts.push(0);
+                if columns.len() <= number {
+                    columns.push(Looks::default());
                 }
-                if let Some(count) =
-                    counts.get_mut(number).filter(|_| looks_like_address(self.text(cell, source)))
-                {
-                    *count += 1;
+                let text = self.text(cell, source);
+                if let Some(looks) = columns.get_mut(number).filter(|_| looks_like_address(text)) {
+                    looks.count += 1;
+                    // A year has four digits, and is no sub group.
+                    if !(text.matches('/').count() == 2 && text.split('/').any(|part| part.len() > 3)) {
+                        looks.different.insert(text);
+                    }
                 }
             }
         }
-        let most = counts.iter().copied().max().filter(|most| *most > 0)?;
-        counts.iter().position(|count| *count == most).map(|number| (number, most))
+        columns
+    }
+
+    /// The other columns than `address` that have addresses, a fifth of the rows or more.
+    pub(super) fn other_addresses(&self, address: usize, source: &str) -> Vec<usize> {
+        let columns = self.address_columns(source);
+        let is_other = |(number, looks): &(usize, &Looks<'_>)| {
+            *number != address && looks.different.len() > 2 && looks.count * 5 >= self.records.len()
+        };
+        columns.iter().enumerate().filter(is_other).map(|(number, _)| number).collect()
+    }
+
+    /// Whether a column has about as many different addresses as the one that was taken for them.
+    pub(super) fn rivals(&self, address: usize, other: usize, source: &str) -> bool {
+        let columns = self.address_columns(source);
+        let different = |number: usize| columns.get(number).map_or(0, |looks| looks.different.len());
+        different(other) * 5 >= different(address) * 4
     }
 
     /// The column with the most letters, of those that are not taken.
@@ -161,6 +188,13 @@ impl Start {
         let (number, count) = most.rev().max_by_key(|(_, count)| **count)?;
         (*count > 0).then_some(number)
     }
+}
+
+/// What of a column looks like addresses.
+#[derive(Default)]
+struct Looks<'a> {
+    count: usize,
+    different: FxHashSet<&'a str>,
 }
 
 /// Whether a cell is two or three numbers with slashes between.

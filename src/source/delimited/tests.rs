@@ -288,6 +288,62 @@ fn addresses_are_read_where_they_stand() {
 }
 
 #[test]
+fn addresses_of_devices_are_none_of_groups() {
+    let rows = "1.1.4;0/0/1;Lamp\n1.1.4;0/0/2;Spot\n1.1.4;0/0/3;Sconce\n1.1.5;0/0/4;Lantern\n";
+    let read = "address=0/0/1 name=Lamp\naddress=0/0/2 name=Spot\naddress=0/0/3 name=Sconce\naddress=0/0/4 name=Lantern";
+    check(&format!("Address;Address;Name\n{rows}"), &[], read);
+    check(&format!("Adresse;Gruppe;Name\n{rows}"), &[], read);
+    check(&format!("Address;Wire;Name\n{rows}"), &[], &format!("{read}\n! AddressesElsewhere Wire"));
+    // Addresses of groups with dots, beside others.
+    check(
+        "Address;Old;Name\n1.1.4;0/0/1;Lamp\n1.1.5;0/0/2;Spot\n",
+        &[],
+        "address=1.1.4 name=Lamp\naddress=1.1.5 name=Spot",
+    );
+}
+
+#[test]
+fn of_two_columns_of_addresses_one_is_read_and_told() {
+    let rows = "9/1/1;1/1/1;Lamp\n9/1/2;1/1/2;Spot\n9/1/3;1/1/3;Sconce\n";
+    let read =
+        "address=9/1/1 name=Lamp\naddress=9/1/2 name=Spot\naddress=9/1/3 name=Sconce\n! AddressesTwice";
+    check(&format!("Wire alt;Wire neu;Name\n{rows}"), &[], &format!("{read} Wire alt"));
+    check(rows, &[], &format!("{read} 9/1/1"));
+    let new = [(Column::Address, "Wire neu")];
+    check(
+        &format!("Wire alt;Wire neu;Name\n{rows}"),
+        &new,
+        "address=1/1/1 name=Lamp\naddress=1/1/2 name=Spot\naddress=1/1/3 name=Sconce",
+    );
+    // Days and pages look like addresses, and do not differ as these do.
+    let read = "address=0/1/1 name=Lamp\naddress=0/1/2 name=Spot\naddress=0/1/3 name=Sconce";
+    check("1/2/2025;0/1/1;Lamp\n2/3/2025;0/1/2;Spot\n3/4/2025;0/1/3;Sconce\n", &[], read);
+    check("1/9;0/1/1;Lamp\n1/9;0/1/2;Spot\n2/9;0/1/3;Sconce\n", &[], read);
+    let (table, _) = Table::read(&format!("Address;Status;Name\n{rows}"), FileId(1), &[], &Limits::default());
+    let [status] = table.other_addresses() else { panic!("{:?}", table.other_addresses()) };
+    assert_eq!((&*status.heading, status.first.len()), ("Status", 4));
+}
+
+#[test]
+fn the_kind_of_a_row_is_no_type() {
+    check(
+        "Address;Name;Type;Point\n1/1/1;Lamp;command;DPST-1-1\n1/4/1;Lamp;status;DPST-1-11\n",
+        &[],
+        "address=1/1/1 name=Lamp dpt=DPST-1-1\naddress=1/4/1 name=Lamp dpt=DPST-1-11",
+    );
+    check("Address;Name;Type\n1/1/1;Lamp;switch\n", &[], "address=1/1/1 name=Lamp dpt=switch");
+}
+
+#[test]
+fn quotation_marks_behind_blanks_are_none_of_the_text() {
+    check(
+        "Address, \"Name\", \"DPT\"\n\"1/1/1\", \"Lamp\", \"1.001\"\n1/1/2, \"a \"\"b\"\"\", \"\"\n",
+        &[],
+        "address=1/1/1 name=Lamp dpt=1.001\naddress=1/1/2 name=\"a \"\"b\"\"\"",
+    );
+}
+
+#[test]
 fn of_two_columns_of_names_the_one_with_names_is_read() {
     check(
         "Address;Name;Label\n1/1/1;;Lamp\n1/1/2;;Spot\n",
@@ -304,6 +360,25 @@ fn of_two_columns_of_names_the_one_with_names_is_read() {
     let text = "Address;Name;Remark\n1/1/1;Lamp;x\n1/1/2;Spot;\n";
     assert_eq!(better(text, &remark).as_deref(), Some("Name"));
     assert_eq!(better(text, &[]), None);
+}
+
+#[test]
+fn names_of_which_few_differ_are_told_where_others_do() {
+    let rows: String =
+        (0..12u8).map(|row| format!("1/1/{row};Hall;Lamp {};\n", "x".repeat(row.into()))).collect();
+    let told = |heading: &str, columns: &[(Column, Spanned<String>)]| {
+        let text = format!("{heading}\n{rows}");
+        let (_, problems) = Table::read(&text, FileId(1), columns, &Limits::default());
+        problems
+            .iter()
+            .map(|problem| format!("{problem:?}").split(' ').next().map(str::to_owned))
+            .collect::<Vec<_>>()
+    };
+    let place = Place { file: FileId(9), start: 0, end: 0 };
+    let name = [(Column::Name, Spanned::new("Name".to_owned(), place))];
+    assert_eq!(told("Address;Name;Name 2;x", &[]), [Some("PoorNames".to_owned())]);
+    assert_eq!(told("Address;Name;Name 2;x", &name), []);
+    assert_eq!(told("Address;Comment;Name;x", &[]), []);
 }
 
 #[test]
