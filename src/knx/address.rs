@@ -1,6 +1,6 @@
 //! Addresses of the bus.
 
-use super::address_cell::unmarked;
+use super::address_cell::{is_slash, is_unseen, unmarked};
 use std::fmt;
 use std::num::NonZeroU16;
 
@@ -120,12 +120,19 @@ impl GroupAddress {
         NonZeroU16::new(number).map(Self)
     }
 
-    /// The address that was meant by a text with zeros before its numbers, other separators, spaces, letters that look
-    /// like digits, a spreadsheet's marks around it, or words behind it.
+    /// The address that was meant by a text with zeros before its numbers, other separators, spaces, characters that nobody
+    /// sees, letters that look like digits, a spreadsheet's marks around it, or words behind it.
     pub fn meant(text: &str, notation: Notation) -> Option<Self> {
-        let text = unmarked(text);
+        let seen: String;
+        let text = if text.contains(is_unseen) {
+            seen = text.chars().filter(|letter| !is_unseen(*letter)).collect();
+            unmarked(&seen)
+        } else {
+            unmarked(text)
+        };
         let read = |text: &str| {
-            let parts = text.split(['/', '.', '-', ' ', '\\', ',']).filter(|part| !part.is_empty());
+            let between = |letter: char| is_slash(letter) || letter.is_whitespace();
+            let parts = text.split(between).filter(|part| !part.is_empty());
             let digits = |part: &str| part.replace(['l', 'I', '|'], "1").replace(['o', 'O'], "0");
             let numbers = parts.map(|part| digits(part).parse::<u32>().ok().map(|number| number.to_string()));
             let joined = numbers.collect::<Option<Vec<String>>>()?.join("/");

@@ -12,7 +12,11 @@ pub enum Spelling {
     Zeros,
     /// White space around its slashes: `1 / 0 / 1`.
     Blanks,
-    /// Other marks for its slashes: `1.0.1`, `1-0-1`.
+    /// Characters that nobody sees, such as a byte-order mark or a space of no width.
+    Unseen,
+    /// A slash before it or behind it: `1/0/1/`.
+    Slashes,
+    /// Other marks for its slashes: `1.0.1`, `1-0-1`, `1∕0∕1`.
     Separators,
     /// What tells a spreadsheet that it is text: `="1/0/1"`, `'1/0/1`.
     Marks,
@@ -35,10 +39,14 @@ impl Spelling {
             Self::Words
         } else if inner.contains(char::is_alphabetic) || inner.contains('|') {
             Self::Letters
-        } else if inner.contains(['.', '-', '\\', ',']) {
+        } else if inner.contains(is_unseen) {
+            Self::Unseen
+        } else if inner.contains(|letter| letter != '/' && is_slash(letter)) {
             Self::Separators
         } else if inner.contains(blank) {
             Self::Blanks
+        } else if inner.starts_with('/') || inner.ends_with('/') {
+            Self::Slashes
         } else {
             Self::Zeros
         }
@@ -48,10 +56,23 @@ impl Spelling {
     #[must_use]
     pub fn is_sure(self) -> bool {
         match self {
-            Self::Zeros | Self::Blanks | Self::Separators | Self::Marks => true,
+            Self::Zeros | Self::Blanks | Self::Unseen | Self::Slashes | Self::Separators | Self::Marks => {
+                true
+            }
             Self::Letters | Self::Words => false,
         }
     }
+}
+
+/// What stands between the numbers of an address, or is taken for it: marks that people write, and the signs of Unicode that
+/// look like a slash.
+pub(super) fn is_slash(letter: char) -> bool {
+    matches!(letter, '/' | '.' | '-' | '\\' | ',' | '_' | ':' | '\u{2044}' | '\u{2215}' | '\u{ff0f}')
+}
+
+/// A character without width that is no white space: what copying from pages and between programs leaves in a cell.
+pub(super) fn is_unseen(letter: char) -> bool {
+    matches!(letter, '\u{ad}' | '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2060}' | '\u{2066}'..='\u{2069}' | '\u{feff}')
 }
 
 /// A text without what tells a spreadsheet that it is text.
@@ -59,20 +80,54 @@ pub(super) fn unmarked(text: &str) -> &str {
     text.trim_start_matches(['=', '"', '\'', '’']).trim_end_matches(['"', '\'', '’'])
 }
 
-/// The names of months and their short forms, in English and German, in order.
+/// The names of months and their short forms, in the languages that the trade's words are known in, in order.
 const MONTHS: [&[&str]; 12] = [
-    &["jan", "january", "januar", "jän", "jänner"],
-    &["feb", "february", "februar"],
-    &["mar", "march", "mrz", "mär", "märz"],
-    &["apr", "april"],
-    &["may", "mai"],
-    &["jun", "june", "juni"],
-    &["jul", "july", "juli"],
-    &["aug", "august"],
-    &["sep", "sept", "september"],
-    &["oct", "october", "okt", "oktober"],
-    &["nov", "november"],
-    &["dec", "december", "dez", "dezember"],
+    &[
+        "jan", "january", "januar", "januari", "jän", "jänner", "janv", "janvier", "gen", "gennaio", "ene",
+        "enero", "janeiro", "sty", "led",
+    ],
+    &[
+        "feb",
+        "february",
+        "februar",
+        "februari",
+        "févr",
+        "février",
+        "febbraio",
+        "febrero",
+        "fev",
+        "fevereiro",
+        "lut",
+        "úno",
+    ],
+    &["mar", "march", "mrz", "mär", "märz", "mars", "marzo", "março", "mrt", "maart", "bře"],
+    &["apr", "april", "avr", "avril", "aprile", "abr", "abril", "kwi", "dub"],
+    &["may", "mai", "maj", "mei", "mag", "maggio", "mayo", "maio", "kvě"],
+    &["jun", "june", "juni", "juin", "giu", "giugno", "junio", "junho", "cze", "čvn"],
+    &["jul", "july", "juli", "juil", "juillet", "lug", "luglio", "julio", "julho", "lip", "čvc"],
+    &["aug", "august", "augustus", "augusti", "août", "ago", "agosto", "sie", "srp"],
+    &["sep", "sept", "september", "septembre", "set", "settembre", "septiembre", "setembro", "wrz", "zář"],
+    &[
+        "oct", "october", "okt", "oktober", "octobre", "ott", "ottobre", "octubre", "out", "outubro", "paź",
+        "říj",
+    ],
+    &["nov", "november", "novembre", "noviembre", "novembro", "lis"],
+    &[
+        "dec",
+        "december",
+        "dez",
+        "dezember",
+        "déc",
+        "décembre",
+        "dic",
+        "dicembre",
+        "diciembre",
+        "dezembro",
+        "des",
+        "desember",
+        "gru",
+        "pro",
+    ],
 ];
 
 /// A date: what spreadsheets make of `1/4/2`.
@@ -91,6 +146,22 @@ impl DateCell {
         let text = text.trim();
         let day = text.split(['T', ' ']).next().unwrap_or(text);
         let (is_sure, numbers) = of_numbers(day).or_else(|| Some((true, of_words(text)?)))?;
+        Some(Self::of(is_sure, &numbers, notation))
+    }
+
+    /// Reads the number that a spreadsheet keeps for a day, which shows where a column of dates is made one of text: `37347`
+    /// for `01.04.2002`. It may as well be an address in free notation.
+    #[must_use]
+    pub fn of_serial(text: &str, notation: Notation) -> Option<Self> {
+        let serial: u32 = text.parse().ok().filter(|_| text.len() == 5)?;
+        let [year, month, day] = day_of(serial)?;
+        let is_known = (YEARS.0..=YEARS.1).contains(&year);
+        let numbers =
+            if notation == Notation::TwoLevel { vec![day, month] } else { vec![day, month, year % 100] };
+        is_known.then(|| Self::of(false, &numbers, notation))
+    }
+
+    fn of(is_sure: bool, numbers: &[u32], notation: Notation) -> Self {
         let orders: &[&[usize]] =
             if numbers.len() == 3 { &[&[0, 1, 2], &[1, 0, 2], &[2, 1, 0]] } else { &[&[0, 1], &[1, 0]] };
         let mut was: Vec<GroupAddress> = Vec::new();
@@ -99,8 +170,30 @@ impl DateCell {
             let address = GroupAddress::parse(&parts.collect::<Vec<_>>().join("/"), notation).ok();
             was.extend(address.filter(|address| !was.contains(address)));
         }
-        Some(Self { is_sure, was })
+        Self { is_sure, was }
     }
+}
+
+/// The years that spreadsheets take two digits for, `30` to `29`, and some more that are the present one.
+const YEARS: (u32, u32) = (1930, 2049);
+
+/// Year, month and day of a spreadsheet's number for a day, 1 being the first of 1900 and 60 a day that was none.
+fn day_of(serial: u32) -> Option<[u32; 3]> {
+    let mut left = serial.checked_sub(61)?;
+    // From the first of March 1900 on, every fourth year is a leap year up to 2100: a year that begins with March ends with it.
+    let era = left / 1461;
+    left %= 1461;
+    let year = (left / 365).min(3);
+    left -= year * 365;
+    let months = [31, 30, 31, 30, 31, 31, 30, 31, 30, 31, 31, 29];
+    for (month, days) in (3..).zip(months) {
+        if left < days {
+            let next = u32::from(month > 12);
+            return Some([1900 + era * 4 + year + next, month - 12 * next, left + 1]);
+        }
+        left -= days;
+    }
+    None
 }
 
 /// A date in numbers, the year in two digits, and whether it can be nothing else.
@@ -162,6 +255,14 @@ mod tests {
             ("1/0/l", Spelling::Letters),
             ("1/0/1 Hall lamp", Spelling::Words),
             ("1/0/1 2", Spelling::Words),
+            ("1\u{a0}/\u{a0}0\u{a0}/\u{a0}1", Spelling::Blanks),
+            ("1/\u{2009}0/1", Spelling::Blanks),
+            ("\u{feff}1/0/1", Spelling::Unseen),
+            ("1/0/\u{200b}1", Spelling::Unseen),
+            ("1/0/1/", Spelling::Slashes),
+            ("1∕0∕1", Spelling::Separators),
+            ("1_0_1", Spelling::Separators),
+            ("1:0:1", Spelling::Separators),
         ] {
             let meant = GroupAddress::meant(text, Notation::ThreeLevel).map(GroupAddress::number);
             assert_eq!((Spelling::of(text), meant), (expected, Some(0x0801)), "{text}");
@@ -190,6 +291,37 @@ mod tests {
         check("01-Mär-2011", Some((true, &["1/3/11", "3/1/11", "11/3/1"])));
         check("1.4.20", Some((false, &["1/4/20", "4/1/20", "20/4/1"])));
         check("Apr 02", Some((true, &[])));
+    }
+
+    #[test]
+    fn dates_are_known_by_the_months_of_many_languages() {
+        for text in
+            ["1 févr. 2003", "1-feb-03", "1 fev 03", "1. feb. 2003", "1 lut 03", "1. úno 03", "1-feb.-2003"]
+        {
+            check(text, Some((true, &["1/2/3", "2/1/3", "3/2/1"])));
+        }
+    }
+
+    #[test]
+    fn numbers_of_days_say_what_they_may_have_been() {
+        let was = |text: &str, notation| {
+            let date = DateCell::of_serial(text, notation);
+            date.map(|date| {
+                date.was.iter().map(|address| address.display(notation).to_string()).collect::<Vec<_>>()
+            })
+        };
+        let three = |text: &str| was(text, Notation::ThreeLevel).map(|all| all.join(" "));
+        assert_eq!(three("37347").as_deref(), Some("1/4/2 4/1/2 2/4/1"));
+        assert_eq!(three("36526").as_deref(), Some("1/1/0 0/1/1"));
+        assert_eq!(three("36585").as_deref(), Some("29/2/0 0/2/29"));
+        assert_eq!(three("36586").as_deref(), Some("1/3/0 3/1/0 0/3/1"));
+        assert_eq!(three("36525").as_deref(), Some(""));
+        assert_eq!(three("47483").as_deref(), Some(""));
+        assert_eq!(three("36161").as_deref(), Some("1/1/99"));
+        assert_eq!(was("46113", Notation::TwoLevel), Some(vec!["1/4".to_owned(), "4/1".to_owned()]));
+        for text in ["2049", "10958", "54789", "65535", "", "3734x"] {
+            assert_eq!(three(text), None, "{text}");
+        }
     }
 
     #[test]

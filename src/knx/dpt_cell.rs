@@ -18,15 +18,15 @@ pub enum DptCell {
 
 impl DptCell {
     /// Reads a cell. Of several types the most exact one counts, the first one if they are as exact; of words behind a
-    /// type nothing does, unless they have another type among them.
+    /// type or before it nothing does, unless they have another type among them.
     ///
     /// # Errors
     /// [`DptIdError`]: nothing in it is a type beyond doubt. Empty text is an error.
     pub fn read(text: &str) -> Result<Self, DptIdError> {
         let text = text.trim();
-        if text.chars().all(|letter| matches!(letter, '-' | '–' | '—')) && !text.is_empty()
-            || text.eq_ignore_ascii_case("n/a")
-        {
+        let dashes = || text.chars().all(|letter| matches!(letter, '-' | '–' | '—')) && !text.is_empty();
+        // A zero is what a spreadsheet makes of an empty cell that it looked up; there is no main type of that number.
+        if says_nothing(text) || dashes() || text == "0" {
             return Ok(Self::Nothing);
         }
         if let Some(id) = without_dot(text) {
@@ -38,9 +38,16 @@ impl DptCell {
         match DptRef::parse_most_exact(text) {
             Ok(DptRef::Main(1000..)) => Err(DptIdError::Malformed { text: text.to_owned() }),
             Ok(listed) => Ok(Self::Type(listed)),
-            Err(error) => with_words(text).map(Self::Type).ok_or(error),
+            Err(error) => with_words(text).or_else(|| among_words(text)).map(Self::Type).ok_or(error),
         }
     }
+}
+
+/// Whether a cell says that there is nothing to say: a dash alone, or what spreadsheets and people write for it.
+#[must_use]
+pub fn says_nothing(text: &str) -> bool {
+    const WORDS: [&str; 8] = ["-", "–", "—", "n/a", "#N/A", "#NV", "null", "none"];
+    WORDS.iter().any(|word| word.eq_ignore_ascii_case(text))
 }
 
 /// `1001` for `1.001`: four digits and more are no main type, and the last three are a sub-type of what stands before.
@@ -73,13 +80,27 @@ fn with_words(text: &str) -> Option<DptRef> {
     let first = words.find(|word| !word.is_empty())?.trim_end_matches([',', ';', ':']);
     let found: DptRef = first.parse().ok().filter(|found| match found {
         DptRef::Exact(_) => true,
-        DptRef::Main(_) => first.contains('.'),
+        DptRef::Main(_) => {
+            first.contains('.') || first.starts_with(|letter: char| letter.is_ascii_alphabetic())
+        }
     })?;
     let other = |word: &str| {
         let word = word.trim_matches(|letter: char| !letter.is_alphanumeric());
         matches!(word.parse(), Ok(DptRef::Exact(other)) if DptRef::Exact(other) != found)
     };
     (!words.any(other)).then_some(found)
+}
+
+/// The one type that stands behind words or between them: `switch 1.001`, `1 bit (1.001)`. A type that the standard does not
+/// have, and another one, leave it in doubt.
+fn among_words(text: &str) -> Option<DptRef> {
+    let mut found = None;
+    for word in text.split(|letter: char| !letter.is_alphanumeric() && !matches!(letter, '.' | '-')) {
+        let Ok(DptRef::Exact(id)) = word.trim_matches(['.', '-']).parse() else { continue };
+        dpt::find(id).filter(|_| found.is_none_or(|found| found == id))?;
+        found = Some(id);
+    }
+    found.map(DptRef::Exact)
 }
 
 #[cfg(test)]
@@ -106,6 +127,20 @@ mod tests {
         check("DPT 9.001 temperature, 2 bytes", "9.001");
         check("1.008(up/down)", "1.008");
         check("5.xxx 8-bit unsigned", "5.*");
+        check("DPT-1 (1 bit)", "1.*");
+    }
+
+    #[test]
+    fn words_before_a_type_are_no_matter() {
+        check("switch 1.001", "1.001");
+        check("1 bit (1.001)", "1.001");
+        check("1 bit DPT 1.001", "1.001");
+        check("2 byte float: DPST-9-1", "9.001");
+        check("temperature, 9.001.", "9.001");
+        check("1.001 (DPST-1-1)", "1.001");
+        check("switch 1.001 or 1.008", "?");
+        check("switch 1.999", "?");
+        check("scaling 5.1", "?");
     }
 
     #[test]
@@ -139,7 +174,7 @@ mod tests {
         check("1,5", "1.*");
         check("5,217", "5.*");
         check("DPT-1,DPST-1-2", "1.002");
-        for text in ["-", "--", "–", "n/a", "N/A"] {
+        for text in ["-", "--", "–", "n/a", "N/A", "#NV", "0"] {
             check(text, "nothing");
         }
         check("1999", "?");

@@ -36,7 +36,7 @@ pub use address_cell::{DateCell, Spelling};
 pub use address_index::AddressIndex;
 pub use codec::{DecodeError, EncodeError, days_of_month, decode, encode};
 pub use dpt::{Dpt, Field};
-pub use dpt_cell::DptCell;
+pub use dpt_cell::{DptCell, says_nothing};
 pub use dpt_id::{DptId, DptIdError, DptRef};
 pub use flags::{Flags, FlagsError};
 pub use guess::{Guess, guess};

@@ -3,7 +3,9 @@
 
 use super::plan::{RangeRow, Row};
 use super::problem::{CellFault, Problem, ProblemKind};
-use crate::knx::{AddressError, DateCell, DptCell, DptRef, Flags, GroupAddress, Notation, Spelling};
+use crate::knx::{
+    AddressError, DateCell, DptCell, DptRef, Flags, GroupAddress, Notation, Spelling, says_nothing,
+};
 use crate::source::delimited::{Column, Row as Written, Table};
 use crate::source::{Place, Spanned};
 use rustc_hash::{FxHashMap, FxHashSet};
@@ -109,13 +111,10 @@ impl<'a> Reading<'a> {
         let bare = |name: Spanned<Box<str>>| {
             Read::Row(Row { address, name, dpt: None, flags: None, room: None, description: None })
         };
-        let parted =
-            || cell.value.trim().split_once(char::is_whitespace).filter(|(first, _)| first.contains('/'));
-        if spelling == Some(Spelling::Words)
-            && let Some((_, name)) = parted()
-        {
-            // Where the name stands in the cell of the address no other cell is in its column.
-            return bare(Spanned::new(Box::from(name.trim()), cell.place));
+        let behind = spelling.filter(|spelling| *spelling == Spelling::Words).and_then(|_| name_behind(cell));
+        if let Some(name) = behind.clone().filter(|_| self.table.heading(Column::Name).is_some()) {
+            // Where the name stands in the cell of the address, and not in its own, no other cell is in its column.
+            return bare(name);
         }
         if written.is_broken() {
             let name = written.cell(Column::Name).or_else(|| written.cell(Column::Dpt));
@@ -123,11 +122,13 @@ impl<'a> Reading<'a> {
             return bare(Spanned::new(Box::from(name.value), name.place));
         }
         let dpt = written.cell(Column::Dpt).map(|cell| self.dpt(cell));
-        // One row is one mistake: very probably its cells have slipped.
-        let sound = dpt != Some(Err(()));
-        let flags = written.cell(Column::Flags).filter(|_| sound).and_then(|cell| self.flags(cell));
+        // One row is one mistake: where its type is none its cells may have slipped, and what are no flags is not told.
+        let is_told = dpt == Some(Err(()));
+        let flags = written.cell(Column::Flags).and_then(|cell| self.flags(cell, is_told));
         let text = |column| written.cell(column).map(|cell| Spanned::new(Box::from(cell.value), cell.place));
-        let name = text(Column::Name).unwrap_or_else(|| Spanned::new(Box::from(""), address.place));
+        let name = behind
+            .or_else(|| text(Column::Name))
+            .unwrap_or_else(|| Spanned::new(Box::from(""), address.place));
         Read::Row(Row {
             address,
             name,
@@ -171,8 +172,13 @@ impl<'a> Reading<'a> {
             Ok(address) => return Some((Spanned::new(address, cell.place), None)),
             Err(error) => error,
         };
+        let is_number = matches!(error, AddressError::OtherNotation { found: Notation::Free, .. });
         let date = DateCell::read(cell.value, self.notation)
-            .filter(|date| date.is_sure || self.forms().has_dates || self.forms().has_slashes);
+            .filter(|date| date.is_sure || self.forms().has_dates || self.forms().has_slashes)
+            .or_else(|| {
+                DateCell::of_serial(cell.value, self.notation)
+                    .filter(|_| is_number && self.forms().has_serials())
+            });
         let (fault, meant) = match (&error, &date) {
             (_, Some(_)) => (CellFault::Date, None),
             (AddressError::OtherNotation { found: Notation::Free, .. }, _) if name.is_none() => {
@@ -222,9 +228,14 @@ impl<'a> Reading<'a> {
         }
     }
 
-    fn flags(&mut self, cell: Spanned<&str>) -> Option<Spanned<Flags>> {
+    /// The flags of a cell; none where it says that there are none to say.
+    fn flags(&mut self, cell: Spanned<&str>, is_told: bool) -> Option<Spanned<Flags>> {
+        if says_nothing(cell.value) {
+            return None;
+        }
         match cell.value.parse::<Flags>() {
             Ok(flags) => Some(Spanned::new(flags, cell.place)),
+            Err(_) if is_told => None,
             Err(_) => {
                 let kind = ProblemKind::TableFlags { text: cell.value.to_owned() };
                 self.tell(CellFault::NoFlags, cell, None, kind);
@@ -262,9 +273,19 @@ struct Forms {
     lists_main: bool,
     /// A row with a main and a middle group stands above one of its addresses.
     lists_middle: bool,
+    /// How many are numbers of five digits, and how many of these may be a spreadsheet's numbers of days.
+    numbers: usize,
+    serials: usize,
+    /// Some are written with slashes, and a spreadsheet would have made dates of them.
+    spares_dates: bool,
 }
 
 impl Forms {
+    /// Whether its numbers are a spreadsheet's for days: what is left with slashes are the addresses that can be no date.
+    fn has_serials(&self) -> bool {
+        self.has_slashes && !self.spares_dates && self.serials > 1 && self.serials == self.numbers
+    }
+
     fn of(table: &Table, source: &str, notation: Notation) -> Self {
         let mut forms = Self::default();
         let mut above: Option<&str> = None;
@@ -285,9 +306,29 @@ impl Forms {
             }
             let numbers = || text.bytes().all(|byte| byte.is_ascii_digit() || byte == b'/');
             forms.has_slashes |= parts > 1 && numbers() && DateCell::read(text, notation).is_none();
+            forms.spares_dates |= parts > 1 && may_be_day(text);
+            if text.len() == 5 && parts == 1 && numbers() {
+                forms.numbers += 1;
+                forms.serials += usize::from(DateCell::of_serial(text, notation).is_some());
+            }
         }
         forms
     }
+}
+
+/// The name that stands behind the address in its cell.
+fn name_behind(cell: Spanned<&str>) -> Option<Spanned<Box<str>>> {
+    let (address, name) = cell.value.trim().split_once(char::is_whitespace)?;
+    let name = name.trim_start_matches(['-', '–', '—', ':', ' ']).trim();
+    address.contains('/').then(|| Spanned::new(Box::from(name), cell.place))
+}
+
+/// Whether a spreadsheet would make a date of an address: its first two numbers are a day and a month, or the other way
+/// round, in any country, and the third one is two digits at most.
+fn may_be_day(address: &str) -> bool {
+    let mut parts = address.split('/').map(|part| part.parse::<u8>().unwrap_or(u8::MAX));
+    let mut is_within = |most: u8| parts.next().map(|part| (1..=most).contains(&part));
+    is_within(12) == Some(true) && is_within(12) == Some(true) && parts.next().is_none_or(|sub| sub <= 99)
 }
 
 /// A row that names a main or middle group.

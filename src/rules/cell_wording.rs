@@ -74,9 +74,10 @@ pub(super) fn of_many(problem: &Problem, notation: Notation) -> Option<Said> {
             "a date",
             if many.nothing_read { NO_CHECK } else { DATES_LEFT_OUT },
             format!(
-                "a spreadsheet made dates of addresses, such as {}: export the table again, and let the spreadsheet open \
+                "a spreadsheet made dates of addresses, such as {}{}: export the table again, and let the spreadsheet open \
                  the column as text",
-                many.texts()
+                many.texts(),
+                if many.are_numbers() { ", the numbers that it keeps for days" } else { "" }
             ),
         ),
         CellFault::NoGroup => (
@@ -120,6 +121,8 @@ fn spelt(spelling: Spelling) -> &'static str {
     match spelling {
         Spelling::Zeros => "written with zeros before their numbers",
         Spelling::Blanks => "written with spaces around their slashes",
+        Spelling::Unseen => "written with characters that nobody sees",
+        Spelling::Slashes => "written with a slash too many",
         Spelling::Separators => "written with other marks instead of slashes",
         Spelling::Marks => "written with the marks that a spreadsheet has for text",
         Spelling::Letters => "written with letters that look like digits",
@@ -182,6 +185,11 @@ impl Many<'_> {
     fn texts(&self) -> String {
         let texts: Vec<String> = self.examples.iter().map(|(text, _)| format!("`{}`", text.trim())).collect();
         format!("{}{}", texts.join(", "), self.more())
+    }
+
+    /// Whether the cells are numbers and nothing else.
+    fn are_numbers(&self) -> bool {
+        self.examples.iter().all(|(text, _)| text.bytes().all(|byte| byte.is_ascii_digit()))
     }
 
     /// "`1/1` is read as `1/0/1`, `1/2` as `1/0/2` …".
