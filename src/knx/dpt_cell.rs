@@ -47,7 +47,9 @@ impl DptCell {
 #[must_use]
 pub fn says_nothing(text: &str) -> bool {
     const WORDS: [&str; 8] = ["-", "–", "—", "n/a", "#N/A", "#NV", "null", "none"];
-    WORDS.iter().any(|word| word.eq_ignore_ascii_case(text))
+    // Nearly all cells say something, and are told by their first letter.
+    text.starts_with(['-', '–', '—', 'n', 'N', '#'])
+        && WORDS.iter().any(|word| word.eq_ignore_ascii_case(text))
 }
 
 /// `1001` for `1.001`: four digits and more are no main type, and the last three are a sub-type of what stands before.

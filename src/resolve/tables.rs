@@ -150,18 +150,10 @@ fn table(
     ranges.sort_by_key(|range| range.place.start);
     if table.heading(Column::Name).is_none() && rows.iter().any(|row| !row.name.value.is_empty()) {
         // The names stand behind the addresses, which is told.
-        source_problems.retain(|problem| !matches!(problem, source::Problem::NoNames { candidates, .. } if candidates.is_empty()));
+        source_problems.retain(|problem| !is_without_names(problem));
     }
     let mut problems = reading.problems();
-    let mut by_address = AddressIndex::default();
-    let mut again: Vec<(u32, u32)> = Vec::new();
-    for (row, index) in rows.iter().zip(0u32..) {
-        let first = by_address.get_or_insert(row.address.value, index);
-        if first != index {
-            again.push((first, index));
-        }
-    }
-    again.into_iter().for_each(|(first, index)| unite_flags(&mut rows, first as usize, index as usize));
+    let by_address = index(&mut rows);
     let silent = problems.is_empty() && source_problems.is_empty();
     if let Some(place) = table.heading(Column::Address).filter(|_| rows.is_empty() && silent) {
         let kind = ProblemKind::TableWithoutAddress;
@@ -177,10 +169,7 @@ fn table(
     let lost = reading.lost;
     let better_names = table.better_names().map(Box::from);
     let read_by = Some(read_by).filter(|_| problems.is_empty() && source_problems.is_empty());
-    let read = |text: &Box<str>| GroupAddress::parse(text, notation).ok();
-    let others = table.other_addresses().iter();
-    let other_addresses =
-        others.map(|other| (other.heading.clone(), other.first.iter().filter_map(read).collect())).collect();
+    let other_addresses = other_addresses(&table, notation);
     let table = AddressTable {
         file,
         rows,
@@ -193,6 +182,32 @@ fn table(
         read_by,
     };
     (Arc::new(table), problems, source_problems)
+}
+
+/// Whether a problem is that no column of a table could have names.
+fn is_without_names(problem: &source::Problem) -> bool {
+    matches!(problem, source::Problem::NoNames { candidates, .. } if candidates.is_empty())
+}
+
+/// The first row of each address, which takes the flags of the others over.
+fn index(rows: &mut [Row]) -> AddressIndex {
+    let mut by_address = AddressIndex::default();
+    let mut again: Vec<(u32, u32)> = Vec::new();
+    for (row, index) in rows.iter().zip(0u32..) {
+        let first = by_address.get_or_insert(row.address.value, index);
+        if first != index {
+            again.push((first, index));
+        }
+    }
+    again.into_iter().for_each(|(first, index)| unite_flags(rows, first as usize, index as usize));
+    by_address
+}
+
+/// The columns with addresses that are not read, each with the first of its addresses.
+fn other_addresses(table: &Table, notation: Notation) -> Vec<(Box<str>, Vec<GroupAddress>)> {
+    let read = |text: &str| GroupAddress::parse(text, notation).ok();
+    let first = |others: &[Box<str>]| others.iter().filter_map(|text| read(text)).collect();
+    table.other_addresses().iter().map(|other| (other.heading.clone(), first(&other.first))).collect()
 }
 
 /// A table of objects has a row for each that takes part in a group, all of one name: what one of them does is done.

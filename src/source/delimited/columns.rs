@@ -138,6 +138,7 @@ impl Start {
         {
             (*name, above) = (sub, [main, middle]);
         }
+        problems.extend(self.headed_twice(record, at, file, source));
         let candidates = self.find_by_contents(heading.row, &mut at, source, named);
         self.tell_missing(Some(record), &at, source, named, problems);
         let headings = at.map(|at| at.and_then(|at| record.cells.get(at)).map(place));

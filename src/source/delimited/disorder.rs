@@ -1,7 +1,7 @@
 //! Headings that do not fit the rows below them: separated otherwise, or above another column.
 
 use super::contents::Contents;
-use super::headings::known;
+use super::headings::{known, plain};
 use super::records::{IN_SOURCE, Record};
 use super::start::{Heading, Start};
 use super::{Column, Delimiter, OtherAddresses};
@@ -101,6 +101,25 @@ impl Start {
             first: self.records.iter().map(|record| Box::from(self.cell(record, other, source))).collect(),
         };
         headed.map(column).filter(|column| !column.heading.is_empty()).collect()
+    }
+
+    /// Where the heading of the addresses stands twice, above columns that may both have them.
+    pub(super) fn headed_twice(
+        &self,
+        words: &Record,
+        at: [Option<usize>; 6],
+        file: FileId,
+        source: &str,
+    ) -> Option<Problem> {
+        let [address, ..] = at;
+        let address = address?;
+        let heading = plain(self.cell(words, address, source));
+        let is_same = |other: &usize| plain(self.cell(words, *other, source)) == heading;
+        let mut others = self.other_addresses(address, source).into_iter().filter(is_same);
+        others.find(|other| self.rivals(address, *other, source))?;
+        let cell = words.cells.get(address)?;
+        let place = Place { file, start: cell.start, end: cell.end };
+        Some(Problem::AddressesTwice { place, heading: String::new(), other: String::new() })
     }
 
     /// Where no heading says which column has the addresses, another one than was taken that may as well have them.

@@ -288,6 +288,13 @@ fn addresses_are_read_where_they_stand() {
 }
 
 #[test]
+fn columns_of_numbers_are_known_in_many_languages() {
+    for heading in ["Hoofdgroep;Middengroep;Subgroep", "Groupe principal;Groupe médian;Sous-groupe"] {
+        check(&format!("{heading};Name\n1;2;3;Lamp\n"), &[], "address=1/2/3 name=Lamp");
+    }
+}
+
+#[test]
 fn addresses_of_devices_are_none_of_groups() {
     let rows = "1.1.4;0/0/1;Lamp\n1.1.4;0/0/2;Spot\n1.1.4;0/0/3;Sconce\n1.1.5;0/0/4;Lantern\n";
     let read = "address=0/0/1 name=Lamp\naddress=0/0/2 name=Spot\naddress=0/0/3 name=Sconce\naddress=0/0/4 name=Lantern";
@@ -309,6 +316,7 @@ fn of_two_columns_of_addresses_one_is_read_and_told() {
         "address=9/1/1 name=Lamp\naddress=9/1/2 name=Spot\naddress=9/1/3 name=Sconce\n! AddressesTwice";
     check(&format!("Wire alt;Wire neu;Name\n{rows}"), &[], &format!("{read} Wire alt"));
     check(rows, &[], &format!("{read} 9/1/1"));
+    check(&format!("Address;Address;Name\n{rows}"), &[], &format!("{read} Address"));
     let new = [(Column::Address, "Wire neu")];
     check(
         &format!("Wire alt;Wire neu;Name\n{rows}"),
