@@ -1,6 +1,6 @@
 //! The order in which people read a review: by consequence, worst first, then by room.
 
-use crate::review::change::{Change, Kind, Review, Side, Subject};
+use crate::review::change::{Change, Kind, Remedy, Review, Side, Subject};
 use crate::review::difference::What;
 use crate::review::judgement::{Consequence, Gateway, Judgement, judgement};
 use crate::review::words::{Telling, tell};
@@ -161,10 +161,18 @@ pub(super) fn counted(count: usize, noun: &str) -> String {
     if count == 1 { format!("1 {noun}") } else { format!("{count} {noun}s") }
 }
 
-/// What to write so that the place is kept.
+/// What to write so that the place is kept. Who reads this may have built already, and the line then does nothing.
 pub(super) fn remedy(change: &Change) -> Option<String> {
-    let remedy = change.remedy.as_ref()?;
-    Some(clean(&format!("Write `{}` under `{}`, and it keeps its place", remedy.line, remedy.appliance)))
+    let Remedy { appliance, line } = change.remedy.as_ref()?;
+    let write = format!("Write `{line}` under `{appliance}`");
+    let told = match line.strip_prefix("formerly: ") {
+        Some(old) => format!(
+            "{write} before you build, and it keeps its place; after a build, `housewright ledger rename {old} {appliance} HOUSE` \
+             and another build bring it back"
+        ),
+        None => format!("{write}, and it keeps its place"),
+    };
+    Some(clean(&told))
 }
 
 /// The side of a change that only takes endpoints away or only brings some: there is nothing to compare them with.

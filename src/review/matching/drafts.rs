@@ -14,6 +14,8 @@ pub(super) struct Drafts<'a> {
     pub(super) changes: Vec<Change>,
     /// By kind, bridge and appliance.
     place: FxHashMap<(Kind, &'a str, &'a str), usize>,
+    /// Those of appliances that went to another bridge, by the bridge that they left and by appliance.
+    left: FxHashMap<(&'a str, &'a str), usize>,
 }
 
 impl<'a> Drafts<'a> {
@@ -75,6 +77,21 @@ impl<'a> Drafts<'a> {
                 self.push(kind, Subject::Appliances(vec![member]), differences);
             }
         }
+    }
+
+    /// Takes note of an appliance that went from one bridge to another, which is told already.
+    pub(super) fn left(&mut self, before: Spot<'a>, after: Spot<'a>) {
+        let place = (Kind::BridgeChanged, after.bridge, appliance_key(&after.endpoint.key));
+        if let Some(at) = self.place.get(&place) {
+            self.left.insert((before.bridge, appliance_key(&before.endpoint.key)), *at);
+        }
+    }
+
+    /// Adds an endpoint that is gone to the change of its appliance, if that left the bridge. Gives whether it did.
+    pub(super) fn add_left(&mut self, spot: Spot<'a>) -> bool {
+        let place = (spot.bridge, appliance_key(&spot.endpoint.key));
+        let change = self.left.get(&place).and_then(|at| self.changes.get_mut(*at));
+        change.map(|change| change.differences.push(gone(spot))).is_some()
     }
 
     /// Gives the appliance of an endpoint the key, name and room that its first endpoint has now, in its change of that kind.

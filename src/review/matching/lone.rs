@@ -124,6 +124,7 @@ fn tell_moved<'a>(mut moved: Vec<(Spot<'a>, Spot<'a>)>, drafts: &mut Drafts<'a>)
         };
         let kind = joined(drafts, after).unwrap_or(kind);
         drafts.add(kind, after, Side::Both, Some(&before.endpoint.key), vec![gone(before), came(after)]);
+        drafts.left(before, after);
     }
 }
 
@@ -200,6 +201,9 @@ pub(super) fn lone<'a>(
             continue;
         }
         lone_parts.push((side, spot));
+        if side == Side::Old && drafts.add_left(spot) {
+            continue;
+        }
         let (kind, difference) = match side {
             Side::Old => (Kind::PartRemoved, gone(spot)),
             Side::New | Side::Both => (Kind::PartAdded, came(spot)),

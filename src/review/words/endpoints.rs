@@ -113,10 +113,16 @@ impl<'c> Endpoints<'c> {
         }
     }
 
-    /// From which room to which one, where it is another.
+    /// From which room to which one, where it is another; with the floors, where those are others.
     fn rooms(&self) -> Option<String> {
         let ((_, old), (_, new)) = (Self::main(&self.old)?, Self::main(&self.new)?);
-        (old.room != new.room).then(|| format!("Was in {}, and is in {}", old.room, new.room))
+        let is_same_floor = old.floor == new.floor;
+        let place = |one: &Outline| match &one.floor {
+            Some(floor) if !is_same_floor => format!("{} on the floor {floor}", one.room),
+            _ => one.room.clone(),
+        };
+        (old.room != new.room || !is_same_floor)
+            .then(|| format!("Was in {}, and is in {}", place(old), place(new)))
     }
 
     pub(super) fn both(&self) -> Vec<String> {

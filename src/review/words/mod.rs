@@ -195,7 +195,7 @@ fn replaced(name: &str, change: &Change, endpoints: &Endpoints) -> Telling {
         _ => format!("{name} has another unique id"),
     };
     let mut details = endpoints.both();
-    if change.kind == Kind::ClassChanged {
+    if change.kind == Kind::ClassChanged || endpoints.classes().is_some() {
         details.extend(endpoints.cautions());
     }
     details.extend(endpoints.otherwise(change));

@@ -212,6 +212,8 @@ fn key(before: &str, after: &str) -> String {
     match old == new {
         true if is == TOP_PART => format!("is now what was its part `{was}`, and keeps the place of that"),
         true => format!("has the part `{is}` in the place of what was its part `{was}`"),
+        // A further part has the new key of its appliance, which is told once.
+        false if is == was => format!("has the key `{new}` instead of `{old}`, and keeps its place"),
         false => format!("has the key `{after}` instead of `{before}`, and keeps its place"),
     }
 }

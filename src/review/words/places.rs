@@ -36,9 +36,12 @@ pub(super) fn rekeyed(name: &str, change: &Change) -> Telling {
 /// Which appliance is now where, of two that exchanged their keys.
 pub(super) fn places(members: &[Member]) -> Vec<String> {
     let [one, two] = members else { return Vec::new() };
-    let name = |member: &Member| match one.label == two.label {
-        true => format!("{} in {}", member.label, member.room),
-        false => member.label.clone(),
+    let name = |member: &Member| match &member.floor {
+        _ if one.label != two.label => member.label.clone(),
+        Some(floor) if one.room == two.room => {
+            format!("{} in {} on the floor {floor}", member.label, member.room)
+        }
+        _ => format!("{} in {}", member.label, member.room),
     };
     let place = |now: &Member, was: &Member| {
         format!("Rooms, scenes and automations that had {} now have {} (`{}`)", name(was), name(now), now.key)
@@ -64,7 +67,10 @@ pub(super) fn taken(change: &Change) -> Telling {
     let old = match (before(EndpointField::NodeLabel), before(EndpointField::Room)) {
         (Some(label), _) => label.to_owned(),
         (None, Some(room)) => format!("{name} in {room}"),
-        (None, None) => name.clone(),
+        (None, None) => match before(EndpointField::Floor) {
+            Some(floor) => format!("{name} on the floor {floor}"),
+            None => name.clone(),
+        },
     };
     Telling {
         headline: format!("{name} has the key of {old}, which is gone, and so its place"),
