@@ -23,6 +23,13 @@ pub struct Applicant<'a> {
     pub parts: Vec<Part<'a>>,
 }
 
+impl Applicant<'_> {
+    /// Whether an identity is one that this part of it can have.
+    fn fits(&self, part: &Part<'_>, identity: &Identity) -> bool {
+        *identity.bridge == *self.bridge && identity.device_types == part.device_types
+    }
+}
+
 /// A part of an appliance: what becomes one endpoint.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Part<'a> {
@@ -79,9 +86,11 @@ pub struct Exhausted {
 /// unique id, in the order of keys. What is left over is retired.
 ///
 /// `formerly` takes over what the old key has, unless the appliance's own key is known already (so that the line
-/// may stand in the description for ever). A line that comes only after the build that retired the old key does
-/// nothing: whether what was retired under a key years ago is still meant by it cannot be known. Then
-/// [`Ledger::rename`] is what a person can do.
+/// may stand in the description for ever). Also then it does so where nobody has the old key, and only what that has
+/// fits: one branch renamed the appliance, and the other one gave it another class or bridge.
+///
+/// A line that comes only after the build that retired the old key does nothing: whether what was retired under a key
+/// years ago is still meant by it cannot be known. Then [`Ledger::rename`] is what a person can do.
 ///
 /// The ledger must be without problems and of this house.
 ///
@@ -221,19 +230,23 @@ impl<'a> Claims<'a> {
     fn settle(ledger: &Ledger, applicants: &[Applicant<'a>], order: &[usize]) -> Self {
         let lives = |key: &str| ledger.living.contains_key(key);
         let mut claims = Self { source: vec![None; applicants.len()], taken: FxHashSet::default() };
-        let mut waiting: VecDeque<usize> = VecDeque::new();
-        for position in order {
-            if let Some(applicant) = applicants.get(*position)
-                && applicant.formerly.is_some_and(lives)
-                && !lives(applicant.key)
-            {
-                waiting.push_back(*position);
-            }
-        }
+        let renamed = |position: &&usize| {
+            let applicant = applicants.get(**position);
+            applicant.is_some_and(|applicant| applicant.formerly.is_some_and(lives))
+        };
+        let renamed: Vec<usize> = order.iter().filter(renamed).copied().collect();
         let mut bearers: FxHashMap<&str, usize> = FxHashMap::default();
-        if !waiting.is_empty() {
+        if !renamed.is_empty() {
             bearers = applicants.iter().enumerate().map(|(position, it)| (it.key, position)).collect();
         }
+        let takes_over = |position: &usize| {
+            let Some(applicant) = applicants.get(*position) else { return false };
+            let fits = |it: &Identity| applicant.parts.iter().any(|part| applicant.fits(part, it));
+            let is_rather =
+                |old: &str| !bearers.contains_key(old) && ledger.fits_rather(old, applicant.key, fits);
+            !lives(applicant.key) || applicant.formerly.is_some_and(is_rather)
+        };
+        let mut waiting: VecDeque<usize> = renamed.into_iter().filter(takes_over).collect();
         while let Some(position) = waiting.pop_front() {
             let old = applicants.get(position).and_then(|applicant| applicant.formerly);
             if let Some(old) = old.filter(|old| lives(old))
@@ -335,9 +348,7 @@ impl<'a> Office<'a> {
 
 /// For each part of an applicant the position of what it keeps: by its name, or else by being the same kind of device.
 fn keep(applicant: &Applicant<'_>, had: &[(String, Identity)]) -> Vec<Option<usize>> {
-    let fits = |part: &Part<'_>, identity: &Identity| {
-        *identity.bridge == *applicant.bridge && identity.device_types == part.device_types
-    };
+    let fits = |part: &Part<'_>, identity: &Identity| applicant.fits(part, identity);
     let mut kept: Vec<Option<usize>> = applicant
         .parts
         .iter()

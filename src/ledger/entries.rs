@@ -124,6 +124,13 @@ impl Ledger {
         !self.lives(new) || lost.iter().any(|(part, lost)| fits(part, lost))
     }
 
+    /// Whether nothing that `new` has `fits` what it is, and something that `old` has does: then what is `new` now is what `old`
+    /// was. So it is after a merge of a branch that renamed an appliance and one that gave it another class or bridge.
+    pub fn fits_rather(&self, old: &str, new: &str, fits: impl Fn(&Identity) -> bool) -> bool {
+        let has = |key: &str| self.of(key).any(|(_, identity)| fits(identity));
+        !has(new) && has(old)
+    }
+
     /// Whether something was taken from an appliance of that key.
     pub fn has_retired(&self, key: &str) -> bool {
         self.retired.contains_key(key)

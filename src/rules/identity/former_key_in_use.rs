@@ -1,6 +1,8 @@
 //! A former key that another appliance has.
 
 use crate::findings::Severity;
+use crate::ledger::{DeviceTypes, Identity};
+use crate::matter;
 use crate::resolve::plan::Appliance;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::source::Spanned;
@@ -80,7 +82,10 @@ fn look(context: &Context<'_>, report: &mut Report) {
             // else has it: then the appliance has taken another one's key, and the line would do nothing.
             let is_left =
                 context.ledger.lives(&formerly.value) && !alive.contains_key(formerly.value.as_str());
-            if is_left && !given_up.contains(appliance.key.value.as_str()) {
+            if is_left
+                && !given_up.contains(appliance.key.value.as_str())
+                && !is_rather(appliance, formerly, context)
+            {
                 tell_of_two(appliance, formerly, context, report);
             }
             continue;
@@ -138,6 +143,19 @@ fn tell_of_two(
         "What controllers do with the old `{new}` they would do with this one, and what they did with `{old}` would be lost."
     ));
     report.add(&RULE.card, said);
+}
+
+/// Whether an appliance takes over what its former key has, since nothing that its own has can be its own any more.
+fn is_rather(appliance: &Appliance, formerly: &Spanned<String>, context: &Context<'_>) -> bool {
+    let bridge = context.plan.bridges.get(appliance.bridge).map_or("", |bridge| bridge.key.value.as_str());
+    let Some(shape) = appliance.shape().ok().filter(|_| appliance.bridged) else { return false };
+    let types = shape.parts.iter().map(|part| {
+        let ids = part.device_types.iter().map(|it| it.id);
+        DeviceTypes::new(ids.filter(|id| matter::is_identifying(*id)))
+    });
+    let types: Vec<DeviceTypes> = types.collect();
+    let fits = |it: &Identity| *it.bridge == *bridge && types.contains(&it.device_types);
+    context.ledger.fits_rather(&formerly.value, &appliance.key.value, fits)
 }
 
 /// What to write where an appliance has the key that another one had.

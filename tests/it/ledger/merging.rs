@@ -84,6 +84,36 @@ fn a_key_that_two_identities_want_goes_to_the_built_one_and_the_other_keeps_its_
     check(&lamps(["a"]), &lamps(["a", "z"]), &renamed, &["a/light wharf 2", "z/light wharf 3"], &[]);
 }
 
+/// Whatever was built has the place under the new key: what the other branch had is not what is described any more.
+#[test]
+fn a_rename_on_one_side_and_another_bridge_or_class_on_the_other_give_the_new_key_the_new_place() {
+    let former = |appliance: &super::Appliance| super::Appliance {
+        formerly: Some("a".to_owned()),
+        ..appliance.clone()
+    };
+    let dimmed = super::Appliance { parts: vec![("light", vec![0x0101])], ..super::lamp("wharf") };
+    for (changed, place) in [(super::lamp("quay"), "z/light quay 2"), (dimmed, "z/light wharf 3")] {
+        let base = build(&Ledger::new("heron-wharf"), &lamps(["a"])).next;
+        let renamed = build(&base, &House::from([("z".to_owned(), former(&super::lamp("wharf")))])).next;
+        let moved = build(&base, &House::from([("a".to_owned(), changed.clone())])).next;
+        let both = House::from([("z".to_owned(), former(&changed))]);
+        for (ours, theirs) in [(&renamed, &moved), (&moved, &renamed)] {
+            let merged = merge(Some(&base), ours, theirs, Built::Ours).expect("they are of one house").ledger;
+            let next = build(&merged, &both).next;
+            assert_eq!(numbers(&next), [place]);
+            let kept = next.identity("z", "light").expect("it was built");
+            assert_eq!(Some(kept), moved.identity("a", "light"));
+            assert_eq!(build(&next, &both).next, next, "a second build changes nothing");
+            // Where the old key is somebody's, or the own place fits, the line has done its work.
+            let mut two = both.clone();
+            two.insert("a".to_owned(), changed.clone());
+            assert_eq!(build(&merged, &two).next.identity("a", "light"), Some(kept));
+            let first = House::from([("z".to_owned(), former(&super::lamp("wharf")))]);
+            assert_eq!(numbers(&build(&merged, &first).next), ["z/light wharf 2"]);
+        }
+    }
+}
+
 #[test]
 fn two_houses_do_not_merge() {
     let (one, other) = (Ledger::new("heron-wharf"), Ledger::new("mill-lane"));
