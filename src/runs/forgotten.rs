@@ -19,7 +19,11 @@ pub(crate) fn forgotten(before: &Ledger, after: &Ledger, origin: &Origin) -> Opt
     });
     let first = first.or_else(|| {
         let (key, part, identity) = lost.forgotten.first()?;
-        Some((has_lost(key, part, identity), "is forgotten: its number could be given again".to_owned()))
+        // Numbers are given above all that the ledger knows of.
+        let is_below =
+            after.highest().get(&identity.bridge).is_some_and(|highest| *highest > identity.number);
+        let comes = if is_below { "it could not be brought back" } else { "its number could be given again" };
+        Some((has_lost(key, part, identity), format!("is forgotten: {comes}")))
     });
     let (what, now) = first?;
     let more = match lost.given_again.len() + lost.forgotten.len() - 1 {

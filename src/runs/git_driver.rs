@@ -111,7 +111,7 @@ fn told(ledgers: &LedgerReview, options: &TextOptions) -> String {
     let mut out = forms::text(&ledgers.review, options);
     let ledgers = &ledgers.forgotten;
     if !ledgers.forgotten.is_empty() {
-        out.push_str("\nforgotten: numbers that could be given again, and taken for what had them\n\n");
+        out.push_str("\nforgotten: what was given once, and a ledger is to remember for ever\n\n");
     }
     for (key, part, identity) in &ledgers.forgotten {
         let _ = writeln!(out, "    endpoint {} of `{}`, `{key}` ({part})", identity.number, identity.bridge);

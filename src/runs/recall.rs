@@ -6,6 +6,7 @@
 use super::unshown;
 use crate::bridge::identifying;
 use crate::emit::{self, Manifest, ManifestError};
+use crate::findings::some;
 use crate::ledger::{
     DeviceTypes, EndpointNumber, FILE_NAME, Identity, Ledger, Owner, Remembered, TOP_PART, UniqueId,
 };
@@ -171,8 +172,12 @@ impl Recalled {
         let living: Option<FxHashSet<&Identity>> =
             next.map(|next| next.living().map(|(.., it)| it).collect());
         let lives = |it: &Remembered| living.as_ref().map(|living| living.contains(&it.identity));
-        let forgotten = self.remembered.iter().filter(|it| it.instead.is_none());
-        let forgotten = forgotten.map(|it| of_forgotten(it, out, lives(it)));
+        let forgotten = |fate: Option<bool>| -> Vec<&Remembered> {
+            self.remembered.iter().filter(|it| it.instead.is_none() && lives(it) == fate).collect()
+        };
+        let forgotten = [Some(true), Some(false), None]
+            .into_iter()
+            .filter_map(|fate| of_forgotten(&forgotten(fate), out, fate));
         let numbers = self.numbers.iter().map(|(bridge, known, given)| {
             let known = known.map_or_else(|| "none".to_owned(), |known| format!("none above {known}"));
             Doubt {
@@ -225,18 +230,36 @@ impl Recalled {
 /// What to do with a ledger that lost something.
 const TAKE_BACK: &str = "if it was changed by hand, take `ledger.yaml` back from version control";
 
-fn of_forgotten(remembered: &Remembered, out: &Path, lives: Option<bool>) -> Doubt {
-    let Remembered { owner, identity, .. } = remembered;
-    let what = endpoint(owner, identity);
+/// That endpoints were forgotten, told once for all that have the same fate.
+fn of_forgotten(all: &[&Remembered], out: &Path, lives: Option<bool>) -> Option<Doubt> {
+    let (first, others) = all.split_first()?;
+    let mut keys: Vec<String> = all.iter().map(|it| it.owner.key.clone()).collect();
+    keys.sort_unstable();
+    keys.dedup();
+    let is_one = others.is_empty();
     let help = match lives {
-        Some(true) => format!("a build gives it back to `{}`: commit `{FILE_NAME}` after it", owner.key),
-        Some(false) => format!(
-            "a build remembers it below `retired:`, and its number is never given again; commit `{FILE_NAME}` after it"
-        ),
-        None => "mend the errors first; a build then remembers it".to_owned(),
+        Some(true) if is_one => {
+            format!("a build gives it back to `{}`: commit `{FILE_NAME}` after it", first.owner.key)
+        }
+        Some(true) => format!("a build gives them back: commit `{FILE_NAME}` after it"),
+        Some(false) => {
+            let (them, their) = if is_one { ("it", "its number is") } else { ("them", "their numbers are") };
+            format!(
+                "a build remembers {them} below `retired:`, and {their} never given again; commit `{FILE_NAME}` after it"
+            )
+        }
+        None => {
+            format!("mend the errors first; a build then remembers {}", if is_one { "it" } else { "them" })
+        }
     };
-    let out = out.display();
-    Doubt { message: format!("`{FILE_NAME}` has forgotten {what}, and `{out}` holds a build with it"), help }
+    let (what, which) = if is_one {
+        (endpoint(&first.owner, &first.identity), "it".to_owned())
+    } else {
+        (format!("{} endpoints", all.len()), format!("them: those of {}", some(&keys)))
+    };
+    let message =
+        format!("`{FILE_NAME}` has forgotten {what}, and `{}` holds a build with {which}", out.display());
+    Some(Doubt { message, help })
 }
 
 fn endpoint(owner: &Owner, identity: &Identity) -> String {

@@ -57,6 +57,33 @@ fn a_reverted_ledger_gives_no_number_twice() {
     assert!(has(&repository, "mixer-lamp", 5), "{}", repository.read("ledger.yaml"));
 }
 
+/// However many they are.
+#[test]
+fn what_a_ledger_from_long_ago_has_forgotten_is_told_once() {
+    let repository = reverted();
+    let old = repository.read("ledger.yaml");
+    let all = [LAMPS[0], LAMPS[1], OVEN, MIXER];
+    repository.house(&all);
+    repository.build();
+    repository.write("ledger.yaml", &old);
+    let (_, said) = repository.housewright(&["check", "."]);
+    let says = "`ledger.yaml` has forgotten 2 endpoints, and `./build` holds a build with them: those of `mixer-lamp` and `oven-lamp`";
+    assert!(said.contains(says) && said.contains("a build gives them back"), "{said}");
+    repository.house(&LAMPS);
+    let (_, said) = repository.housewright(&["check", "."]);
+    assert!(said.contains(says), "{said}");
+    assert!(
+        said.contains("remembers them below `retired:`, and their numbers are never given again"),
+        "{said}"
+    );
+    repository.house(&[LAMPS[0], LAMPS[1], MIXER]);
+    let said = repository.build();
+    assert!(
+        said.contains("a build gives it back to `mixer-lamp`") && said.contains("remembers it below"),
+        "{said}"
+    );
+}
+
 #[test]
 fn an_appliance_whose_ledger_alone_was_reverted_has_its_number_back() {
     let repository = reverted();
