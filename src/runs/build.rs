@@ -1,7 +1,7 @@
 //! From a checked house to a build in its folder: lowering, the review against the build that is replaced, and the
 //! files, all or nothing.
 
-use super::beside::{LedgerLost, lacks_ledger, ledger_bytes};
+use super::beside::{LedgerLost, lacks_ledger, ledger_bytes, lost_ledger, usual_out};
 use super::compare;
 use super::definitions::{name, streamed, text};
 use super::recall::{self, Doubt, RecallError, Recalled};
@@ -135,6 +135,10 @@ pub fn build(inspection: &Inspection, checked: &Checked, order: &Order<'_>) -> R
     let target = Target::open(order.out, &checked.plan().house.id, Patience::Wait)?;
     if target.previous().is_some_and(|last| lacks_ledger(last, &inspection.sources)) {
         return Err(LedgerLost::of(order.house, order.out).into());
+    }
+    // Who builds elsewhere may have built here before.
+    if let Some(lost) = lost_ledger(inspection, order.house, &usual_out(order.house)) {
+        return Err(lost.into());
     }
     let at = (order.house, order.out);
     let recalled = target.previous().map(|last| recall(inspection, checked.plan(), at, last)).transpose()?;
