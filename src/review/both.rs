@@ -8,6 +8,7 @@ use rustc_hash::{FxHashMap, FxHashSet};
 use serde::Deserialize;
 use std::borrow::Cow;
 use std::sync::Arc;
+use std::sync::atomic::{AtomicUsize, Ordering};
 
 /// Endpoints that are read one after another, so that what they have in common is read once.
 const RUN: usize = 128;
@@ -151,9 +152,36 @@ fn read_all<'a, T: Deserialize<'a> + Send>(
     sheet: &Sheet<'a>,
     positions: &[usize],
 ) -> Result<Vec<T>, ReadError> {
-    let texts = positions.par_iter().filter_map(|at| sheet.endpoints.get(*at));
-    let read: Vec<Result<T, ReadError>> = texts.map(|text| sheet.part(text)).collect();
+    let first = First::default();
+    let texts = positions.par_iter().enumerate();
+    let texts = texts.filter_map(|(nth, at)| Some((nth, sheet.endpoints.get(*at)?)));
+    let read: Vec<Result<T, ReadError>> =
+        texts.filter_map(|(nth, text)| first.of(nth, || sheet.part(text))).collect();
     read.into_iter().collect()
+}
+
+/// The first of some things that cannot be read, as far as is known. To say why one cannot, the whole file is looked through;
+/// in a file of another version none can, and why the first one cannot is what is told.
+struct First(AtomicUsize);
+
+impl Default for First {
+    fn default() -> Self {
+        Self(AtomicUsize::new(usize::MAX))
+    }
+}
+
+impl First {
+    /// What is read, unless a thing before it could not be.
+    fn of<T>(&self, nth: usize, read: impl FnOnce() -> Result<T, ReadError>) -> Option<Result<T, ReadError>> {
+        if nth > self.0.load(Ordering::Relaxed) {
+            return None;
+        }
+        let read = read();
+        if read.is_err() {
+            self.0.fetch_min(nth, Ordering::Relaxed);
+        }
+        Some(read)
+    }
 }
 
 /// The positions of endpoints whose text is the same on both sides, ascending on either. It may miss some.
@@ -193,13 +221,15 @@ fn outlines<'a>(
     shells: &FxHashSet<u16>,
     twins: &Twins,
 ) -> Result<Vec<Arc<Outline>>, ReadError> {
+    let first = First::default();
     let read = |alike: &mut Alike<'a>, outside: Outside<'a>| match shells.contains(&outside.number) {
         true => Ok(Arc::new(outside.shell())),
         false => Ok(Arc::new(outside.outline(sheet, twins, alike)?)),
     };
-    let runs = outsides.into_par_iter().with_min_len(RUN).map_init(Alike::default, read);
-    let read: Vec<Result<_, ReadError>> = runs.collect();
-    read.into_iter().collect()
+    let runs = outsides.into_par_iter().enumerate().with_min_len(RUN);
+    let runs = runs.map_init(Alike::default, |alike, (nth, outside)| first.of(nth, || read(alike, outside)));
+    let read: Vec<Option<Result<_, ReadError>>> = runs.collect();
+    read.into_iter().flatten().collect()
 }
 
 /// The bridge with these endpoints, and the size of the whole with those that were only named.

@@ -10,7 +10,7 @@ use rustc_hash::{FxHashMap, FxHashSet};
 use std::cell::OnceCell;
 
 /// Of more wires for one thing than these, one more or less is taken to do nothing new: nobody wires so many by hand.
-const SEVERAL: usize = 32;
+pub(super) const SEVERAL: usize = 32;
 
 /// What the two endpoints show: says what it means that a link came or went.
 pub(super) struct Faces<'a> {
@@ -25,6 +25,10 @@ struct Face<'a> {
     wired: FxHashMap<Way<'a>, Vec<&'a Link>>,
     /// Ends with wires that take a scale to the bus, and where to.
     graded: OnceCell<FxHashSet<Graded<'a>>>,
+    /// The same ends, wherever their wires go.
+    graded_ends: OnceCell<FxHashSet<(&'a str, &'a str)>>,
+    /// Where wires go to the bus.
+    sent_to: OnceCell<FxHashSet<Spot<'a>>>,
     /// Clusters with a wire to the bus after which a state is shown that nothing reports; with its point, where the wire
     /// does not say what is shown.
     guessed: OnceCell<FxHashSet<(&'a str, Option<&'a str>)>>,
@@ -39,6 +43,13 @@ fn way(link: &Link) -> Way<'_> {
 
 /// A cluster, its command or attribute, a bus and an address.
 type Graded<'a> = (&'a str, &'a str, &'a str, Address<'a>);
+
+/// A bus and an address.
+type Spot<'a> = (&'a str, Address<'a>);
+
+fn spot(link: &Link) -> Spot<'_> {
+    (&link.bus, address(&link.group))
+}
 
 fn place(link: &Link) -> Graded<'_> {
     (&link.cluster, link_end(link), &link.bus, address(&link.group))
@@ -61,6 +72,8 @@ impl<'a> Face<'a> {
             wired,
             links: endpoint.links,
             graded: OnceCell::new(),
+            graded_ends: OnceCell::new(),
+            sent_to: OnceCell::new(),
             guessed: OnceCell::new(),
         }
     }
@@ -116,12 +129,22 @@ impl<'a> Face<'a> {
 
     /// Whether what the link is for has a wire that takes a scale to the bus.
     fn grades(&self, link: &Link) -> bool {
-        self.graded().iter().any(|(cluster, end, ..)| (*cluster, *end) == (&*link.cluster, link_end(link)))
+        let ends = || self.graded().iter().map(|(cluster, end, ..)| (*cluster, *end)).collect();
+        self.graded_ends.get_or_init(ends).contains(&(&*link.cluster, link_end(link)))
     }
 
     /// Whether it has one where the link goes.
     fn grades_there(&self, link: &Link) -> bool {
         link.direction == Direction::ToBus && self.graded().contains(&place(link))
+    }
+
+    /// Whether the endpoint sends commands of its own to where a link is wired.
+    fn sends_to(&self, link: &Link) -> bool {
+        let sent_to = self.sent_to.get_or_init(|| {
+            let to_bus = self.links.iter().filter(|link| link.direction == Direction::ToBus);
+            to_bus.map(spot).collect()
+        });
+        sent_to.contains(&spot(link))
     }
 
     /// Whether the state that the link from the bus was for is still shown, after what was asked for.
@@ -171,14 +194,14 @@ impl<'a> Faces<'a> {
     /// Whether a status comes from an address that the endpoint sends its own commands to, or no longer does: it is what
     /// was asked for, not what happened.
     pub(super) fn echoes(&self, old: &Link, new: &Link) -> bool {
-        let echo = |face: &Face, status: &Link| {
-            let same =
-                |link: &&Link| link.bus == status.bus && address(&link.group) == address(&status.group);
-            face.links.iter().filter(|link| link.direction == Direction::ToBus).any(|link| same(&link))
-        };
         old.direction == Direction::FromBus
             && (old.read || new.read)
-            && echo(&self.old, old) != echo(&self.new, new)
+            && self.old.sends_to(old) != self.new.sends_to(new)
+    }
+
+    /// The new cluster of a link.
+    pub(super) fn cluster_now(&self, link: &Link) -> Option<&'a Cluster> {
+        self.new.clusters.get(link.cluster.as_str()).copied()
     }
 
     pub(super) fn kind_of_removed(&self, link: &Link) -> Kind {

@@ -1,13 +1,13 @@
 //! Differences of the links of two endpoints: which link is which, and what is different about it.
 
-use super::faces::Faces;
+use super::faces::{Faces, SEVERAL};
 use super::modes::offered;
 use super::order::start;
 use super::reversal::is_turned_round;
 use super::{Inside, LinkField, What, Wire, link_end};
 use crate::bridge::definition::Link;
 use crate::classes::Direction;
-use crate::review::address::address;
+use crate::review::address::{Address, address};
 use crate::review::change::Kind;
 use crate::review::effect::{Effect, at_one_address, effect_among};
 use rustc_hash::FxHashMap;
@@ -36,6 +36,13 @@ fn slot(link: &Link) -> Slot<'_> {
         command: link.command.as_deref(),
         event: link.event.as_deref(),
     }
+}
+
+/// What a link does, by which datapoint type, on which bus and at which address.
+type Task<'a> = (Slot<'a>, &'a str, &'a str, Address<'a>);
+
+fn task(link: &Link) -> Task<'_> {
+    (slot(link), &link.dpt, &link.bus, address(&link.group))
 }
 
 /// A whole link as a key, with or without the name of its point.
@@ -88,15 +95,15 @@ pub(super) fn link_differences(old: Inside, new: Inside) -> Vec<(Kind, What)> {
         return out;
     }
     let pairing = pair_links(old.links, new.links);
-    let faces = Faces::of(old, new);
+    let (faces, came) = (Faces::of(old, new), pairing.came(new.links));
     for (index, (link, paired)) in (0u32..).zip(old.links.iter().zip(&pairing.new_of_old)) {
         match paired.and_then(|at| new.links.get(at)) {
             Some(after) => {
                 if link != after {
                     let (reduced, echoes) = (faces.does_less(link, after), faces.echoes(link, after));
-                    let further = pairing.further([link, after], new.links);
-                    let cluster = new.clusters.iter().find(|one| one.name == after.cluster);
-                    let modes = cluster.and_then(offered);
+                    let further = came.get(&task(after)).filter(|_| at_one_address(link, after));
+                    let further = further.cloned().unwrap_or_default();
+                    let modes = faces.cluster_now(after).and_then(offered);
                     fields(&Kept { index, old: link, new: after, further, reduced, echoes, modes }, &mut out);
                 }
             }
@@ -149,11 +156,16 @@ impl Pairing {
         }
     }
 
-    /// Links that came and are for the same thing at the same address as one that stays there.
-    fn further<'a>(&self, [old, new]: [&Link; 2], links: &'a [Link]) -> Vec<&'a Link> {
-        let came = links.iter().zip(&self.old_of_new).filter(|(_, old)| old.is_none()).map(|(link, _)| link);
-        let is_part = |one: &&Link| slot(one) == slot(new) && one.dpt == new.dpt && at_one_address(one, new);
-        came.filter(|one| at_one_address(old, new) && is_part(one)).collect()
+    /// Links that came, by what they are for; of each so many at most.
+    fn came<'a>(&self, links: &'a [Link]) -> FxHashMap<Task<'a>, Vec<&'a Link>> {
+        let mut came: FxHashMap<Task, Vec<&Link>> = FxHashMap::default();
+        for (link, _) in links.iter().zip(&self.old_of_new).filter(|(_, old)| old.is_none()) {
+            let alike = came.entry(task(link)).or_default();
+            if alike.len() < SEVERAL {
+                alike.push(link);
+            }
+        }
+        came
     }
 
     /// Pairs the links that are still alone and have the same key, in order.

@@ -620,6 +620,41 @@ def bridge_json_with_a_table_of_200_000_pairs(folder):
     return reviewed(folder, json.dumps({**HEAD, "endpoints": [endpoint]}))
 
 
+def endpoints(count, rest):
+    """A definition with so many endpoints, each with what is given beside its number, key and name."""
+    own = lambda n: {"number": n + 2, "parent": 1, "key": f"k{n}", "uniqueId": f"{n:032x}", "nodeLabel": f"L{n}", "room": "R"}
+    return json.dumps({**HEAD, "endpoints": [{**own(n), **rest} for n in range(count)]})
+
+
+@case("unknown field `sort`")
+def bridge_json_of_another_version_in_each_endpoint(folder):
+    return reviewed(folder, endpoints(20_000, {"deviceTypes": [], "clusters": [], "links": [], "sort": "light"}))
+
+
+@case("unknown field `sort`")
+def bridge_json_of_another_version_in_each_cluster(folder):
+    cluster = {"id": 6, "name": "OnOff", "revision": 6, "features": [], "attributes": {}, "commands": [], "sort": "light"}
+    return reviewed(folder, endpoints(20_000, {"deviceTypes": [], "clusters": [cluster], "links": []}))
+
+
+def rewired(folder, groups, fields=None):
+    """One endpoint with a link to each of the old addresses, and to each of the new ones; a field may differ, too."""
+    link = {"point": "p", "cluster": "OnOff", "attribute": "OnOff", "direction": "from-bus", "bus": "main", "dpt": "1.001", "read": True}
+    for name, all_groups in zip(["old", "new"], groups):
+        links = [{**link, "shown": "reported", "group": group, "conversion": [], **(fields or {})} for group in all_groups]
+        put(folder, f"{name}.bridge.json", endpoints(1, {"deviceTypes": [], "clusters": [], "links": links}))
+    return ["review", folder / "old.bridge.json", folder / "new.bridge.json", "--stop-at", "unseen"]
+
+
+def a_group(n):
+    return f"{n // 2_000 % 31 + 1}/{n // 250 % 8}/{n % 250}"
+
+
+@case("1/1/2")
+def bridge_json_of_an_endpoint_with_60_000_links(folder):
+    return rewired(folder, [["1/1/1"] * 60_000, ["1/1/2"] * 59_999])
+
+
 def built(folder):
     """A house of one lamp that was built."""
     put(folder, "house.yaml", ROOT + lamps(1, lambda n: "1/1/1", lambda n: "1/1/2"))
