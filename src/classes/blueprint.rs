@@ -2,7 +2,7 @@
 
 use super::class::{Condition, End, LinkSpec};
 use super::shape::{Direction, Joint, Shown, Target};
-use crate::convert::Chain;
+use crate::convert::{Chain, values_in};
 use crate::knx::DptId;
 use crate::matter::{Attribute, Cluster, Command, DeviceType};
 use crate::source::Place;
@@ -28,6 +28,13 @@ pub(super) struct Blueprint {
 impl Blueprint {
     pub(super) fn new(home: Place) -> Self {
         Self { home, base: home, parts: Vec::new(), layers: Vec::new(), links: Vec::new(), units: Vec::new() }
+    }
+
+    /// The conversions of all links and units.
+    pub(super) fn chains(&self) -> impl Iterator<Item = &Steps> {
+        let units = self.units.iter().flatten();
+        let near_bus = units.flat_map(|units| std::iter::once(&units.from_bus).chain(&units.to_bus));
+        self.links.iter().map(|rule| &rule.steps).chain(near_bus)
     }
 }
 
@@ -98,6 +105,22 @@ pub(super) enum Steps {
 }
 
 impl Steps {
+    /// How many steps there are, those within others left out.
+    pub(super) fn count(&self) -> usize {
+        match self {
+            Self::Fixed(chain) => chain.steps.len(),
+            Self::Made { steps, .. } => steps.len(),
+        }
+    }
+
+    /// How many values they hold; of those with settings in them the values as they are written.
+    pub(super) fn values(&self) -> usize {
+        match self {
+            Self::Fixed(chain) => chain.values(),
+            Self::Made { steps, .. } => steps.iter().map(values_in).sum(),
+        }
+    }
+
     /// Whether a line is drawn through numbers that settings give.
     pub(super) fn draw_line_by_setting(&self) -> bool {
         let Self::Made { steps, .. } = self else { return false };

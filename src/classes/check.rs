@@ -1,8 +1,8 @@
 //! Whether everything that a class can become is what the data model demands.
 
-use super::blueprint::{ClusterRule, Hook, Joining, LinkRule, Steps};
+use super::blueprint::{Blueprint, ClusterRule, Hook, Joining, LinkRule, Steps};
 use super::breach::Breach;
-use super::choices::choices;
+use super::choices::choices_within;
 use super::class::{Class, End, Need, PointSpec};
 use super::conformity::breaches;
 use super::problem::Problem;
@@ -15,11 +15,30 @@ use rustc_hash::FxHashSet;
 /// Choices that are looked at: more than any class of use has, few enough to be done at once.
 const MOST_CHOICES: usize = 2_000;
 
-/// Looks at what the class can become; each problem is told once, for the first choice that shows it.
-pub(super) fn check(class: &Class) -> Vec<Problem> {
+/// What looking at all classes of a house's own may cost, in the measure of [`cost`]: half a second or so.
+///
+/// They share it. Where it does not go far enough a class is looked at as a part of what it can become, and, as always, as what
+/// appliances of it are built as.
+pub(super) const WORK: usize = 1_000_000;
+
+/// What looking at a class as one thing that it can become costs, about.
+fn cost(class: &Class) -> usize {
+    let Blueprint { layers, links, .. } = &class.blueprint;
+    let clusters = layers.iter().flat_map(|layer| &layer.clusters);
+    let attributes: usize = clusters.map(|rule| 1 + rule.attributes.len() + rule.commands.len()).sum();
+    let steps: usize = class.blueprint.chains().map(|steps| 4 * steps.count() + steps.values()).sum();
+    40 + 2 * (class.points.len() + class.settings.len() + class.combinations.len() + attributes)
+        + links.len() * links.len() / 32
+        + 2 * links.len()
+        + steps / 4
+}
+
+/// Looks at what the class can become, as far as the work goes; each problem is told once, for the first choice that shows it.
+pub(super) fn check(class: &Class, work: usize) -> Vec<Problem> {
     let mut checker = Checker::of(class);
-    for (index, chosen) in choices(class, MOST_CHOICES).iter().enumerate() {
-        match class.shape(chosen) {
+    let affordable = (work / cost(class)).max(1);
+    for (index, chosen) in choices_within(class, MOST_CHOICES, affordable).iter().enumerate() {
+        match class.make(chosen) {
             Ok(shape) => checker.shape(&shape, chosen),
             // Numbers at the ends of their ranges need not go together; the defaults must.
             Err(faults) if index == 0 => checker.faults(&faults),
@@ -72,7 +91,7 @@ impl<'a> Checker<'a> {
     }
 }
 
-impl Checker<'_> {
+impl<'a> Checker<'a> {
     fn tell(&mut self, problem: Problem) {
         let same = |other: &Problem| match (other, &problem) {
             (Problem::Breach { breach: a, .. }, Problem::Breach { breach: b, .. }) => a == b,
@@ -175,14 +194,15 @@ impl Checker<'_> {
                 && link.shown == Some(Shown::Reported)
                 && matches!(link.target, Target::Attribute(_))
         };
-        let links: Vec<_> = part.links.iter().filter(reported).collect();
-        for (index, first) in links.iter().enumerate() {
+        let links: Vec<_> =
+            part.links.iter().filter(reported).map(|link| (link, self.rule(part, link))).collect();
+        for (index, (first, one)) in links.iter().enumerate() {
             let rest = links.iter().skip(index + 1);
-            for second in rest.filter(|other| other.cluster == first.cluster && other.target == first.target)
-            {
-                let (Some(one), Some(other)) = (self.rule(part, first), self.rule(part, second)) else {
-                    continue;
-                };
+            let same = |(other, _): &&(&ShapedLink, _)| {
+                other.cluster == first.cluster && other.target == first.target
+            };
+            for (_, other) in rest.filter(same) {
+                let (Some(one), Some(other)) = (one, other) else { continue };
                 if one.joint == Joining::Never || one.joint != other.joint {
                     let attribute = format!("{}.{}", first.cluster, first.target.name());
                     self.tell(Problem::SameAttribute { place: other.place, first: one.place, attribute });
@@ -192,7 +212,7 @@ impl Checker<'_> {
     }
 
     /// The rule that a link was made from.
-    fn rule(&self, part: &ShapedPart, link: &ShapedLink) -> Option<&LinkRule> {
+    fn rule(&self, part: &ShapedPart, link: &ShapedLink) -> Option<&'a LinkRule> {
         let part = self.class.parts.iter().position(|spec| spec.name == part.name)?;
         self.class.blueprint.links.iter().find(|rule| {
             let hook = match (link.direction, link.end) {

@@ -11,13 +11,21 @@ use rustc_hash::FxHashSet;
 /// otherwise the fullest, the barest, and what differs from one of them in one thing. Then, for the fullest, each other
 /// datapoint type, each reversal, a range, and the ends of each number.
 pub fn choices(class: &Class, most: usize) -> Vec<Chosen> {
+    choices_within(class, most, usize::MAX)
+}
+
+/// The first of them, so many at most; those that are against a required combination are counted, too.
+pub(super) fn choices_within(class: &Class, most: usize, affordable: usize) -> Vec<Chosen> {
     let mut all: Vec<Chosen> = Vec::new();
     let mut seen: FxHashSet<Chosen> = FxHashSet::default();
+    let mut left = affordable;
     let mut add = |chosen: Chosen| {
-        let kept = class.unmet(&chosen).all(|combination| combination.need != Need::Required);
-        if kept && seen.insert(chosen.clone()) {
+        let is_new = left > 0 && seen.insert(chosen.clone());
+        left -= usize::from(is_new);
+        if is_new && class.unmet(&chosen).all(|combination| combination.need != Need::Required) {
             all.push(chosen);
         }
+        left > 0
     };
     let points: Vec<Vec<Option<ChosenPoint>>> =
         (0..).zip(&class.points).map(|(index, spec)| options(index, spec)).collect();
@@ -25,7 +33,7 @@ pub fn choices(class: &Class, most: usize) -> Vec<Chosen> {
     let sets = Sets { points, settings };
     sets.each(most, &mut add);
     let full = sets.at(&vec![0; sets.points.len() + sets.settings.len()]);
-    for chosen in variations(class, &full) {
+    for chosen in variations(class, &full, affordable) {
         add(chosen);
     }
     all
@@ -42,14 +50,14 @@ impl Sets {
         self.points.iter().map(Vec::len).chain(self.settings.iter().map(Vec::len)).collect()
     }
 
-    fn each(&self, most: usize, add: &mut impl FnMut(Chosen)) {
+    /// Gives each to `add` until that has enough.
+    fn each(&self, most: usize, add: &mut impl FnMut(Chosen) -> bool) {
         let sizes = self.sizes();
         let count = sizes.iter().try_fold(1_usize, |count, size| count.checked_mul(*size));
         if count.is_some_and(|count| count <= most) {
             let mut at = vec![0; sizes.len()];
             loop {
-                add(self.at(&at));
-                if !count_up(&mut at, &sizes) {
+                if !add(self.at(&at)) || !count_up(&mut at, &sizes) {
                     return;
                 }
             }
@@ -57,14 +65,18 @@ impl Sets {
         let full = vec![0; sizes.len()];
         let bare: Vec<usize> = sizes.iter().map(|size| size.saturating_sub(1)).collect();
         for base in [full, bare] {
-            add(self.at(&base));
+            if !add(self.at(&base)) {
+                return;
+            }
             for (place, size) in sizes.iter().enumerate() {
                 for option in 0..*size {
                     let mut at = base.clone();
                     if let Some(slot) = at.get_mut(place) {
                         *slot = option;
                     }
-                    add(self.at(&at));
+                    if !add(self.at(&at)) {
+                        return;
+                    }
                 }
             }
         }
@@ -145,10 +157,13 @@ fn words(spec: &SettingSpec) -> Vec<Option<SettingValue>> {
     }
 }
 
-/// Choices that differ from one in a datapoint type, a reversal, a range or a number.
-fn variations(class: &Class, full: &Chosen) -> Vec<Chosen> {
+/// Choices that differ from one in a datapoint type, a reversal, a range or a number; so many of the first three at most.
+fn variations(class: &Class, full: &Chosen, most: usize) -> Vec<Chosen> {
     let mut all = Vec::new();
     let mut vary = |index: u16, change: &dyn Fn(&mut ChosenPoint)| {
+        if all.len() >= most {
+            return;
+        }
         let mut chosen = full.clone();
         chosen.points.iter_mut().filter(|point| point.point == index).for_each(change);
         all.push(chosen);

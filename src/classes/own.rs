@@ -1,11 +1,11 @@
 //! The classes of a house's own: their files in, checked classes out.
 
+use super::blueprint::Steps;
 use super::check;
 use super::class::Class;
 use super::compile::compile;
 use super::library::{FILES, NO_FILE, built_in_index, built_in_template, class_name};
 use super::problem::{Named, Problem};
-use super::shape::Memory;
 use super::template::Template;
 use crate::findings::{nearest, nearest_sorted};
 use crate::source::{self, Counted, Document, FileKind, Limits, Place, Sources, read_tree};
@@ -26,8 +26,7 @@ pub(super) fn load(
         let class = loader.class(index);
         match class {
             Some(class) if (loader.problems.len(), loader.inherited.len()) == before => {
-                // It was looked at as all that it can become, which is much more than what a house makes of it.
-                own.push(Arc::new(Class { memory: Memory::default(), ..class }));
+                own.push(Arc::new(class));
             }
             Some(_) | None => broken.extend(loader.names_of(index)),
         }
@@ -98,6 +97,34 @@ struct Loader {
     inherited: Vec<(Problem, Place)>,
 }
 
+/// The first thing that a class has more of than it may.
+fn beyond<const N: usize>(counts: [(Counted, usize, usize); N], place: Place) -> Option<Problem> {
+    let (counted, _, limit) = counts.into_iter().find(|(_, count, limit)| count > limit)?;
+    let (limit, path) = (limit as u64, None);
+    Some(Problem::Written(source::Problem::TooMany { place, counted, limit, path }))
+}
+
+/// What a template has of points, settings and combinations, and may have.
+fn in_template(template: &Template) -> [(Counted, usize, usize); 3] {
+    let points = template.points.value().map_or(0, |points| points.0.len());
+    let settings = template.settings.value().map_or(0, |settings| settings.0.len());
+    let combinations = template.combinations.value().map_or(0, Vec::len);
+    [
+        (Counted::Points, points, Limits::POINTS_OF_A_CLASS),
+        (Counted::Settings, settings, Limits::SETTINGS_OF_A_CLASS),
+        (Counted::Combinations, combinations, Limits::COMBINATIONS_OF_A_CLASS),
+    ]
+}
+
+/// What a class has of links and of values in its conversions, and may have.
+fn in_class(class: &Class) -> [(Counted, usize, usize); 2] {
+    let values = class.blueprint.chains().map(Steps::values).sum();
+    [
+        (Counted::Links, class.blueprint.links.len(), Limits::LINKS_OF_A_CLASS),
+        (Counted::Values, values, Limits::VALUES_OF_A_CLASS),
+    ]
+}
+
 impl Loader {
     /// Each file has its class's name, and each class a name of its own.
     fn names(&mut self) {
@@ -151,16 +178,18 @@ impl Loader {
             let round = vec![template.class.value().cloned().unwrap_or_default()];
             template = self.based_on(template, round)?;
         }
-        if template.points.value().is_some_and(|points| points.0.len() > Limits::POINTS_OF_A_CLASS) {
-            let (place, limit) = (home, Limits::POINTS_OF_A_CLASS as u64);
-            let (counted, path) = (Counted::Points, None);
-            self.problems.push(Problem::Written(source::Problem::TooMany { place, counted, limit, path }));
+        if let Some(problem) = beyond(in_template(&template), home) {
+            self.problems.push(problem);
             return None;
         }
         let (mut class, mut told) = compile(&template, home);
         class.blueprint.base = home_of_base;
+        if let Some(problem) = beyond(in_class(&class), home) {
+            self.problems.push(problem);
+            return None;
+        }
         if told.is_empty() && self.is_read(index) {
-            told = check::check(&class);
+            told = check::check(&class, check::WORK / self.files.len().max(1));
         }
         for mut problem in told {
             let file = problem.place().file;

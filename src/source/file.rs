@@ -6,6 +6,7 @@ use super::encoding::{Guess, decode};
 use super::folder::{Folder, Refusal};
 use super::place::narrow;
 use super::sources::{Named, SourceFile};
+use super::yaml::Weight;
 use super::{Counted, FileId, FileKind, Limits, Node, Place, Problem, Sources, Tree, parse, parse_around};
 
 /// The last look at a house: what has not changed since need not be parsed again.
@@ -18,11 +19,11 @@ pub struct Last<'a> {
 }
 
 impl<'a> Last<'a> {
-    /// What a sound description named that has not changed since.
-    fn unchanged(self, path: &str, text: &str) -> Option<&'a [Named]> {
+    /// What a sound description named that has not changed since, and its weight.
+    fn unchanged(self, path: &str, text: &str) -> Option<(&'a [Named], Weight)> {
         let file = self.sources.find(path).filter(|file| self.sound.contains(file))?;
         let is_same = self.sources.kind(file) == FileKind::Description && self.sources.source(file) == text;
-        is_same.then(|| self.sources.named_in(file))
+        is_same.then(|| (self.sources.named_in(file), self.sources.weight(file)))
     }
 }
 
@@ -117,13 +118,17 @@ pub(super) fn read_file(
     }
     let tree_of_description = tree.as_ref().filter(|_| wanted.kind == FileKind::Description);
     let (text, original) = (decoded.text, decoded.original);
-    let named = match (known, tree_of_description) {
-        (Some(known), _) => known.to_vec(),
-        (None, Some(tree)) => named_in(tree.root(file, &text)),
-        (None, None) => Vec::new(),
+    let (named, mut weight) = match (known, tree_of_description) {
+        (Some((named, weight)), _) => (named.to_vec(), weight),
+        (None, Some(tree)) => (named_in(tree.root(file, &text)), tree.weight),
+        (None, None) => (Vec::new(), tree.as_ref().map_or_else(Weight::default, |tree| tree.weight)),
     };
+    if wanted.kind != FileKind::Description {
+        // Each of them has a limit of its own.
+        weight.list_nodes = 0;
+    }
     let (path, kind, marks) = (wanted.path, wanted.kind, std::sync::Mutex::default());
-    let source = SourceFile { path, kind, text, original, marks, named };
+    let source = SourceFile { path, kind, text, original, marks, named, weight };
     ReadFile { source, tree, unchanged: known.is_some(), problems }
 }
 

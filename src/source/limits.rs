@@ -10,6 +10,8 @@ pub struct Limits {
     pub file_bytes: u64,
     /// Bytes of a class or a list of words. 1 MiB; those of the program have 32 KiB at most.
     pub class_bytes: u64,
+    /// Bytes of all classes and lists of words of a house together. 4 MiB; those of the program have 300 KiB.
+    pub classes_bytes: u64,
     /// Bytes of all files of a house together. 128 MiB.
     pub house_bytes: u64,
     /// Files of a house. 100,000.
@@ -32,6 +34,13 @@ pub struct Limits {
     pub alias_nodes: usize,
     /// Bytes of text that aliases may stand for, in one file. 4 MiB.
     pub alias_bytes: u64,
+    /// Nodes that the aliases of all files of a house may stand for together. 1,000,000.
+    pub house_alias_nodes: usize,
+    /// Bytes of text that they may stand for together. 32 MiB.
+    pub house_alias_bytes: u64,
+    /// Items in the lists of all files of a house, with what stands in them. 1,000,000: each address that a point listens to is
+    /// twenty times as large in memory as in the file, and a house of 100,000 appliances has a tenth of it.
+    pub list_nodes: usize,
     /// Rows of an address table, empty ones among them. 1,200,000: a bus has 65,535 addresses, but a spreadsheet may
     /// write all the rows it has.
     pub table_rows: usize,
@@ -74,6 +83,12 @@ pub enum Counted {
     Nodes,
     /// Keys of one mapping, or items of one list.
     Entries,
+    /// Items in the lists of all files.
+    ListNodes,
+    /// Nodes that the aliases of all files stand for.
+    AliasNodes,
+    /// Bytes of text that the aliases of all files stand for.
+    AliasBytes,
     /// Rows of a table.
     Rows,
     /// Rows of a table that have an address.
@@ -86,6 +101,16 @@ pub enum Counted {
     Bases,
     /// Points of a class.
     Points,
+    /// Settings of a class.
+    Settings,
+    /// Combinations of a class.
+    Combinations,
+    /// Links of a class.
+    Links,
+    /// Values in the conversions of a class.
+    Values,
+    /// Bytes of the house's own classes and lists of words.
+    ClassesBytes,
     /// Problems in a file: there are more than were told.
     Problems,
     /// Names, addresses and values of a house that could not be looked up: there are more than were told.
@@ -99,6 +124,7 @@ impl Default for Limits {
         Self {
             file_bytes: 64 << 20,
             class_bytes: 1 << 20,
+            classes_bytes: 4 << 20,
             house_bytes: 128 << 20,
             files: 100_000,
             folder_entries: 200_000,
@@ -109,6 +135,9 @@ impl Default for Limits {
             entries: 100_000,
             alias_nodes: 100_000,
             alias_bytes: 4 << 20,
+            house_alias_nodes: 1_000_000,
+            house_alias_bytes: 32 << 20,
+            list_nodes: 1_000_000,
             table_rows: 1_200_000,
             table_addresses: 2 << 16,
             table_cells: 256,
@@ -131,6 +160,18 @@ impl Limits {
 
     /// Points of a class. 64; those of the program have far fewer, and what a class can become doubles with each.
     pub const POINTS_OF_A_CLASS: usize = 64;
+
+    /// Settings of a class. 64; those of the program have 10 at most.
+    pub const SETTINGS_OF_A_CLASS: usize = 64;
+
+    /// Combinations of a class. 64; those of the program have 10 at most.
+    pub const COMBINATIONS_OF_A_CLASS: usize = 64;
+
+    /// Links of a class. 256; those of the program have 91 at most. Each is looked at beside the others, and in each appliance.
+    pub const LINKS_OF_A_CLASS: usize = 256;
+
+    /// Values in the tables and lists of all conversions of a class. 4,096.
+    pub const VALUES_OF_A_CLASS: usize = 4_096;
 
     /// Bytes of an include pattern. 4,096: no path is longer, and what is made of a pattern to match names with is much
     /// larger than the pattern.
@@ -156,6 +197,7 @@ impl Limits {
         Self {
             file_bytes: self.file_bytes.saturating_mul(u64::from(factor)),
             class_bytes: self.class_bytes.saturating_mul(u64::from(factor)),
+            classes_bytes: self.classes_bytes.saturating_mul(u64::from(factor)),
             house_bytes: self.house_bytes.saturating_mul(u64::from(factor)),
             files: self.files.saturating_mul(many),
             folder_entries: self.folder_entries.saturating_mul(many),
@@ -166,6 +208,9 @@ impl Limits {
             entries: self.entries.saturating_mul(many),
             alias_nodes: self.alias_nodes.saturating_mul(many),
             alias_bytes: self.alias_bytes.saturating_mul(u64::from(factor)),
+            house_alias_nodes: self.house_alias_nodes.saturating_mul(many),
+            house_alias_bytes: self.house_alias_bytes.saturating_mul(u64::from(factor)),
+            list_nodes: self.list_nodes.saturating_mul(many),
             table_rows: self.table_rows.saturating_mul(many),
             table_addresses: self.table_addresses.saturating_mul(many),
             table_cells: self.table_cells.saturating_mul(many),

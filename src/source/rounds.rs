@@ -12,6 +12,7 @@ use super::load::{Loaded, ROOT};
 use super::pattern::{BadPattern, Matches, is_pattern};
 use super::sources::{Named, SourceFile};
 use super::unreached;
+use super::yaml::Weight;
 use super::{Counted, Document, FileId, FileKind, Limits, Place, Problem, Sources};
 
 /// Files that the house has by their names alone.
@@ -20,6 +21,9 @@ pub(super) const BY_NAME: [(&str, FileKind); 3] = [
     ("classes/*.yaml", FileKind::Class),
     ("words/*.yaml", FileKind::Words),
 ];
+
+/// Files that are read at a time: what they have behind aliases and in lists is counted when they were read.
+const BATCH: usize = 64;
 
 /// One house being read. Files are numbered as they are found, and anew at the end.
 pub(super) struct Loading<'l, 't> {
@@ -33,6 +37,8 @@ pub(super) struct Loading<'l, 't> {
     /// Includes that name one file: from, to, and where.
     includes: Vec<(FileId, String, Place)>,
     house_bytes_left: u64,
+    classes_bytes_left: u64,
+    left: Weight,
     entries_left: usize,
 }
 
@@ -47,6 +53,12 @@ impl<'l, 't> Loading<'l, 't> {
             seen: FxHashMap::default(),
             includes: Vec::new(),
             house_bytes_left: limits.house_bytes,
+            classes_bytes_left: limits.classes_bytes,
+            left: Weight {
+                alias_nodes: limits.house_alias_nodes,
+                alias_bytes: limits.house_alias_bytes,
+                list_nodes: limits.list_nodes,
+            },
             entries_left: limits.folder_entries,
         }
     }
@@ -118,13 +130,52 @@ impl<'l, 't> Loading<'l, 't> {
             self.seen.insert(wanted.path.clone(), Some(file));
             admitted.push((file, wanted));
         }
-        let (folder, looking) = (self.folder, (self.limits, self.last));
-        let read: Vec<ReadFile> = admitted
-            .into_par_iter()
-            .with_max_len(1)
-            .map(|(file, wanted)| read_file(folder, looking, file, wanted))
-            .collect();
-        self.files.extend(read);
+        let mut admitted = admitted.into_iter();
+        loop {
+            let batch: Vec<(FileId, Wanted)> = admitted.by_ref().take(BATCH).collect();
+            if batch.is_empty() {
+                return;
+            }
+            let limits = Limits {
+                alias_nodes: self.limits.alias_nodes.min(self.left.alias_nodes),
+                alias_bytes: self.limits.alias_bytes.min(self.left.alias_bytes),
+                ..*self.limits
+            };
+            let (folder, looking) = (self.folder, (&limits, self.last));
+            let read: Vec<ReadFile> = batch
+                .into_par_iter()
+                .with_max_len(1)
+                .map(|(file, wanted)| read_file(folder, looking, file, wanted))
+                .collect();
+            for mut file in read {
+                self.weigh(&mut file);
+                self.files.push(file);
+            }
+        }
+    }
+
+    /// Gives a file up that has more, behind its aliases or in its lists, than is left of what those of the house may have.
+    fn weigh(&mut self, read: &mut ReadFile) {
+        let (weight, left) = (read.source.weight, &mut self.left);
+        let (counted, limit) = if weight.alias_nodes > left.alias_nodes {
+            (Counted::AliasNodes, self.limits.house_alias_nodes as u64)
+        } else if weight.alias_bytes > left.alias_bytes {
+            (Counted::AliasBytes, self.limits.house_alias_bytes)
+        } else if weight.list_nodes > left.list_nodes {
+            (Counted::ListNodes, self.limits.list_nodes as u64)
+        } else {
+            left.alias_nodes -= weight.alias_nodes;
+            left.alias_bytes -= weight.alias_bytes;
+            left.list_nodes -= weight.list_nodes;
+            return;
+        };
+        // No alias is followed from here on.
+        *left = Weight { list_nodes: left.list_nodes, ..Weight::default() };
+        let file = FileId(u32::try_from(self.files.len()).unwrap_or(u32::MAX));
+        let place = Place { file, start: 0, end: 0 };
+        read.problems.push(Problem::TooMany { place, counted, limit, path: None });
+        read.source.named.clear();
+        (read.tree, read.unchanged) = (None, false);
     }
 
     /// What speaks against reading a file, before it is opened.
@@ -135,10 +186,9 @@ impl<'l, 't> Loading<'l, 't> {
         let too_many = |counted, limit| {
             Some(Problem::TooMany { place, counted, limit, path: Some(wanted.path.clone()) })
         };
-        let file_bytes = match wanted.kind {
-            FileKind::Class | FileKind::Words => self.limits.class_bytes.min(self.limits.file_bytes),
-            FileKind::Description | FileKind::Table | FileKind::Ledger => self.limits.file_bytes,
-        };
+        let is_class = matches!(wanted.kind, FileKind::Class | FileKind::Words);
+        let class_bytes = self.limits.class_bytes.min(self.limits.file_bytes);
+        let file_bytes = if is_class { class_bytes } else { self.limits.file_bytes };
         match self.folder.size(&wanted.path) {
             Ok(size) if size > file_bytes.min(Limits::MOST_FILE_BYTES) => {
                 too_many(Counted::FileBytes, file_bytes)
@@ -146,8 +196,12 @@ impl<'l, 't> Loading<'l, 't> {
             Ok(size) if size > self.house_bytes_left => {
                 too_many(Counted::HouseBytes, self.limits.house_bytes)
             }
+            Ok(size) if is_class && size > self.classes_bytes_left => {
+                too_many(Counted::ClassesBytes, self.limits.classes_bytes)
+            }
             Ok(size) => {
                 self.house_bytes_left -= size;
+                self.classes_bytes_left -= if is_class { size } else { 0 };
                 None
             }
             Err(refusal) => {

@@ -5,6 +5,7 @@ use std::sync::{Mutex, PoisonError};
 use rustc_hash::FxHashMap;
 
 use super::place::narrow;
+use super::yaml::Weight;
 use super::{FileId, Place, Tree};
 
 /// What a file is for.
@@ -55,6 +56,7 @@ pub(super) struct SourceFile {
     pub(super) marks: Mutex<Vec<Mark>>,
     /// What a description names, in the order of the text.
     pub(super) named: Vec<Named>,
+    pub(super) weight: Weight,
 }
 
 /// A file, or a pattern of files, that a description names.
@@ -217,6 +219,11 @@ impl Sources {
     /// What a description names.
     pub(super) fn named_in(&self, file: FileId) -> &[Named] {
         self.file(file).map_or(&[], |file| &file.named)
+    }
+
+    /// What a file has of things that a house may have so many of.
+    pub(super) fn weight(&self, file: FileId) -> Weight {
+        self.file(file).map_or_else(Weight::default, |file| file.weight)
     }
 
     fn file(&self, file: FileId) -> Option<&SourceFile> {

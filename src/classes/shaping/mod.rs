@@ -49,7 +49,8 @@ impl Class {
         made
     }
 
-    fn make(&self, chosen: &Chosen) -> Made {
+    /// The same, made anew and not kept.
+    pub(super) fn make(&self, chosen: &Chosen) -> Made {
         let mut shaper = Shaper { class: self, chosen, faults: Vec::new() };
         let shape = match self.exposure {
             Exposure::Bridged => shaper.shape(),

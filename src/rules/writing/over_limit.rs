@@ -61,7 +61,11 @@ pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
         Problem::TooMany { counted: Counted::Bases, .. } => {
             Some("base it on one nearer to the built-in class")
         }
-        Problem::TooMany { counted: Counted::Points, .. } => Some("make several classes of it"),
+        Problem::TooMany {
+            counted:
+                Counted::Points | Counted::Settings | Counted::Combinations | Counted::Links | Counted::Values,
+            ..
+        } => Some("make several classes of it"),
         Problem::TooMany { counted: Counted::PatternBytes | Counted::PatternParts, .. } => {
             Some("write a shorter one: `rooms/*.yaml`, or `**/*.yaml` for all folders within each other")
         }
@@ -69,12 +73,17 @@ pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
             "name the folder that the files lie in (`rooms/*.yaml`), or raise the limits with `--limits` if they really lie so \
              deep",
         ),
-        Problem::TooMany { counted: Counted::Classes, .. } => {
+        Problem::TooMany { counted: Counted::Classes | Counted::ClassesBytes, .. } => {
             Some("take out those that no appliance has, or raise the limits with `--limits`")
         }
         Problem::TooMany { counted: Counted::SharedTableBytes, .. } => Some(
             "describe buses that have one table as one bus, or name the table of this one; if they really share it, raise the \
              limits with `--limits`",
+        ),
+        Problem::TooMany {
+            counted: Counted::ListNodes | Counted::AliasNodes | Counted::AliasBytes, ..
+        } => Some(
+            "take out what is written again and again, or raise the limits with `--limits` if the house is really that large",
         ),
         Problem::TooMany { counted: Counted::Mistakes | Counted::Findings, .. } => {
             Some("mend those that are told, and look again")
@@ -112,11 +121,19 @@ fn on_site(problem: &Problem) -> Option<&'static str> {
         | Counted::FolderEntries
         | Counted::Nodes
         | Counted::Entries
+        | Counted::ListNodes
+        | Counted::AliasNodes
+        | Counted::AliasBytes
         | Counted::Rows
         | Counted::Addresses
         | Counted::Cells
         | Counted::Bases
         | Counted::Points
+        | Counted::Settings
+        | Counted::Combinations
+        | Counted::Links
+        | Counted::Values
+        | Counted::ClassesBytes
         | Counted::Problems => None,
     }
 }
@@ -133,12 +150,20 @@ fn things(counted: Counted) -> &'static str {
         Counted::Classes => "classes of the house's own",
         Counted::Nodes => "keys and values in one file",
         Counted::Entries => "keys in one mapping, or items in one list,",
+        Counted::ListNodes => "items in the lists of all files",
+        Counted::AliasNodes => "keys and values behind the aliases of all files",
+        Counted::AliasBytes => "bytes of text behind the aliases of all files",
         Counted::Rows => "rows in one table",
         Counted::Addresses => "rows with an address in one table",
         Counted::Cells => "cells in one row",
         Counted::SharedTableBytes => "bytes of tables that several buses name",
         Counted::Bases => "classes are based on each other",
         Counted::Points => "points in one class",
+        Counted::Settings => "settings in one class",
+        Counted::Combinations => "combinations in one class",
+        Counted::Links => "links in one class",
+        Counted::Values => "values in the conversions of one class",
+        Counted::ClassesBytes => "bytes in all classes and lists of words of the house's own",
         Counted::Problems => "mistakes in one file",
         Counted::Mistakes => "mistakes",
         Counted::Findings => "findings",

@@ -176,6 +176,8 @@ impl<'s> Builder<'s> {
             slot.end = end.max(slot.start);
             slot.link = after;
             mapping = slot.kind == Kind::Mapping;
+            let members = if mapping { 0 } else { after.saturating_sub(frame.slot + 1) };
+            self.tree.weight.list_nodes += members as usize;
         }
         if mapping {
             self.look_at_keys(frame.slot);
@@ -281,6 +283,8 @@ impl<'s> Builder<'s> {
         }
         self.alias_nodes_left -= count;
         self.alias_bytes_left -= bytes;
+        self.tree.weight.alias_nodes += count;
+        self.tree.weight.alias_bytes += bytes;
         let shift = index(self.tree.slots.len()) - target;
         for at in target..after {
             let mut slot = self.tree.slot(at);

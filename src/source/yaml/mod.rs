@@ -40,4 +40,5 @@ pub(crate) use events::parse_around;
 pub use flaw::QUOTED;
 pub use given::{Entries, Given, Scalar, TEXT_OR_LIST};
 pub use read::{read_node, read_tree};
+pub(super) use tree::Weight;
 pub use tree::{Node, Tree};

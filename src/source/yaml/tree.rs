@@ -57,11 +57,23 @@ impl Slot {
     }
 }
 
+/// What a file has of things that all files of a house may have so many of.
+#[derive(Clone, Copy, Debug, Default)]
+pub(in crate::source) struct Weight {
+    /// Nodes that its aliases stand for.
+    pub(in crate::source) alias_nodes: usize,
+    /// Bytes of text in them.
+    pub(in crate::source) alias_bytes: u64,
+    /// Nodes in lists.
+    pub(in crate::source) list_nodes: usize,
+}
+
 /// The tree of one file, without its text.
 #[derive(Clone, Debug, Default)]
 pub struct Tree {
     pub(super) slots: Vec<Slot>,
     pub(super) texts: Vec<Box<str>>,
+    pub(in crate::source) weight: Weight,
     pub(super) is_partial: bool,
 }
 

@@ -64,6 +64,23 @@ def aliases_of_a_long_text(folder):
     put(folder, "house.yaml", ROOT + lamps(1_000, lambda n: address(1, n), lambda n: address(2, n), lambda n: f"note: {'*a' if n else first}"))
 
 
+@case("behind the aliases of all files")
+def aliases_in_80_files(folder):
+    put(folder, "house.yaml", ROOT + "include: ['rooms/*.yaml']\n")
+    lamp = "      {0}: {{ name: L, class: on-off-light, points: {{ switching: {{ command: 1/1/1, listens: {1} }} }} }}\n"
+    for n in range(80):
+        lamps = [lamp.format(f"a{n}", f"&l [{', '.join(['1/1/2'] * 1_000)}]"), *(lamp.format(f"l{n}-{m}", "*l") for m in range(98))]
+        put(folder, f"rooms/r{n}.yaml", f"rooms:\n  hall-{n}:\n    name: Hall {n}\n    appliances:\n{''.join(lamps)}")
+
+
+@case("bytes of text behind the aliases of all files")
+def aliases_of_long_texts_in_40_files(folder):
+    put(folder, "house.yaml", ROOT + "include: ['rooms/*.yaml']\n")
+    for n in range(40):
+        lamps = "".join(f"      l{n}-{m}: {{ name: *l, class: on-off-light }}\n" for m in range(99))
+        put(folder, f"rooms/r{n}.yaml", f"rooms:\n  hall-{n}:\n    name: &l '{'L' * 40_000}'\n    appliances:\n{lamps}")
+
+
 @case("alias")
 def alias_bomb_in_a_class(folder):
     put(folder, "house.yaml", ROOT)
@@ -357,6 +374,70 @@ def class_with_settings_without_end(folder):
     put(folder, "classes/own.yaml", text.replace("class: on-off-light", "class: own") + points)
 
 
+def class_of(lines):
+    """A class of an illuminance, with these lines behind its name."""
+    text = (pathlib.Path(__file__).parents[3] / "templates/classes/light-sensor.yaml").read_text()
+    head, points = text[text.index("class:") :].split("points:\n")
+    return head.replace("class: light-sensor", "class: own") + "".join(lines) + "points:\n" + points
+
+
+def wired(points, wires, steps):
+    """More points for that class, each with so many wires of these steps."""
+    point = "  p{0}:\n    title: x\n    need: optional\n    feedback: {{ need: required, dpts: [9.004, 7.013], flags: CRT }}\n    links:\n"
+    wire = "      - {{ from: feedback, attribute: IlluminanceMeasurement.MeasuredValue, joint: true, convert: [{0}] }}\n"
+    return "".join(point.format(n) + "".join(wire.format(steps(n, m)) for m in range(wires)) for n in range(points))
+
+
+LUX = "{ step: log10, factor: 10000, offset: 1, smallest: 1, below: 0 }, { step: round, to: 1 }, { step: clamp, min: 0, max: 65534 }"
+
+
+@case("links in one class")
+def class_with_one_wire_4_000_times(folder):
+    put(folder, "house.yaml", ROOT)
+    put(folder, "classes/own.yaml", class_of([]) + wired(1, 4_000, lambda n, m: LUX))
+
+
+@case("values in the conversions of one class")
+def class_of_64_points_with_full_tables(folder):
+    points = ", ".join(f"p{n}: {{ feedback: 1/1/{n + 1} }}" for n in range(63))
+    lamp = f"a: {{ name: A, class: own, points: {{ illuminance: {{ feedback: 1/2/1 }}, {points} }} }}"
+    put(folder, "house.yaml", ROOT + f"rooms: {{ hall: {{ name: Hall, appliances: {{ {lamp} }} }} }}\n")
+    ignored = ", ".join(f"{n}.5" for n in range(1_000))
+    full = lambda n, m: f"{{ step: ignore, values: [{n}.25, {ignored}] }}, {'{ step: same }, ' * 55}{LUX}"
+    put(folder, "classes/own.yaml", class_of([]) + wired(63, 1, full))
+
+
+@case("settings in one class")
+def class_with_8_000_settings(folder):
+    put(folder, "house.yaml", ROOT)
+    settings = (f"  s{n}: {{ type: flag, default: false, description: x }}\n" for n in range(8_000))
+    put(folder, "classes/own.yaml", class_of(["settings:\n", *settings]))
+
+
+@case("combinations in one class")
+def class_with_8_000_combinations(folder):
+    put(folder, "house.yaml", ROOT)
+    combinations = ("  - { need: recommended, with: [illuminance], why: x }\n" for _ in range(8_000))
+    put(folder, "classes/own.yaml", class_of(["combinations:\n", *combinations]))
+
+
+@case("bytes in all classes")
+def classes_of_a_megabyte_each(folder):
+    put(folder, "house.yaml", ROOT)
+    for n in range(200):
+        put(folder, f"classes/own-{n}.yaml", "# " + "x" * (1 << 20 - 3) + "\n")
+
+
+# Each class has as much as it may have; together they are looked at for no longer than one alone.
+@case("setings")
+def classes_with_all_that_they_may_have(folder):
+    put(folder, "house.yaml", ROOT + lamps(1, lambda n: "1/1/1", lambda n: "1/1/2", lambda n: "setings: {}"))
+    ignored = ", ".join(f"{n}.5" for n in range(60))
+    wires = wired(60, 4, lambda n, m: f"{{ step: ignore, values: [{n}.25, {ignored if m == 0 else m}] }}, {LUX}")
+    for n in range(60):
+        put(folder, f"classes/own-{n}.yaml", class_of([]).replace("class: own", f"class: own-{n}") + wires)
+
+
 def lamps(count, command, feedback, more=None):
     lines = ["rooms:", "  hall:", "    name: Hall", "    appliances:"]
     for n in range(count):
@@ -429,6 +510,13 @@ def one_table_of_40_buses(folder):
 def point_that_listens_to_one_address_without_end(folder):
     lamp = f"{{ name: Lamp, class: on-off-light, points: {{ switching: {{ command: 1/1/1, listens: [{'1/1/2, ' * 100_000}] }} }} }}"
     put(folder, "house.yaml", ROOT.replace(", capacity: 9", "") + f"rooms: {{ hall: {{ name: Hall, appliances: {{ lamp: {lamp} }} }} }}\n")
+
+
+@case("items in the lists of all files")
+def points_that_listen_to_one_address_without_end(folder):
+    lamp = lambda n: f"l{n}: {{ name: L{n}, class: on-off-light, points: {{ switching: {{ command: 1/1/1, listens: [{'1/1/2,' * 50_000}] }} }} }}"
+    lamps = ", ".join(map(lamp, range(40)))
+    put(folder, "house.yaml", ROOT + f"rooms: {{ hall: {{ name: Hall, appliances: {{ {lamps} }} }} }}\n")
 
 
 @case("more than 20000 mistakes")
@@ -651,8 +739,8 @@ def a_group(n):
 
 
 @case("1/1/2")
-def bridge_json_of_an_endpoint_with_60_000_links(folder):
-    return rewired(folder, [["1/1/1"] * 60_000, ["1/1/2"] * 59_999])
+def bridge_json_of_an_endpoint_with_40_000_links(folder):
+    return rewired(folder, [["1/1/1"] * 40_000, ["1/1/2"] * 39_999])
 
 
 def built(folder):
