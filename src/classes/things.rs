@@ -23,6 +23,9 @@ pub struct Thing {
     /// Words that say so wherever they stand.
     #[serde(default)]
     pub anywhere: Vec<String>,
+    /// Words beside which the others do not say so.
+    #[serde(default)]
+    pub none: Vec<String>,
     /// Classes of which such a thing is none.
     pub taken_for: Vec<String>,
 }

@@ -36,6 +36,7 @@ struct Folded {
     last: Vec<(String, &'static str)>,
     first: Vec<(String, &'static str)>,
     anywhere: Vec<(String, &'static str)>,
+    none: Vec<(String, &'static str)>,
 }
 
 impl Folded {
@@ -45,7 +46,7 @@ impl Folded {
             words.iter().filter_map(folded).collect()
         };
         let (last, first, anywhere) = (folded(&thing.last), folded(&thing.first), folded(&thing.anywhere));
-        Self { thing, last, first, anywhere }
+        Self { thing, last, first, anywhere, none: folded(&thing.none) }
     }
 
     fn all() -> &'static [Self] {
@@ -64,6 +65,9 @@ impl Folded {
 
     /// The word that says, in its place among these, that it is the thing; the last of them may only say what a row is for.
     fn said(&self, words: &[String], functions: usize) -> Option<&'static str> {
+        if words.iter().any(|word| find_word(&self.none, word).is_some()) {
+            return None;
+        }
         let placed = |own: &[(String, &'static str)], word: Option<&String>| find_word(own, word?);
         let anywhere = words.iter().find_map(|word| find_word(&self.anywhere, word));
         let last = words.get(words.len().wrapping_sub(functions + 1));
@@ -170,7 +174,7 @@ fn other_thing(
         plain.then_some(OtherThing { appliance, wire, thing, word, is_named })
     });
     let first = found.next()?;
-    found.next().is_none().then_some(first)
+    found.all(|other| other.thing.classes == first.thing.classes).then_some(first)
 }
 
 /// The words of a row in order without numbers, and how many at its end say what it is for.
