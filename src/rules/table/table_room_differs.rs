@@ -1,8 +1,9 @@
 //! A row of another room than the appliance's.
 
 use crate::findings::Severity;
-use crate::resolve::plan::Room;
+use crate::resolve::plan::{Appliance, Room, Wire};
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::source::Spanned;
 use crate::survey::names;
 use rustc_hash::FxHashMap;
 
@@ -75,6 +76,9 @@ address,name,room
     look: Look::Whole(look),
 };
 
+/// A wire with the room that the table has it in.
+type Listed<'a> = (&'a Wire, &'a Spanned<Box<str>>);
+
 fn look(context: &Context<'_>, report: &mut Report) {
     let plan = context.plan;
     let mut rooms: FxHashMap<String, &Room> = FxHashMap::default();
@@ -89,28 +93,52 @@ fn look(context: &Context<'_>, report: &mut Report) {
         let Some(room) = plan.rooms.get(appliance.room) else { continue };
         // A wind alarm hangs where the wind is.
         let own = appliance.points.iter().filter(|point| !point.is_shared(appliance));
+        let mut elsewhere: Vec<(&Room, Vec<Listed<'_>>)> = Vec::new();
         for wire in own.flat_map(|point| [&point.command, &point.feedback]).flatten() {
             let row = table.row(wire.address.value);
             let Some(listed) = row.and_then(|row| row.room.as_ref()) else { continue };
             // A table may call rooms otherwise than the family does; only another room of this house is a contradiction.
             let other = heard.entry(&listed.value);
             let other = *other.or_insert_with(|| rooms.get(&names::heard(&listed.value)).copied());
-            let elsewhere = |other: &&Room| {
+            let is_elsewhere = |other: &&Room| {
                 let is_other = !std::ptr::eq(*other, room) && !is_called(room, &other.name.value);
                 is_other && !have_each_others_names(context, [room, other])
             };
-            let Some(other) = other.filter(elsewhere) else { continue };
-            let written = wire.address.value.display(plan.house.notation);
-            let message = format!(
-                "`{}` is in `{}`, but the table has `{written}` in `{}`",
-                appliance.key.value, room.name.value, other.name.value
-            );
-            let said = Said::new(message, wire.address.place, format!("{} in the table", listed.value))
-                .with(listed.place, "the room in the table")
-                .about(appliance, plan);
+            let Some(other) = other.filter(is_elsewhere) else { continue };
+            match elsewhere.iter_mut().find(|(known, _)| std::ptr::eq(*known, other)) {
+                Some((_, wires)) => wires.push((wire, listed)),
+                None => elsewhere.push((other, vec![(wire, listed)])),
+            }
+        }
+        for (other, wires) in elsewhere {
+            let Some(said) = tell(appliance, [room, other], &wires, context) else { continue };
             report.add(&RULE.card, said);
         }
     }
+}
+
+/// Tells an appliance of which the table has addresses in another room.
+fn tell(
+    appliance: &Appliance,
+    [room, other]: [&Room; 2],
+    wires: &[Listed<'_>],
+    context: &Context<'_>,
+) -> Option<Said> {
+    let ((first, listed), more) = wires.split_first()?;
+    let written = first.address.value.display(context.plan.house.notation);
+    let more_words = match more.len() {
+        0 => String::new(),
+        1 => " and another of its addresses".to_owned(),
+        more => format!(" and {more} more of its addresses"),
+    };
+    let message = format!(
+        "`{}` is in `{}`, but the table has `{written}`{more_words} in `{}`",
+        appliance.key.value, room.name.value, other.name.value
+    );
+    let said = Said::new(message, first.address.place, format!("{} in the table", listed.value))
+        .with(listed.place, "the room in the table")
+        .about(appliance, context.plan);
+    Some(more.iter().fold(said, |said, (wire, _)| said.with(wire.address.place, "this one too")))
 }
 
 /// Whether two rooms are told as having exchanged their names.
