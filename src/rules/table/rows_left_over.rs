@@ -1,5 +1,6 @@
 //! Rows that name an appliance and that it leaves unused.
 
+use crate::classes::Need;
 use crate::findings::Severity;
 use crate::knx::GroupAddress;
 use crate::pieces;
@@ -9,7 +10,7 @@ use crate::rules::table_wording::named_row;
 use crate::rules::undescribed;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::survey::Named;
-use rustc_hash::FxHashSet;
+use rustc_hash::{FxHashMap, FxHashSet};
 use std::collections::BTreeMap;
 
 pub(in crate::rules) static RULE: Rule = Rule {
@@ -137,15 +138,20 @@ fn help(appliance: &Appliance, rows: &[u32], context: &Context<'_>) -> String {
 }
 
 /// Appliances with the rows that are told of them: not those that another finding names, as what an end that is described
-/// was meant to have or as what would be worth adding; nor those for a point that hardly anything in the house has.
+/// was meant to have or as what would be worth adding; nor those for a point that hardly anything in the house has, unless its
+/// class recommends it and it is the only one without.
 pub(in crate::rules) fn told<'a>(context: &Context<'a>) -> Vec<Left<'a>> {
     let plan = context.plan;
     let left_over = context.survey.left_over(plan);
+    if left_over.is_empty() {
+        return Vec::new();
+    }
+    let lacking = Lacking::of(context);
     pieces::some(left_over.len(), APPLIANCES_AT_ONCE, |at| {
         let left = left_over.get(at)?;
         let index = left.appliance as usize;
         let appliance = plan.appliances.get(index).filter(|appliance| !appliance.incomplete)?;
-        let known = known(index, appliance, context);
+        let known = known(index, appliance, &lacking, context);
         let address = |row: &u32| Some(plan.table(appliance.bus)?.rows.get(*row as usize)?.address.value);
         let is_told = |row: &&u32| address(row).is_some_and(|address| !known.contains(&address));
         let rows: Vec<u32> = left.rows.iter().filter(is_told).copied().collect();
@@ -154,9 +160,15 @@ pub(in crate::rules) fn told<'a>(context: &Context<'a>) -> Vec<Left<'a>> {
 }
 
 /// What the ends of the appliance may have been meant to have, but for those that are told here.
-fn known(index: usize, appliance: &Appliance, context: &Context<'_>) -> FxHashSet<GroupAddress> {
+fn known(
+    index: usize,
+    appliance: &Appliance,
+    lacking: &Lacking<'_>,
+    context: &Context<'_>,
+) -> FxHashSet<GroupAddress> {
     let points = (0u16..).zip(&appliance.class.value.points);
-    let ends = points.flat_map(|(point, _)| [Role::Command, Role::Feedback].map(|role| (point, role)));
+    let may_be_known = points.filter(|(point, _)| !lacking.is_alone(appliance, *point));
+    let ends = may_be_known.flat_map(|(point, _)| [Role::Command, Role::Feedback].map(|role| (point, role)));
     let mut known: FxHashSet<GroupAddress> = ends
         .filter_map(|(point, role)| context.survey.alternative(context.plan, index, point, role))
         .collect();
@@ -165,4 +177,31 @@ fn known(index: usize, appliance: &Appliance, context: &Context<'_>) -> FxHashSe
     }
     known.extend(undescribed::wanted(appliance, context).into_iter().map(|end| end.address));
     known
+}
+
+/// How many appliances of a class have not what it recommends, by class and point.
+struct Lacking<'a>(FxHashMap<(&'a str, u16), u32>);
+
+impl<'a> Lacking<'a> {
+    fn of(context: &Context<'a>) -> Self {
+        let mut lacking: FxHashMap<(&str, u16), u32> = FxHashMap::default();
+        for appliance in &context.plan.appliances {
+            let class = &appliance.class.value;
+            let points = (0u16..).zip(&class.points).filter(|(_, spec)| spec.need == Need::Recommended);
+            for (point, _) in points.filter(|(point, _)| !has(appliance, *point)) {
+                *lacking.entry((class.name.as_str(), point)).or_default() += 1;
+            }
+        }
+        Self(lacking)
+    }
+
+    /// Whether an appliance is the only one of its class without a point that this recommends.
+    fn is_alone(&self, appliance: &Appliance, point: u16) -> bool {
+        let count = self.0.get(&(appliance.class.value.name.as_str(), point));
+        count == Some(&1) && !has(appliance, point)
+    }
+}
+
+fn has(appliance: &Appliance, point: u16) -> bool {
+    appliance.points.iter().any(|described| described.spec == point)
 }
