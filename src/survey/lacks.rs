@@ -1,4 +1,5 @@
-//! What all others of a kind have and a single one lacks: `reversed`, the same datapoint type, a central address.
+//! What all others of a kind have and a single one lacks: `reversed`, the same datapoint type, a central address, the alarm that
+//! all of them have in common.
 //!
 //! Only what was left out counts as a slip: who writes a thing that the others have not means it. An appliance that listens
 //! to nothing was probably left out of all central addresses on purpose, as the lamp that stays on at night is; and one without
@@ -7,7 +8,7 @@
 
 use super::Survey;
 use super::uses::{Use, Uses};
-use super::wires::{Function, Kind, Wired, Wires};
+use super::wires::{Function, Kind, Wired, Wires, narrow};
 use crate::classes::Exposure;
 use crate::knx::{DptId, GroupAddress};
 use crate::resolve::Plan;
@@ -42,6 +43,8 @@ pub enum Lacking {
         /// Whether it is the others of the floor that have it, and not those of the whole house.
         of_floor: bool,
     },
+    /// A point that the others of the class have in common, at this address.
+    Common(GroupAddress),
 }
 
 /// A point that lacks what all others of its kind have.
@@ -49,7 +52,7 @@ pub enum Lacking {
 pub struct Lack {
     /// Index of the appliance in the plan.
     pub appliance: u32,
-    /// Index of the point in the appliance.
+    /// Index of the point in the appliance; in its class, where it is the point that it lacks.
     pub point: u32,
     /// What it lacks.
     pub what: Lacking,
@@ -67,6 +70,7 @@ impl Survey {
         let mut lacks = reversed(&each);
         lacks.extend(types(plan, &each));
         lacks.extend(listens(plan, &each, &self.uses));
+        lacks.extend(common(plan, &self.wires));
         lacks.sort_by_key(|lack| (lack.appliance, lack.point));
         lacks
     }
@@ -164,6 +168,75 @@ fn alike<'a, 'b, K: Copy + Eq + std::hash::Hash>(
     counts.into_values().map(|(_, all)| all).collect()
 }
 
+/// Appliances of a class of which all but one have a point in common, at one address of their bus. One that has no other of them
+/// with the same settings in its room may well be elsewhere: the blind in the porch, which no wind reaches.
+fn common(plan: &Plan, wires: &Wires) -> Vec<Lack> {
+    // By bus, class and point of the class.
+    let mut groups: FxHashMap<(u32, u32, u16), Common> = FxHashMap::default();
+    for wired in wires.all.iter().filter(|wired| wired.shared && wired.role == Role::Feedback) {
+        let appliance = plan.appliances.get(wired.appliance as usize);
+        let point = appliance.and_then(|appliance| appliance.points.get(wired.point as usize));
+        let Some(spec) = point.map(|point| point.spec) else { continue };
+        let none = Common { address: Some(wired.address), others: 0, without: Vec::new() };
+        groups.entry((wired.bus, wired.class, spec)).or_insert(none).add(wired.address);
+    }
+    groups.retain(|_, common| common.address.is_some() && common.others >= FEWEST_BESIDES);
+    if groups.is_empty() {
+        return Vec::new();
+    }
+    for (appliance, index) in plan.appliances.iter().zip(0usize..) {
+        let Some(first) = wires.of_appliance(index).1.first() else { continue };
+        let points = (0u16..).zip(&appliance.class.value.points);
+        for (spec, _) in points.filter(|(spec, point)| point.shared && !has(appliance, *spec)) {
+            let common = groups.get_mut(&(first.bus, first.class, spec));
+            common.into_iter().for_each(|common| common.add_without(index));
+        }
+    }
+    let lack = |(&(.., spec), common): (&(u32, u32, u16), &Common)| {
+        let &[odd] = common.without.as_slice() else { return None };
+        let appliance = plan.appliances.get(odd).filter(|appliance| !appliance.incomplete)?;
+        let of_room = |from: usize| plan.appliances.get(from).filter(|other| other.room == appliance.room);
+        let before = (0..odd).rev().map_while(of_room);
+        let mut mates = before.chain((odd + 1..).map_while(of_room));
+        let is_mate = |other: &Appliance| {
+            std::ptr::eq(&*other.class.value, &*appliance.class.value)
+                && has(other, spec)
+                && other.chosen().settings == appliance.chosen().settings
+        };
+        let (appliance, point) = (narrow(odd), u32::from(spec));
+        let what = Lacking::Common(common.address?);
+        mates.any(is_mate).then_some(Lack { appliance, point, what, others: common.others })
+    };
+    groups.iter().filter_map(lack).collect()
+}
+
+/// A point that appliances of a class have in common.
+struct Common {
+    /// The address, where all have the same.
+    address: Option<GroupAddress>,
+    /// How many have it.
+    others: usize,
+    /// Who has it not, up to two.
+    without: Vec<usize>,
+}
+
+impl Common {
+    fn add(&mut self, address: GroupAddress) {
+        self.others += 1;
+        self.address = self.address.filter(|own| *own == address);
+    }
+
+    fn add_without(&mut self, appliance: usize) {
+        if self.without.len() < 2 {
+            self.without.push(appliance);
+        }
+    }
+}
+
+fn has(appliance: &Appliance, spec: u16) -> bool {
+    appliance.points.iter().any(|point| point.spec == spec)
+}
+
 /// Points of one kind on one bus and, where a floor is given, of one floor.
 type Among<'a> = (u32, Kind, Option<&'a str>);
 
@@ -189,7 +262,7 @@ fn listens(plan: &Plan, each: &[Each<'_>], uses: &Uses) -> Vec<Lack> {
     let mut told: FxHashSet<(At, GroupAddress)> = FxHashSet::default();
     let mut is_new = |lack: &Lack| match lack.what {
         Lacking::Listens { address, .. } => told.insert(((lack.appliance, lack.point), address)),
-        Lacking::Reversed | Lacking::Dpt(_) => true,
+        Lacking::Reversed | Lacking::Dpt(_) | Lacking::Common(_) => true,
     };
     lacks.filter(|lack| is_new(lack)).collect()
 }

@@ -1,6 +1,7 @@
 //! A point without what all others of its kind have.
 
 use crate::findings::{Certainty, Severity};
+use crate::knx::GroupAddress;
 use crate::resolve::plan::{Appliance, Point, Role};
 use crate::rules::suspicion::right_words_of;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
@@ -13,7 +14,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         family: Family::Habit,
         severity: Severity::Note,
         otherwise: &[(Severity::Warning, "where it listens to an address of other appliances instead")],
-        summary: "a point lacks what all others of its kind have",
+        summary: "a point or an appliance lacks what all others of its kind have",
         on_site: "Open is shown as closed, a number is wrong a thousandfold, or a central command changes what controllers do not see.",
         remedy: "Write it here too, or say under `allow:` why not.",
         source: Source::CommonPractice,
@@ -60,6 +61,9 @@ fn look(context: &Context<'_>, report: &mut Report) {
 fn said(lack: &Lack, context: &Context<'_>) -> Option<Said> {
     let plan = context.plan;
     let appliance = plan.appliances.get(lack.appliance as usize)?;
+    if let Lacking::Common(address) = lack.what {
+        return common(lack, address, appliance, context);
+    }
     let point = appliance.points.get(lack.point as usize)?;
     let (name, key, others) = (point.name(appliance), &appliance.key.value, lack.others);
     let said = match lack.what {
@@ -75,6 +79,7 @@ fn said(lack: &Lack, context: &Context<'_>) -> Option<Said> {
                 .on_site("If it sends what the others send, its numbers are wrong, as by a thousand for kWh.")
                 .help(format!("write `dpt: {dpt}` here too; or the type that it has"))
         }
+        Lacking::Common(_) => return None,
         Lacking::Listens { instead: Some(place), .. } => instead(lack, place, (point, appliance), context)?,
         Lacking::Listens { address, of_floor, .. } => {
             let written = address.display(plan.house.notation);
@@ -89,6 +94,23 @@ fn said(lack: &Lack, context: &Context<'_>) -> Option<Said> {
         }
     };
     Some(said.about(appliance, plan))
+}
+
+/// A point that all others of the class have in common.
+fn common(lack: &Lack, address: GroupAddress, appliance: &Appliance, context: &Context<'_>) -> Option<Said> {
+    let (class, key) = (&appliance.class.value, &appliance.key.value);
+    let name = &class.points.get(lack.point as usize)?.name;
+    let written = address.display(context.plan.house.notation);
+    let message = format!(
+        "`{key}` has no `{name}`, all {} others of class `{}` have `{written}` there",
+        lack.others, class.name
+    );
+    let said = Said::new(message, appliance.key.place, format!("no `{name}`"))
+        .on_site(
+            "Controllers do not show of this one what they show of the others: that it is held where it is.",
+        )
+        .help(format!("write `{name}: {{ feedback: {written} }}` here too; or say under `allow:` why not"));
+    Some(said.about(appliance, context.plan))
 }
 
 /// An address of another kind or floor in the place of what the others have.
