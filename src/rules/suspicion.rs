@@ -35,6 +35,12 @@ pub(super) fn row<'a>(wired: &Wired, context: &Context<'a>) -> Option<&'a Row> {
     table.rows.get(wired.row? as usize)
 }
 
+/// What the row of a wire's address is called, where it has a name.
+fn in_table(wired: &Wired, context: &Context<'_>) -> Option<String> {
+    let name = row(wired, context)?.name.value.trim();
+    (!name.is_empty()).then(|| format!("in the table \"{name}\""))
+}
+
 fn right_words(suspect: &Suspect, wired: &Wired, context: &Context<'_>) -> Option<(String, String)> {
     Some(right_words_of(suspect.right?, wired.bus as usize, context))
 }
@@ -73,10 +79,7 @@ pub(super) fn tell(suspect: &Suspect, context: &Context<'_>) -> Option<Said> {
     } else {
         format!("`{}` is probably wired to another appliance's addresses", appliance.key.value)
     };
-    let label = match row(wired, context).map(|row| row.name.value.trim()).filter(|name| !name.is_empty()) {
-        Some(name) => format!("in the table \"{name}\""),
-        None => "out of line".to_owned(),
-    };
+    let label = in_table(wired, context).unwrap_or_else(|| "out of line".to_owned());
     let said = Said::new(message, wire.address.place, label).about(appliance, context.plan);
     Some(match right_words(suspect, wired, context) {
         Some((right, help)) if suspect.with.is_empty() => {
@@ -131,12 +134,8 @@ pub(super) fn tell_exchange(suspect: &Suspect, with: u32, context: &Context<'_>)
             if whole { "their addresses" } else { "an address" }
         ),
     };
-    let label = row(wired, context)
-        .map_or_else(String::new, |row| format!("in the table \"{}\"", row.name.value.trim()));
-    let other_label = row(other_wired, context).map_or_else(
-        || "the other one".to_owned(),
-        |row| format!("in the table \"{}\"", row.name.value.trim()),
-    );
+    let label = in_table(wired, context).unwrap_or_else(|| "out of line".to_owned());
+    let other_label = in_table(other_wired, context).unwrap_or_else(|| "the other one".to_owned());
     let edits = exchange(std::iter::once((suspect.wire, with)).chain(suspect.also.iter().copied()), context);
     let notation = context.plan.house.notation;
     let (mine, theirs) = (wired.address.display(notation), other_wired.address.display(notation));

@@ -120,7 +120,7 @@ impl<'a> Judge<'a> {
         }
     }
 
-    fn fit(&self, wired: &Wired, row: u32, own: Option<&Wired>) -> f64 {
+    pub(super) fn fit(&self, wired: &Wired, row: u32, own: Option<&Wired>) -> f64 {
         let call = self.learned.stems.call(wired.bus, row);
         call.map_or(UNKNOWN, |call| self.learned.functions.fit(call, wired.function, own))
     }
@@ -171,6 +171,11 @@ impl<'a> Judge<'a> {
             cost += 0.8;
         }
         cost
+    }
+
+    /// Whether no row says whose a wire's address is.
+    pub(super) fn is_nameless(&self, wired: &Wired) -> bool {
+        wired.row.is_none_or(|row| self.learned.stems.stem(wired.bus, row).is_none())
     }
 
     fn fits_type(&self, wired: &Wired, row: &Row) -> Option<bool> {

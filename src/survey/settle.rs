@@ -93,15 +93,49 @@ impl Settling<'_> {
         if !rows {
             self.exchange(charge.wire, with);
         }
+        let silent = if rows { Vec::new() } else { self.silent(charge.wire, with) };
         let pair = (one.min(other), one.max(other), rows);
         match self.pairs.get(&pair).and_then(|&first| self.suspects.get_mut(first)) {
-            Some(first) => first.also.push((charge.wire, with)),
+            Some(first) => first.also.extend(std::iter::once((charge.wire, with)).chain(silent)),
             None => {
                 self.pairs.insert(pair, self.suspects.len());
                 let slip = if rows { Slip::RowsExchanged { with } } else { Slip::Exchanged { with } };
-                self.suspects.push(suspect(charge, slip));
+                self.suspects.push(Suspect { also: silent, ..suspect(charge, slip) });
             }
         }
+    }
+
+    /// What was exchanged with two wires of two appliances, and no row says so: ends that keep the habits of the house as they
+    /// are, and would break them if these two alone were put right.
+    fn silent(&mut self, one: u32, other: u32) -> Vec<(u32, u32)> {
+        let (Some(&first), Some(&second)) = (self.wired(one), self.wired(other)) else { return Vec::new() };
+        if first.appliance == second.appliance || first.function != second.function {
+            return Vec::new();
+        }
+        let judge = self.judge;
+        let is_free = |wired: &Wired, index: u32| {
+            !wired.shared && judge.is_nameless(wired) && !self.told.contains(&index)
+        };
+        let right = Wired { address: second.address, ..first };
+        let (start, own) = judge.wires.of_appliance(first.appliance as usize);
+        let (their_start, theirs) = judge.wires.of_appliance(second.appliance as usize);
+        let mut pairs = Vec::new();
+        for (mine, index) in own.iter().zip(start..).map(|(wired, index)| (wired, narrow(index))) {
+            let Some(at) = theirs.iter().position(|wired| wired.function == mine.function) else { continue };
+            let (Some(their), their_index) = (theirs.get(at), narrow(their_start + at)) else { continue };
+            if !is_free(mine, index) || !is_free(their, their_index) {
+                continue;
+            }
+            let at = |address| judge.learned.offsets.judge(&right, mine, address);
+            if matches!(at(mine.address), Verdict::Broken(_)) && at(their.address) == Verdict::Kept {
+                pairs.push((index, their_index));
+            }
+        }
+        for (mine, their) in &pairs {
+            self.told.extend([*mine, *their]);
+            self.exchange(*mine, *their);
+        }
+        pairs
     }
 
     /// Notes where two wires will lie.

@@ -4,8 +4,8 @@
 //! distance from a sibling, or by a row that is named like the appliance's others. Where another address is plainly
 //! better the wire is suspect; two suspects that have each other's address were exchanged.
 
-use super::marks::{Judge, Mark};
-use super::offsets::Habit;
+use super::marks::{Breach, Judge, Mark};
+use super::offsets::{Habit, Verdict};
 use super::wires::{Wired, narrow};
 use super::{displaced, elsewhere, settle};
 use crate::knx::GroupAddress;
@@ -129,6 +129,9 @@ pub(super) struct Charge {
 /// From this weight on a wire may be half of an exchange.
 const SOME: f64 = 0.35;
 
+/// What half of an exchange weighs that the habits alone show: not enough by itself.
+const EXCHANGED: f64 = 0.7;
+
 /// A row names an appliance by itself from this likeness on.
 const NAMED: f64 = 0.75;
 
@@ -178,6 +181,9 @@ fn charge(judge: Judge<'_>, wired: &Wired, index: usize) -> Option<Charge> {
     if evidence.is_empty() {
         return None;
     }
+    if let Some(charge) = exchanged_by_habit(judge, wired, index, &mark, &evidence) {
+        return Some(charge);
+    }
     let best = judge.best(wired, Some(wired.address));
     // The written row is an own one and plainly for this; the better one would be for something else.
     if best.as_ref().is_some_and(|(_, best)| best.name <= mark.name && best.fit + 0.3 < mark.fit) {
@@ -211,6 +217,46 @@ fn charge(judge: Judge<'_>, wired: &Wired, index: usize) -> Option<Charge> {
     let wire = narrow(index);
     let charge = Charge { wire, right, weight, weight_alone, evidence, opponents, misnamed, named };
     (weight >= SOME).then_some(charge)
+}
+
+/// Where rows have no names, the habits are all there is: two ends of an appliance that would keep them in each other's place.
+fn exchanged_by_habit(
+    judge: Judge<'_>,
+    wired: &Wired,
+    index: usize,
+    mark: &Mark,
+    evidence: &[Evidence],
+) -> Option<Charge> {
+    if mark.habit > -1.0 || mark.breaches.is_empty() {
+        return None;
+    }
+    // Of two rows one may have a name, if that speaks for the other end.
+    let may_be = |row: &Wired, end: &Wired| {
+        let fits = |end: &Wired| row.row.map(|of_row| judge.fit(end, of_row, None));
+        judge.is_nameless(row) || fits(end) > fits(row)
+    };
+    let told_by_habit = |other: &Wired| {
+        let is_nameless = judge.is_nameless(wired) || judge.is_nameless(other);
+        is_nameless && may_be(wired, other) && may_be(other, wired)
+    };
+    let takes_mine = |breach: &Breach| {
+        let other = judge.wires.all.get(breach.from as usize)?;
+        let moved = Wired { address: wired.address, ..*other };
+        let kept = judge.learned.offsets.judge(&moved, wired, other.address) == Verdict::Kept;
+        let can_be = || judge.can_be(wired, other.address) && judge.can_be(other, wired.address);
+        (kept && told_by_habit(other) && can_be()).then_some(other.address)
+    };
+    let right = mark.breaches.iter().find_map(takes_mine)?;
+    let opponents = mark.breaches.iter().map(|breach| breach.from).collect();
+    Some(Charge {
+        wire: narrow(index),
+        right: Some(right),
+        weight: EXCHANGED,
+        weight_alone: 0.0,
+        evidence: evidence.to_vec(),
+        opponents,
+        misnamed: false,
+    })
 }
 
 /// What speaks against a wire when nothing better is known: its row is plainly another appliance's.
