@@ -1,5 +1,5 @@
-//! Wires that all lie the same distance beside the rows that name them: whole appliances of a room, or one function all
-//! over a house. A row was left out or put in where the numbers were written down, and everything behind it slipped.
+//! Wires that all lie the same distance beside the rows that name them: whole appliances of a room, a single one, or one
+//! function all over a house. A row was left out or put in where the numbers were written down, and everything behind it slipped.
 //!
 //! The names alone are asked: where all slipped together the habits of the house slipped with them.
 
@@ -19,6 +19,9 @@ const NAMED: f64 = 0.3;
 
 /// Wires that slipped together in a room, at least.
 const FEWEST: usize = 4;
+
+/// Wires of a single appliance, of which all did, at least: two that were exchanged lie in opposite directions.
+const FEWEST_OF_ONE: usize = 2;
 
 /// Appliances with one slipped wire each, at least.
 const FEWEST_OF_KIND: usize = 3;
@@ -99,12 +102,14 @@ pub(super) fn find(judge: Judge<'_>) -> Vec<Shift> {
             let beside: Vec<_> =
                 absent.filter_map(|(wire, wired)| Some((wire, free_row(judge, wired, distance)?))).collect();
             wires.extend(beside);
+            add_nameless(judge, &mut wires, distance);
             wires.sort_unstable();
             told.extend(wires.iter().map(|(wire, _)| *wire));
             shifts.push(Shift { scope: Scope::Room { room, all }, distance, wires });
         }
     }
     shifts.extend(renumbered_rooms(judge, &mut told));
+    shifts.extend(single(judge, &besides, &mut told));
     let mut kinds: Vec<_> = by_kind.into_iter().collect();
     kinds.sort_unstable_by_key(|(key, _)| *key);
     for ((_, kind, distance), mut slipped) in kinds {
@@ -160,6 +165,39 @@ fn beside(judge: Judge<'_>, wired: &Wired, index: usize) -> Option<Beside> {
     Some(Beside { wire: narrow(index), right, distance })
 }
 
+/// Single appliances of which every wire lies one distance beside its row: the first address was mistaken, and the others were
+/// counted on from it. Of one that lies in the rows of another throughout, that is told.
+fn single(judge: Judge<'_>, besides: &[Option<Beside>], told: &mut FxHashSet<u32>) -> Vec<Shift> {
+    let mut shifts = Vec::new();
+    for (appliance, index) in judge.plan.appliances.iter().zip(0..) {
+        let (start, own) = judge.wires.of_appliance(index);
+        let among_own = || own.first().and_then(|first| judge.home(first)).is_some_and(|home| home.wires > 0);
+        let all = own.iter().zip(besides.get(start..start + own.len()).unwrap_or_default());
+        let named =
+            all.filter(|(wired, beside)| !wired.shared && (beside.is_some() || !judge.is_nameless(wired)));
+        let all: Option<Vec<Beside>> = named.map(|(_, beside)| *beside).collect();
+        let Some([first, others @ ..]) = all.as_deref().filter(|all| all.len() >= FEWEST_OF_ONE) else {
+            continue;
+        };
+        let (distance, room) = (first.distance, narrow(appliance.room));
+        let slipped =
+            judge.wires.all.get(first.wire as usize).is_some_and(|wired| wired.address != first.right);
+        let alike = slipped && others.iter().all(|beside| beside.distance == distance);
+        if !alike || told.contains(&first.wire) || !among_own() {
+            continue;
+        }
+        let count = others.len() + 1;
+        let mut wires = free(judge, besides, all.unwrap_or_default());
+        if wires.len() == count {
+            add_nameless(judge, &mut wires, distance);
+            wires.sort_unstable();
+            told.extend(wires.iter().map(|(wire, _)| *wire));
+            shifts.push(Shift { scope: Scope::Room { room, all: false }, distance, wires });
+        }
+    }
+    shifts
+}
+
 /// What the table has under other numbers in each room, besides what was told.
 fn renumbered_rooms(judge: Judge<'_>, told: &mut FxHashSet<u32>) -> Vec<Shift> {
     let mut shifts = Vec::new();
@@ -188,6 +226,33 @@ fn free_row(judge: Judge<'_>, wired: &Wired, distance: Distance) -> Option<Group
     judge.table(wired)?.row(right)?;
     let is_free = judge.uses.of_address(wired.bus as usize, right).next().is_none();
     (is_free && judge.can_be(wired, right)).then_some(right)
+}
+
+/// Adds the wires of appliances that slipped whose rows have no name, where such a row lies at the distance that nobody else
+/// uses.
+fn add_nameless(judge: Judge<'_>, wires: &mut Vec<(u32, GroupAddress)>, distance: Distance) {
+    let of_wire =
+        |(wire, _): &(u32, GroupAddress)| judge.wires.all.get(*wire as usize).map(|wired| wired.appliance);
+    let mut slipped: Vec<u32> = wires.iter().filter_map(of_wire).collect();
+    slipped.sort_unstable();
+    slipped.dedup();
+    let known: FxHashSet<u32> = wires.iter().map(|(wire, _)| *wire).collect();
+    let right = |wired: &Wired| {
+        let right = distance.reversed().from(wired.address, judge.plan.house.notation)?;
+        let row = judge.table(wired)?.by_address.get(right)?;
+        let mut users = judge.uses.of_address(wired.bus as usize, right);
+        let is_free =
+            users.all(|used| slipped.binary_search(&used.appliance).is_ok()) && judge.can_be(wired, right);
+        (is_free && judge.learned.stems.stem(wired.bus, row).is_none()).then_some(right)
+    };
+    for appliance in &slipped {
+        let (start, own) = judge.wires.of_appliance(*appliance as usize);
+        let nameless =
+            own.iter().zip(start..).map(|(wired, index)| (narrow(index), wired)).filter(|(index, wired)| {
+                !wired.shared && wired.row.is_some() && judge.is_nameless(wired) && !known.contains(index)
+            });
+        wires.extend(nameless.filter_map(|(index, wired)| Some((index, right(wired)?))));
+    }
 }
 
 /// Wires whose addresses the table lacks, and has at one distance for all of them: rows that nobody uses and that name

@@ -165,11 +165,13 @@ fn tell(shift: &Shift, context: &Context<'_>) -> Option<Said> {
         |row| format!("in the table \"{}\"", row.name.value.trim()),
     );
     let back = shift.distance.reversed().words(notation);
+    let others = match edits.len() - 1 {
+        1 => "the other one".to_owned(),
+        others => format!("each of the other {others}"),
+    };
     let help = format!(
-        "{}, and each of the other {} likewise, {back} its own place; or correct the table, if it is the names there that \
-         slipped",
-        first.label,
-        edits.len() - 1
+        "{}, and {others} likewise, {back} its own place; or correct the table, if it is the names there that slipped",
+        first.label
     );
     // Addresses that no row has are errors, which this finding folds away and weighs as much as.
     Some(
