@@ -4,6 +4,7 @@ use crate::findings::{Certainty, Severity};
 use crate::resolve::plan::{Appliance, Role, Wire};
 use crate::rules::suspicion;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::survey::{Evidence, Slip};
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -100,6 +101,20 @@ fn look(context: &Context<'_>, report: &mut Report) {
     }
 }
 
+/// Whether all rows of an appliance are told to name another one.
+fn is_displaced(appliance: &Appliance, context: &Context<'_>) -> bool {
+    let mut suspects = context.survey.suspects.iter();
+    suspects.any(|suspect| {
+        let is_own = || {
+            suspicion::wire_of(suspect.wire, context)
+                .is_some_and(|(own, _)| own.key.place == appliance.key.place)
+        };
+        suspect.slip == Slip::Alone
+            && suspect.evidence.as_slice() == [Evidence::Row { siblings: 0 }]
+            && is_own()
+    })
+}
+
 type Owned<'a> = (&'a Appliance, &'a [(usize, Role, &'a Wire)]);
 
 /// Tells it of the one that the addresses serve worse.
@@ -119,6 +134,10 @@ fn tell(
     let turned = here.1.len() == there.1.len() && total(there) < total(here) - 0.05;
     let ((appliance, wires), (other, _)) = if turned { (there, here) } else { (here, there) };
     let Some((_, _, first)) = wires.first() else { return };
+    if is_displaced(other, context) && !is_displaced(appliance, context) {
+        // That the other one has the rows of this one is told of the other.
+        return;
+    }
     let shared = |(_, _, wire): &&(usize, Role, &Wire)| {
         let mut of_other = other.points.iter().flat_map(|point| point.wires());
         of_other.any(|(role, own)| role != Role::Listens && own.address.value == wire.address.value)
