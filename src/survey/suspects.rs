@@ -256,6 +256,7 @@ fn exchanged_by_habit(
         evidence: evidence.to_vec(),
         opponents,
         misnamed: false,
+        named: None,
     })
 }
 
