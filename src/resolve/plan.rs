@@ -240,6 +240,11 @@ impl Appliance {
         self.points.iter().find(|point| point.spec == spec)
     }
 
+    /// Whether it has a point, by its index in those of its class.
+    pub fn has(&self, spec: u16) -> bool {
+        self.points.iter().any(|point| point.spec == spec)
+    }
+
     /// The setting of that name, where the description gives it.
     pub fn setting(&self, name: &str) -> Option<&Setting> {
         let (spec, _) = self.class.value.setting(name)?;

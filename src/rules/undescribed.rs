@@ -61,8 +61,7 @@ fn of_points(
 fn end(point: u16, role: Role, appliance: &Appliance, context: &Context<'_>) -> Option<Undescribed> {
     let class = &appliance.class.value;
     let spec = class.points.get(usize::from(point)).filter(|spec| spec.end(role.end()).is_some())?;
-    let is_described = appliance.points.iter().any(|described| described.spec == point);
-    if is_described {
+    if appliance.has(point) {
         return None;
     }
     let address =

@@ -187,7 +187,7 @@ fn common(plan: &Plan, wires: &Wires) -> Vec<Lack> {
     for (appliance, index) in plan.appliances.iter().zip(0usize..) {
         let Some(first) = wires.of_appliance(index).1.first() else { continue };
         let points = (0u16..).zip(&appliance.class.value.points);
-        for (spec, _) in points.filter(|(spec, point)| point.shared && !has(appliance, *spec)) {
+        for (spec, _) in points.filter(|(spec, point)| point.shared && !appliance.has(*spec)) {
             let common = groups.get_mut(&(first.bus, first.class, spec));
             common.into_iter().for_each(|common| common.add_without(index));
         }
@@ -200,7 +200,7 @@ fn common(plan: &Plan, wires: &Wires) -> Vec<Lack> {
         let mut mates = before.chain((odd + 1..).map_while(of_room));
         let is_mate = |other: &Appliance| {
             std::ptr::eq(&*other.class.value, &*appliance.class.value)
-                && has(other, spec)
+                && other.has(spec)
                 && other.chosen().settings == appliance.chosen().settings
         };
         let (appliance, point) = (narrow(odd), u32::from(spec));
@@ -231,10 +231,6 @@ impl Common {
             self.without.push(appliance);
         }
     }
-}
-
-fn has(appliance: &Appliance, spec: u16) -> bool {
-    appliance.points.iter().any(|point| point.spec == spec)
 }
 
 /// Points of one kind on one bus and, where a floor is given, of one floor.

@@ -1,5 +1,6 @@
 //! An appliance that is again what it was, after a build in which it was not.
 
+use crate::classes::ShapedPart;
 use crate::findings::Severity;
 use crate::ledger::DeviceTypes;
 use crate::matter;
@@ -69,6 +70,12 @@ retired:
     look: Look::Appliance(look),
 };
 
+/// The device types of a part by which the ledger knows what it is.
+pub(super) fn types_of(part: &ShapedPart) -> DeviceTypes {
+    let ids = part.device_types.iter().map(|it| it.id);
+    DeviceTypes::new(ids.filter(|id| matter::is_identifying(*id)))
+}
+
 fn look(appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
     let (key, ledger) = (&appliance.key.value, context.ledger);
     let is_renamed =
@@ -79,8 +86,7 @@ fn look(appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
     let bridge = context.plan.bridges.get(appliance.bridge).map_or("", |bridge| bridge.key.value.as_str());
     let shape = appliance.shape();
     let left = shape.iter().flat_map(|shape| &shape.parts).find_map(|part| {
-        let ids = part.device_types.iter().map(|it| it.id);
-        let types = DeviceTypes::new(ids.filter(|id| matter::is_identifying(*id)));
+        let types = types_of(part);
         ledger.left_behind(key, &part.name, |it| *it.bridge == *bridge && it.device_types == types)
     });
     let Some(left) = left else { return };

@@ -1,8 +1,8 @@
 //! A former key that another appliance has.
 
+use super::endpoint_left_behind::types_of;
 use crate::findings::Severity;
 use crate::ledger::{DeviceTypes, Identity};
-use crate::matter;
 use crate::resolve::plan::Appliance;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 use crate::source::Spanned;
@@ -149,11 +149,7 @@ fn tell_of_two(
 fn is_rather(appliance: &Appliance, formerly: &Spanned<String>, context: &Context<'_>) -> bool {
     let bridge = context.plan.bridges.get(appliance.bridge).map_or("", |bridge| bridge.key.value.as_str());
     let Some(shape) = appliance.shape().ok().filter(|_| appliance.bridged) else { return false };
-    let types = shape.parts.iter().map(|part| {
-        let ids = part.device_types.iter().map(|it| it.id);
-        DeviceTypes::new(ids.filter(|id| matter::is_identifying(*id)))
-    });
-    let types: Vec<DeviceTypes> = types.collect();
+    let types: Vec<DeviceTypes> = shape.parts.iter().map(types_of).collect();
     let fits = |it: &Identity| *it.bridge == *bridge && types.contains(&it.device_types);
     context.ledger.fits_rather(&formerly.value, &appliance.key.value, fits)
 }

@@ -1,8 +1,7 @@
 //! A former key that was written after the build in which its endpoint was lost.
 
+use super::endpoint_left_behind::types_of;
 use crate::findings::Severity;
-use crate::ledger::DeviceTypes;
-use crate::matter;
 use crate::resolve::plan::Appliance;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 
@@ -103,8 +102,7 @@ fn is_given_up(old: &str, appliance: &Appliance, context: &Context<'_>) -> bool 
     }
     let bridge = context.plan.bridges.get(appliance.bridge).map_or("", |bridge| bridge.key.value.as_str());
     appliance.shape().iter().flat_map(|shape| &shape.parts).any(|part| {
-        let ids = part.device_types.iter().map(|it| it.id);
-        let types = DeviceTypes::new(ids.filter(|id| matter::is_identifying(*id)));
+        let types = types_of(part);
         ledger.left_behind(old, &part.name, |it| *it.bridge == *bridge && it.device_types == types).is_some()
     })
 }

@@ -1,8 +1,8 @@
 //! A new appliance that is not shown, beside one of its kind that a build knows and nobody is now.
 
+use super::endpoint_left_behind::types_of;
 use crate::findings::Severity;
 use crate::ledger::{DeviceTypes, Identity};
-use crate::matter;
 use crate::resolve::plan::Appliance;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 use rustc_hash::{FxHashMap, FxHashSet};
@@ -92,8 +92,7 @@ fn look(context: &Context<'_>, report: &mut Report) {
     for appliance in fresh {
         let bridge = plan.bridges.get(appliance.bridge).map_or("", |bridge| bridge.key.value.as_str());
         let Some(main) = appliance.shape().ok().and_then(|shape| shape.parts.first()) else { continue };
-        let ids = main.device_types.iter().map(|it| it.id);
-        let types = DeviceTypes::new(ids.filter(|id| matter::is_identifying(*id)));
+        let types = types_of(main);
         let Some((old, identity)) = gone.get(&(main.name.as_str(), bridge, &types)) else { continue };
         let key = &appliance.key.value;
         let message = format!(

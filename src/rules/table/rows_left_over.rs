@@ -188,7 +188,7 @@ impl<'a> Lacking<'a> {
         for appliance in &context.plan.appliances {
             let class = &appliance.class.value;
             let points = (0u16..).zip(&class.points).filter(|(_, spec)| spec.need == Need::Recommended);
-            for (point, _) in points.filter(|(point, _)| !has(appliance, *point)) {
+            for (point, _) in points.filter(|(point, _)| !appliance.has(*point)) {
                 *lacking.entry((class.name.as_str(), point)).or_default() += 1;
             }
         }
@@ -198,10 +198,6 @@ impl<'a> Lacking<'a> {
     /// Whether an appliance is the only one of its class without a point that this recommends.
     fn is_alone(&self, appliance: &Appliance, point: u16) -> bool {
         let count = self.0.get(&(appliance.class.value.name.as_str(), point));
-        count == Some(&1) && !has(appliance, point)
+        count == Some(&1) && !appliance.has(point)
     }
-}
-
-fn has(appliance: &Appliance, point: u16) -> bool {
-    appliance.points.iter().any(|described| described.spec == point)
 }

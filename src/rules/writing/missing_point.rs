@@ -41,9 +41,7 @@ fn look(appliance: &Appliance, context: &Context<'_>, report: &mut Report) {
     }
     let class = &appliance.class.value;
     for (spec, index) in class.points.iter().zip(0u16..) {
-        let missing =
-            spec.need == Need::Required && !appliance.points.iter().any(|point| point.spec == index);
-        if missing {
+        if spec.need == Need::Required && !appliance.has(index) {
             let message = format!(
                 "`{}` is of the class `{}`, but its `{}` is not wired",
                 appliance.key.value, class.name, spec.name
