@@ -34,7 +34,7 @@ pub struct Limits {
     pub alias_nodes: usize,
     /// Bytes of text that aliases may stand for, in one file. 4 MiB.
     pub alias_bytes: u64,
-    /// Nodes that the aliases of all files of a house may stand for together. 1,000,000.
+    /// Nodes that the aliases of all files of a house may stand for together. 500,000.
     pub house_alias_nodes: usize,
     /// Bytes of text that they may stand for together. 32 MiB.
     pub house_alias_bytes: u64,
@@ -135,7 +135,7 @@ impl Default for Limits {
             entries: 100_000,
             alias_nodes: 100_000,
             alias_bytes: 4 << 20,
-            house_alias_nodes: 1_000_000,
+            house_alias_nodes: 500_000,
             house_alias_bytes: 32 << 20,
             list_nodes: 1_000_000,
             table_rows: 1_200_000,

@@ -23,7 +23,7 @@ pub(super) const BY_NAME: [(&str, FileKind); 3] = [
 ];
 
 /// Files that are read at a time: what they have behind aliases and in lists is counted when they were read.
-const BATCH: usize = 64;
+const BATCH: usize = 32;
 
 /// One house being read. Files are numbered as they are found, and anew at the end.
 pub(super) struct Loading<'l, 't> {
