@@ -45,7 +45,7 @@ struct Place<'p> {
     appliance: u32,
     part: u32,
     shape: &'p Shape,
-    /// Index of its stencil.
+    /// Index of its stencil; no such index where no other endpoint would use it.
     stencil: u32,
 }
 
@@ -64,8 +64,8 @@ pub fn lower<'p>(checked: &'p Checked, ledger: &Ledger) -> Result<Lowered<'p>, E
 }
 
 /// What an appliance becomes; nothing where it is not shown. The rules have proven that the shape can be made.
-fn shape(appliance: &Appliance) -> Option<&Shape> {
-    appliance.shape().ok().filter(|_| appliance.bridged).map(Arc::as_ref)
+fn shape(appliance: &Appliance) -> Option<&Arc<Shape>> {
+    appliance.shape().ok().filter(|_| appliance.bridged)
 }
 
 /// Those of the device types of an endpoint that say what it is.
@@ -96,10 +96,16 @@ fn places<'p>(plan: &'p Plan, allocation: &Allocation) -> (Vec<Vec<Place<'p>>>, 
         let given = allocation.of(position);
         let Some(bridge) = bridges.get_mut(appliance.bridge) else { continue };
         for (part, given) in (0u32..).zip(given.iter().take(shape.parts.len())) {
-            let stencil = *known.entry((std::ptr::from_ref(shape), part)).or_insert_with(|| {
-                stencils.extend(shape.parts.get(part as usize).map(|part| stencil(appliance, part)));
-                u32::try_from(stencils.len()).map_or(u32::MAX, |count| count - 1)
-            });
+            // The class has one, too.
+            let is_alone = Arc::strong_count(shape) <= 2;
+            let stencil = if is_alone {
+                u32::MAX
+            } else {
+                *known.entry((Arc::as_ptr(shape), part)).or_insert_with(|| {
+                    stencils.extend(shape.parts.get(part as usize).map(|part| stencil(appliance, part)));
+                    u32::try_from(stencils.len()).map_or(u32::MAX, |count| count - 1)
+                })
+            };
             let top = allocation.of(position).first().map_or(AGGREGATOR, |top| top.number.get());
             bridge.push(Place {
                 number: given.number,
@@ -119,11 +125,11 @@ fn places<'p>(plan: &'p Plan, allocation: &Allocation) -> (Vec<Vec<Place<'p>>>, 
 }
 
 fn stencil(appliance: &Appliance, part: &ShapedPart) -> Stencil {
-    let clusters: Vec<Cluster> = part.clusters.iter().map(cluster).collect();
+    let clusters: Vec<Cluster> = part.clusters().map(cluster).collect();
     let link = |shaped: &ShapedLink| {
         (shaped.point, shaped.end, link(shaped, &appliance.class.value, "", String::new()))
     };
-    Stencil::new(&device_types(part), &clusters, part.links.iter().map(link).collect())
+    Stencil::new(&device_types(part), &clusters, part.links().map(link).collect())
         .expect("these types have a JSON form, and memory takes it")
 }
 
@@ -174,7 +180,6 @@ impl Lowered<'_> {
         let place = self.bridges.get(bridge).and_then(|places| places.get(index));
         let Some(place) = place else { return Ok(()) };
         let Some((appliance, part, room)) = self.whereabouts(place) else { return Ok(()) };
-        let Some(stencil) = self.stencils.get(place.stencil as usize) else { return Ok(()) };
         let head = Head {
             number: place.number.get(),
             parent: place.parent,
@@ -183,6 +188,14 @@ impl Lowered<'_> {
             node_label: &appliance.name.value,
             room: &room.name.value,
             floor: room.floor.as_ref().map(|floor| floor.value.as_str()),
+        };
+        let once;
+        let stencil = match self.stencils.get(place.stencil as usize) {
+            Some(shared) => shared,
+            None => {
+                once = stencil(appliance, part);
+                &once
+            }
         };
         stencil.write(out, &head, &appliance.points, self.bus(appliance), self.plan.house.notation)
     }
@@ -211,7 +224,7 @@ impl Lowered<'_> {
             room: room.name.value.clone(),
             floor: room.floor.as_ref().map(|floor| floor.value.clone()),
             device_types: device_types(part),
-            clusters: part.clusters.iter().map(|shaped| numbered(cluster(shaped), place)).collect(),
+            clusters: part.clusters().map(|shaped| numbered(cluster(shaped), place)).collect(),
             links: self.links(appliance, part),
             unique_id: place.unique_id.to_string(),
         })
@@ -227,7 +240,7 @@ impl Lowered<'_> {
     fn links(&self, appliance: &Appliance, part: &ShapedPart) -> Vec<Link> {
         let bus = self.bus(appliance);
         let mut links = Vec::new();
-        for shaped in &part.links {
+        for shaped in part.links() {
             let Some(point) = appliance.points.iter().find(|point| point.spec == shaped.point) else {
                 continue;
             };

@@ -146,7 +146,7 @@ impl<'a> Checker<'a> {
     }
 
     fn fits(&mut self, part: &ShapedPart, chosen: &Chosen) {
-        for link in &part.links {
+        for link in part.links() {
             let point = chosen.points.iter().find(|point| point.point == link.point);
             let turned = point.is_some_and(|point| point.reversed || point.range.is_some());
             let rule = self.rule(part, link);
@@ -194,8 +194,7 @@ impl<'a> Checker<'a> {
                 && link.shown == Some(Shown::Reported)
                 && matches!(link.target, Target::Attribute(_))
         };
-        let links: Vec<_> =
-            part.links.iter().filter(reported).map(|link| (link, self.rule(part, link))).collect();
+        let links: Vec<_> = part.links().filter(reported).map(|link| (link, self.rule(part, link))).collect();
         for (index, (first, one)) in links.iter().enumerate() {
             let rest = links.iter().skip(index + 1);
             let same = |(other, _): &&(&ShapedLink, _)| {

@@ -44,7 +44,7 @@ impl Checker<'_> {
                 }),
             }
         }
-        for shaped in &self.part.clusters {
+        for shaped in self.part.clusters() {
             let known = matter::cluster(&shaped.name).filter(|known| known.id == shaped.id);
             match known {
                 Some(known) if known.revision == shaped.revision => self.cluster(known, shaped),
@@ -265,7 +265,7 @@ impl Checker<'_> {
     }
 
     fn links(&mut self) {
-        for link in self.part.links.iter().filter(|link| !leads_to(link, self.part)) {
+        for link in self.part.links().filter(|link| !leads_to(link, self.part)) {
             let others = self.shape.parts.iter().filter(|other| leads_to(link, other));
             self.found.push(Breach::LinkEnd {
                 part: self.part.name.clone(),

@@ -166,7 +166,7 @@ fn matter(text: &mut Paper, class: &Class) {
         let title =
             class.parts.iter().find(|spec| spec.name == part.name).map_or("", |spec| spec.title.as_str());
         text.indented(&format!("{}, {title}: {}", part.name, types.join(", ")), 2);
-        let clusters: Vec<String> = part.clusters.iter().map(cluster).collect();
+        let clusters: Vec<String> = part.clusters().map(cluster).collect();
         let clusters = clusters.iter().map(|cluster| tied(cluster)).collect::<Vec<_>>();
         text.indented(&clusters.join(", "), 4);
     }

@@ -29,10 +29,10 @@ pub(super) fn breaches(shape: &Shape, part: &ShapedPart) -> Vec<Breach> {
     let mut found = Vec::new();
     // Of an appliance without any point nothing is asked.
     let is_wired = shape.parts.iter().any(|part| !part.links.is_empty());
-    for shaped in part.clusters.iter().filter(|_| is_wired) {
+    for shaped in part.clusters().filter(|_| is_wired) {
         let carried = CARRIED_BY_LINKS.iter().find(|(cluster, _)| *cluster == shaped.name);
         let Some((_, commands)) = carried else { continue };
-        let links = || part.links.iter().filter(|link| link.cluster == shaped.name);
+        let links = || part.links().filter(|link| link.cluster == shaped.name);
         let carries = |command: &str| {
             links().any(|link| matches!(&link.target, Target::Command(name) if name == command))
         };

@@ -122,7 +122,7 @@ pub fn known_losses(class: &Class, chosen: &Chosen, proven: &FxHashSet<Key>) -> 
             let unfit = |link: &ShapedLink| {
                 link.point == wires.link.point && misfit(link, &part.clusters, true, true).is_some()
             };
-            if !lost.is_empty() && !part.links.iter().any(unfit) {
+            if !lost.is_empty() && !part.links().any(unfit) {
                 out.push((wires.link.point, lost));
             }
         });
@@ -174,20 +174,20 @@ fn pairs(part: &ShapedPart) -> Vec<Wires<'_>> {
                 && !fields.values().any(|own| seen.contains(&own.as_str()))
                 && !is_shared(part, link, command)
         };
-        for link in part.links.iter().filter(asks) {
+        for link in part.links().filter(asks) {
             let mut attributes: Vec<String> = fields.values().cloned().collect();
             let input = Input::Fields(fields.keys().cloned().zip(0..).collect());
             add_level(part, link, &mut attributes);
             add(&mut wires, Wires { attributes, asks: Some((input, link)), link });
         }
     }
-    for link in &part.links {
+    for link in part.links() {
         if let (Direction::ToBus, Target::Attribute(name)) = (link.direction, &link.target) {
             let attributes = vec![format!("{}.{name}", link.cluster)];
             add(&mut wires, Wires { attributes, asks: Some((Input::Attribute(0), link)), link });
         }
     }
-    for link in &part.links {
+    for link in part.links() {
         if let (Direction::FromBus, Target::Attribute(name)) = (link.direction, &link.target) {
             let attribute = format!("{}.{name}", link.cluster);
             if !link.conversion.attributes().contains(&attribute.as_str()) {
@@ -213,7 +213,7 @@ fn add<'a>(wires: &mut Vec<Wires<'a>>, new: Wires<'a>) {
 /// is lost. A switch or a step beside a value is no part of it.
 fn is_shared(part: &ShapedPart, link: &ShapedLink, command: &str) -> bool {
     let is_value = |other: &ShapedLink| !matches!(other.dpt.main, 1 | 3);
-    part.links.iter().any(|other| other.point != link.point && is_value(other) && is_command(other, command))
+    part.links().any(|other| other.point != link.point && is_value(other) && is_command(other, command))
 }
 
 fn is_command(link: &ShapedLink, command: &str) -> bool {
@@ -234,7 +234,7 @@ fn add_level(part: &ShapedPart, link: &ShapedLink, attributes: &mut Vec<String>)
 /// The link that shows an attribute from the same point and datapoint type; a feedback before others. One that moves on
 /// from what the attribute shows has no value of its own to prove.
 fn shown_by<'a>(part: &'a ShapedPart, link: &ShapedLink, attribute: &str) -> Option<&'a ShapedLink> {
-    let shows = part.links.iter().filter(|other| {
+    let shows = part.links().filter(|other| {
         let Target::Attribute(name) = &other.target else { return false };
         let named =
             attribute.split_once('.').is_some_and(|(cluster, own)| cluster == other.cluster && own == name);

@@ -70,6 +70,18 @@ impl Chosen {
     }
 }
 
+impl Chosen {
+    /// The same without its numbers.
+    fn kind(&self) -> Self {
+        let point = |point: &ChosenPoint| ChosenPoint { range: None, ..point.clone() };
+        let is_number = |value: &SettingValue| matches!(value, SettingValue::Number(_));
+        Self {
+            points: self.points.iter().map(point).collect(),
+            settings: self.settings.iter().filter(|(_, value)| !is_number(value)).cloned().collect(),
+        }
+    }
+}
+
 impl ChosenPoint {
     /// Datapoint type of one of its addresses.
     pub fn dpt(&self, end: End) -> Option<DptId> {
@@ -100,9 +112,9 @@ pub struct ShapedPart {
     /// Device types, the appliance's own first, Bridged Node last.
     pub device_types: Vec<ShapedDeviceType>,
     /// Server clusters, by id.
-    pub clusters: Vec<ShapedCluster>,
+    pub clusters: Vec<Arc<ShapedCluster>>,
     /// Wires, in the order in which a telegram runs through them.
-    pub links: Vec<ShapedLink>,
+    pub links: Vec<Arc<ShapedLink>>,
 }
 
 /// A device type of an endpoint.
@@ -240,12 +252,43 @@ pub enum ShapeFault {
     },
 }
 
-/// The shapes that a class has made, by choice.
+/// The shapes that a class has made.
 #[derive(Debug, Default)]
-pub(super) struct Memory(pub(super) RwLock<FxHashMap<Chosen, Made>>);
+pub(super) struct Memory(RwLock<Kept>);
+
+#[derive(Debug, Default)]
+struct Kept {
+    /// By choice.
+    made: FxHashMap<Chosen, Made>,
+    /// The first of each kind, by a choice without numbers of its own.
+    first: FxHashMap<Chosen, Arc<Shape>>,
+}
 
 /// A shape, or why there is none.
 pub(super) type Made = Result<Arc<Shape>, Vec<ShapeFault>>;
+
+impl Memory {
+    /// What was made of this choice.
+    pub(super) fn get(&self, chosen: &Chosen) -> Option<Made> {
+        self.0.read().ok()?.made.get(chosen).cloned()
+    }
+
+    /// Keeps what was made of a choice. Clusters and links that are as in the first of its kind are shared with that: a house
+    /// may have a `range` or a limit of its own for each of its appliances.
+    pub(super) fn keep(&self, chosen: &Chosen, mut made: Made) -> Made {
+        let Ok(mut kept) = self.0.write() else { return made };
+        let kind = chosen.kind();
+        if let Ok(shape) = &mut made
+            && kind != *chosen
+        {
+            let first = kept.first.entry(kind).or_insert_with(|| Arc::clone(shape));
+            if let Some(shape) = Arc::get_mut(shape) {
+                shape.share(first);
+            }
+        }
+        kept.made.entry(chosen.clone()).or_insert(made).clone()
+    }
+}
 
 impl Clone for Memory {
     /// Begins anew: what was made can be made again.
@@ -254,10 +297,36 @@ impl Clone for Memory {
     }
 }
 
+impl Shape {
+    /// Takes from another what is the same in both.
+    fn share(&mut self, other: &Self) {
+        for (part, other) in self.parts.iter_mut().zip(&other.parts) {
+            share(&mut part.clusters, &other.clusters);
+            share(&mut part.links, &other.links);
+        }
+    }
+}
+
+fn share<T: PartialEq>(own: &mut [Arc<T>], others: &[Arc<T>]) {
+    for (own, other) in own.iter_mut().zip(others).filter(|(own, other)| own == other) {
+        *own = Arc::clone(other);
+    }
+}
+
 impl ShapedPart {
+    /// Its server clusters, by id.
+    pub fn clusters(&self) -> impl Iterator<Item = &ShapedCluster> {
+        self.clusters.iter().map(|shared| &**shared)
+    }
+
+    /// Its wires, in the order in which a telegram runs through them.
+    pub fn links(&self) -> impl Iterator<Item = &ShapedLink> {
+        self.links.iter().map(|shared| &**shared)
+    }
+
     /// The cluster of this name.
     pub fn cluster(&self, name: &str) -> Option<&ShapedCluster> {
-        self.clusters.iter().find(|cluster| cluster.name == name)
+        self.clusters().find(|cluster| cluster.name == name)
     }
 }
 

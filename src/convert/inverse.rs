@@ -237,7 +237,7 @@ fn gather(fields: &BTreeMap<String, Origin>) -> Result<Step, Loss> {
             return Err(Loss::NotFromInput);
         }
     }
-    if turned.is_empty() { Err(Loss::NotFromInput) } else { Ok(Step::Gather { fields: turned }) }
+    if turned.is_empty() { Err(Loss::NotFromInput) } else { Ok(Step::Gather { fields: turned.into() }) }
 }
 
 #[cfg(test)]

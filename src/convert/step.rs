@@ -22,6 +22,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value as Json};
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 /// Where a value that [`Step::Gather`] collects comes from.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -218,7 +219,7 @@ pub enum Step {
     /// origin is a field or fixed, and none is used twice, the fields under their old names; else one-way.
     Gather {
         /// Name and origin of each field.
-        fields: BTreeMap<String, Origin>,
+        fields: Arc<BTreeMap<String, Origin>>,
     },
     /// One attribute of the endpoint as it stands now, written `Cluster.Attribute`, in place of the input.
     ///

@@ -153,3 +153,42 @@ fn a_class_misspelt_is_not_compared_with_every_class_of_the_house() {
     let (small, large) = (misspelt(240), misspelt(960));
     assert!(large <= small * 4 * 3 / 2, "{small} for 240, {large} for 960");
 }
+
+#[test]
+fn a_range_of_its_own_costs_an_appliance_little_memory() {
+    const LAMPS: usize = 500;
+    let peak = |range: &dyn Fn(usize) -> String| {
+        let mut root =
+            "housewright: 1\nhouse: { id: test-house, name: Test house, notation: free }\nbuses: { main: {} }\nbridges: { main: { \
+             name: Test, capacity: 60000 } }\nrooms:\n  hall:\n    name: Hall\n    appliances:\n"
+                .to_owned();
+        for lamp in 0..LAMPS {
+            let first = 1000 + 4 * lamp;
+            let _ = writeln!(
+                root,
+                "      lamp-{lamp}: {{ name: Lamp {lamp}, class: dimmable-light, points: {{ switching: {{ command: \"{first}\", \
+                 feedback: \"{}\" }}, brightness: {{ command: \"{}\", feedback: \"{}\", range: [{}, 100] }} }} }}",
+                first + 1,
+                first + 2,
+                first + 3,
+                range(lamp)
+            );
+        }
+        let files = [("house.yaml".to_owned(), root)];
+        let texts: Vec<(&str, &str)> =
+            files.iter().map(|(path, text)| (path.as_str(), text.as_str())).collect();
+        let pool = rayon::ThreadPoolBuilder::new().num_threads(1).build().expect("a pool of one thread");
+        pool.install(|| {
+            let loaded = Sources::from_texts(&texts);
+            let used = allocation_counter::measure(|| {
+                assert_eq!(inspect(loaded, &Limits::default()).judged.summary.errors, 0);
+            });
+            used.bytes_max
+        })
+    };
+    // What is read when it is first needed is not the house's.
+    peak(&|_| "1".to_owned());
+    let (common, own) = (peak(&|_| "2".to_owned()), peak(&|lamp| format!("3.{lamp:03}")));
+    let each = (own - common) / LAMPS as u64;
+    assert!(each < 10_000, "{each} bytes each");
+}

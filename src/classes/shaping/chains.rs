@@ -7,6 +7,7 @@ use crate::classes::setting::Number;
 use crate::classes::shape::{ChosenPoint, Direction, ShapeFault, ShapedCluster};
 use crate::convert::{Chain, Step};
 use crate::knx::{self, DptId};
+use std::sync::Arc;
 
 impl Shaper<'_> {
     /// The steps of a link: those of the template between those of the installation, with its limits.
@@ -16,7 +17,7 @@ impl Shaper<'_> {
         point: &ChosenPoint,
         direction: Direction,
         dpt: DptId,
-        clusters: &[ShapedCluster],
+        clusters: &[Arc<ShapedCluster>],
     ) -> Option<Chain> {
         let mut own = self.steps(rule.point, &rule.steps)?;
         let spec = self.class.points.get(usize::from(rule.point))?;
@@ -64,6 +65,7 @@ impl Shaper<'_> {
             }
         }
         super::finish::finish(&mut chain, rule, direction, dpt, clusters);
+        chain.steps.shrink_to_fit();
         Some(chain)
     }
 

@@ -7,6 +7,7 @@ use crate::classes::told::told;
 use crate::matter::{self, Attribute, Cluster, Command, Requirement};
 use serde_json::{Map, Value};
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 /// The clusters of one endpoint, by id.
 #[derive(Default)]
@@ -91,8 +92,8 @@ impl Drafts {
     }
 
     /// The clusters, each with its mandatory attributes and commands.
-    pub(super) fn finish(self, faults: &mut Vec<ShapeFault>) -> Vec<ShapedCluster> {
-        self.0.into_values().map(|draft| draft.finish(faults)).collect()
+    pub(super) fn finish(self, faults: &mut Vec<ShapeFault>) -> Vec<Arc<ShapedCluster>> {
+        self.0.into_values().map(|draft| Arc::new(draft.finish(faults))).collect()
     }
 }
 

@@ -5,9 +5,10 @@ use crate::convert::attribute::{asked_by, unit};
 use crate::convert::{Attributes, Kind, Quantity, Range, Unit};
 use crate::matter::{self, Cluster, Constraint, Datatype, Field, Kind as Made, Requirement};
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 /// The clusters of an endpoint, as what a chain may look at.
-pub(in crate::classes) struct Endpoint<'a>(pub &'a [ShapedCluster]);
+pub(in crate::classes) struct Endpoint<'a>(pub &'a [Arc<ShapedCluster>]);
 
 impl Attributes for Endpoint<'_> {
     fn kind(&self, of: &str) -> Option<Kind> {

@@ -6,6 +6,7 @@ use crate::classes::shape::{Direction, ShapedCluster, ShapedLink, Target};
 use crate::convert::bus::kind_of;
 use crate::convert::{Chain, Kind, Misfit, Step};
 use crate::knx::{DptId, dpt};
+use std::sync::Arc;
 
 /// Adds to a chain what its result needs to fit the link's end. A chain that cannot be made to fit stays as it is: it is
 /// told of when the class is checked.
@@ -14,7 +15,7 @@ pub(super) fn finish(
     rule: &LinkRule,
     direction: Direction,
     dpt: DptId,
-    clusters: &[ShapedCluster],
+    clusters: &[Arc<ShapedCluster>],
 ) {
     let Some((input, asked)) = ends(&rule.cluster.name, &rule.target, direction, dpt, clusters) else {
         return;
@@ -30,7 +31,7 @@ pub(super) fn finish(
 /// Where a line is drawn `by_setting`, the setting says what is counted: a share becomes kelvin.
 pub(in crate::classes) fn misfit(
     link: &ShapedLink,
-    clusters: &[ShapedCluster],
+    clusters: &[Arc<ShapedCluster>],
     turned: bool,
     by_setting: bool,
 ) -> Option<String> {
@@ -60,7 +61,7 @@ fn ends(
     target: &Target,
     direction: Direction,
     id: DptId,
-    clusters: &[ShapedCluster],
+    clusters: &[Arc<ShapedCluster>],
 ) -> Option<(Kind, Kind)> {
     let bus = kind_of(dpt::find(id)?);
     let shaped = clusters.iter().find(|shaped| shaped.name == cluster)?;

@@ -37,16 +37,7 @@ impl Class {
     /// # Errors
     /// Settings that do not go together.
     pub fn shape(&self, chosen: &Chosen) -> Result<Arc<Shape>, Vec<ShapeFault>> {
-        if let Ok(memory) = self.memory.0.read()
-            && let Some(made) = memory.get(chosen)
-        {
-            return made.clone();
-        }
-        let made = self.make(chosen);
-        if let Ok(mut memory) = self.memory.0.write() {
-            memory.insert(chosen.clone(), made.clone());
-        }
-        made
+        self.memory.get(chosen).unwrap_or_else(|| self.memory.keep(chosen, self.make(chosen)))
     }
 
     /// The same, made anew and not kept.
@@ -109,8 +100,10 @@ impl<'a> Shaper<'a> {
         demanded(&device_types, &mut drafts);
         let links = self.links(index, &mut drafts);
         let clusters = drafts.finish(&mut self.faults);
-        let links =
-            links.into_iter().filter_map(|(rule, end, dpt)| self.link(rule, end, dpt, &clusters)).collect();
+        let links = links
+            .into_iter()
+            .filter_map(|(rule, end, dpt)| self.link(rule, end, dpt, &clusters).map(Arc::new))
+            .collect();
         ShapedPart {
             name: name.to_owned(),
             device_types: device_types.into_iter().map(shaped_device_type).collect(),
@@ -188,7 +181,7 @@ impl<'a> Shaper<'a> {
         rule: &LinkRule,
         end: End,
         dpt: DptId,
-        clusters: &[super::ShapedCluster],
+        clusters: &[Arc<super::ShapedCluster>],
     ) -> Option<ShapedLink> {
         let point = self.chosen.points.iter().find(|point| point.point == rule.point)?;
         let direction = if rule.hook == Hook::ToCommand { Direction::ToBus } else { Direction::FromBus };

@@ -106,7 +106,7 @@ pub(super) fn look(step: &Step) -> Result<(), BadParameter> {
         Step::Above { limit } => finite("limit", *limit),
         Step::Field { name } | Step::Wrap { name } | Step::Within { name, .. } => named("name", name),
         Step::Gather { fields } => {
-            full("fields", fields)?;
+            full("fields", &**fields)?;
             fields.values().try_for_each(origin)
         }
         Step::Attribute { of } => attribute(of),

@@ -192,7 +192,7 @@ fn without_a_mandatory_element_the_check_complains() {
                         continue;
                     }
                     let mut broken = whole.clone();
-                    let cluster = &mut broken.parts[at].clusters[index];
+                    let cluster = Arc::make_mut(&mut broken.parts[at].clusters[index]);
                     match element.kind {
                         ElementKind::Feature => cluster.features.retain(|code| *code != element.name),
                         ElementKind::Attribute => drop(cluster.attributes.remove(&element.name)),
@@ -206,14 +206,16 @@ fn without_a_mandatory_element_the_check_complains() {
                 for name in shaped.attributes.keys() {
                     if plainly_mandatory(known.attribute(name).expect("known").conformance.as_ref()) {
                         let mut broken = whole.clone();
-                        broken.parts[at].clusters[index].attributes.remove(name);
+                        Arc::make_mut(&mut broken.parts[at].clusters[index]).attributes.remove(name);
                         must_complain(2, &format!("{what} {name}"), &broken);
                     }
                 }
                 for name in &shaped.commands {
                     if plainly_mandatory(known.command(name).expect("known").conformance.as_ref()) {
                         let mut broken = whole.clone();
-                        broken.parts[at].clusters[index].commands.retain(|other| other != name);
+                        Arc::make_mut(&mut broken.parts[at].clusters[index])
+                            .commands
+                            .retain(|other| other != name);
                         must_complain(3, &format!("{what} {name}"), &broken);
                     }
                 }
@@ -238,12 +240,9 @@ fn with_something_too_much_the_check_complains() {
         let found = breaches(&shape);
         assert!(found.iter().any(expected), "{name}: {found:#?}");
     };
-    let cluster = |shape: &mut Shape, name: &str| -> *mut housewright::classes::ShapedCluster {
-        shape.parts[0].clusters.iter_mut().find(|cluster| cluster.name == name).expect("there")
-    };
-    let _ = cluster;
     fn of<'a>(shape: &'a mut Shape, name: &str) -> &'a mut housewright::classes::ShapedCluster {
-        shape.parts[0].clusters.iter_mut().find(|cluster| cluster.name == name).expect("there")
+        let found = shape.parts[0].clusters.iter_mut().find(|cluster| cluster.name == name);
+        Arc::make_mut(found.expect("there"))
     }
     check("on-off-light", &|shape| of(shape, "OnOff").features.push("OFFONLY".into()), &|breach| {
         matches!(breach, Breach::Element { kind: ElementKind::Feature, demanded: false, .. })
