@@ -41,7 +41,7 @@ fn meant(appliances: &[Appliance], judge: Judge<'_>) -> Option<usize> {
     if !several || !wires().all(|wire| is_foreign(wire, here, room, judge)) {
         return None;
     }
-    let free = |bus: usize, wire: &Wire| judge.uses.of_address(bus, wire.address.value).next().is_none();
+    let free = |bus: usize, wire: &Wire| is_free(wire, bus, judge);
     let missing = wires().filter(|wire| row(wire, here, judge).is_none()).count();
     let mostly_missing =
         judge.plan.table(here).is_some() && missing >= MANY && missing * 2 >= wires().count();
@@ -90,7 +90,7 @@ pub(super) fn alone(judge: Judge<'_>) -> Vec<AloneOnBus> {
 /// on its own bus they are others' or nobody's.
 fn is_of(appliance: &Appliance, index: usize, bus: usize, judge: Judge<'_>) -> bool {
     let (here, room) = (appliance.bus, appliance.room);
-    let free = |wire: &Wire| judge.uses.of_address(bus, wire.address.value).next().is_none();
+    let free = |wire: &Wire| is_free(wire, bus, judge);
     let learned = judge.learned;
     let is_own = |wire: &Wire| {
         let stem = row(wire, bus, judge).and_then(|row| learned.stems.stem(narrow(bus), row));
@@ -118,6 +118,12 @@ fn is_foreign(wire: &Wire, bus: usize, room: usize, judge: Judge<'_>) -> bool {
     };
     let mut users = judge.uses.of_address(bus, wire.address.value).filter(|used| used.role != Role::Listens);
     users.any(|used| elsewhere(used.appliance)) && !says(wire, bus, room, judge)
+}
+
+/// Whether an address is nobody's command or feedback on a bus. What others only listen to, such as that of a central
+/// function, may be the one of whoever is meant to have it.
+fn is_free(wire: &Wire, bus: usize, judge: Judge<'_>) -> bool {
+    judge.uses.of_address(bus, wire.address.value).all(|used| used.role == Role::Listens)
 }
 
 /// Whether the row of an address speaks of a room.

@@ -92,8 +92,10 @@ fn look(context: &Context<'_>, report: &mut Report) {
         let Some(bus) = &room.bus else { continue };
         let message =
             format!("`{}` is probably on bus `{}`, not on `{}`", room.key.value, meant.key, bus.value);
-        let because =
-            format!("the table of `{}` has all its addresses, and nothing else uses them there", meant.key);
+        let because = format!(
+            "the table of `{}` has all its addresses, and nothing else there is commanded or read through them",
+            meant.key
+        );
         let said = Said::new(message, bus.place, "probably another bus")
             .about_room(&room.key.value)
             .because(&because)
@@ -117,7 +119,7 @@ fn tell_alone(alone: &AloneOnBus, context: &Context<'_>) -> Option<Said> {
         appliance.key.value, room.key.value
     );
     let because = format!(
-        "the table of `{meant}` has all its addresses under its name, and nothing else uses them there"
+        "the table of `{meant}` has all its addresses under its name, and nothing else there is commanded or read through them"
     );
     let said = Said::new(message, appliance.key.place, format!("on `{here}`"))
         .about(appliance, plan)
