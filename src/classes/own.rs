@@ -6,9 +6,9 @@ use super::class::Class;
 use super::compile::compile;
 use super::library::{FILES, NO_FILE, built_in_index, built_in_template, class_name};
 use super::problem::{Named, Problem};
-use super::template::Template;
+use super::template::{PointTemplate, Template};
 use crate::findings::{nearest, nearest_sorted};
-use crate::source::{self, Counted, Document, FileKind, Limits, Place, Sources, read_tree};
+use crate::source::{self, Counted, Document, FileKind, Given, Limits, Place, Sources, read_tree};
 use rustc_hash::{FxHashMap, FxHashSet};
 use std::sync::Arc;
 
@@ -170,7 +170,7 @@ impl Loader {
         let (home, mut template) = (own.home, own.template.clone());
         let mut home_of_base = home;
         if template.based_on.is_absent() {
-            self.dropped(&template, &Template::default());
+            self.strange_points(&mut template, &Template::default());
         }
         if let Some(base) = template.based_on.here() {
             home_of_base = base.place;
@@ -227,20 +227,32 @@ impl Loader {
         }
     }
 
-    /// Points that a class drops must be points of the class that it is based on.
-    fn dropped(&mut self, template: &Template, base: &Template) {
+    /// Points that a class drops must be points of the class that it is based on, and so must those of which it says no more
+    /// than what differs.
+    fn strange_points(&mut self, template: &mut Template, base: &Template) {
         let known: Vec<String> = base
             .points
             .value()
             .map_or_else(Vec::new, |points| points.0.iter().map(|(name, _)| name.value.clone()).collect());
-        for name in template.without.value().into_iter().flatten() {
-            if !known.contains(&name.value)
-                && !self.problems.iter().any(|problem| problem.place() == name.place)
-            {
+        let dropped = template.without.value().into_iter().flatten();
+        let mut strange: Vec<_> = dropped.filter(|name| !known.contains(&name.value)).cloned().collect();
+        if let Given::Here(points) = &mut template.points {
+            let is_slip = |name: &str, point: &PointTemplate| {
+                point.says_what_differs()
+                    && !known.iter().any(|known| known == name)
+                    && nearest(name, known.iter().map(String::as_str)).is_some()
+            };
+            let slips = points.value.0.extract_if(.., |(name, point)| {
+                point.value().is_some_and(|point| is_slip(&name.value, point))
+            });
+            strange.extend(slips.map(|(name, _)| name));
+        }
+        for name in strange {
+            if !self.problems.iter().any(|problem| problem.place() == name.place) {
                 self.problems.push(Problem::Unknown {
                     place: name.place,
                     what: Named::Point,
-                    name: name.value.clone(),
+                    name: name.value,
                     within: String::new(),
                     known: known.clone(),
                 });
@@ -249,7 +261,7 @@ impl Loader {
     }
 
     /// A template on top of those that it is based on; `round` are the classes on the way.
-    fn based_on(&mut self, template: Template, mut round: Vec<String>) -> Option<Template> {
+    fn based_on(&mut self, mut template: Template, mut round: Vec<String>) -> Option<Template> {
         let Some(base) = template.based_on.here().cloned() else { return Some(template) };
         if let Some(start) = round.iter().position(|name| *name == base.value) {
             round.push(base.value.clone());
@@ -284,12 +296,12 @@ impl Loader {
             let below = own.template.clone();
             round.push(base.value);
             let below = self.based_on(below, round)?;
-            self.dropped(&template, &below);
+            self.strange_points(&mut template, &below);
             return Some(template.over(below));
         }
         if built_in_index(&base.value).is_some() {
             let below = built_in_template(&base.value, 0);
-            self.dropped(&template, &below);
+            self.strange_points(&mut template, &below);
             return Some(template.over(below));
         }
         let built_in = nearest(&base.value, FILES.iter().filter_map(|(file, _)| class_name(file)));

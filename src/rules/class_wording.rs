@@ -11,8 +11,11 @@ pub(super) fn said(problem: &Problem) -> Option<Said> {
     let place = problem.place();
     Some(match problem {
         Problem::Written(_) => return None,
-        Problem::Missing { key, within, .. } => Said::new(format!("a {within} without `{key}`"), place, "lacks it")
-            .help(format!("add `{key}:`; `housewright schema class` says what it takes")),
+        Problem::Missing { key, within, .. } => {
+            let article = if within.starts_with('a') { "an" } else { "a" };
+            Said::new(format!("{article} {within} without `{key}`"), place, "lacks it")
+                .help(format!("add `{key}:`; `housewright schema class` says what it takes"))
+        }
         Problem::FileName { class, file, .. } => {
             Said::new(format!("class `{class}` stands in a file named `{file}`"), place, "another name")
                 .help(format!("write `{file}`, or name the file `{class}.yaml`"))

@@ -179,6 +179,13 @@ pub(super) struct PointTemplate {
     pub adds: Given<Vec<Spanned<AddTemplate>>>,
 }
 
+impl PointTemplate {
+    /// Whether it only makes sense on top of a point of another class: it has not what each needs.
+    pub(in crate::classes) fn says_what_differs(&self) -> bool {
+        self.title.is_absent() && self.need.is_absent() && self.links.is_absent()
+    }
+}
+
 /// Steps to and from the unit of the usual datapoint type.
 #[derive(Clone, Debug)]
 pub(super) enum UnitsTemplate {
