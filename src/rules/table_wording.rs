@@ -159,7 +159,13 @@ fn addresses_twice(place: Place, heading: &str, other: &str) -> Said {
 
 fn missing_heading(problem: &Problem) -> Option<Said> {
     let Problem::MissingHeading { place, heading, found, column, is_read } = problem else { return None };
-    let said = Said::new(format!("the address table has no heading `{heading}`"), *place, "no such heading");
+    let mut others = found.iter().map(String::as_str).filter(|other| other != heading).peekable();
+    let is_there = others.clone().count() < found.len();
+    let said = if is_there {
+        Said::new(format!("the heading `{heading}` is named for two columns"), *place, "taken by the other")
+    } else {
+        Said::new(format!("the address table has no heading `{heading}`"), *place, "no such heading")
+    };
     let said = match (is_read, column) {
         (true, _) => said.on_site(
             "The column that looks like it is read in its place; if another one is meant, the checks believe the wrong one.",
@@ -167,10 +173,12 @@ fn missing_heading(problem: &Problem) -> Option<Said> {
         (false, Column::Address) => said.on_site(NO_CHECK).weighing(Severity::Error),
         (false, _) => said.on_site("No check can use what the column says."),
     };
-    Some(match nearest(heading, found.iter().map(String::as_str)) {
-        Some(right) => said.help(format!("write `{right}`")).replace(right, Certainty::ToBeLookedAt),
-        None if found.is_empty() => said.help("write the heading as the table has it"),
-        None => said.help(format!("the table has {}", list(found.iter().map(String::as_str)))),
+    Some(match nearest(heading, others.clone()) {
+        Some(right) if !is_there => {
+            said.help(format!("write `{right}`")).replace(right, Certainty::ToBeLookedAt)
+        }
+        _ if others.peek().is_none() => said.help("write the heading as the table has it"),
+        _ => said.help(format!("the table has {}", list(others))),
     })
 }
 

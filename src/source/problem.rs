@@ -159,7 +159,7 @@ pub enum Problem {
         /// The system's words.
         cause: String,
     },
-    /// A heading that the house names and the table does not have.
+    /// A heading that the house names and the table does not have, or that it has and another column is read by.
     MissingHeading {
         /// Where the house names it.
         place: Place,

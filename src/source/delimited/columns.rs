@@ -325,7 +325,7 @@ impl Start {
         Layout { headings, at, first_row, other_addresses, ..Layout::empty(self.delimiter) }
     }
 
-    /// Tells the headings that the house names and the table does not have.
+    /// Tells the headings that the house names and the table does not have, and those that it names for two columns.
     fn tell_missing(
         &self,
         heading: Option<&Record>,
@@ -337,11 +337,15 @@ impl Start {
         let cells = heading.map_or(&[][..], |record| &record.cells);
         let words: Vec<&str> = cells.iter().map(|cell| self.text(cell, source)).collect();
         for (column, word) in named {
-            if !words.iter().any(|heading| plain(heading) == plain(&word.value)) {
+            let column = *column;
+            let is_read = at.get(column.index()).copied().flatten().is_some();
+            let is_word = |other: &str| plain(other) == plain(&word.value);
+            let is_taken = || named.iter().any(|(other, same)| *other != column && is_word(&same.value));
+            let heading = words.iter().find(|heading| is_word(heading));
+            if heading.is_none() || !is_read && is_taken() {
                 let found =
                     words.iter().filter(|word| !word.is_empty()).map(|word| (*word).to_owned()).collect();
-                let heading = word.value.clone();
-                let (column, is_read) = (*column, at.get(column.index()).copied().flatten().is_some());
+                let heading = heading.map_or_else(|| word.value.clone(), |heading| (*heading).to_owned());
                 problems.push(Problem::MissingHeading { place: word.place, heading, found, column, is_read });
             }
         }
