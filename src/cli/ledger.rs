@@ -169,7 +169,7 @@ fn ledger_of(folder: &Path, doing: &str) -> Result<PathBuf, CliError> {
     }
     Err(CliError::refused(
         format!("there is no `{}`: nothing was built yet, so there is nothing to {doing}", path.display()),
-        "if the house was built before, take its ledger out of version control",
+        "if the house was built before, take its ledger back from version control",
     ))
 }
 

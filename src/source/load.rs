@@ -31,15 +31,15 @@ pub enum LoadError {
         path: String,
     },
     /// Neither a folder nor a regular file.
-    #[error("`{path}` is neither a file nor a folder")]
+    #[error("`{path}` is no regular file")]
     NotAFile {
-        /// The path as given.
+        /// The path of the root file.
         path: String,
     },
     /// The root file is larger than a limit allows.
     #[error("`{path}` has more than {limit} bytes")]
     TooLarge {
-        /// The path as given.
+        /// The path of the root file.
         path: String,
         /// Bytes allowed.
         limit: u64,
@@ -47,7 +47,7 @@ pub enum LoadError {
     /// The root file is a link that leaves its folder.
     #[error("`{path}` is a link to a file outside its folder")]
     Outside {
-        /// The path as given.
+        /// The path of the root file.
         path: String,
     },
     /// The system refused.
@@ -100,7 +100,9 @@ pub fn load_since(root: &Path, limits: &Limits, last: Option<Last<'_>>) -> Resul
         }
     };
     let kind = root.metadata().map_err(refused)?;
+    let mut file = shown.clone();
     let (folder, name) = if kind.is_dir() {
+        file = root.join(ROOT).display().to_string();
         (root.to_owned(), ROOT.to_owned())
     } else {
         let name = root.file_name().and_then(|name| name.to_str());
@@ -111,13 +113,13 @@ pub fn load_since(root: &Path, limits: &Limits, last: Option<Last<'_>>) -> Resul
     let folder = Folder::Disk(folder.canonicalize().map_err(refused)?);
     match folder.size(&name) {
         Ok(size) if size > limits.file_bytes => {
-            return Err(LoadError::TooLarge { path: shown, limit: limits.file_bytes });
+            return Err(LoadError::TooLarge { path: file, limit: limits.file_bytes });
         }
         Ok(_) => {}
         Err(Refusal::Missing) => return Err(LoadError::NoHouse { path: shown }),
-        Err(Refusal::Outside) => return Err(LoadError::Outside { path: shown }),
-        Err(Refusal::NotAFile | Refusal::TooLarge) => return Err(LoadError::NotAFile { path: shown }),
-        Err(Refusal::Unreadable(cause)) => return Err(LoadError::Unreadable { path: shown, cause }),
+        Err(Refusal::Outside) => return Err(LoadError::Outside { path: file }),
+        Err(Refusal::NotAFile | Refusal::TooLarge) => return Err(LoadError::NotAFile { path: file }),
+        Err(Refusal::Unreadable(cause)) => return Err(LoadError::Unreadable { path: file, cause }),
     }
     Ok(Loading::new(&folder, limits, last).run(&name))
 }
