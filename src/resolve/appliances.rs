@@ -136,8 +136,9 @@ impl Looking<'_> {
     }
 
     fn bus(&mut self, name: &Given<String>) -> Option<usize> {
-        let name = name.here()?;
         let buses = self.surroundings.buses;
+        let unread = || buses.is_unread(name).then_some(Appliance::UNKNOWN_BUS);
+        let Some(name) = name.here() else { return unread() };
         let found = buses.position(&name.value);
         if found.is_none() {
             let known = Arc::clone(&buses.all);
@@ -147,8 +148,8 @@ impl Looking<'_> {
     }
 
     fn bridge(&mut self, name: &Given<String>) -> Option<usize> {
-        let name = name.here()?;
         let bridges = self.surroundings.bridges;
+        let Some(name) = name.here() else { return bridges.is_unread(name).then_some(0) };
         let found = bridges.position(&name.value);
         if found.is_none() {
             let known = Arc::clone(&bridges.all);

@@ -1,5 +1,6 @@
 //! The keys of buses or bridges, which rooms and appliances name: looked up at once, however many there are.
 
+use crate::source::Given;
 use rustc_hash::FxHashMap;
 use std::sync::Arc;
 
@@ -26,5 +27,10 @@ impl Keys {
 
     pub(super) fn are_several(&self) -> bool {
         self.all.len() > 1
+    }
+
+    /// Whether one of several was to be named, and what stands there cannot be read: that has been told.
+    pub(super) fn is_unread(&self, name: &Given<String>) -> bool {
+        matches!(name, Given::Broken(_)) && self.are_several()
     }
 }

@@ -135,6 +135,7 @@ fn instead(expected: Shape, found: Shape, written: &Written, said: Said) -> Said
         (Shape::Text, _, [one]) if found == Shape::Sequence => write(said, one.clone()),
         (Shape::Sequence, _, [text]) => match bounds(text) {
             Some((low, high)) => write(said, format!("[{low}, {high}]")),
+            None if is_of_words(key, text) => write(said, format!("[{text}]")),
             None => said.help(format!("write {}", example(expected, key))),
         },
         _ => said.help(format!("write {}", example(expected, key))),
@@ -173,4 +174,12 @@ fn plainly(text: &str, expected: &str) -> Option<String> {
     let number = text.strip_suffix('%')?.trim_end();
     let is_number = number.starts_with(|first: char| first.is_ascii_digit()) && number.parse::<f64>().is_ok();
     (expected == "a number" && is_number).then(|| number.to_owned())
+}
+
+/// Whether a text is the one item of a list, or several that lack its brackets, and not what the items of some lists are.
+fn is_of_words(key: &str, text: &str) -> bool {
+    let takes_others =
+        ["range", "convert", "from-bus", "to-bus", "links", "adds", "combinations"].contains(&key);
+    let is_word = |letter: char| letter.is_alphanumeric() || " ,.-_/*".contains(letter);
+    !takes_others && text.starts_with(char::is_alphanumeric) && text.chars().all(is_word)
 }

@@ -13,7 +13,7 @@ use super::shift::{self, Shift, Shifts};
 use super::tabs;
 use super::tree::Tree;
 use crate::source::place::narrow;
-use crate::source::{FileId, Limits, Place, Problem, SyntaxFault};
+use crate::source::{FileId, Limits, Place, Problem, Shape, SyntaxFault};
 use rustc_hash::FxHashSet;
 use std::cmp::Reverse;
 
@@ -250,6 +250,8 @@ impl<'s> Reading<'s> {
                     problem,
                     Problem::UnknownKey { .. } | Problem::MissingKey { .. } | Problem::HeadingLeftOut { .. }
                 );
+                // A key that has more behind it than a value belongs where it stands.
+                let is_value = matches!(problem, Problem::WrongShape { expected: Shape::Text, .. });
                 let explains =
                     |trial: &Trial| match (means, wrong.len().saturating_sub(trial.attempt.wrong.len())) {
                         (_, 0) | (Means::Key, 1) => false,
@@ -258,7 +260,7 @@ impl<'s> Reading<'s> {
                         (Means::Move, 1) => {
                             !is_doubtful || trial.candidate.keys > 0 || trial.candidate.suits_better
                         }
-                        (Means::Key, _) => !is_doubtful || trial.candidate.suits_better,
+                        (Means::Key, _) => !is_doubtful && !is_value || trial.candidate.suits_better,
                         (Means::UnusualMove, 1) => !is_doubtful,
                         (Means::Move | Means::UnusualMove, _) => true,
                     };
