@@ -2,6 +2,7 @@
 
 use super::args::{Colour, Shared};
 use super::error::CliError;
+use crate::findings::breaking::broken;
 use crate::findings::{brief, visible};
 use std::io::{self, IsTerminal as _, Write};
 use std::time::{Duration, Instant};
@@ -19,6 +20,8 @@ pub(super) struct Terminal {
     /// Whether standard output takes colour.
     pub(super) colour: bool,
     colour_errors: bool,
+    /// Columns of standard error; in a pipe no line of it is broken.
+    error_width: usize,
     begun: Instant,
     shows_progress: bool,
     progress_shown: bool,
@@ -35,8 +38,10 @@ impl Terminal {
             Colour::Never => false,
             Colour::Auto => is_terminal && !no_colour(),
         };
+        let width = width.clamp(40, WIDEST);
         Self {
-            width: width.clamp(40, WIDEST),
+            width,
+            error_width: if io::stderr().is_terminal() { width } else { usize::MAX },
             colour: wanted(io::stdout().is_terminal()),
             colour_errors: wanted(io::stderr().is_terminal()),
             begun: Instant::now(),
@@ -72,7 +77,7 @@ impl Terminal {
     /// Says something beside the result.
     pub(super) fn say(&mut self, text: &str) {
         // Nothing can be done when standard error is gone.
-        let _ = writeln!(io::stderr().lock(), "{text}");
+        let _ = writeln!(io::stderr().lock(), "{}", laid_out(text, self.error_width));
     }
 
     /// Shows how far long work has come; on a terminal, and only when it takes over a second.
@@ -123,6 +128,12 @@ fn shown(text: &str) -> String {
     visible::text(&lines.join("\n")).into_owned()
 }
 
+/// Lines of so many columns at most; what goes on stands below the text that it belongs to.
+fn laid_out(text: &str, width: usize) -> String {
+    let indent = |line: &str| if line.starts_with("  = ") { "  = help: ".len() } else { 2 };
+    text.split('\n').map(|line| broken(line, width, 0, indent(line))).collect::<Vec<_>>().join("\n")
+}
+
 #[allow(clippy::disallowed_methods, reason = "the environment belongs to `cli`")]
 fn no_colour() -> bool {
     std::env::var("NO_COLOR").is_ok_and(|value| !value.is_empty()) || is_plain()
@@ -136,7 +147,7 @@ fn is_plain() -> bool {
 
 #[cfg(test)]
 mod tests {
-    use super::shown;
+    use super::{laid_out, shown};
 
     #[test]
     fn a_long_list_is_shown_whole_and_a_long_value_in_it_is_cut() {
@@ -144,5 +155,13 @@ mod tests {
         assert_eq!(shown(&list), list);
         let long = format!("{list}error: there is no change `{}`", "x".repeat(5_000));
         assert!(shown(&long).ends_with("xx…`"));
+    }
+
+    #[test]
+    fn what_is_said_on_a_terminal_fits_its_width_and_is_one_line_in_a_pipe() {
+        let said = "warning: the ledger is gone\n  = help: take it back from the other side";
+        let told = "warning: the ledger\n  is gone\n  = help: take it\n          back from\n          the other\n          side";
+        assert_eq!(laid_out(said, 20), told);
+        assert_eq!(laid_out(said, usize::MAX), said);
     }
 }
