@@ -296,7 +296,7 @@ Examples:
   housewright decode < telegrams.txt
 
 A line of telegrams.txt has a datapoint type and a payload; one that begins with
-`#` is passed over.")]
+`#` is passed over. One that is wrong is told, and the exit code is 1 then.")]
 pub(super) struct Decode {
     /// The datapoint type and the payload in hexadecimal; without them, lines of these from standard input.
     #[arg(value_name = "DPT PAYLOAD", num_args = 0..)]
@@ -314,7 +314,7 @@ Examples:
   housewright encode < values.txt
 
 A line of values.txt has a datapoint type and a value; one that begins with `#`
-is passed over.")]
+is passed over. One that is wrong is told, and the exit code is 1 then.")]
 pub(super) struct Encode {
     /// The datapoint type and the value; without them, lines of these from standard input.
     #[arg(value_name = "DPT VALUE", num_args = 0.., allow_hyphen_values = true)]

@@ -2,8 +2,9 @@
 
 use super::end_not_of_class;
 use crate::classes::{End, Need};
-use crate::findings::Severity;
+use crate::findings::{Addition, Certainty, Severity};
 use crate::resolve::plan::{Appliance, Point, Role};
+use crate::rules::suspicion;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
 
 pub(in crate::rules) static RULE: Rule = Rule {
@@ -36,8 +37,26 @@ fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mu
         if needed && point.wire(role).is_none() && !misplaced {
             let message = format!("`{}` of `{}` has no `{}`", spec.name, appliance.key.value, role.word());
             let said = Said::new(message, point.key, format!("no `{}`", role.word()))
-                .about(appliance, context.plan)
-                .help(format!("write `{}: {{ {}: 1/2/3 }}` with the right address", spec.name, role.word()));
+                .about(appliance, context.plan);
+            let proposed = suspicion::proposed(context, appliance, (point.spec, role));
+            // The end that it has, which stays.
+            let other = [Role::Command, Role::Feedback].into_iter().find_map(|role| Some((role, point.wire(role)?)));
+            let said = match (proposed, other) {
+                (Some((value, help)), Some((_, wire))) => {
+                    let behind = wire.address.place;
+                    let addition = Addition { mapping: point.key, behind, key: role.word(), value };
+                    said.help(format!("{help}, as its `{}`", role.word()))
+                        .addition(addition, Certainty::ToBeLookedAt)
+                }
+                (Some((_, help)), None) => said.help(format!("{help}, as its `{}`", role.word())),
+                (None, Some((other, _))) => said.help(format!(
+                    "write `{}: 1/2/3`, with the right address, beside its `{}`",
+                    role.word(),
+                    other.word()
+                )),
+                (None, None) => said
+                    .help(format!("write `{}: {{ {}: 1/2/3 }}` with the right address", spec.name, role.word())),
+            };
             report.add(&RULE.card, said);
         }
     }

@@ -53,6 +53,9 @@ pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
             (None, Some((unit, value))) => {
                 said.help(format!("write `{value}`, if `{text}` is in {unit}; else {expected}"))
             }
+            (None, None) if expected.ends_with(" bytes") => {
+                said.help(format!("shorten it: it has {} bytes, and an umlaut counts two", text.len()))
+            }
             (None, None) => said.help(format!("write {expected}")),
         };
         report.add(&RULE.card, said);
