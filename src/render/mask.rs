@@ -7,6 +7,8 @@
 
 use super::schemas::schema;
 use crate::classes::ClassLibrary;
+use crate::knx::dpt;
+use crate::matter::{self, Cluster};
 use crate::resolve::Plan;
 use crate::rules;
 use crate::source::{FileKind, Sources};
@@ -14,10 +16,26 @@ use rustc_hash::{FxHashMap, FxHashSet};
 use serde_json::Value;
 
 /// Keys whose value is what a person says.
-const TOLD: [&str; 7] = ["name", "floor", "note", "by", "checked", "description", "room"];
+const TOLD: [&str; 12] = [
+    "name",
+    "floor",
+    "note",
+    "by",
+    "checked",
+    "description",
+    "room",
+    "title",
+    "summary",
+    "explanation",
+    "caution",
+    "why",
+];
 
 /// Ends of file names, and names of files that the format gives.
 const FILES: [&str; 8] = ["yaml", "yml", "csv", "tsv", "txt", "house", "ledger", "classes"];
+
+/// What is said of class files beside the words of their format.
+const OF_CLASSES: [&str; 4] = ["schema", "Cluster", "Attribute", "Command"];
 
 /// Where a text stands.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -49,6 +67,17 @@ impl Mask {
         let mut known: FxHashSet<String> =
             ["true", "false", "null"].into_iter().chain(FILES).map(str::to_owned).collect();
         format_words(&schema("house"), &mut known);
+        let has = |kind: FileKind| sources.files().any(|file| sources.kind(file) == kind);
+        if has(FileKind::Words) {
+            format_words(&schema("words"), &mut known);
+        }
+        if has(FileKind::Class) {
+            // What class files say of conversions is said of those of a bridge.
+            for format in ["class", "bridge"] {
+                format_words(&schema(format), &mut known);
+            }
+            known.extend(OF_CLASSES.into_iter().chain(of_standards()).map(str::to_owned));
+        }
         // What a house's own classes add to the format.
         let own = library.names().into_iter().filter(|name| library.is_own(name));
         for class in own.filter_map(|name| library.get(name)) {
@@ -80,7 +109,7 @@ impl Mask {
         for file in sources.files() {
             let text = sources.source(file);
             if sources.kind(file) == FileKind::Class {
-                add(text);
+                runs(text).filter(|(_, run)| !self.known.contains(*run)).for_each(|(_, run)| add(run));
             } else {
                 let comments = sources.kind(file) != FileKind::Table;
                 let said = |line: &'_ str| if comments { comment(line) } else { line.len() };
@@ -205,6 +234,20 @@ fn names(plan: &Plan) -> impl Iterator<Item = &str> {
         .chain(plan.rooms.iter().map(|room| room.name.value.as_str()))
         .chain(plan.appliances.iter().map(|appliance| appliance.name.value.as_str()))
         .chain(rows.map(|row| &*row.name.value))
+}
+
+/// The names that the standards give to what class files name.
+fn of_standards() -> impl Iterator<Item = &'static str> {
+    let of_cluster = |cluster: &'static Cluster| {
+        let attributes = cluster.attributes.iter().map(|attribute| &*attribute.name);
+        let commands = cluster.commands.iter().map(|command| &*command.name);
+        let events = cluster.events.iter().map(|event| &*event.name);
+        let features = cluster.features.iter().map(|feature| &*feature.code);
+        attributes.chain(commands).chain(events).chain(features)
+    };
+    let elements = matter::cluster_names().filter_map(matter::cluster).flat_map(of_cluster);
+    let units = dpt::all().iter().map(dpt::Dpt::unit);
+    matter::cluster_names().chain(matter::device_type_names()).chain(elements).chain(units)
 }
 
 /// Keys, and words that a key takes, of a schema.

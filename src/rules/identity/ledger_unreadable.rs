@@ -12,7 +12,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         otherwise: &[],
         summary: "the ledger cannot be read",
         on_site: "A build without it would give every appliance a new endpoint: all rooms, scenes and automations would be lost.",
-        remedy: "Take `ledger.yaml` back from version control: it is written by `housewright build` only.",
+        remedy: "Take `ledger.yaml` back from version control: `housewright` alone writes it.",
         source: Source::Format,
         frame: Frame::Files,
         bad: "\

@@ -36,11 +36,12 @@ fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mu
         let misplaced = end_not_of_class::misplaced(point, spec).is_some();
         if needed && point.wire(role).is_none() && !misplaced {
             let message = format!("`{}` of `{}` has no `{}`", spec.name, appliance.key.value, role.word());
-            let said = Said::new(message, point.key, format!("no `{}`", role.word()))
-                .about(appliance, context.plan);
+            let said =
+                Said::new(message, point.key, format!("no `{}`", role.word())).about(appliance, context.plan);
             let proposed = suspicion::proposed(context, appliance, (point.spec, role));
             // The end that it has, which stays.
-            let other = [Role::Command, Role::Feedback].into_iter().find_map(|role| Some((role, point.wire(role)?)));
+            let other =
+                [Role::Command, Role::Feedback].into_iter().find_map(|role| Some((role, point.wire(role)?)));
             let said = match (proposed, other) {
                 (Some((value, help)), Some((_, wire))) => {
                     let behind = wire.address.place;
@@ -54,8 +55,11 @@ fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mu
                     role.word(),
                     other.word()
                 )),
-                (None, None) => said
-                    .help(format!("write `{}: {{ {}: 1/2/3 }}` with the right address", spec.name, role.word())),
+                (None, None) => said.help(format!(
+                    "write `{}: {{ {}: 1/2/3 }}` with the right address",
+                    spec.name,
+                    role.word()
+                )),
             };
             report.add(&RULE.card, said);
         }
