@@ -131,7 +131,7 @@ fn is_slip(one: &str, other: &str) -> bool {
         && strsim::damerau_levenshtein(word, right) == 1
 }
 
-/// A floor as it is heard. One below the ground (`-1`) is not the one above it.
+/// A floor as it is heard. One below the ground (`-1`) is not the one above it; letters with dots (`E.G.`) are one word.
 fn heard(floor: &str) -> String {
     let mut before = ' ';
     let is_below = floor.chars().zip(floor.chars().skip(1)).any(|(sign, digit)| {
@@ -139,7 +139,16 @@ fn heard(floor: &str) -> String {
         begins && matches!(sign, '-' | '\u{2212}' | '\u{2013}') && digit.is_ascii_digit()
     });
     let sign = if is_below { "-" } else { "" };
-    format!("{sign}{}", names::heard(floor))
+    let (mut joined, mut was_letter) = (sign.to_owned(), true);
+    for word in names::heard(floor).split(' ') {
+        let is_letter = word.len() == 1 && word.starts_with(char::is_alphabetic);
+        if joined.len() > sign.len() && !(was_letter && is_letter) {
+            joined.push(' ');
+        }
+        joined.push_str(word);
+        was_letter = is_letter;
+    }
+    joined
 }
 
 #[cfg(test)]
@@ -162,7 +171,13 @@ mod tests {
 
     #[test]
     fn floors_are_the_same_but_for_case_accents_and_what_joins_words() {
-        for (one, other) in [("Obergeschoß", "obergeschoss"), ("1. OG", "1 OG"), ("EG-1", "EG 1")] {
+        for (one, other) in [
+            ("Obergeschoß", "obergeschoss"),
+            ("1. OG", "1 OG"),
+            ("EG-1", "EG 1"),
+            ("E.G.", "EG"),
+            ("1. O.G.", "1 OG"),
+        ] {
             assert_eq!(heard(one), heard(other), "{one} {other}");
         }
         for (one, other) in [("-1", "1"), ("Ebene -1", "Ebene 1"), ("1. OG", "2. OG"), ("EG", "OG")] {
