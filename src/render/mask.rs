@@ -8,7 +8,7 @@
 use super::schemas::schema;
 use crate::classes::ClassLibrary;
 use crate::knx::dpt;
-use crate::matter::{self, Cluster};
+use crate::matter;
 use crate::resolve::Plan;
 use crate::rules;
 use crate::source::{FileKind, Sources};
@@ -76,7 +76,8 @@ impl Mask {
             for format in ["class", "bridge"] {
                 format_words(&schema(format), &mut known);
             }
-            known.extend(OF_CLASSES.into_iter().chain(of_standards()).map(str::to_owned));
+            known.extend(OF_CLASSES.map(str::to_owned));
+            standard_words(&mut known);
         }
         // What a house's own classes add to the format.
         let own = library.names().into_iter().filter(|name| library.is_own(name));
@@ -237,17 +238,19 @@ fn names(plan: &Plan) -> impl Iterator<Item = &str> {
 }
 
 /// The names that the standards give to what class files name.
-fn of_standards() -> impl Iterator<Item = &'static str> {
-    let of_cluster = |cluster: &'static Cluster| {
-        let attributes = cluster.attributes.iter().map(|attribute| &*attribute.name);
-        let commands = cluster.commands.iter().map(|command| &*command.name);
-        let events = cluster.events.iter().map(|event| &*event.name);
-        let features = cluster.features.iter().map(|feature| &*feature.code);
-        attributes.chain(commands).chain(events).chain(features)
+fn standard_words(known: &mut FxHashSet<String>) {
+    let mut add = |word: &str| {
+        known.insert(word.to_owned());
     };
-    let elements = matter::cluster_names().filter_map(matter::cluster).flat_map(of_cluster);
-    let units = dpt::all().iter().map(dpt::Dpt::unit);
-    matter::cluster_names().chain(matter::device_type_names()).chain(elements).chain(units)
+    matter::device_type_names().for_each(&mut add);
+    for cluster in matter::cluster_names().filter_map(matter::cluster) {
+        add(&cluster.name);
+        cluster.features.iter().for_each(|feature| add(&feature.code));
+        cluster.attributes.iter().for_each(|attribute| add(&attribute.name));
+        cluster.commands.iter().for_each(|command| add(&command.name));
+        cluster.events.iter().for_each(|event| add(&event.name));
+    }
+    dpt::all().iter().for_each(|known| add(known.unit()));
 }
 
 /// Keys, and words that a key takes, of a schema.

@@ -11,11 +11,7 @@ pub(super) fn said(problem: &Problem) -> Option<Said> {
     let place = problem.place();
     Some(match problem {
         Problem::Written(_) => return None,
-        Problem::Missing { key, within, .. } => {
-            let article = if within.starts_with('a') { "an" } else { "a" };
-            Said::new(format!("{article} {within} without `{key}`"), place, "lacks it")
-                .help(format!("add `{key}:`; `housewright schema class` says what it takes"))
-        }
+        Problem::Missing { key, within, .. } => missing(key, within, place),
         Problem::FileName { class, file, .. } => {
             Said::new(format!("class `{class}` stands in a file named `{file}`"), place, "another name")
                 .help(format!("write `{file}`, or name the file `{class}.yaml`"))
@@ -69,6 +65,12 @@ pub(super) fn said(problem: &Problem) -> Option<Said> {
             said.because(&format!("seen for an appliance with {with}"))
         }
     })
+}
+
+fn missing(key: &str, within: &str, place: Place) -> Said {
+    let article = if within.starts_with('a') { "an" } else { "a" };
+    Said::new(format!("{article} {within} without `{key}`"), place, "lacks it")
+        .help(format!("add `{key}:`; `housewright schema class` says what it takes"))
 }
 
 /// Names in quotation marks, with commas.

@@ -159,8 +159,7 @@ fn addresses_twice(place: Place, heading: &str, other: &str) -> Said {
 
 fn missing_heading(problem: &Problem) -> Option<Said> {
     let Problem::MissingHeading { place, heading, found, column, is_read } = problem else { return None };
-    let mut others = found.iter().map(String::as_str).filter(|other| other != heading).peekable();
-    let is_there = others.clone().count() < found.len();
+    let is_there = found.contains(heading);
     let said = if is_there {
         Said::new(format!("the heading `{heading}` is named for two columns"), *place, "taken by the other")
     } else {
@@ -173,12 +172,12 @@ fn missing_heading(problem: &Problem) -> Option<Said> {
         (false, Column::Address) => said.on_site(NO_CHECK).weighing(Severity::Error),
         (false, _) => said.on_site("No check can use what the column says."),
     };
-    Some(match nearest(heading, others.clone()) {
+    Some(match nearest(heading, found.iter().map(String::as_str)) {
         Some(right) if !is_there => {
             said.help(format!("write `{right}`")).replace(right, Certainty::ToBeLookedAt)
         }
-        _ if others.peek().is_none() => said.help("write the heading as the table has it"),
-        _ => said.help(format!("the table has {}", list(others))),
+        None if found.is_empty() => said.help("write the heading as the table has it"),
+        _ => said.help(format!("the table has {}", list(found.iter().map(String::as_str)))),
     })
 }
 

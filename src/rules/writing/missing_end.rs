@@ -40,26 +40,15 @@ fn look(point: &Point, appliance: &Appliance, context: &Context<'_>, report: &mu
                 Said::new(message, point.key, format!("no `{}`", role.word())).about(appliance, context.plan);
             let proposed = suspicion::proposed(context, appliance, (point.spec, role));
             // The end that it has, which stays.
-            let other =
-                [Role::Command, Role::Feedback].into_iter().find_map(|role| Some((role, point.wire(role)?)));
+            let other = point.wire(if role == Role::Command { Role::Feedback } else { Role::Command });
             let said = match (proposed, other) {
-                (Some((value, help)), Some((_, wire))) => {
-                    let behind = wire.address.place;
+                (Some((value, help)), Some(other)) => {
+                    let behind = other.address.place;
                     let addition = Addition { mapping: point.key, behind, key: role.word(), value };
                     said.help(format!("{help}, as its `{}`", role.word()))
                         .addition(addition, Certainty::ToBeLookedAt)
                 }
-                (Some((_, help)), None) => said.help(format!("{help}, as its `{}`", role.word())),
-                (None, Some((other, _))) => said.help(format!(
-                    "write `{}: 1/2/3`, with the right address, beside its `{}`",
-                    role.word(),
-                    other.word()
-                )),
-                (None, None) => said.help(format!(
-                    "write `{}: {{ {}: 1/2/3 }}` with the right address",
-                    spec.name,
-                    role.word()
-                )),
+                _ => said.help(format!("add `{}: 1/2/3` to it, with the right address", role.word())),
             };
             report.add(&RULE.card, said);
         }
