@@ -29,6 +29,8 @@ pub(super) enum Why {
     TooMuch,
     /// Its name is no UTF-8.
     Unnamed,
+    /// It is a link to nothing that there is in the house.
+    LeadsNowhere,
 }
 
 impl Why {
@@ -36,7 +38,7 @@ impl Why {
     pub(super) fn there(self) -> At {
         match self {
             Self::Module => At::Folder,
-            Self::TooLarge | Self::TooMuch | Self::Unnamed => At::File,
+            Self::TooLarge | Self::TooMuch | Self::Unnamed | Self::LeadsNowhere => At::File,
         }
     }
 
@@ -47,6 +49,7 @@ impl Why {
             Self::TooLarge => format!("`{path}` is larger than a file of a house may be, and was not read"),
             Self::TooMuch => format!("`{path}` is more than a house may have, and was not read"),
             Self::Unnamed => format!("`{path}` has a name that is no UTF-8, and was not read"),
+            Self::LeadsNowhere => format!("`{path}` is a link to no file of the house, and nothing was read"),
         }
     }
 
@@ -54,6 +57,7 @@ impl Why {
     pub(super) fn help(self) -> &'static str {
         match self {
             Self::Module => "check the revision out with its submodules, and give the two folders instead",
+            Self::LeadsNowhere => "look at a revision that has the file itself",
             Self::TooLarge | Self::TooMuch => {
                 "keep what is no part of the house out of its folder, or `--limits` raises all limits"
             }
@@ -172,7 +176,8 @@ pub(super) fn bring_out(top: &Path, listed: &[u8], target: &Path, limits: &Limit
             Led::Folder(Some(folder)) if steps < MOST_LINKS && !leads_up(blob, &folder) => {
                 let below = format!("{folder}/");
                 let inside = by_path.range(below.as_str()..).map(|(_, blob)| *blob);
-                let inside = inside.take_while(|blob| blob.path.starts_with(&below));
+                let mut inside = inside.take_while(|blob| blob.path.starts_with(&below)).peekable();
+                let leads_nowhere = inside.peek().is_none();
                 for blob in inside.take(limits.files.saturating_sub(files)) {
                     let rest = blob.path.strip_prefix(&below).unwrap_or_default();
                     due.push(Due { blob, path: format!("{path}/{rest}"), steps: steps + 1 });
@@ -180,10 +185,14 @@ pub(super) fn bring_out(top: &Path, listed: &[u8], target: &Path, limits: &Limit
                 }
                 let inside = left_out.range(below.clone()..).take_while(|(path, _)| path.starts_with(&below));
                 let inside = inside.map(|(inner, why)| (inner.replacen(&folder, &path, 1), *why));
-                let inside: Vec<_> = inside.take(limits.files).collect();
+                let mut inside: Vec<_> = inside.take(limits.files).collect();
+                if leads_nowhere && inside.is_empty() {
+                    inside.push((path, Why::LeadsNowhere));
+                }
                 left_out.extend(inside);
             }
-            Led::Folder(_) => {}
+            Led::Folder(Some(_)) => {}
+            Led::Folder(None) => drop(left_out.insert(path, Why::LeadsNowhere)),
         }
     }
     drop(asked);

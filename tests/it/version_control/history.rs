@@ -102,3 +102,25 @@ fn a_revision_has_what_its_links_to_folders_lead_to() {
     let (code, said) = repository.housewright(&["review", "HEAD:.", "."]);
     assert!(code == 0 && said.contains("1 change"), "{said}");
 }
+
+/// A link to no file of the house is an error on disk; of a revision its rooms are not taken for ones that were never there.
+#[cfg(unix)]
+#[test]
+fn a_link_of_a_revision_that_leads_nowhere_is_told() {
+    use std::os::unix::fs::symlink;
+    for to in ["../../rooms.yaml", "/rooms.yaml", "none.yaml", "round.yaml"] {
+        let repository = Repository::with(&LAMPS);
+        let house = repository.read("house.yaml");
+        let at = house.find("rooms:").expect("the house has rooms");
+        repository.write("house.yaml", &format!("{}include: [rooms/*.yaml]\n", &house[..at]));
+        std::fs::create_dir(repository.folder().join("rooms")).unwrap();
+        repository.write("rooms/none-yet.yaml", "rooms: { attic: { name: Attic } }\n");
+        symlink(to, repository.folder().join("rooms/round.yaml")).unwrap();
+        repository.commit("Keep the rooms elsewhere");
+        std::fs::remove_file(repository.folder().join("rooms/round.yaml")).unwrap();
+        repository.write("rooms/round.yaml", &house[at..]);
+        let (code, said) = repository.housewright(&["review", ".", "--since", "HEAD"]);
+        let told = said.contains("`rooms/round.yaml` is a link to no file of the house");
+        assert!(code == 2 && told, "{to}: {said}");
+    }
+}
