@@ -230,7 +230,7 @@ pub enum Kind {
     Rewired,
     /// Appliances took each other's group addresses.
     Swap,
-    /// Two appliances took each other's group addresses, names and rooms: each has the other's key.
+    /// Appliances took each other's group addresses, names and rooms: each has the key that another had.
     KeysExchanged,
     /// An appliance has the key of another one that is gone, and so its place.
     KeyTaken,

@@ -488,11 +488,11 @@ static TABLE: [Judgement; 52] = {
         ),
         row(
             K::KeysExchanged,
-            ("keys-exchanged", "two keys exchanged"),
+            ("keys-exchanged", "keys exchanged, or moved on"),
             Lost,
             Reread,
-            "Identity goes with the key, so each takes the other's place: rooms, scenes and automations of the one now use \
-             the other.",
+            "Identity goes with the key, so each takes another's place: rooms, scenes and automations of the one now use the \
+             other.",
             "common practice",
         ),
         row(

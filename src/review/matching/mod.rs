@@ -3,8 +3,8 @@
 //! First by the ledger's identity (`identity`), then the differences of each pair are gathered by appliance and kind
 //! (`drafts`), then what is left alone is recognised (`kept`: no longer shown, or again; `recognition`: renamed, split and
 //! merged appliances), and at last
-//! what belongs together is told together (`bridges`: another key of one; `moves`: swaps and blocks of addresses; `places`:
-//! exchanged keys, and appliances that went from one room to another). Only endpoints that differ are looked
+//! what belongs together is told together (`bridges`: another key of one; `keys`: appliances that have each other's; `moves`:
+//! swaps and blocks of addresses; `places`: appliances that went from one room to another, or took names). Only endpoints that differ are looked
 //! at, so endpoints that are the same on both sides may be missing from both.
 
 mod bridges;
@@ -13,6 +13,7 @@ mod divided;
 mod drafts;
 mod identity;
 mod kept;
+mod keys;
 mod lone;
 mod moves;
 mod places;
@@ -45,8 +46,8 @@ pub(super) fn review(old: &Build, new: &Build) -> Review {
     }
     let hidden = Hidden::of(old, new, unread.is_empty());
     lone::tell(pairs, &hidden, &mut drafts);
-    let changes = moves::fold(bridges::fold(drafts.changes, &of_bridges(&sides)));
-    let mut changes = places::fold(changes);
+    let changes = keys::fold(bridges::fold(drafts.changes, &of_bridges(&sides)));
+    let mut changes = places::fold(moves::fold(changes));
     changes.par_sort_by_cached_key(place);
     let house = new.bridges.first().or(old.bridges.first()).map(|bridge| bridge.head.house.clone());
     Review { house, compared: None, before: old.size(), after: new.size(), changes, unread }

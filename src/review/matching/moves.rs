@@ -61,17 +61,17 @@ pub(super) fn together(kind: Kind, changes: Vec<Change>) -> Option<Change> {
 }
 
 /// A bus and an address.
-type Spot<'a> = (&'a str, Address<'a>);
+pub(super) type Spot<'a> = (&'a str, Address<'a>);
 
 /// Where a wire was and where it is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-struct Move<'a> {
-    from: Spot<'a>,
-    to: Spot<'a>,
+pub(super) struct Move<'a> {
+    pub(super) from: Spot<'a>,
+    pub(super) to: Spot<'a>,
 }
 
 /// The distinct moves of a change, sorted.
-fn moves(change: &Change) -> Vec<Move<'_>> {
+pub(super) fn moves(change: &Change) -> Vec<Move<'_>> {
     let mut moves: Vec<Move> = wires(change).into_values().collect();
     moves.sort_unstable();
     moves.dedup();
@@ -239,7 +239,7 @@ fn mark_blocks(moves: &[Vec<Move>], group: &mut [Option<(Kind, usize)>]) {
     }
     let in_block =
         |all: &[Distance]| all.iter().all(|one| users.get(one).is_some_and(|count| *count >= BLOCK));
-    let mut blocks = Joined { above: (0..moves.len()).collect() };
+    let mut blocks = Joined::of(moves.len());
     let mut first: FxHashMap<Distance, usize> = FxHashMap::default();
     for (at, all) in distances.iter().enumerate() {
         for one in all.iter().filter(|all| in_block(all)).flatten() {
@@ -264,13 +264,18 @@ fn mark_blocks(moves: &[Vec<Move>], group: &mut [Option<(Kind, usize)>]) {
 }
 
 /// Sets that are joined as it is found out that they belong together.
-struct Joined {
+pub(super) struct Joined {
     above: Vec<usize>,
 }
 
 impl Joined {
+    /// So many, each by itself.
+    pub(super) fn of(count: usize) -> Self {
+        Self { above: (0..count).collect() }
+    }
+
     /// The set's lowest member.
-    fn top(&mut self, mut at: usize) -> usize {
+    pub(super) fn top(&mut self, mut at: usize) -> usize {
         while let Some(&above) = self.above.get(at).filter(|above| **above != at) {
             let next = self.above.get(above).copied().unwrap_or(above);
             if let Some(place) = self.above.get_mut(at) {
@@ -281,7 +286,7 @@ impl Joined {
         at
     }
 
-    fn join(&mut self, a: usize, b: usize) {
+    pub(super) fn join(&mut self, a: usize, b: usize) {
         let (a, b) = (self.top(a), self.top(b));
         if let Some(place) = self.above.get_mut(a.max(b)) {
             *place = a.min(b);

@@ -1,4 +1,5 @@
-//! Appliances whose places changed together: two that exchanged their keys, and those that went from one room to another.
+//! Appliances whose places changed together: one that has the key of another that is gone, those that took each other's names,
+//! and those that went from one room to another.
 
 use super::moves::{RING, together};
 use crate::review::change::{Change, Kind, Member};
@@ -9,7 +10,7 @@ use std::collections::BTreeMap;
 
 /// Tells what belongs together as one change.
 pub(super) fn fold(changes: Vec<Change>) -> Vec<Change> {
-    rooms(names(taken(exchanged(changes))))
+    rooms(names(taken(changes)))
 }
 
 /// Tells appliances that took each other's names as one change: who asks for one of them by name gets another.
@@ -145,67 +146,13 @@ fn way(change: &Change) -> Option<Way<'_>> {
 }
 
 /// Name, room and floor of an appliance.
-type Face = (String, String, Option<String>);
+pub(super) type Face = (String, String, Option<String>);
 
 /// The key by which an appliance's changes are found: bridge and key.
 type Key = (String, String);
 
 fn key(member: &Member) -> Key {
     (member.bridge.clone(), member.key.clone())
-}
-
-/// Two that took each other's addresses and each other's names or rooms have exchanged their keys.
-fn exchanged(changes: Vec<Change>) -> Vec<Change> {
-    let pair = |change: &Change| match change.members() {
-        [one, two] if change.kind == Kind::Swap => Some([key(one), key(two)]),
-        _ => None,
-    };
-    let swapped: FxHashSet<Key> = changes.iter().filter_map(pair).flatten().collect();
-    if swapped.is_empty() {
-        return changes;
-    }
-    let mut before: FxHashMap<Key, Face> = FxHashMap::default();
-    for change in changes.iter().filter(|change| is_of_face(change)) {
-        for member in change.members().iter().filter(|member| swapped.contains(&key(member))) {
-            was(before.entry(key(member)).or_insert_with(|| face(member)), member, change);
-        }
-    }
-    let has_exchanged = |change: &Change| -> bool {
-        let (Some(_), [one, two]) = (pair(change), change.members()) else { return false };
-        let old = |member: &Member| before.get(&key(member)).cloned().unwrap_or_else(|| face(member));
-        face(one) != face(two) && old(one) == face(two) && old(two) == face(one)
-    };
-    let folded: FxHashSet<Key> = changes
-        .iter()
-        .filter(|change| has_exchanged(change))
-        .flat_map(|change| change.members().iter().map(key))
-        .collect();
-    if folded.is_empty() {
-        return changes;
-    }
-    let is_folded = |change: &Change| {
-        (change.kind == Kind::Swap && change.members().len() == 2 || is_of_face(change))
-            && change.members().iter().all(|member| folded.contains(&key(member)))
-            && !change.members().is_empty()
-    };
-    let (parts, mut rest): (Vec<_>, Vec<_>) = changes.into_iter().partition(is_folded);
-    let (swaps, faces): (Vec<_>, Vec<_>) = parts.into_iter().partition(|change| change.kind == Kind::Swap);
-    let mut more: FxHashMap<Key, Vec<Change>> = FxHashMap::default();
-    for change in faces {
-        if let Some(member) = change.members().first() {
-            more.entry(key(member)).or_default().push(change);
-        }
-    }
-    for mut swap in swaps {
-        for member in swap.members().iter().map(key).collect::<Vec<_>>() {
-            for change in more.remove(&member).into_iter().flatten() {
-                swap.differences.extend(change.differences);
-            }
-        }
-        swap.kind = Kind::KeysExchanged;
-        rest.push(swap);
-    }
-    rest
 }
 
 /// Tells an appliance that is gone and whose name, room and addresses another one has as one that has the other's key.
@@ -245,16 +192,16 @@ fn taken(mut changes: Vec<Change>) -> Vec<Change> {
 }
 
 /// Whether a change is of an appliance's name or room.
-fn is_of_face(change: &Change) -> bool {
+pub(super) fn is_of_face(change: &Change) -> bool {
     matches!(change.kind, Kind::Relabelled | Kind::RoomChanged)
 }
 
-fn face(member: &Member) -> Face {
+pub(super) fn face(member: &Member) -> Face {
     (member.label.clone(), member.room.clone(), member.floor.clone())
 }
 
 /// Puts in what a change says that the face was before.
-fn was(face: &mut Face, member: &Member, change: &Change) {
+pub(super) fn was(face: &mut Face, member: &Member, change: &Change) {
     let text = |value: &Json| value.as_str().map(str::to_owned);
     for difference in &change.differences {
         let What::EndpointField { field, before, .. } = &difference.what else { continue };

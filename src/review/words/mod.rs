@@ -28,7 +28,7 @@ use super::difference::{BridgeField, Difference, EndpointField, LinkField, What,
 use crate::bridge::definition::DeviceTypeRef;
 use crate::classes::Direction;
 use endpoints::{Endpoints, types};
-use places::{places, rekeyed, taken};
+use places::{exchanged, rekeyed, taken};
 use reversal::reversed;
 use serde_json::Value as Json;
 use std::collections::BTreeSet;
@@ -293,6 +293,9 @@ fn of_appliances(first: &Member, members: &[Member], change: &Change) -> Telling
     if change.kind == Kind::Relabelled {
         return renamed(&all, members, change);
     }
+    if change.kind == Kind::KeysExchanged {
+        return exchanged(&both, members, change);
+    }
     let several = |side: Side| members.iter().filter(|one| one.side == side).count() > 1;
     let headline = match change.kind {
         Kind::Split => format!("{} became {new}", first.label),
@@ -311,7 +314,6 @@ fn of_appliances(first: &Member, members: &[Member], change: &Change) -> Telling
             let ways = phrases(change).into_iter().map(|way| way.replacen("is ", "are ", 1));
             format!("{} appliances {}", members.len(), ways.collect::<Vec<_>>().join(" and "))
         }
-        Kind::KeysExchanged => format!("{all} exchanged their keys, so each takes the other's place"),
         Kind::BlockMoved => {
             format!("{} appliances moved together: {}", members.len(), phrases::block(&change.differences))
         }
@@ -324,7 +326,6 @@ fn of_appliances(first: &Member, members: &[Member], change: &Change) -> Telling
     };
     let details = match change.kind {
         Kind::Swap => by_member(change),
-        Kind::KeysExchanged => places(members),
         Kind::BlockMoved | Kind::NotationChanged | Kind::RoomChanged => {
             let labels: Vec<&str> = members.iter().map(|one| one.label.as_str()).collect();
             vec![format!("These are {}", first_of(&labels, WHOLE))]

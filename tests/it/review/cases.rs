@@ -202,14 +202,9 @@ pub(crate) static CASES: &[Named] = &[
         lamp.node_label = reading.node_label;
         lamp.links.splice(..3, reading.links.into_iter().take(3));
     }),
-    ("keys-exchanged", &[Kind::KeysExchanged], |house| {
-        let (chart, reading) = (house.at("chart-lamp").clone(), house.at("reading-lamp").clone());
-        for (key, other) in [("chart-lamp", reading), ("reading-lamp", chart)] {
-            let lamp = house.at(key);
-            lamp.node_label = other.node_label;
-            // The central function stays where it is.
-            lamp.links.splice(..3, other.links.into_iter().take(3));
-        }
+    ("keys-exchanged", &[Kind::KeysExchanged], |house| house.turn(&["chart-lamp", "reading-lamp"])),
+    ("keys-in-a-ring", &[Kind::KeysExchanged], |house| {
+        house.turn(&["chart-lamp", "reading-lamp", "bench-lamp", "lathe-lamp"]);
     }),
     ("ledger-left-out", &[Kind::NewIdentity], |house| {
         for (number, endpoint) in (40u16..).zip(&mut house.0[0].endpoints) {

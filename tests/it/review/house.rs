@@ -157,6 +157,17 @@ impl House {
         found.unwrap_or_else(|| panic!("no {key}"))
     }
 
+    /// Gives each of these lamps the key of the one before it. The central function stays where it is.
+    pub(crate) fn turn(&mut self, keys: &[&str]) {
+        let lamps: Vec<Endpoint> = keys.iter().map(|key| self.at(key).clone()).collect();
+        for (key, other) in keys.iter().zip(lamps.iter().cycle().skip(1)) {
+            let lamp = self.at(key);
+            lamp.node_label.clone_from(&other.node_label);
+            (lamp.room, lamp.floor) = (other.room.clone(), other.floor.clone());
+            lamp.links.splice(..3, other.links.iter().take(3).cloned());
+        }
+    }
+
     /// Takes an endpoint out.
     pub(crate) fn take(&mut self, key: &str) -> Endpoint {
         let endpoint = self.at(key).clone();
