@@ -128,7 +128,16 @@ const BETWEEN: &str = "WindowCovering.GoToLiftPercentage";
 
 /// A point, and what is the other way round when its wires to and from the bus are.
 const OPPOSITES: &[(&str, &str, &str)] = &[
-    ("alarm", "what it sends as an alarm was none", "an alarm is now shown where there is none"),
+    (
+        "alarm",
+        "what it sends as an alarm was none",
+        "an alarm is now shown where there is none, and none where there is one",
+    ),
+    (
+        "automatic",
+        "what put it into automatic now takes it out of it",
+        "automatic is now shown where it is not in it, and not where it is",
+    ),
     (
         "brightness",
         "what was asked for as bright is now dark",
@@ -137,20 +146,88 @@ const OPPOSITES: &[(&str, &str, &str)] = &[
     (
         "carbon-monoxide",
         "what it sends as carbon monoxide was none",
-        "carbon monoxide is now shown where there is none",
+        "carbon monoxide is now shown where there is none, and none where there is",
+    ),
+    ("changeover", "what asked for heating now asks for cooling", "heating is now shown as cooling"),
+    (
+        "charging",
+        "what released the charging now stops it",
+        "what was shown as released is now shown as stopped",
     ),
     ("contact", "what it sends as closed was open", "what was shown as closed is now shown as open"),
-    ("fault", "what it sends as a fault was none", "a fault is now shown where there is none"),
-    ("leak", "what it sends as a leak was none", "a leak is now shown where there is none"),
+    ("current", "what it sends as drawn was given back", "current that is drawn is now shown as given back"),
+    ("dark", "what it sends as dark was light", "what was shown as dark is now shown as light"),
+    (
+        "dimming",
+        "what made it brighter now makes it darker",
+        "what was shown as brighter is now shown as darker",
+    ),
+    (
+        "fault",
+        "what it sends as a fault was none",
+        "a fault is now shown where there is none, and none where there is one",
+    ),
+    (
+        "filter",
+        "what it sends as a used filter was a good one",
+        "a used filter is now shown where there is a good one, and a good one where it is used",
+    ),
+    (
+        "freezing",
+        "what it sends as freezing was not",
+        "freezing is now shown where it does not freeze, and not where it does",
+    ),
+    (
+        "heating",
+        "what it sends as heating was not",
+        "heating is now shown where it does not heat, and not where it does",
+    ),
+    (
+        "leak",
+        "what it sends as a leak was none",
+        "a leak is now shown where there is none, and none where there is one",
+    ),
     ("lock", "what locked now unlocks", "what was shown as locked is now shown as unlocked"),
     ("move", "what opened now closes", "what was shown as opening is now shown as closing"),
     ("occupancy", "what it sends as occupied was empty", "what was shown as occupied is now shown as empty"),
+    (
+        "open-contact",
+        "what it sends as fully open was not",
+        "fully open is now shown where it is not, and not where it is",
+    ),
+    (
+        "plugged",
+        "what it sends as plugged in was not",
+        "a vehicle is now shown where there is none, and none where there is one",
+    ),
     ("position", "what opened now closes", "what was shown as open is now shown as closed"),
-    ("rain-alarm", "what it sends as rain was none", "rain is now shown where there is none"),
+    ("power", "what it sends as drawn was given back", "power that is drawn is now shown as given back"),
+    ("quality", "what it sends as good air was bad", "bad air is now shown as good, and good air as bad"),
+    (
+        "rain",
+        "what it sends as rain was none",
+        "rain is now shown where there is none, and none where there is",
+    ),
+    (
+        "rain-alarm",
+        "what it sends as rain was none",
+        "rain is now shown where there is none, and none where there is",
+    ),
     ("slat", "what turned the slats open now turns them closed", "open slats are now shown as closed"),
-    ("smoke", "what it sends as smoke was none", "smoke is now shown where there is none"),
+    (
+        "smoke",
+        "what it sends as smoke was none",
+        "smoke is now shown where there is none, and none where there is",
+    ),
+    ("step-stop", "a step that opened now closes", "a step that opens is now shown as closing"),
     ("switching", "what switched on now switches off", "what was shown as on is now shown as off"),
-    ("wind-alarm", "what it sends as an alarm was none", "a wind alarm is now shown where there is none"),
+    ("tilt", "what it sends as tilted was not", "tilted is now shown where it is not, and not where it is"),
+    ("valve", "what opened now closes", "what was shown as open is now shown as closed"),
+    (
+        "wind-alarm",
+        "what it sends as an alarm was none",
+        "a wind alarm is now shown where there is none, and none where there is one",
+    ),
 ];
 
 /// What is the other way round of a point, for these commands or attributes of it.
@@ -185,7 +262,8 @@ mod tests {
         for class in classes {
             for point in &class.points {
                 let known = PHRASES.iter().any(|(name, ..)| *name == point.name);
-                assert!(known, "`{}` of `{}`", point.name, class.name);
+                let turned = !point.reversible || OPPOSITES.iter().any(|(name, ..)| *name == point.name);
+                assert!(known && turned, "`{}` of `{}`", point.name, class.name);
             }
         }
     }
