@@ -8,10 +8,11 @@ use crate::bridge::definition::{
 };
 use crate::findings::brief;
 use rayon::prelude::*;
-use serde::Deserialize;
-use serde::de::IgnoredAny;
+use serde::de::{Error as _, IgnoredAny, SeqAccess, Visitor};
+use serde::{Deserialize, Deserializer};
 use serde_json::Value as Json;
 use serde_json::value::RawValue;
+use std::fmt;
 
 /// Why a bridge JSON cannot be read.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
@@ -153,6 +154,9 @@ impl<'a> Sheet<'a> {
                 None => line,
             };
             endpoints.push(endpoint);
+            if endpoints.len() > MOST {
+                return None;
+            }
         }
         Some(Self { head, endpoints, text })
     }
@@ -200,8 +204,35 @@ struct Head<'a> {
     house: HouseRef,
     bridge: BridgeRef,
     matter: MatterRef,
-    #[serde(borrow)]
+    #[serde(borrow, deserialize_with = "endpoints")]
     endpoints: Vec<&'a RawValue>,
+}
+
+/// Endpoints of a bridge at most: so many numbers there are.
+const MOST: usize = 65_535;
+
+/// The text of each endpoint. Of more than there can be no more is read, so that they do not fill the memory.
+fn endpoints<'de, D: Deserializer<'de>>(from: D) -> Result<Vec<&'de RawValue>, D::Error> {
+    struct Endpoints;
+    impl<'de> Visitor<'de> for Endpoints {
+        type Value = Vec<&'de RawValue>;
+
+        fn expecting(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+            write!(out, "a sequence of at most {MOST} endpoints")
+        }
+
+        fn visit_seq<A: SeqAccess<'de>>(self, mut from: A) -> Result<Self::Value, A::Error> {
+            let mut endpoints = Vec::new();
+            while let Some(endpoint) = from.next_element()? {
+                if endpoints.len() == MOST {
+                    return Err(A::Error::invalid_length(MOST + 1, &self));
+                }
+                endpoints.push(endpoint);
+            }
+            Ok(endpoints)
+        }
+    }
+    from.deserialize_seq(Endpoints)
 }
 
 impl Head<'_> {
@@ -333,6 +364,16 @@ mod tests {
             &format!("{HEAD}\n{ENDPOINT},\n{ENDPOINT},\n]}}\n"),
             "it is not JSON: trailing comma at line 4, column 1",
         );
+    }
+
+    #[test]
+    fn more_endpoints_than_there_are_numbers_are_not_read() {
+        let expected = "it does not keep to the format: invalid length 65536, expected a sequence of at most 65535 endpoints";
+        for (from, separator, to) in [("", ",", "]}"), ("\n", ",\n", "\n]}\n")] {
+            let text = format!("{HEAD}{from}{}{to}", vec!["{}"; MOST + 1].join(separator));
+            let error = read_bridge_json(text.as_bytes()).map(|_| ()).unwrap_err().to_string();
+            assert!(error.starts_with(expected), "{error}");
+        }
     }
 
     #[test]
