@@ -23,6 +23,13 @@ fn read(cluster: &str, attribute: &str, value: &Json) -> Option<String> {
     if attribute == "CurrentMode" {
         return Some(format!("mode {}", value.as_u64()?));
     }
+    if let Some(set) = bits(cluster, attribute, value) {
+        return match (set.as_slice(), value.as_u64()) {
+            ([], Some(0)) => Some("nothing".to_owned()),
+            ([], _) => None,
+            (set, _) => Some(super::list(set)),
+        };
+    }
     let cluster = matter::cluster(cluster)?;
     let like = if attribute.ends_with(MIREDS.0) { MIREDS.1 } else { attribute };
     let attribute = cluster.attribute(like)?;
@@ -142,6 +149,9 @@ mod tests {
             "1.5 kWh",
         );
         check("OnOff.OnOff", json!(true), "on");
+        check("Thermostat.ThermostatRunningState", json!(1), "Heat");
+        check("WindowCovering.SafetyStatus", json!(0), "nothing");
+        check("WindowCovering.ConfigStatus", json!(9), "Operational and LiftPositionAware");
         let state = json!({"Position": 2, "SecureState": false});
         check("ClosureControl.OverallCurrentState", state, "partially opened, not secure");
     }
