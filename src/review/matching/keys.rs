@@ -94,6 +94,17 @@ fn groups(changes: &[Change]) -> FxHashMap<usize, usize> {
             }
         }
     }
+    let (mut joined, is_one) = joined(&known);
+    let is_told =
+        |change: &Change| is_of_face(change) || matches!(change.kind, Kind::Rewired | Kind::MergedInto);
+    let told = changes.iter().enumerate().filter(|(_, change)| is_told(change));
+    let placed = told.filter_map(|(index, change)| Some((index, place(change)?)));
+    let placed = placed.filter(|(_, at)| is_one.get(*at) == Some(&true));
+    placed.map(|(index, at)| (index, joined.top(at))).collect()
+}
+
+/// Those that have what another of them had, joined with it, and which of them these are.
+fn joined(known: &[Known<'_>]) -> (Joined, Vec<bool>) {
     let mut who_was: FxHashMap<(&Face, Spot), usize> = FxHashMap::default();
     for (at, one) in known.iter().enumerate() {
         for spot in &one.left {
@@ -113,10 +124,5 @@ fn groups(changes: &[Change]) -> FxHashMap<usize, usize> {
             }
         }
     }
-    let is_told =
-        |change: &Change| is_of_face(change) || matches!(change.kind, Kind::Rewired | Kind::MergedInto);
-    let told = changes.iter().enumerate().filter(|(_, change)| is_told(change));
-    let placed = told.filter_map(|(index, change)| Some((index, place(change)?)));
-    let placed = placed.filter(|(_, at)| is_one.get(*at) == Some(&true));
-    placed.map(|(index, at)| (index, joined.top(at))).collect()
+    (joined, is_one)
 }
