@@ -102,7 +102,7 @@ fn say(line: &str, is_text: bool, terminal: &mut Terminal) -> Result<(), CliErro
     if is_text {
         return terminal.print(&format!("{line}\n"));
     }
-    terminal.say(line);
+    terminal.show(line);
     Ok(())
 }
 
@@ -169,7 +169,7 @@ impl Told {
             terminal.warn(message, help);
         }
         for text in &self.beside {
-            terminal.say(text);
+            terminal.show(text);
         }
         if !self.result.is_empty() {
             say(self.result.trim_end_matches('\n'), self.document.is_none(), terminal)?;

@@ -76,8 +76,13 @@ impl Terminal {
 
     /// Says something beside the result.
     pub(super) fn say(&mut self, text: &str) {
+        self.show(&laid_out(text, self.error_width));
+    }
+
+    /// Shows beside the result what has its lines and colours already.
+    pub(super) fn show(&mut self, text: &str) {
         // Nothing can be done when standard error is gone.
-        let _ = writeln!(io::stderr().lock(), "{}", laid_out(text, self.error_width));
+        let _ = writeln!(io::stderr().lock(), "{text}");
     }
 
     /// Shows how far long work has come; on a terminal, and only when it takes over a second.
@@ -97,17 +102,23 @@ impl Terminal {
 
     /// Says why a command could not be done, once, with its causes.
     pub(super) fn complain(&mut self, error: &CliError) {
-        let mut text = format!("{}: {}", self.strong("error"), shown(&error.told()));
-        if let Some(help) = error.help() {
-            text.push_str(&format!("\n  = {}: {}", self.strong("help"), shown(&help)));
-        }
-        self.say(&text);
+        self.tell("error", &error.told(), error.help().as_deref());
     }
 
     /// Says what is no finding of a file and should be known all the same.
     pub(super) fn warn(&mut self, message: &str, help: &str) {
-        let (warning, word) = (self.strong("warning"), self.strong("help"));
-        self.say(&format!("{warning}: {}\n  = {word}: {}", shown(message), shown(help)));
+        self.tell("warning", message, Some(help));
+    }
+
+    /// Words are made strong after lines were broken: what does that takes no column.
+    fn tell(&mut self, word: &str, message: &str, help: Option<&str>) {
+        let laid = |text: String| laid_out(&text, self.error_width);
+        let mut text = laid(format!("{word}: {}", shown(message))).replacen(word, &self.strong(word), 1);
+        if let Some(help) = help {
+            let help = laid(format!("  = help: {}", shown(help)));
+            text.push_str(&format!("\n{}", help.replacen("help", &self.strong("help"), 1)));
+        }
+        self.show(&text);
     }
 
     fn strong(&self, word: &str) -> String {

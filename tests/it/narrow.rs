@@ -67,3 +67,28 @@ fn explanations_keep_to_the_width_of_the_terminal() {
         }
     }
 }
+
+/// On a terminal, what a build finds has the lines of what a check finds: the frame of a source line is laid out already, and
+/// colours take no column.
+#[cfg(target_os = "linux")]
+#[test]
+fn findings_of_a_build_are_laid_out_once() {
+    let folder = tempfile::tempdir().unwrap();
+    let house = "housewright: 1\nhouse: { id: wharf, name: Wharf, notation: free }\nbuses: { main: {} }\nbridges: { main: { name: \
+                 Main, capacity: 9 } }\nrooms:\n  hall:\n    name: Hall\n    appliances:\n      lamp: { name: Lamp, class: \
+                 on-off-light, points: { switching: { command: \"99/99/99\", feedback: \"2\" } }, note: \"one that goes on\" }\n";
+    std::fs::write(folder.path().join("house.yaml"), house).unwrap();
+    // `script` of util-linux gives a terminal to a command.
+    let on_terminal = |arguments: &str| {
+        let command =
+            format!("stty cols 60; {} {arguments} --colour always", env!("CARGO_BIN_EXE_housewright"));
+        let mut script = std::process::Command::new("script");
+        script.args(["-qec", &command, "/dev/null"]).current_dir(folder.path()).env("TERM", "xterm");
+        String::from_utf8(script.output().unwrap().stdout).unwrap().replace('\r', "")
+    };
+    let checked = on_terminal("check");
+    let (findings, _) = checked.split_once("\n\n").expect("a finding and the numbers");
+    assert!(findings.contains("other-notation"), "{checked}");
+    let built = on_terminal("build");
+    assert!(built.contains(findings), "{built}\n{checked}");
+}
