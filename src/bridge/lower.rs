@@ -96,7 +96,7 @@ fn places<'p>(plan: &'p Plan, allocation: &Allocation) -> (Vec<Vec<Place<'p>>>, 
         let given = allocation.of(position);
         let Some(bridge) = bridges.get_mut(appliance.bridge) else { continue };
         for (part, given) in (0u32..).zip(given.iter().take(shape.parts.len())) {
-            // The class has one, too.
+            // Held by this appliance and by its class: no other endpoint would use the text.
             let is_alone = Arc::strong_count(shape) <= 2;
             let stencil = if is_alone {
                 u32::MAX

@@ -68,9 +68,7 @@ impl Chosen {
         let given = self.settings.iter().find(|(setting, _)| *setting == index).map(|(_, value)| value);
         given.or_else(|| class.settings.get(usize::from(index))?.default.as_ref())
     }
-}
 
-impl Chosen {
     /// The same without its numbers.
     fn kind(&self) -> Self {
         let point = |point: &ChosenPoint| ChosenPoint { range: None, ..point.clone() };

@@ -137,31 +137,31 @@ impl Looking<'_> {
 
     fn bus(&mut self, name: &Given<String>) -> Option<usize> {
         let buses = self.surroundings.buses;
-        let unread = || buses.is_unread(name).then_some(Appliance::UNKNOWN_BUS);
+        let unread = || buses.is_unread(name).then_some(Appliance::UNKNOWN);
         let Some(name) = name.here() else { return unread() };
         let found = buses.position(&name.value);
         if found.is_none() {
             let known = Arc::clone(&buses.all);
             self.tell(name.place, ProblemKind::UnknownBus { name: name.value.clone(), known });
         }
-        found.or(Some(Appliance::UNKNOWN_BUS))
+        found.or(Some(Appliance::UNKNOWN))
     }
 
     fn bridge(&mut self, name: &Given<String>) -> Option<usize> {
         let bridges = self.surroundings.bridges;
-        let Some(name) = name.here() else { return bridges.is_unread(name).then_some(0) };
+        let Some(name) = name.here() else { return bridges.is_unread(name).then_some(Appliance::UNKNOWN) };
         let found = bridges.position(&name.value);
         if found.is_none() {
             let known = Arc::clone(&bridges.all);
             self.tell(name.place, ProblemKind::UnknownBridge { name: name.value.clone(), known });
         }
-        found.or(Some(0))
+        found.or(Some(Appliance::UNKNOWN))
     }
 
     fn the_only_bus(&mut self, appliance: &Spanned<String>) -> usize {
         if self.surroundings.buses.are_several() {
             self.without_bus.push(appliance.clone());
-            return Appliance::UNKNOWN_BUS;
+            return Appliance::UNKNOWN;
         }
         0
     }
@@ -170,6 +170,7 @@ impl Looking<'_> {
     fn the_only_bridge(&mut self, appliance: &Spanned<String>) -> usize {
         if self.surroundings.bridges.are_several() {
             self.without_bridge.push(appliance.clone());
+            return Appliance::UNKNOWN;
         }
         0
     }

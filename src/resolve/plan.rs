@@ -204,9 +204,9 @@ pub struct Appliance {
     pub class: Spanned<Arc<Class>>,
     /// Index of its room in [`Plan::rooms`].
     pub room: usize,
-    /// Index of its bus in [`Plan::buses`]; [`UNKNOWN_BUS`](Self::UNKNOWN_BUS) where that could not be looked up.
+    /// Index of its bus in [`Plan::buses`]; [`UNKNOWN`](Self::UNKNOWN) where that could not be looked up.
     pub bus: usize,
-    /// Index of its bridge in [`Plan::bridges`].
+    /// Index of its bridge in [`Plan::bridges`], or [`UNKNOWN`](Self::UNKNOWN).
     pub bridge: usize,
     /// Its points, in the order written.
     pub points: Vec<Point>,
@@ -231,8 +231,8 @@ pub struct Appliance {
 }
 
 impl Appliance {
-    /// The bus of an appliance that does not say which, or names none that there is: nobody's addresses are its own.
-    pub const UNKNOWN_BUS: usize = usize::MAX;
+    /// The bus or bridge of an appliance that does not say which, or names none that there is.
+    pub const UNKNOWN: usize = usize::MAX;
 
     /// The point of that name.
     pub fn point(&self, name: &str) -> Option<&Point> {

@@ -1,8 +1,8 @@
 //! A bridge that carries nothing.
 
 use crate::findings::Severity;
+use crate::resolve::plan::Appliance;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
-use rustc_hash::FxHashSet;
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -48,14 +48,9 @@ rooms:
 
 fn look(context: &Context<'_>, report: &mut Report) {
     let plan = context.plan;
-    // A house without appliances is only begun; one with unread parts may have them there.
-    if plan.appliances.is_empty() || plan.appliances.iter().any(|appliance| appliance.incomplete) {
-        return;
-    }
-    // A room that names a bridge which there is not may mean the empty one.
-    let keys: FxHashSet<&str> = plan.bridges.iter().map(|bridge| bridge.key.value.as_str()).collect();
-    let mut named = plan.rooms.iter().filter_map(|room| room.bridge.as_ref());
-    if !named.all(|bridge| keys.contains(bridge.value.as_str())) {
+    // A house without appliances is only begun; what is unread, or behind a bridge that there is not, may be meant for it.
+    let may_be_meant = |appliance: &Appliance| appliance.incomplete || appliance.bridge == Appliance::UNKNOWN;
+    if plan.appliances.is_empty() || plan.appliances.iter().any(may_be_meant) {
         return;
     }
     let mut carries = vec![false; plan.bridges.len()];
