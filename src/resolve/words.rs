@@ -5,7 +5,7 @@
 use super::problem::{Problem, ProblemKind};
 use crate::classes::ClassLibrary;
 use crate::source::bare::loosen;
-use crate::source::{self, FileId, FileKind, Limits, Node, Sources, Tree, parse, read_tree};
+use crate::source::{self, FileId, FileKind, Given, Limits, Node, Sources, Tree, parse, read_tree};
 use schemars::JsonSchema;
 use schemars::generate::SchemaSettings;
 use serde::Deserialize;
@@ -33,6 +33,20 @@ pub struct WordList {
     pub floors: BTreeMap<String, Vec<String>>,
 }
 
+/// A word list that cannot be read, once more, for all that is wrong with it: reading a [`WordList`] stops at the first.
+#[derive(Default, Deserialize)]
+#[serde(default, rename = "WordList")]
+#[allow(dead_code, reason = "read for what is told")]
+struct Leniently {
+    language: Given<String>,
+    status: Given<Vec<Given<String>>>,
+    central: Given<Vec<Given<String>>>,
+    spare: Given<Vec<Given<String>>>,
+    points: Given<BTreeMap<String, Given<Vec<Given<String>>>>>,
+    rooms: Given<BTreeMap<String, Given<Vec<Given<String>>>>>,
+    floors: Given<BTreeMap<String, Given<Vec<Given<String>>>>>,
+}
+
 impl WordList {
     /// Reads a word list, and says what is wrong with it.
     pub fn read(text: &str, file: FileId, limits: &Limits) -> (Option<Self>, Vec<source::Problem>) {
@@ -47,6 +61,9 @@ impl WordList {
 /// The list, and entries that are not one word: a name is compared word by word.
 fn typed(tree: &Tree, file: FileId, text: &str) -> (Option<WordList>, Vec<source::Problem>) {
     let (list, mut problems) = read_tree::<WordList>(tree, file, text);
+    if list.is_none() {
+        (_, problems) = read_tree::<Leniently>(tree, file, text);
+    }
     let root = tree.root(file, text);
     let plain = ["status", "central", "spare"].into_iter().filter_map(|key| root.get(key));
     let named = ["points", "rooms", "floors"].into_iter().filter_map(|key| root.get(key));

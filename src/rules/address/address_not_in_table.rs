@@ -1,6 +1,7 @@
 //! An address that the bus's table does not have.
 
 use crate::findings::{Certainty, Severity};
+use crate::knx::GroupAddress;
 use crate::resolve::plan::{Appliance, Role};
 use crate::rules::absent::{elsewhere, tell_absent};
 use crate::rules::renumbered::{Missing, missing, renumbered, row_within};
@@ -86,7 +87,17 @@ fn tell(missing: Missing<'_>, context: &Context<'_>, report: &mut Report) {
     let message =
         format!("`{written}`, the {} of `{}`, is not in the address table", role.noun(), appliance.key.value);
     let said = Said::new(message, wire.address.place, "no such row").about(appliance, context.plan);
-    report.add(&RULE.card, propose(said, context, appliance, (point, role), &written));
+    let said = match central(&missing, context) {
+        Some(central) => {
+            let right = central.display(context.plan.house.notation).to_string();
+            let help = format!(
+                "write `{right}`, which others listen to; or add the row of `{written}` to the table"
+            );
+            said.help(help).replace(right, Certainty::ToBeLookedAt)
+        }
+        None => propose(said, context, appliance, (point, role), &written),
+    };
+    report.add(&RULE.card, said);
 }
 
 /// Tells once that the table has a whole main group under another number; gives back what that does not explain.
@@ -130,5 +141,73 @@ fn propose(
             .help(format!("{help}; or give that row the address `{written}`, if the table is wrong"))
             .replace(right, Certainty::ToBeLookedAt),
         None => said,
+    }
+}
+
+/// So many listeners of a central address are looked at for the point that they listen with: others are like them.
+const LISTENERS: usize = 64;
+
+/// The one address, a slip away from what an appliance listens to, that several others listen to with the same point.
+fn central(missing: &Missing<'_>, context: &Context<'_>) -> Option<GroupAddress> {
+    if missing.role != Role::Listens {
+        return None;
+    }
+    let (notation, bus) = (context.plan.house.notation, missing.appliance.bus);
+    let point = missing.appliance.class.value.points.get(usize::from(missing.point))?;
+    let table = context.plan.table(bus)?;
+    let is_heard = |address: GroupAddress| {
+        let mut ends = context.survey.uses.of_address(bus, address).take(LISTENERS);
+        table.row(address).is_some()
+            && context.survey.uses.is_central(bus, address)
+            && ends.any(|used| {
+                let heard = used.look_up(context.plan).filter(|_| used.role == Role::Listens);
+                let spec = heard
+                    .and_then(|(appliance, own, _)| appliance.class.value.points.get(usize::from(own.spec)));
+                spec.is_some_and(|spec| spec.name == point.name)
+            })
+    };
+    let written = missing.wire.address.value.display(notation).to_string();
+    let near = slips(&written).into_iter().filter_map(|text| GroupAddress::parse(&text, notation).ok());
+    let mut near: Vec<GroupAddress> = near.filter(|address| is_heard(*address)).collect();
+    near.sort_unstable();
+    near.dedup();
+    let [only] = near.as_slice() else { return None };
+    Some(*only)
+}
+
+/// All texts that are a slip in a digit away from this one.
+fn slips(text: &str) -> Vec<String> {
+    let letters: Vec<char> = text.chars().collect();
+    let mut found = Vec::new();
+    let mut add = |before: &[char], between: &[char], behind: &[char]| {
+        found.push([before, between, behind].concat().into_iter().collect());
+    };
+    for at in 0..=letters.len() {
+        let (before, behind) = letters.split_at(at);
+        ('0'..='9').for_each(|digit| add(before, &[digit], behind));
+        let [here, rest @ ..] = behind else { continue };
+        if !here.is_ascii_digit() {
+            continue;
+        }
+        add(before, &[], rest);
+        ('0'..='9').for_each(|digit| add(before, &[digit], rest));
+        if let [next, rest @ ..] = rest {
+            add(before, &[*next, *here], rest);
+        }
+    }
+    found
+}
+
+#[cfg(test)]
+mod tests {
+    #[test]
+    fn a_slip_is_in_one_digit_or_exchanges_two_letters() {
+        let slips = super::slips("1/20");
+        for near in ["11/20", "2/20", "/20", "1/2", "1/02", "1/200", "1/25"] {
+            assert!(slips.iter().any(|slip| slip == near), "{near}");
+        }
+        for far in ["120", "1//20", "2/21", "1/2/0"] {
+            assert!(!slips.iter().any(|slip| slip == far), "{far}");
+        }
     }
 }

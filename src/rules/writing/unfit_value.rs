@@ -50,6 +50,8 @@ pub(in crate::rules) fn tell(problem: &Problem, report: &mut Report) {
             );
             match written.as_deref() {
                 Some(written) => instead(*expected, *found, written, said),
+                // In a list.
+                None if *expected == Shape::Text => said.help("write one value, without brackets or braces"),
                 None => said.help(format!("write {}", example(*expected, "key"))),
             }
         }
