@@ -16,6 +16,9 @@ pub struct Limits {
     pub house_bytes: u64,
     /// Files of a house. 100,000.
     pub files: usize,
+    /// Files that links to folders bring into a house, or a build, of a git revision a second time. 1,000: they are written
+    /// once more for each link.
+    pub linked_files: usize,
     /// Entries looked at in folders while an include pattern is matched. 200,000.
     pub folder_entries: usize,
     /// Folders within each other that `**` goes down in an include pattern. 32.
@@ -127,6 +130,7 @@ impl Default for Limits {
             classes_bytes: 4 << 20,
             house_bytes: 128 << 20,
             files: 100_000,
+            linked_files: 1_000,
             folder_entries: 200_000,
             folders_deep: 32,
             classes: 200,
@@ -200,6 +204,7 @@ impl Limits {
             classes_bytes: self.classes_bytes.saturating_mul(u64::from(factor)),
             house_bytes: self.house_bytes.saturating_mul(u64::from(factor)),
             files: self.files.saturating_mul(many),
+            linked_files: self.linked_files.saturating_mul(many),
             folder_entries: self.folder_entries.saturating_mul(many),
             folders_deep: self.folders_deep.saturating_mul(many),
             classes: self.classes.saturating_mul(many),

@@ -27,6 +27,8 @@ pub(super) enum Why {
     TooLarge,
     /// It is neither a description nor a part of a build, and there is too much of that.
     TooMuch,
+    /// It is a link to a folder, and such links bring too many files a second time.
+    TooManyLinked,
     /// Its name is no UTF-8.
     Unnamed,
     /// It is a link to nothing that there is in the house.
@@ -37,7 +39,7 @@ impl Why {
     /// What would be there.
     pub(super) fn there(self) -> At {
         match self {
-            Self::Module => At::Folder,
+            Self::Module | Self::TooManyLinked => At::Folder,
             Self::TooLarge | Self::TooMuch | Self::Unnamed | Self::LeadsNowhere => At::File,
         }
     }
@@ -48,6 +50,9 @@ impl Why {
             Self::Module => format!("`{path}` is a submodule, and nothing in it was read"),
             Self::TooLarge => format!("`{path}` is larger than a file of a house may be, and was not read"),
             Self::TooMuch => format!("`{path}` is more than a house may have, and was not read"),
+            Self::TooManyLinked => {
+                format!("`{path}` brings more files than links to folders may, and not all of them were read")
+            }
             Self::Unnamed => format!("`{path}` has a name that is no UTF-8, and was not read"),
             Self::LeadsNowhere => format!("`{path}` is a link to no file of the house, and nothing was read"),
         }
@@ -60,6 +65,9 @@ impl Why {
             Self::LeadsNowhere => "look at a revision that has the file itself",
             Self::TooLarge | Self::TooMuch => {
                 "keep what is no part of the house out of its folder, or `--limits` raises all limits"
+            }
+            Self::TooManyLinked => {
+                "check the revision out, and give the two folders instead, or `--limits` raises all limits"
             }
             Self::Unnamed => "rename it, or check the revision out and give the two folders instead",
         }
@@ -178,15 +186,18 @@ pub(super) fn bring_out(top: &Path, listed: &[u8], target: &Path, limits: &Limit
                 let inside = by_path.range(below.as_str()..).map(|(_, blob)| *blob);
                 let mut inside = inside.take_while(|blob| blob.path.starts_with(&below)).peekable();
                 let leads_nowhere = inside.peek().is_none();
-                for blob in inside.take(limits.files.saturating_sub(files)) {
+                for blob in inside.by_ref().take(limits.linked_files.saturating_sub(files)) {
                     let rest = blob.path.strip_prefix(&below).unwrap_or_default();
                     due.push(Due { blob, path: format!("{path}/{rest}"), steps: steps + 1 });
                     files += 1;
                 }
+                let are_too_many = inside.next().is_some();
                 let inside = left_out.range(below.clone()..).take_while(|(path, _)| path.starts_with(&below));
                 let inside = inside.map(|(inner, why)| (inner.replacen(&folder, &path, 1), *why));
-                let mut inside: Vec<_> = inside.take(limits.files).collect();
-                if leads_nowhere && inside.is_empty() {
+                let mut inside: Vec<_> = inside.take(limits.linked_files).collect();
+                if are_too_many {
+                    inside.push((path, Why::TooManyLinked));
+                } else if leads_nowhere && inside.is_empty() {
                     inside.push((path, Why::LeadsNowhere));
                 }
                 left_out.extend(inside);

@@ -245,4 +245,16 @@ mod tests {
         // One file too many, for the reader to see that the house is too large.
         assert_eq!([brought(30), brought(19), brought(9)], [3, 2, 1]);
     }
+
+    #[test]
+    fn links_bring_so_many_files_a_second_time_and_more_is_told() {
+        let folder = repository(&["once/a.yaml", "once/b.yaml", "once/c.yaml"], Some(("once", "twice")));
+        let brought = |linked_files| {
+            let house = at("HEAD", folder.path(), &Limits { linked_files, ..Limits::default() });
+            let house = house.expect("a house");
+            let files = std::fs::read_dir(house.path().join("twice")).map_or(0, Iterator::count);
+            (files, house.left_out.contains_key("twice"))
+        };
+        assert_eq!([brought(3), brought(2), brought(0)], [(3, false), (2, true), (0, true)]);
+    }
 }
