@@ -110,6 +110,13 @@ pub fn tag(namespace: &str, name: &str) -> Option<SemanticTag> {
     Some(SemanticTag { namespace: namespace.id, tag: tag.tag })
 }
 
+/// The name of the semantic tag with this number in the namespace with that one.
+pub fn tag_name(namespace: u64, tag: u64) -> Option<&'static str> {
+    let namespace = namespaces().iter().find(|found| u64::from(found.id) == namespace)?;
+    let tag = namespace.tags.iter().find(|found| u64::from(found.tag) == tag)?;
+    Some(&tag.name)
+}
+
 /// The names of all semantic tags, written `Namespace.Tag`.
 pub fn tag_names() -> Vec<String> {
     let names = |found: &Namespace| {

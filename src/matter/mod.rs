@@ -15,7 +15,7 @@ pub use conformance::{Choice, Conformance, ConformanceError, Requirement};
 pub use constraint::{Constraint, ConstraintError, Lookup, Unit};
 pub use facts::{
     cluster, cluster_names, device_type, device_type_names, edition, first_features, first_value,
-    is_identifying, tag, tag_names,
+    is_identifying, tag, tag_name, tag_names,
 };
 pub use model::{
     Attribute, Bit, Cluster, ClusterNeed, Command, ComponentNeed, Datatype, DeviceType, Edition, ElementKind,

@@ -61,7 +61,7 @@ fn beginning(caution: &str) -> String {
 }
 
 /// Where the semantic tags of an endpoint stand, and what sort of window covering it is.
-const TAGS: (&str, &str) = ("Descriptor", "TagList");
+pub(super) const TAGS: (&str, &str) = ("Descriptor", "TagList");
 const COVERING: (&str, &str) = ("WindowCovering", "Type");
 
 fn device_types(part: &ShapedPart) -> Vec<DeviceTypeRef> {

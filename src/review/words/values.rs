@@ -20,6 +20,9 @@ fn read(cluster: &str, attribute: &str, value: &Json) -> Option<String> {
     if let (("OnOff", "OnOff"), Some(on)) = ((cluster, attribute), value.as_bool()) {
         return Some(if on { "on" } else { "off" }.to_owned());
     }
+    if (cluster, attribute) == super::cautions::TAGS {
+        return tags(value);
+    }
     if attribute == "CurrentMode" {
         return Some(format!("mode {}", value.as_u64()?));
     }
@@ -43,6 +46,17 @@ fn read(cluster: &str, attribute: &str, value: &Json) -> Option<String> {
     let stands = Value::from_json(value).ok()?;
     let seen = person.steps.run(&stands, &()).ok()?.number()?;
     Some(format!("{} {}", shortest(seen, &stands, &person.steps), person.unit))
+}
+
+/// Semantic tags by their names: `garage door`. None where one has none.
+fn tags(value: &Json) -> Option<String> {
+    let name = |tag: &Json| {
+        let of = |field| tag.get(field).and_then(Json::as_u64);
+        let is_standard = tag.get("MfgCode").is_none_or(Json::is_null);
+        matter::tag_name(of("NamespaceId")?, of("Tag")?).filter(|_| is_standard).map(spaced)
+    };
+    let names = value.as_array()?.iter().map(name).collect::<Option<Vec<_>>>()?;
+    (!names.is_empty()).then(|| names.join(", "))
 }
 
 /// A structure by the names of its values: `partially opened, not secure`. None where a value has no name.
@@ -142,6 +156,14 @@ mod tests {
         check("ColorControl.ColorTempPhysicalMinMireds", json!(370), "2700 K");
         check("WindowCovering.Type", json!(6), "Shutter");
         check("LevelControl.CurrentLevel", json!(127), "50 %");
+        let tag = |namespace, tag| json!({ "MfgCode": null, "NamespaceId": namespace, "Tag": tag });
+        check("Descriptor.TagList", json!([tag(68, 4)]), "gate");
+        check("Descriptor.TagList", json!([tag(68, 5), tag(7, 2)]), "garage door, two");
+        check(
+            "Descriptor.TagList",
+            json!([{ "MfgCode": 1, "NamespaceId": 9, "Tag": 4 }]),
+            r#"[{"MfgCode":1,"NamespaceId":9,"Tag":4}]"#,
+        );
         check("ColorControl.ColorTempPhysicalMinMireds", json!(154), "6500 K");
         check(
             "ElectricalEnergyMeasurement.CumulativeEnergyImported",

@@ -57,7 +57,9 @@ impl HistoryError {
     pub(crate) fn help(&self) -> &'static str {
         match self {
             Self::NoGit(_) => "install git, or give two folders instead",
-            Self::NoRepository { .. } => "keep the house under version control, or give two folders instead",
+            Self::NoRepository { .. } => {
+                "give a house in the work tree of a repository, or two folders instead"
+            }
             Self::NoRevision { .. } => {
                 "`git log` shows the revisions that there are; a shallow clone lacks the older ones"
             }
