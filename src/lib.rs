@@ -30,6 +30,7 @@ pub mod resolve;
 pub mod review;
 pub mod rules;
 pub mod runs;
+mod sort;
 pub mod source;
 pub mod survey;
 

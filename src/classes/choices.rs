@@ -3,6 +3,7 @@
 use super::class::{Class, End, EndSpec, Need, PointSpec};
 use super::setting::{Number, SettingKind, SettingSpec, SettingValue};
 use super::shape::{Chosen, ChosenPoint};
+use crate::sort;
 use rustc_hash::FxHashSet;
 
 /// Choices that show everything a class can become, none of them against its required combinations.
@@ -193,7 +194,7 @@ fn variations(class: &Class, full: &Chosen, most: usize) -> Vec<Chosen> {
             let mut chosen = full.clone();
             chosen.settings.retain(|(setting, _)| *setting != index);
             chosen.settings.push((index, SettingValue::Number(end)));
-            chosen.settings.sort_by_key(|(setting, _)| *setting);
+            sort::by_key(&mut chosen.settings, |(setting, _)| *setting);
             all.push(chosen);
         }
     }

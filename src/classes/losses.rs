@@ -14,6 +14,7 @@ use crate::convert::{Fields, Range, Value};
 use crate::knx::DptId;
 use crate::knx::dpt::{self, Shape};
 use crate::matter;
+use crate::sort;
 use rayon::prelude::*;
 use rustc_hash::FxHashSet;
 use std::sync::Arc;
@@ -165,7 +166,7 @@ fn pairs(part: &ShapedPart) -> Vec<Wires<'_>> {
     let mut wires: Vec<Wires<'_>> = Vec::new();
     let mut asked: Vec<_> = asked_by_commands().iter().collect();
     // A command for several attributes says more than one for each of them.
-    asked.sort_by_key(|(_, fields)| std::cmp::Reverse(fields.len()));
+    sort::by_key(&mut asked, |(_, fields)| std::cmp::Reverse(fields.len()));
     for (command, fields) in asked {
         // What moves on from the value that is shown has no value of its own to prove.
         let asks = |link: &&ShapedLink| {

@@ -8,6 +8,7 @@ use super::library::{FILES, NO_FILE, built_in_index, built_in_template, class_na
 use super::problem::{Named, Problem};
 use super::template::{PointTemplate, Template};
 use crate::findings::{nearest, nearest_sorted};
+use crate::sort;
 use crate::source::{self, Counted, Document, FileKind, Given, Limits, Place, Sources, read_tree};
 use rustc_hash::{FxHashMap, FxHashSet};
 use std::sync::Arc;
@@ -34,7 +35,7 @@ pub(super) fn load(
         loader.problems.truncate(before.0 + Limits::PROBLEMS_PER_FILE);
     }
     loader.tell_inherited();
-    own.sort_by(|a, b| a.name.cmp(&b.name));
+    sort::by(&mut own, |a, b| a.name.cmp(&b.name));
     broken.sort_unstable();
     (own, broken, loader.problems)
 }

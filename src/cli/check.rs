@@ -10,6 +10,7 @@ use crate::emit;
 use crate::findings::{Certainty, Edit, Summary, mend};
 use crate::render::{self, Names, Report};
 use crate::runs::{Doubt, beside};
+use crate::sort;
 use std::path::{Path, PathBuf};
 
 /// Prints the findings; with `--mend` shows the corrections, and makes those asked for.
@@ -155,7 +156,7 @@ fn show_corrections(
         let mut edits: Vec<_> = replacements
             .map(|(place, text)| (place.start as usize..place.end as usize, text.as_str()))
             .collect();
-        edits.sort_by_key(|(range, text)| (range.start, range.end, *text));
+        sort::by_key(&mut edits, |(range, text)| (range.start, range.end, *text));
         edits.dedup();
         let path = folder.join(inspection.sources.path(file));
         emit::write_edits(&folder, &path, inspection.sources.bytes(file), &edits)?;

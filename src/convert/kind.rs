@@ -3,6 +3,7 @@
 use super::misfit::Misfit;
 use super::unit::{Scaling, Unit};
 use super::value::Value;
+use crate::sort;
 use serde_json::Value as Json;
 use std::collections::BTreeMap;
 use std::fmt;
@@ -134,7 +135,7 @@ impl Kind {
     #[must_use]
     pub fn codes(numbers: impl IntoIterator<Item = f64>) -> Self {
         let mut codes: Vec<f64> = numbers.into_iter().map(|code| code + 0.0).collect();
-        codes.sort_by(f64::total_cmp);
+        sort::by(&mut codes, f64::total_cmp);
         codes.dedup();
         if codes.is_empty() { Kind::Any } else { Kind::Codes(codes) }
     }

@@ -2,6 +2,7 @@
 
 use super::durable::{read, replace};
 use super::error::EmitError;
+use crate::sort;
 use std::fs;
 use std::ops::Range;
 use std::path::Path;
@@ -38,7 +39,7 @@ pub fn write_edits(
 
 fn edited(text: &[u8], edits: &[(Range<usize>, &str)]) -> Option<Vec<u8>> {
     let mut edits: Vec<&(Range<usize>, &str)> = edits.iter().collect();
-    edits.sort_by_key(|(range, _)| (range.start, range.end));
+    sort::by_key(&mut edits, |(range, _)| (range.start, range.end));
     let mut result = Vec::with_capacity(text.len());
     let mut done = 0;
     for (range, with) in edits {

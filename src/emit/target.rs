@@ -9,6 +9,7 @@ use super::manifest::{FORMAT, MANIFEST_NAME, Manifest, OutputFile, Program, Sour
 use super::place::Site;
 use super::verify::{ManifestError, first_foreign, is_output_name, read_with_digest, verify_files};
 use crate::review::Unshown;
+use crate::sort;
 use rayon::prelude::*;
 use rustc_hash::FxHashSet;
 use std::collections::BTreeMap;
@@ -299,7 +300,7 @@ fn produce<W: Write + Send>(
     close: impl Fn(W) -> io::Result<()> + Sync,
 ) -> Result<Vec<OutputFile>, EmitError> {
     let mut outputs: Vec<&Output<'_>> = build.outputs.iter().collect();
-    outputs.sort_by(|a, b| a.name.cmp(&b.name));
+    sort::by(&mut outputs, |a, b| a.name.cmp(&b.name));
     let (written, to_close) = mpsc::sync_channel(MOST_OPEN);
     // Collected before the first fault is taken, so that the same one is told each time.
     let (made, closed) = thread::scope(|scope| {

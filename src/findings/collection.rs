@@ -1,6 +1,7 @@
 //! All findings of a run, in one order, and how many there are.
 
 use super::{Finding, Severity};
+use crate::sort;
 use crate::source::Sources;
 
 /// The findings of a run.
@@ -24,7 +25,7 @@ impl Findings {
     /// Puts them in order: by file and place, then by weight, then by rule and message. Of two that are the same
     /// one is left: a value that is written once and used twice, by an alias, is found twice.
     pub fn sort(&mut self) {
-        self.all.sort_by(|a, b| {
+        sort::by(&mut self.all, |a, b| {
             let key = |finding: &Finding| {
                 (finding.primary.place, std::cmp::Reverse(finding.severity), finding.rule)
             };

@@ -9,6 +9,7 @@ use annotate_snippets::{Annotation, AnnotationKind, Group, Level, Origin, Render
 use super::breaking::wrapped;
 use super::visible;
 use super::{Finding, Findings, Label, Severity, Summary};
+use crate::sort;
 use crate::source::{Place, Sources};
 
 /// Whether colours may be used. Nothing is said by colour alone.
@@ -165,9 +166,9 @@ fn excerpts(finding: &Finding, sources: &Sources) -> Vec<Excerpt> {
             Mark { number, line, label, is_primary: nth == 0 }
         })
         .collect();
-    marks.sort_by_key(|mark| (mark.label.place, !mark.is_primary));
+    sort::by_key(&mut marks, |mark| (mark.label.place, !mark.is_primary));
     let mut groups: Vec<&[Mark]> = marks.chunk_by(|before, mark| mark.is_near(*before)).collect();
-    groups.sort_by_key(|group| !group.iter().any(|mark| mark.is_primary));
+    sort::by_key(&mut groups, |group| !group.iter().any(|mark| mark.is_primary));
     groups.iter().filter_map(|group| excerpt(group, sources)).collect()
 }
 

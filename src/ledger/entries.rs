@@ -1,6 +1,7 @@
 //! The ledger as data: every identity that the house has given, living or retired.
 
 use super::identity::{EndpointNumber, Identity, UniqueId};
+use crate::sort;
 use rustc_hash::FxHashMap;
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -219,7 +220,7 @@ impl Ledger {
         if !lost.iter().any(|(_, identity)| fits(identity)) {
             return Err(RenameError::Unlike { old: old.to_owned(), new: new.to_owned() });
         }
-        lost.sort_by(|(a_part, a), (b_part, b)| (a_part, a.number).cmp(&(b_part, b.number)));
+        sort::by(&mut lost, |(a_part, a), (b_part, b)| (a_part, a.number).cmp(&(b_part, b.number)));
         while let Some((part, identity)) = lost.pop() {
             // Of each part the last one, which has the highest number, comes first.
             if fits(&identity) && next.identity(new, &part).is_none() {
@@ -245,7 +246,7 @@ impl Ledger {
         let Some(mut lost) = next.retired.remove(key) else {
             return Err(RenameError::Unknown { key: key.to_owned() });
         };
-        lost.sort_by_key(|(_, identity)| identity.number);
+        sort::by_key(&mut lost, |(_, identity)| identity.number);
         let has_own =
             next.living.get(key).is_some_and(|parts| parts.iter().any(|(_, identity)| fits(identity)));
         let mut back: Vec<String> = Vec::new();
@@ -292,10 +293,10 @@ impl Ledger {
     /// Puts the identities below each key into the file's order.
     pub(super) fn sort(&mut self) {
         for parts in self.living.values_mut() {
-            parts.sort_by(|a, b| a.0.cmp(&b.0));
+            sort::by(parts, |a, b| a.0.cmp(&b.0));
         }
         for parts in self.retired.values_mut() {
-            parts.sort_by(|(a_part, a), (b_part, b)| {
+            sort::by(parts, |(a_part, a), (b_part, b)| {
                 (&a.bridge, a.number, a.unique_id, a_part).cmp(&(&b.bridge, b.number, b.unique_id, b_part))
             });
         }

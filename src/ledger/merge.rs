@@ -15,6 +15,7 @@ use super::entries::{Ledger, Owner};
 use super::identity::{EndpointNumber, Identity, UniqueId};
 use super::remember::UNKNOWN;
 use super::three_way::{Places, displaced, three_way};
+use crate::sort;
 use rustc_hash::FxHashMap;
 use std::collections::BTreeMap;
 use std::fmt;
@@ -262,7 +263,7 @@ pub(super) fn records(ledger: &Ledger) -> Vec<Record> {
 /// Makes a ledger of records in which owners and numbers may collide.
 pub(super) fn settle(house: &str, mut records: Vec<Record>) -> Result<Merged, MergeError> {
     let rank = |record: &Record| (record.moved, record.right, record.identity.unique_id);
-    records.sort_by(|a, b| a.owner.cmp(&b.owner).then_with(|| rank(a).cmp(&rank(b))));
+    sort::by(&mut records, |a, b| a.owner.cmp(&b.owner).then_with(|| rank(a).cmp(&rank(b))));
     let mut merged = Merged { ledger: Ledger::new(house), changes: Vec::new() };
     one_identity_each(&mut records, &mut merged.changes);
     one_owner_each(&mut records, &mut merged.changes)?;
@@ -278,7 +279,7 @@ pub(super) fn settle(house: &str, mut records: Vec<Record>) -> Result<Merged, Me
         }
     }
     merged.ledger.sort();
-    merged.changes.sort_by(|a, b| a.owner().cmp(b.owner()));
+    sort::by(&mut merged.changes, |a, b| a.owner().cmp(b.owner()));
     Ok(merged)
 }
 

@@ -3,6 +3,7 @@
 use super::entries::Ledger;
 use super::identity::{EndpointNumber, Identity, UniqueId};
 use super::merge::{Change, MergeError, Merged, Record, Right, know, records, settle};
+use crate::sort;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
@@ -28,7 +29,7 @@ pub enum Keeps<'a> {
 /// person decides, and does not or does so for nothing.
 pub fn resolve(ledger: &Ledger, keeps: Keeps<'_>) -> Result<Merged, MergeError> {
     let mut kept: Vec<Record> = records(ledger);
-    kept.sort_by_key(|record| (record.identity.unique_id, !record.living));
+    sort::by_key(&mut kept, |record| (record.identity.unique_id, !record.living));
     for pair in kept.windows(2) {
         let [one, other] = pair else { continue };
         let is_same = place(one) == place(other) && (one.owner == other.owner || !other.living);

@@ -11,6 +11,7 @@ use crate::knx::dpt;
 use crate::matter;
 use crate::resolve::Plan;
 use crate::rules;
+use crate::sort;
 use crate::source::{FileKind, Sources};
 use rustc_hash::{FxHashMap, FxHashSet};
 use serde_json::Value;
@@ -201,7 +202,7 @@ impl Mask {
                 for (at, mark) in run.match_indices(['-', '_', '\'']) {
                     atoms.push((start + at, mark.to_owned()));
                 }
-                atoms.sort_by_key(|(at, _)| *at);
+                sort::by_key(&mut atoms, |(at, _)| *at);
             }
             if !free && kind == Kind::Description && (TOLD.contains(&run) || rules::find(run).is_some()) {
                 hidden = told(text, done).unwrap_or(hidden);

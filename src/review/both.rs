@@ -3,6 +3,7 @@
 use super::build::{Bridge, Build, BuildFile, Fault, Size, Unread, numbers_once};
 use super::outline::{Alike, Outline, Outside, Twins};
 use super::read::{ReadError, Sheet};
+use crate::sort;
 use rayon::prelude::*;
 use rustc_hash::{FxHashMap, FxHashSet};
 use serde::Deserialize;
@@ -59,7 +60,7 @@ fn partners<'a>(
 type Read = (usize, String, Result<Bridge, Fault>);
 
 fn gathered(mut read: Vec<Read>) -> Build {
-    read.sort_by_key(|(at, ..)| *at);
+    sort::by_key(&mut read, |(at, ..)| *at);
     Build::gathered(read.into_iter().map(|(_, name, bridge)| (name, bridge)))
 }
 

@@ -9,6 +9,7 @@ use crate::bridge::definition::{
 };
 use crate::ledger::{EndpointNumber, Identity, Ledger, TOP_PART, UNKNOWN, UniqueId};
 use crate::matter;
+use crate::sort;
 use rustc_hash::{FxHashMap, FxHashSet};
 use std::collections::BTreeMap;
 
@@ -118,7 +119,7 @@ fn definitions(ledger: &Ledger, called: &Called<'_>) -> Vec<BridgeDefinition> {
             parts.push(part);
         }
         // The top part has its usual name; where none has, it was given the first number.
-        parts.sort_by_key(|(_, part, identity)| (*part != TOP_PART, identity.number));
+        sort::by_key(&mut parts, |(_, part, identity)| (*part != TOP_PART, identity.number));
         for (at, (appliance, part, identity)) in parts.into_iter().enumerate() {
             let key = if at == 0 { appliance.to_owned() } else { format!("{appliance}/{part}") };
             let mut endpoint = endpoint(key, appliance, identity, &types);

@@ -6,6 +6,7 @@ use crate::classes::{Class, Need};
 use crate::findings::Certainty;
 use crate::resolve::plan::Appliance;
 use crate::resolve::{Problem, ProblemKind};
+use crate::sort;
 use rustc_hash::{FxHashMap, FxHashSet};
 
 /// Tells each appliance with several points or settings that its class does not have and another class has, all of
@@ -131,7 +132,7 @@ pub(super) fn likely(appliance: &Appliance, unknown: &[&Problem], context: &Cont
     };
     let classes = context.library.names().into_iter().filter_map(|name| context.library.get(name));
     let mut ranked: Vec<_> = classes.filter(|class| has(class)).map(|class| (rank(&class), class)).collect();
-    ranked.sort_by(|(a, one), (b, other)| {
+    sort::by(&mut ranked, |(a, one), (b, other)| {
         let size = |class: &Class| (class.points.len(), class.name.clone());
         a.cmp(b).then_with(|| size(one).cmp(&size(other)))
     });

@@ -6,6 +6,7 @@ use crate::classes::SettingValue;
 use crate::knx::GroupAddress;
 use crate::resolve::Plan;
 use crate::resolve::plan::{Appliance, Role, Wire};
+use crate::sort;
 use crate::survey::Use;
 use rustc_hash::FxHashMap;
 
@@ -21,7 +22,7 @@ pub(super) fn users(uses: impl Iterator<Item = Use>, role: Role, context: &Conte
         };
         let mut ranked: Vec<(f64, Use)> =
             users.iter().map(|used| (standing(used).unwrap_or(0.0), *used)).collect();
-        ranked.sort_by(|(a, _), (b, _)| b.total_cmp(a));
+        sort::by(&mut ranked, |(a, _), (b, _)| b.total_cmp(a));
         users = ranked.into_iter().map(|(_, used)| used).collect();
     }
     users

@@ -5,6 +5,7 @@
 //! or a pipe could wait for ever.
 
 use super::pattern::is_pattern;
+use crate::sort;
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs::{DirEntry, File};
 use std::io::{self, Read};
@@ -265,7 +266,7 @@ fn names_of(
         };
         names.push((name, entry));
     }
-    names.sort_by(|a, b| a.0.cmp(&b.0));
+    sort::by(&mut names, |a, b| a.0.cmp(&b.0));
     Ok(names)
 }
 

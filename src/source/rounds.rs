@@ -1,6 +1,7 @@
 //! The files of a house, read in rounds: all of a round in parallel, then, in order, what they name makes the next
 //! round. The outcome does not depend on the number of threads or on the order of a directory.
 
+use crate::sort;
 use std::collections::BTreeSet;
 
 use rayon::prelude::*;
@@ -332,7 +333,7 @@ impl<'l, 't> Loading<'l, 't> {
     /// Numbers the files anew, the root first and the others by path, and puts the problems in their order.
     fn finish(self) -> Loaded {
         let mut order: Vec<usize> = (1..self.files.len()).collect();
-        order.sort_by(|a, b| self.path(*a).cmp(self.path(*b)));
+        sort::by(&mut order, |a, b| self.path(*a).cmp(self.path(*b)));
         order.splice(0..0, (!self.files.is_empty()).then_some(0));
         let mut new_ids = vec![FileId(0); order.len()];
         for (id, old) in order.iter().enumerate() {
@@ -359,7 +360,7 @@ impl<'l, 't> Loading<'l, 't> {
                 place.file = new_ids.get(place.file.0 as usize).copied().unwrap_or(place.file);
             });
         }
-        problems.sort_by_key(Problem::place);
+        sort::by_key(&mut problems, Problem::place);
         // What the house names elsewhere is not what was meant by a name of no file.
         let known: FxHashSet<&str> = files.iter().map(|file: &SourceFile| file.path.as_str()).collect();
         for problem in &mut problems {

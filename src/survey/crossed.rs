@@ -14,6 +14,7 @@ use super::wires::{Function, Wired, Wires, narrow};
 use crate::pieces;
 use crate::resolve::Plan;
 use crate::resolve::plan::{Role, Row};
+use crate::sort;
 use rustc_hash::{FxHashMap, FxHashSet};
 
 /// Of so many appliances one has to be crossed, so that the habits of the house are not to be trusted.
@@ -70,7 +71,7 @@ pub(super) fn settle(crossings: &mut Vec<Crossing>, suspects: &mut Vec<Suspect>,
         }
         several
     });
-    suspects.sort_by_key(|suspect| suspect.wire);
+    sort::by_key(suspects, |suspect| suspect.wire);
 }
 
 /// What the rows of a plan are asked with.

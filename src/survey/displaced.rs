@@ -9,6 +9,7 @@ use super::offsets::Distance;
 use super::suspects::{Charge, Evidence};
 use super::wires::{Wired, narrow};
 use crate::knx::GroupAddress;
+use crate::sort;
 
 /// A row is called for an end from this on, or nothing is known.
 const FITS: f64 = 0.3;
@@ -67,7 +68,7 @@ fn by_names(judge: Judge<'_>, own: &[Wired]) -> Vec<Option<GroupAddress>> {
         }
     }
     let likest = |a: &(f64, f64, _, _), b: &(f64, f64, _, _)| b.0.total_cmp(&a.0).then(b.1.total_cmp(&a.1));
-    fits.sort_by(|a, b| likest(a, b).then(a.2.cmp(&b.2)).then(a.3.cmp(&b.3)));
+    sort::by(&mut fits, |a, b| likest(a, b).then(a.2.cmp(&b.2)).then(a.3.cmp(&b.3)));
     for (.., address, place) in fits {
         if !meant.contains(&Some(address))
             && let Some(free @ None) = meant.get_mut(place)

@@ -13,6 +13,7 @@ use crate::classes::Exposure;
 use crate::knx::{DptId, GroupAddress};
 use crate::resolve::Plan;
 use crate::resolve::plan::{Appliance, Point, Role};
+use crate::sort;
 use rustc_hash::{FxHashMap, FxHashSet};
 
 /// Fewer than this are no habit.
@@ -71,7 +72,7 @@ impl Survey {
         lacks.extend(types(plan, &each));
         lacks.extend(listens(plan, &each, &self.uses));
         lacks.extend(common(plan, &self.wires));
-        lacks.sort_by_key(|lack| (lack.appliance, lack.point));
+        sort::by_key(&mut lacks, |lack| (lack.appliance, lack.point));
         lacks
     }
 }
@@ -253,7 +254,7 @@ fn listens(plan: &Plan, each: &[Each<'_>], uses: &Uses) -> Vec<Lack> {
     let mut groups: Vec<(Among<'_>, Vec<&Each<'_>>)> =
         groups.into_iter().filter(|(_, group)| group.len() > FEWEST).collect();
     // The floor before the house: what it says is nearer.
-    groups.sort_by_key(|((bus, kind, floor), _)| (std::cmp::Reverse(*floor), *bus, *kind));
+    sort::by_key(&mut groups, |((bus, kind, floor), _)| (std::cmp::Reverse(*floor), *bus, *kind));
     let lacks = groups.iter().flat_map(|((.., floor), group)| of_group(plan, group, floor.is_some(), uses));
     let mut told: FxHashSet<(At, GroupAddress)> = FxHashSet::default();
     let mut is_new = |lack: &Lack| match lack.what {

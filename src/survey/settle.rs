@@ -6,6 +6,7 @@ use super::suspects::{Charge, Evidence, Slip, Suspect};
 use super::wires::{Wired, narrow};
 use crate::knx::GroupAddress;
 use crate::resolve::plan::Role;
+use crate::sort;
 use rustc_hash::{FxHashMap, FxHashSet};
 
 /// From this weight on a wire is suspect.
@@ -43,7 +44,9 @@ pub(super) fn settle(judge: Judge<'_>, charges: Vec<Charge>) -> Vec<Suspect> {
     // wrong command is noticed on the first day.
     let mut order: Vec<&Charge> = charges.iter().collect();
     let role = |charge: &Charge| judge.wires.all.get(charge.wire as usize).map(|wired| wired.role);
-    order.sort_by(|a, b| b.weight.total_cmp(&a.weight).then(role(b).cmp(&role(a))).then(a.wire.cmp(&b.wire)));
+    sort::by(&mut order, |a, b| {
+        b.weight.total_cmp(&a.weight).then(role(b).cmp(&role(a))).then(a.wire.cmp(&b.wire))
+    });
     let mut settling = Settling {
         judge,
         charges: &charges,
@@ -64,7 +67,7 @@ pub(super) fn settle(judge: Judge<'_>, charges: Vec<Charge>) -> Vec<Suspect> {
     settling.take_back();
     settling.rooms();
     let mut suspects = settling.suspects;
-    suspects.sort_by_key(|suspect| suspect.wire);
+    sort::by_key(&mut suspects, |suspect| suspect.wire);
     suspects
 }
 

@@ -9,6 +9,7 @@ use super::uses::Use;
 use super::wires::{Kind, Wired, narrow};
 use crate::knx::GroupAddress;
 use crate::pieces;
+use crate::sort;
 use rustc_hash::{FxHashMap, FxHashSet};
 
 /// A row says plainly what it is for from this on.
@@ -126,7 +127,7 @@ pub(super) fn find(judge: Judge<'_>) -> Vec<Shift> {
             shifts.push(Shift { scope: Scope::Kind(kind), distance, wires });
         }
     }
-    shifts.sort_by_key(|shift| shift.wires.first().copied());
+    sort::by_key(&mut shifts, |shift| shift.wires.first().copied());
     shifts
 }
 
@@ -154,7 +155,7 @@ fn beside(judge: Judge<'_>, wired: &Wired, index: usize) -> Option<Beside> {
             .filter_map(|row| Some((fit(row)?, table.rows.get(row as usize)?.address.value)))
             .filter(|(fit, _)| *fit >= PLAIN)
             .collect();
-        fits.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+        sort::by(&mut fits, |a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
         match fits.as_slice() {
             [(_, right)] => *right,
             [(best, right), (next, _), ..] if best - next > 0.1 => *right,

@@ -10,6 +10,7 @@ use super::wires::{Wired, narrow};
 use super::{displaced, elsewhere, settle};
 use crate::knx::GroupAddress;
 use crate::pieces;
+use crate::sort;
 
 /// What speaks against a wire.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -153,7 +154,7 @@ pub(super) fn find(judge: Judge<'_>, said: &[Option<u32>]) -> Vec<Suspect> {
     let elsewhere = elsewhere::find(judge, &charges, said);
     let mut suspects = settle::settle(judge, charges);
     suspects.extend(elsewhere);
-    suspects.sort_by_key(|suspect| suspect.wire);
+    sort::by_key(&mut suspects, |suspect| suspect.wire);
     suspects
 }
 

@@ -3,9 +3,9 @@
 use std::path::{Path, PathBuf};
 
 /// The stages in order: a module may use those before it.
-const ORDER: [&str; 18] = [
-    "pieces", "source", "findings", "knx", "matter", "convert", "classes", "house", "resolve", "ledger",
-    "survey", "rules", "bridge", "review", "render", "emit", "runs", "cli",
+const ORDER: [&str; 19] = [
+    "sort", "pieces", "source", "findings", "knx", "matter", "convert", "classes", "house", "resolve",
+    "ledger", "survey", "rules", "bridge", "review", "render", "emit", "runs", "cli",
 ];
 
 /// Lines that a file may have.

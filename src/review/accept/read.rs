@@ -4,6 +4,7 @@ use super::{AcceptEntry, AcceptList, AcceptSubject};
 use crate::findings::nearest;
 use crate::review::change::Kind;
 use crate::review::judgement::judgements;
+use crate::sort;
 use crate::source::{
     Entries, FileId, Given, Limits, Place, Problem, Shape, Spanned, SyntaxFault, parse, read_tree,
 };
@@ -31,7 +32,7 @@ impl AcceptReading {
         let faults = self.faults.iter().map(|fault| (fault.place(), Wrong::Fault(fault)));
         let problems = self.problems.iter().map(|problem| (problem.place(), Wrong::Problem(problem)));
         let mut wrong: Vec<(Place, Wrong)> = faults.chain(problems).collect();
-        wrong.sort_by_key(|(place, _)| *place);
+        sort::by_key(&mut wrong, |(place, _)| *place);
         let in_words = |(place, wrong): (Place, Wrong)| {
             let (what, help) = match wrong {
                 Wrong::Fault(fault) => (fault.to_string(), fault.help()),

@@ -3,6 +3,7 @@
 use super::{BridgeField, ClusterField, Difference, EndpointField, LinkField, What};
 use crate::bridge::definition::{BridgeDefinition, Cluster, Endpoint, Link};
 use crate::review::change::Review;
+use crate::sort;
 use rustc_hash::{FxHashMap, FxHashSet};
 use serde::de::DeserializeOwned;
 use serde_json::{Map, Value as Json};
@@ -69,12 +70,12 @@ pub fn apply(review: &Review, old: &[BridgeDefinition]) -> Result<Vec<BridgeDefi
         let bridge = added.ok_or_else(|| ApplyError::Bridge { bridge: key.to_owned() })?;
         bridges.extend(apply_to_bridge(bridge, &differences)?);
     }
-    bridges.sort_by(|a, b| a.bridge.key.cmp(&b.bridge.key));
+    sort::by(&mut bridges, |a, b| a.bridge.key.cmp(&b.bridge.key));
     Ok(bridges)
 }
 
 fn sorted(mut bridge: BridgeDefinition) -> BridgeDefinition {
-    bridge.endpoints.sort_by_key(|endpoint| endpoint.number);
+    sort::by_key(&mut bridge.endpoints, |endpoint| endpoint.number);
     bridge
 }
 
@@ -263,7 +264,7 @@ impl<'a, K: Eq + Hash, T: Clone + PartialEq> Edits<'a, K, T> {
 
 /// Puts each new entry at its position in the finished list, or at the end if the list is shorter.
 fn insert<T>(kept: Vec<T>, mut added: Vec<(u32, T)>) -> Vec<T> {
-    added.sort_by_key(|(at, _)| *at);
+    sort::by_key(&mut added, |(at, _)| *at);
     let mut list = Vec::with_capacity(kept.len() + added.len());
     let mut added = added.into_iter().peekable();
     for entry in kept {

@@ -4,6 +4,7 @@ use super::apply::{ApplyError, apply};
 use super::{BridgeField, ClusterField, Difference, EndpointField, LinkField, What};
 use crate::bridge::definition::{BridgeDefinition, Cluster, Endpoint};
 use crate::review::change::Review;
+use crate::sort;
 use rustc_hash::FxHashMap;
 use serde_json::{Value as Json, json};
 use std::collections::BTreeSet;
@@ -82,7 +83,7 @@ impl Patch {
 
     /// Adds entries at their new positions to a list that has `length` entries now.
     fn add_entries(&mut self, path: &str, mut length: usize, mut entries: Vec<(usize, Json)>) {
-        entries.sort_by_key(|(at, _)| *at);
+        sort::by_key(&mut entries, |(at, _)| *at);
         for (at, entry) in entries {
             self.add(&format!("{path}/{}", at.min(length)), entry);
             length += 1;

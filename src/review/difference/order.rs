@@ -3,6 +3,7 @@
 use super::link_end;
 use crate::bridge::definition::{BridgeDefinition, Endpoint, Link};
 use crate::classes::Direction;
+use crate::sort;
 use rustc_hash::FxHashMap;
 use std::hash::Hash;
 
@@ -46,9 +47,9 @@ pub(super) fn pair<'a, T: PartialEq, K: Eq + Hash>(
 pub fn same(old: &[BridgeDefinition], new: &[BridgeDefinition]) -> bool {
     let ordered = |list: &[BridgeDefinition]| {
         let mut list = list.to_vec();
-        list.sort_by(|a, b| a.bridge.key.cmp(&b.bridge.key));
+        sort::by(&mut list, |a, b| a.bridge.key.cmp(&b.bridge.key));
         for bridge in &mut list {
-            bridge.endpoints.sort_by_key(|endpoint| endpoint.number);
+            sort::by_key(&mut bridge.endpoints, |endpoint| endpoint.number);
             bridge.endpoints.iter_mut().for_each(put_in_order);
         }
         list
@@ -58,8 +59,8 @@ pub fn same(old: &[BridgeDefinition], new: &[BridgeDefinition]) -> bool {
 
 /// Puts the lists of an endpoint into one order, as far as their order means nothing.
 fn put_in_order(endpoint: &mut Endpoint) {
-    endpoint.device_types.sort_by_key(|one| one.id);
-    endpoint.clusters.sort_by_key(|one| one.id);
+    sort::by_key(&mut endpoint.device_types, |one| one.id);
+    sort::by_key(&mut endpoint.clusters, |one| one.id);
     for cluster in &mut endpoint.clusters {
         cluster.features.sort_unstable();
         cluster.commands.sort_unstable();

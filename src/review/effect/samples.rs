@@ -7,6 +7,7 @@ use crate::convert::proof::{BusSide, DptSide};
 use crate::convert::{Chain, Fields, Step, Value};
 use crate::knx::{Dpt, Payload, codec};
 use crate::matter::{self, Attribute, Cluster, Datatype, Kind};
+use crate::sort;
 
 /// Numbers of people, in the unit that they read.
 const SAID: [f64; 17] = [
@@ -105,11 +106,11 @@ pub(super) fn of_attribute(cluster: &Cluster, attribute: &Attribute, chains: &[&
     let mut values = values(cluster, &attribute.datatype, (range, seen.as_ref()), chains);
     if person.unit == "°C" {
         let stands = seen.and_then(|way| way.run(&Value::Number(WARM), &()).ok());
-        values.sort_by_key(|value| Some(value) != stands.as_ref());
+        sort::by_key(&mut values, |value| Some(value) != stands.as_ref());
     }
     if let Some((low, high)) = let_through(chains) {
         let passes = |value: &Value| value.number().is_none_or(|number| (low..=high).contains(&number));
-        values.sort_by_key(|value| !passes(value));
+        sort::by_key(&mut values, |value| !passes(value));
     }
     values
 }

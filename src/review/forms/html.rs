@@ -10,6 +10,7 @@ use super::view::{
 use crate::review::change::{Change, Review, Side};
 use crate::review::judgement::Judgement;
 use crate::review::words::{Row, capital, list, rows};
+use crate::sort;
 use serde::Serialize;
 use std::collections::BTreeSet;
 
@@ -110,7 +111,7 @@ pub fn html(review: &Review) -> String {
 fn page(review: &Review) -> Page<'static> {
     let groups: Vec<_> = groups(review);
     let mut kinds: Vec<&Judgement> = groups.iter().flat_map(|group| group.kinds.iter().copied()).collect();
-    kinds.sort_by_key(|kind| kind.title);
+    sort::by_key(&mut kinds, |kind| kind.title);
     Page {
         title: title(review),
         summary: capital(&summary(review)),

@@ -4,6 +4,7 @@ use crate::review::change::{Change, Kind, Remedy, Review, Side, Subject};
 use crate::review::difference::What;
 use crate::review::judgement::{Consequence, Gateway, Judgement, judgement};
 use crate::review::words::{Telling, tell};
+use crate::sort;
 
 /// The changes with one consequence.
 pub(super) struct Group<'r> {
@@ -42,7 +43,7 @@ pub(super) fn groups(review: &Review) -> Vec<Group<'_>> {
         }
     }
     for group in &mut groups {
-        group.kinds.sort_by_key(|judgement| judgement.kind);
+        sort::by_key(&mut group.kinds, |judgement| judgement.kind);
     }
     groups
 }

@@ -2,6 +2,7 @@
 
 use crate::review::build::Bridge;
 use crate::review::outline::Outline;
+use crate::sort;
 use rustc_hash::FxHashMap;
 use std::hash::Hash;
 use std::sync::Arc;
@@ -68,7 +69,7 @@ pub(super) fn pair<'a>(old: &[&'a Bridge], new: &[&'a Bridge]) -> Pairs<'a> {
 fn spots(bridge: &Bridge) -> Vec<Spot<'_>> {
     let mut spots: Vec<Spot> =
         bridge.endpoints.iter().map(|endpoint| Spot { bridge: bridge.key(), endpoint }).collect();
-    spots.sort_by_key(|spot| spot.endpoint.number);
+    sort::by_key(&mut spots, |spot| spot.endpoint.number);
     spots
 }
 

@@ -7,6 +7,7 @@ use crate::review::Side;
 use crate::review::address::address;
 use crate::review::change::{Change, Kind, Member, Subject};
 use crate::review::difference::What;
+use crate::sort;
 use rustc_hash::FxHashMap;
 use std::collections::BTreeMap;
 
@@ -30,7 +31,7 @@ pub(super) fn fold(changes: Vec<Change>) -> Vec<Change> {
 
 /// One change of all that is told of appliances that have each other's keys. Whose name it is stands first.
 fn exchanged(mut changes: Vec<Change>) -> Option<Change> {
-    changes.sort_by_key(|change| !is_of_face(change));
+    sort::by_key(&mut changes, |change| !is_of_face(change));
     let mut change = together(Kind::KeysExchanged, changes)?;
     if let Subject::Appliances(members) = &mut change.subject {
         members.dedup_by(|next, kept| {

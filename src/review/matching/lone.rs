@@ -8,6 +8,7 @@ use crate::review::Side;
 use crate::review::change::{Change, Kind, Member, Remedy, Subject};
 use crate::review::difference::{Difference, application_types};
 use crate::review::outline::Outline;
+use crate::sort;
 use rayon::prelude::*;
 use rustc_hash::{FxHashMap, FxHashSet};
 use std::sync::Arc;
@@ -113,7 +114,7 @@ pub(super) fn push_lone(
 fn tell_moved<'a>(mut moved: Vec<(Spot<'a>, Spot<'a>)>, drafts: &mut Drafts<'a>) {
     let types = |spot: &Spot| application_types(spot.endpoint.device_types());
     // First parts first, so that further parts join their appliance's change.
-    moved.sort_by_key(|(_, after)| !part(&after.endpoint.key).is_empty());
+    sort::by_key(&mut moved, |(_, after)| !part(&after.endpoint.key).is_empty());
     for (before, after) in moved {
         let kind = if before.bridge != after.bridge {
             Kind::BridgeChanged

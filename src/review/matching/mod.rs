@@ -24,6 +24,7 @@ use super::build::Bridge;
 use super::change::{Change, Kind, Review, Subject};
 use super::difference::{Difference, What, bridge_differences, endpoint_differences};
 use super::{Build, Consequence, Side, Unread};
+use crate::sort;
 use drafts::Drafts;
 use kept::Hidden;
 use rayon::prelude::*;
@@ -94,7 +95,7 @@ fn comparable<'a>(old: &'a Build, new: &'a Build) -> (Sides<'a>, Vec<(Side, Unre
                 left_out.push((side, without_counterpart(bridge)));
             }
         }
-        bridges.sort_by(|a: &&Bridge, b| a.key().cmp(b.key()));
+        sort::by(&mut bridges, |a: &&Bridge, b| a.key().cmp(b.key()));
         bridges
     };
     let sides = Sides { old: readable(old, new, Side::Old), new: readable(new, old, Side::New) };

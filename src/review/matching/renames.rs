@@ -23,6 +23,7 @@ use crate::classes::Direction;
 use crate::review::change::Kind;
 use crate::review::difference::application_types;
 use crate::review::outline::Outline;
+use crate::sort;
 use rayon::prelude::*;
 use rustc_hash::FxHashMap;
 use std::cmp::Reverse;
@@ -138,7 +139,7 @@ fn candidates<'a>(
 /// The application device types of all parts, in the order of the parts' names.
 fn types(appliance: &Lone) -> Vec<u32> {
     let mut parts = appliance.parts.clone();
-    parts.sort_by(|a, b| part(&a.key).cmp(part(&b.key)));
+    sort::by(&mut parts, |a, b| part(&a.key).cmp(part(&b.key)));
     parts.into_iter().flat_map(|endpoint| application_types(endpoint.device_types())).collect()
 }
 

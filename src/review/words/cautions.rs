@@ -5,6 +5,7 @@ use crate::bridge::definition::{Cluster, DeviceTypeRef, Direction, Link};
 use crate::classes::{Chosen, Class, ClassLibrary, ShapedPart};
 use crate::review::difference::{Difference, What, application_types};
 use crate::review::outline::Outline;
+use crate::sort;
 use serde_json::Value as Json;
 use std::sync::LazyLock;
 
@@ -91,7 +92,7 @@ pub(super) fn cautions(endpoint: &Outline) -> Vec<String> {
         looks.retain(|look| has(COVERING, &look.covering));
     }
     // The plain class before those that are based on it.
-    looks.sort_by_key(|look| look.points.len());
+    sort::by_key(&mut looks, |look| look.points.len());
     let sure = looks.iter().all(|look| looks.first().is_some_and(|first| first.caution == look.caution));
     let mut told: Vec<(&str, String)> = Vec::new();
     for look in looks {

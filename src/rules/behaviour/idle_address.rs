@@ -4,6 +4,7 @@ use crate::classes::{Chosen, Class, Exposure, SettingKind, SettingValue, Shape};
 use crate::findings::Severity;
 use crate::resolve::plan::{Appliance, Point, Role};
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::sort;
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -106,7 +107,7 @@ fn setting(class: &Class, chosen: &Chosen, used: &dyn Fn(&Chosen) -> bool) -> Op
             let mut other = chosen.clone();
             other.settings.retain(|(setting, _)| *setting != index);
             other.settings.push((index, SettingValue::Text(word.clone())));
-            other.settings.sort_by_key(|(setting, _)| *setting);
+            sort::by_key(&mut other.settings, |(setting, _)| *setting);
             used(&other).then(|| format!("{}: {word}", spec.name))
         })
     })

@@ -5,6 +5,7 @@ use crate::findings::Severity;
 use crate::findings::list;
 use crate::resolve::plan::{Appliance, Setting};
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::sort;
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -184,7 +185,7 @@ fn crossed(
         Some((index, spec, number(spec.default.as_ref())?, number(chosen.setting(class, index))?))
     };
     let mut limits: Vec<_> = settings.into_iter().filter_map(limit).collect();
-    limits.sort_by(|a, b| a.2.total_cmp(&b.2));
+    sort::by(&mut limits, |a, b| a.2.total_cmp(&b.2));
     let [(low, low_spec, _, lowest), (high, high_spec, _, highest)] = limits.as_slice() else { return None };
     if low_spec.unit != high_spec.unit || lowest <= highest {
         return None;

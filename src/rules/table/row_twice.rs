@@ -4,6 +4,7 @@ use crate::findings::Severity;
 use crate::resolve::plan::{AddressTable, Appliance, Role, Row, Wire};
 use crate::rules::suspicion;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
+use crate::sort;
 use rustc_hash::FxHashMap;
 use std::cell::OnceCell;
 
@@ -90,7 +91,7 @@ fn look(context: &Context<'_>, report: &mut Report) {
             tell_objects(&objects, report);
         } else {
             pairs.extend(objects);
-            pairs.sort_by_key(|(_, row)| row.address.place.start);
+            sort::by_key(&mut pairs, |(_, row)| row.address.place.start);
         }
         let (told, more) = pairs.split_at_checked(TOLD).unwrap_or((&pairs, &[]));
         tell_more(more, report);

@@ -11,6 +11,7 @@
 
 use super::reading::Reading;
 use super::tree::Tree;
+use crate::sort;
 use crate::source::{FileId, Limits, Problem};
 
 /// Faults that are told of one file.
@@ -93,7 +94,7 @@ fn make_sense(
     while faults.len() < MOST_HOLES {
         let mut wrong = problems.clone();
         wrong.extend(reading.judged(&tree));
-        wrong.sort_by_key(Problem::place);
+        sort::by_key(&mut wrong, Problem::place);
         let Some((fault, read)) = reading.explain(&wrong, MOST_LINES) else { break };
         faults.push(fault);
         (tree, problems) = read;

@@ -12,6 +12,7 @@ use super::region::{Region, entry_at, outwards, without};
 use super::shift::{self, Shift, Shifts};
 use super::tabs;
 use super::tree::Tree;
+use crate::sort;
 use crate::source::place::narrow;
 use crate::source::{FileId, Limits, Place, Problem, Shape, SyntaxFault};
 use rustc_hash::FxHashSet;
@@ -366,7 +367,7 @@ impl<'s> Reading<'s> {
             );
         }
         let mut sorted = self.shifts.clone();
-        sorted.sort_by_key(|shift| shift.start);
+        sort::by_key(&mut sorted, |shift| shift.start);
         let shifts = Shifts::new(&sorted);
         let holes = shifts.holes(&holes);
         let source = shift::apply(self.source, &sorted);

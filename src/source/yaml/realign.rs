@@ -6,6 +6,7 @@
 
 use super::diagnose::Line;
 use super::shift::Shift;
+use crate::sort;
 use rustc_hash::FxHashMap;
 use std::cmp::Reverse;
 
@@ -156,7 +157,7 @@ pub(super) fn candidates<'s>(line: Line<'s>, source: &'s str, columns: &Columns<
     }
     let mut fits: Vec<_> =
         moved.into_iter().map(|(line, to)| (columns.fit(line, to, source), Shift::of(line, to))).collect();
-    fits.sort_by_key(|(fit, _)| fit.order());
+    sort::by_key(&mut fits, |(fit, _)| fit.order());
     fits.truncate(MOST_SHIFTS);
     fits.into_iter()
         .map(|(fit, shift)| Candidate {
@@ -177,7 +178,7 @@ pub(super) fn columns_of<'s>(line: Line<'s>, source: &'s str, columns: &Columns<
     if found.is_empty() {
         found.push(0);
     }
-    found.sort_by_key(|to| columns.fit(line, *to, source).keys <= 0);
+    sort::by_key(&mut found, |to| columns.fit(line, *to, source).keys <= 0);
     found.truncate(MOST_SHIFTS);
     found
 }

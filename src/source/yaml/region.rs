@@ -2,6 +2,7 @@
 
 use super::build::Hole;
 use super::diagnose::{Line, content_before};
+use crate::sort;
 use crate::source::place::narrow;
 use std::cmp::Reverse;
 
@@ -43,7 +44,7 @@ impl Region {
 /// The text with spaces, or a placeholder, where nothing is to be read, and where the placeholders are.
 pub(super) fn without(source: &str, regions: &[Region]) -> (String, Vec<Hole>) {
     let mut sorted = regions.to_vec();
-    sorted.sort_by_key(|region| (region.start, Reverse(region.end)));
+    sort::by_key(&mut sorted, |region| (region.start, Reverse(region.end)));
     let mut text = String::with_capacity(source.len());
     let mut holes = Vec::new();
     for region in sorted {

@@ -3,6 +3,7 @@
 
 use super::build::{HOLE_KEY, Hole, Range};
 use super::diagnose::Line;
+use crate::sort;
 use crate::source::place::narrow;
 
 /// A line that is read otherwise than it stands.
@@ -72,7 +73,7 @@ impl Shifts {
     pub(super) fn holes(&self, of_file: &[Hole]) -> Vec<Hole> {
         let mut holes: Vec<Hole> =
             of_file.iter().map(|hole| self.in_text(*hole)).chain(self.keys.iter().copied()).collect();
-        holes.sort_by_key(|hole| hole.start);
+        sort::by_key(&mut holes, |hole| hole.start);
         holes
     }
 
