@@ -82,13 +82,20 @@ fn comparable<'a>(old: &'a Build, new: &'a Build) -> (Sides<'a>, Vec<(Side, Unre
     unread.extend(new.unread.iter().map(|one| (Side::New, one.clone())));
     let keys: FxHashSet<&str> =
         old.unread.iter().chain(&new.unread).filter_map(|one| one.bridge.as_deref()).collect();
-    let nameless = |build: &Build| build.unread.iter().any(|one| one.bridge.is_none());
+    // Without a name, or with one that the other side does not know: a file that was renamed, a bridge with another key.
+    let is_of_none = |one: &Unread, other: &Build| {
+        one.bridge.as_deref().is_none_or(|key| {
+            let unread = other.unread.iter().filter_map(|one| one.bridge.as_deref());
+            !other.bridges.iter().map(Bridge::key).chain(unread).any(|there| there == key)
+        })
+    };
     let mut left_out = Vec::new();
     let mut readable = |build: &'a Build, other: &'a Build, side: Side| {
         let there: FxHashSet<&str> = other.bridges.iter().map(Bridge::key).collect();
+        let may_be_any = other.unread.iter().any(|one| is_of_none(one, build));
         let mut bridges = Vec::new();
         for bridge in build.bridges.iter().filter(|one| !keys.contains(one.key())) {
-            if there.contains(bridge.key()) || !nameless(other) {
+            if there.contains(bridge.key()) || !may_be_any {
                 bridges.push(bridge);
             } else if !other.bridges.is_empty() {
                 // With nothing on the other side it says enough that that side could not be read.

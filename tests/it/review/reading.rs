@@ -1,7 +1,7 @@
 //! A review reads of a definition only what it needs, and yet takes no definition that is not sound.
 
 use super::house::House;
-use housewright::bridge::definition::BridgeDefinition;
+use housewright::bridge::definition::{BridgeDefinition, BridgeRef};
 use housewright::review::{Build, BuildFile, Outline, Side, read_both, read_bridge_json, review};
 use serde_json::{Value, json};
 
@@ -116,4 +116,30 @@ fn an_outline_is_written_as_its_endpoint_is() {
         assert_eq!(serde_json::to_string(&outline).unwrap(), serde_json::to_string(endpoint).unwrap());
         assert_eq!(outline.endpoint(), *endpoint);
     }
+}
+
+/// A file that was renamed, or a bridge that has another key: what is there on the other side only is not new.
+#[test]
+fn what_could_not_be_read_is_no_bridge_that_came_or_went() {
+    let wharf = House::new().0.remove(0);
+    let quay = BridgeDefinition {
+        bridge: BridgeRef { key: "quay".to_owned(), ..wharf.bridge.clone() },
+        ..wharf.clone()
+    };
+    let sound = |one: &BridgeDefinition| {
+        BuildFile::of(&format!("{}.bridge.json", one.bridge.key), serde_json::to_vec(one).unwrap())
+    };
+    let cut = |name: &str| BuildFile::of(name, b"{\"format\": ".to_vec());
+    let told = |old, new| {
+        let told = review(&Build::read(old), &Build::read(new));
+        let unread: Vec<_> = told.unread.iter().map(|(side, one)| (*side, one.name.as_str())).collect();
+        assert_eq!(told.changes, []);
+        unread.iter().map(|(side, name)| format!("{side:?} {name}")).collect::<Vec<_>>()
+    };
+    assert_eq!(told(vec![cut("last-year.bridge.json")], vec![sound(&wharf)]), ["Old last-year.bridge.json"]);
+    assert_eq!(told(vec![sound(&wharf)], vec![cut("last-year.bridge.json")]), ["New last-year.bridge.json"]);
+    let (old, new) = (vec![sound(&wharf), cut("mill.bridge.json")], vec![sound(&wharf), sound(&quay)]);
+    assert_eq!(told(old, new), ["Old mill.bridge.json", "New quay.bridge.json"]);
+    let (old, new) = (vec![sound(&wharf), cut("quay.bridge.json")], vec![sound(&wharf), sound(&quay)]);
+    assert_eq!(told(old, new), ["Old quay.bridge.json"]);
 }
