@@ -25,9 +25,13 @@ impl Places {
 
     /// Whether the side has given this number and lost the line: the numbers of a bridge are given one after the other.
     fn has_lost(&self, identity: &Identity) -> bool {
-        let place = (Arc::clone(&identity.bridge), identity.number);
         let is_given = self.highest.get(&identity.bridge).is_some_and(|highest| identity.number < *highest);
-        is_given && !self.held.contains(&place)
+        is_given && !self.holds(identity)
+    }
+
+    /// Whether the side has given this number, and knows to whom.
+    fn holds(&self, identity: &Identity) -> bool {
+        self.held.contains(&(Arc::clone(&identity.bridge), identity.number))
     }
 }
 
@@ -42,7 +46,7 @@ pub(super) fn three_way(
     // The first side was never where the second one comes from.
     let is_strange = first.is_none() && base.is_some_and(|base| !built.has_lost(&base.identity));
     let chosen = match (first, second) {
-        (Some(first), Some(second)) => both_know(base, first, second),
+        (Some(first), Some(second)) => both_know(base, first, second, built),
         (None, Some(second)) if is_strange => {
             let is_new = base.is_none_or(|base| state(base) != state(second));
             Record { living: second.living && is_new, ..second.clone() }
@@ -60,13 +64,15 @@ pub(super) fn three_way(
 }
 
 /// An identity that both sides have.
-fn both_know(base: Option<&Record>, first: &Record, second: &Record) -> Record {
+fn both_know(base: Option<&Record>, first: &Record, second: &Record, built: &Places) -> Record {
     let state = |record: &Record| (record.owner.clone(), record.living);
     let by_first = base.is_none_or(|base| state(base) != state(first));
     let by_second = base.is_none_or(|base| state(base) != state(second));
     let takes_second = by_second && (!by_first || second.living && !first.living);
     let (owner, living) = state(if takes_second { second } else { first });
-    let renumbered = base.is_some_and(|base| base.identity == first.identity);
+    // Another number is the second side's to give, unless the first one gave it to something that was built.
+    let renumbered =
+        base.is_some_and(|base| base.identity == first.identity) && !built.holds(&second.identity);
     let identity = if renumbered { &second.identity } else { &first.identity };
     let moved = owner != first.owner;
     let is_disputed = by_first && by_second && first.living && second.living;
