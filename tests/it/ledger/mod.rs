@@ -9,6 +9,7 @@ mod going_back;
 mod history;
 mod merging;
 mod naming;
+mod taking_back;
 mod three_way;
 
 use housewright::ledger::{Allocation, Applicant, DeviceTypes, Identity, Ledger, Owner, Part, allocate};
