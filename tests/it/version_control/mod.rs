@@ -1,5 +1,6 @@
 //! A house under version control, with the real git: diffs, merges, recipes, and what cannot be read.
 
+mod changed_since;
 mod checkout;
 mod diffs;
 mod forgotten;
