@@ -144,6 +144,33 @@ fn what_is_shown_again_elsewhere_lost_its_place() {
     assert_eq!(renamed.changes.iter().find_map(remedy), Some("formerly: lathe-lamp"));
 }
 
+/// One that was described before, has the same key, or is another kind of device has no new key to write.
+#[test]
+fn what_cannot_have_been_renamed_is_given_no_former_key() {
+    let (less, number) = without();
+    let spot = || hidden("lathe-spot", &[]);
+    for (was, is) in [(vec![spot()], vec![spot()]), (Vec::new(), vec![hidden("lathe-lamp", &[])])] {
+        let review = reviewed((&House::new(), was), (&less, is));
+        assert_eq!(kinds(&review), [Kind::Removed]);
+        assert_eq!(review.changes.iter().find_map(remedy), None);
+    }
+    let was = vec![hidden("lathe-lamp", &[number]), spot()];
+    let review = reviewed((&less, was), (&less, vec![spot()]));
+    assert_eq!(kinds(&review), [Kind::PlaceLost]);
+    assert_eq!(review.changes.iter().find_map(remedy), None);
+
+    let mut elsewhere = House::new();
+    let lamp = elsewhere.at("lathe-lamp");
+    (lamp.key, lamp.number, lamp.unique_id) = ("lathe-spot".to_owned(), 40, "another".to_owned());
+    for (bridge, device_type) in [("wharf", 257), ("quay", 256)] {
+        let mut was = hidden("lathe-lamp", &[number]);
+        (was.kept[0].bridge, was.kept[0].device_types) = (bridge.to_owned(), vec![device_type]);
+        let review = reviewed((&less, vec![was]), (&elsewhere, Vec::new()));
+        assert_eq!(kinds(&review), [Kind::PlaceLost, Kind::Added]);
+        assert_eq!(review.changes.iter().find_map(remedy), None);
+    }
+}
+
 /// A side of which it is not known what it keeps loses nothing.
 #[test]
 fn nothing_is_told_of_places_where_a_side_does_not_know_them() {
