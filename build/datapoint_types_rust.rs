@@ -81,7 +81,7 @@ fn fields(main: &Main, sub: &Sub) -> Result<Vec<Field>, String> {
         let field = fields
             .iter_mut()
             .find(|field| field.name == main.varies)
-            .ok_or_else(|| format!("has no field `{}`", main.varies))?;
+            .ok_or_else(|| format!("its unit, range or members are of no field: none is called `{}`; `varies` says which field it is", main.varies))?;
         if let Some(unit) = &sub.unit {
             field.unit.clone_from(unit);
         }

@@ -4,6 +4,7 @@
 //! standard error the rest.
 
 mod args;
+mod args_ledger;
 mod args_review;
 mod build;
 mod check;

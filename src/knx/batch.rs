@@ -113,14 +113,13 @@ mod tests {
     fn faulty_lines_do_not_hinder_others() {
         check(
             encode_line,
-            "9.001 21.5\n\n# half of it\n5.001 101\n  DPT 1.001 on\n9.001\n99.001 1\n9.050 1",
+            "9.001 21.5\n\n# half of it\n5.001 101\n  DPT 1.001 on\n9.001\n99.001 1\n4.050 1",
             "1: 9.001 21.5 0c33\n\
              4: 101 % is out of range of 5.001: 0 to 100 %\n\
              5: 1.001 on 01\n\
              6: `9.001` has no value after the datapoint type\n\
              7: there is no datapoint type `99.001`: main type 99 is not known\n\
-             8: there is no datapoint type `9.050`; main type 9 has 9.001, 9.002, 9.003, 9.004, 9.005, 9.006, 9.007, \
-             9.008, 9.009, 9.010, 9.011, 9.020, … 9.030",
+             8: there is no datapoint type `4.050`; main type 4 has 4.001, 4.002",
         );
     }
 

@@ -133,9 +133,18 @@ const FROM_MEMORY: &str = " (from memory)";
 
 /// The judgement of a kind.
 pub fn judgement(kind: Kind) -> &'static Judgement {
-    // The table has one row a kind, in the order of the kinds; a test holds it so.
+    // That there is a row for the last kind too is held by a test.
     TABLE.get(kind as usize).unwrap_or(&TABLE[0])
 }
+
+/// A row out of place would judge one kind as another, a loss as unseen: no such program is compiled.
+const _: () = {
+    let (mut rest, mut at): (&[Judgement], usize) = (&TABLE, 0);
+    while let [row, others @ ..] = rest {
+        assert!(row.kind as usize == at, "`TABLE` has one row for each variant of `Kind`, in their order");
+        (rest, at) = (others, at + 1);
+    }
+};
 
 /// The whole table, in the order of [`Kind`].
 pub fn judgements() -> &'static [Judgement] {
@@ -613,8 +622,7 @@ mod tests {
 
     #[test]
     fn the_table_has_one_row_a_kind_in_order_and_names_are_the_kinds_own() {
-        for (index, row) in judgements().iter().enumerate() {
-            assert_eq!(row.kind as usize, index, "{}", row.name);
+        for row in judgements() {
             let written = serde_json::to_value(row.kind).expect("a kind is text");
             assert_eq!(written, row.name);
             assert_eq!(Kind::from_name(row.name), Some(row.kind));
@@ -623,7 +631,7 @@ mod tests {
         // The schema lists every kind there is, so that one without a row is missed here.
         let schema = schemars::schema_for!(Kind).to_value();
         let words = schema.get("oneOf").and_then(serde_json::Value::as_array).expect("a list of words");
-        assert_eq!(words.len(), judgements().len());
+        assert_eq!(words.len(), judgements().len(), "kinds, and rows of the table");
     }
 
     #[test]

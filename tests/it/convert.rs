@@ -91,7 +91,10 @@ fn every_step_has_a_sample() {
     let schema = serde_json::to_value(schemars::schema_for!(Step)).unwrap();
     for step in schema["oneOf"].as_array().unwrap() {
         let name = step["properties"]["step"]["const"].as_str().unwrap();
-        assert!(seen.iter().any(|seen| seen == name), "`{name}` has no sample");
+        assert!(
+            seen.iter().any(|seen| seen == name),
+            "`{name}` has no sample in tests/outside/conversion-steps.json"
+        );
     }
 }
 

@@ -94,7 +94,10 @@ fn is_complete() {
     let expected = expected();
     let missing: Vec<String> = expected.difference(&found).map(ToString::to_string).collect();
     let unexpected: Vec<String> = found.difference(&expected).map(ToString::to_string).collect();
-    assert!(missing.is_empty() && unexpected.is_empty(), "missing {missing:?}, unexpected {unexpected:?}");
+    assert!(
+        missing.is_empty() && unexpected.is_empty(),
+        "missing in the table {missing:?}; missing in `EXPECTED`, from the standard once more, {unexpected:?}"
+    );
 }
 
 #[test]

@@ -66,7 +66,6 @@ mod tests {
         check(
             "0C1A",
             &[
-                "0c1a: 50 datapoint types",
                 "  7.600    colour temperature                                     3098 K",
                 "  9.001    temperature                                            21 °C",
             ],
