@@ -56,9 +56,15 @@ impl Called {
 
     /// The words of an appliance and of its room, in lists that are sorted.
     pub(super) fn words(&self, appliance: usize) -> [&[Word]; 4] {
+        let [name, room, more] = self.words_said(appliance);
+        [name, self.keys.of(appliance), room, more]
+    }
+
+    /// The same without those of its key.
+    pub(super) fn words_said(&self, appliance: usize) -> [&[Word]; 3] {
         let room = self.room.get(appliance).and_then(|room| self.rooms.get(*room as usize));
         let [name, more] = room.map_or([&[][..]; 2], |room| [&room.name, &room.more]);
-        [self.names.of(appliance), self.keys.of(appliance), name, more]
+        [self.names.of(appliance), name, more]
     }
 }
 

@@ -202,9 +202,14 @@ impl<'a> Judge<'a> {
         }
         if let (Some(home), Some(table)) = (self.home(wired), self.table(wired)) {
             let rows = self.learned.stems.rows_of(wired.bus, home.stem);
+            // What a row of another appliance is called, its own one is called too.
+            let stems = &self.learned.stems;
+            let elsewhere = wired.row.filter(|row| stems.stem(wired.bus, *row) != Some(home.stem));
+            let written = elsewhere.and_then(|row| stems.call(wired.bus, row));
             let fits = rows.filter(|row| {
-                let call = self.learned.stems.call(wired.bus, *row);
-                call.is_none_or(|call| self.learned.functions.is_called(call, wired.function, 0.3))
+                let call = stems.call(wired.bus, *row);
+                let is_called = |call| self.learned.functions.is_called(call, wired.function, 0.3);
+                call.is_none_or(|call| written == Some(call) || is_called(call))
             });
             candidates
                 .extend(fits.filter_map(|row| table.rows.get(row as usize)).map(|row| row.address.value));

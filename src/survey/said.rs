@@ -31,7 +31,7 @@ pub enum Weather {
 
 impl Weather {
     /// What a point is told of.
-    pub(super) fn of(point: &str) -> Option<Self> {
+    pub fn of(point: &str) -> Option<Self> {
         match point {
             "wind-alarm" => Some(Self::Wind),
             "rain-alarm" | "rain" => Some(Self::Rain),

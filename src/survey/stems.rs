@@ -172,7 +172,9 @@ impl Stems {
         for group in words.chunk_by(|a, b| a == b) {
             let Some(&word) = group.first() else { continue };
             let is_own = own.iter().any(|own| own.binary_search(&word).is_ok());
-            let says_point = || !is_own && says_point(trade.tokens.text(word), appliance, trade.vocabulary);
+            // A key is often made of what the thing does: the "front-lock" that people call "Front door".
+            let is_named = called.words_said(index).iter().any(|own| own.binary_search(&word).is_ok());
+            let says_point = || !is_named && says_point(trade.tokens.text(word), appliance, trade.vocabulary);
             let is_like = || {
                 let text = trade.tokens.text(word);
                 let mut own = own.iter().copied().flatten();

@@ -1,10 +1,11 @@
 //! One appliance's command that is another's feedback.
 
 use crate::findings::Severity;
+use crate::resolve::Plan;
 use crate::resolve::plan::Role;
 use crate::rules::suspicion;
 use crate::rules::{Card, Context, Family, Frame, Look, Report, Rule, Said, Source};
-use crate::survey::Use;
+use crate::survey::{Use, Weather};
 
 pub(in crate::rules) static RULE: Rule = Rule {
     card: Card {
@@ -57,7 +58,9 @@ fn look(context: &Context<'_>, report: &mut Report) {
         if !has(Role::Command) || !has(Role::Feedback) {
             continue;
         }
-        let own = |used: &Use| used.role != Role::Listens && context.survey.is_own(plan, *used);
+        let own = |used: &Use| {
+            used.role != Role::Listens && (context.survey.is_own(plan, *used) || is_weather(*used, plan))
+        };
         let uses: Vec<Use> = uses.filter(own).collect();
         let of = |role: Role| uses.iter().find(|used| used.role == role);
         let (Some(command), Some(feedback)) = (of(Role::Command), of(Role::Feedback)) else { continue };
@@ -89,4 +92,10 @@ fn look(context: &Context<'_>, report: &mut Report) {
             .about(appliance, plan);
         report.add(&RULE.card, suspicion::propose(said, context, appliance, (point.spec, wrong.role)));
     }
+}
+
+/// Whether it is an alarm of the weather: what may be of many appliances, and nobody's to command.
+fn is_weather(used: Use, plan: &Plan) -> bool {
+    used.role == Role::Feedback
+        && used.look_up(plan).is_some_and(|(appliance, point, _)| Weather::of(point.name(appliance)).is_some())
 }
