@@ -5,10 +5,10 @@
 
 use super::marks::Judge;
 use super::tokens::{PerWord, Tokens, Word, split};
-use super::wires::{Wired, narrow};
+use super::wires::{Function, Wired, narrow};
 use crate::classes::{Thing, things};
 use crate::pieces;
-use crate::resolve::plan::Appliance;
+use crate::resolve::plan::{Appliance, Role};
 use rustc_hash::FxHashMap;
 use std::sync::OnceLock;
 
@@ -92,10 +92,11 @@ pub(super) fn find(judge: Judge<'_>, told: impl Fn(u32) -> bool) -> Vec<OtherThi
         thing.thing.taken_for.iter().for_each(|class| of_class.entry(class).or_default().1 |= bit);
     }
     let bits = bits(&judge.learned.tokens);
+    let fault = judge.wires.function_named("fault", Role::Feedback);
     let found = pieces::some(judge.plan.appliances.len(), pieces::LIGHT, |index| {
         let appliance = judge.plan.appliances.get(index)?;
         let (own, others) = *of_class.get(appliance.class.value.name.as_str())?;
-        other_thing(judge, index, appliance, &bits, (own, others))
+        other_thing(judge, index, appliance, (&bits, fault), (own, others))
     });
     found.into_iter().filter(|other| !told(other.appliance)).collect()
 }
@@ -135,11 +136,13 @@ fn other_thing(
     judge: Judge<'_>,
     index: usize,
     appliance: &Appliance,
-    bits: &PerWord<u32>,
+    (bits, fault): (&PerWord<u32>, Function),
     (own, others): (u32, u32),
 ) -> Option<OtherThing> {
     let (start, wires) = judge.wires.of_appliance(index);
-    let rows = || wires.iter().zip(start..).filter(|(wired, _)| wired.row.is_some() && !wired.shared);
+    // What reports a fault need not say what else the thing is for.
+    let has_row = |wired: &Wired| wired.row.is_some() && !wired.shared;
+    let rows = || wires.iter().zip(start..).filter(|(wired, _)| has_row(wired) && wired.function != fault);
     let said = |wired: &Wired| {
         let words = judge.learned.stems.row(wired.bus, wired.row.unwrap_or(u32::MAX));
         words.iter().fold(0, |all, word| all | bits.of(*word))
@@ -147,7 +150,8 @@ fn other_thing(
     // Nearly all rows say nothing, or their own thing.
     let mut common = rows().map(|(wired, _)| said(wired));
     let first = common.next().filter(|first| first & others != 0)?;
-    let (all, any) = common.fold((first, first), |(all, any), said| (all & said, any | said));
+    let all = common.fold(first, |all, said| all & said);
+    let any = wires.iter().filter(|wired| has_row(wired)).fold(0, |any, wired| any | said(wired));
     if all & others == 0 || any & own != 0 {
         return None;
     }

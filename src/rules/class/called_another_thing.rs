@@ -1,6 +1,6 @@
 //! An appliance whose rows call it another thing than its class does.
 
-use crate::classes::{ClassLibrary, Need};
+use crate::classes::{Class, ClassLibrary, Need};
 use crate::findings::{Certainty, Severity};
 use crate::resolve::plan::Appliance;
 use crate::rules::suspicion;
@@ -12,7 +12,7 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "called-another-thing",
         family: Family::Class,
         severity: Severity::Warning,
-        otherwise: &[(Severity::Note, "where the class that it is called has all its points")],
+        otherwise: &[(Severity::Note, "where the class that it is called has all its points, and no caution that is left out")],
         summary: "the table calls an appliance another thing than its class does",
         on_site: "The family is told of another thing than there is: of smoke where water runs out, of a lamp where a pump runs.",
         remedy: "Correct the class; if it is meant, say why under `allow:`.",
@@ -89,8 +89,16 @@ fn tell(other: &OtherThing, context: &Context<'_>) -> Option<Said> {
         .because(because);
     let write = format!("write `class: {meant}`");
     let as_class = (class.place, meant.clone());
-    if has_all_points(appliance, meant) {
-        let said = said.weighing(Severity::Note).on_site("The family is shown another thing than there is.");
+    let library = ClassLibrary::built_in();
+    let named = library.get(meant)?;
+    if has_all_points(appliance, &named) {
+        let is_cautioned = class.value.caution.is_none() && named.caution.is_some();
+        let said = match is_cautioned {
+            true => said.on_site(
+                "It is moved along with what it is taken for, such as all lights, and nobody has looked at its caution.",
+            ),
+            false => said.weighing(Severity::Note).on_site("The family is shown another thing than there is."),
+        };
         return Some(said.help(write).edit(vec![as_class], Certainty::ToBeLookedAt));
     }
     Some(match renamed(appliance, meant) {
@@ -104,9 +112,7 @@ fn tell(other: &OtherThing, context: &Context<'_>) -> Option<Said> {
 }
 
 /// Whether a class has all points of an appliance.
-fn has_all_points(appliance: &Appliance, class: &str) -> bool {
-    let library = ClassLibrary::built_in();
-    let Some(class) = library.get(class) else { return false };
+fn has_all_points(appliance: &Appliance, class: &Class) -> bool {
     let has = |name: &str| class.points.iter().any(|point| point.name == name);
     appliance.points.iter().all(|point| has(point.name(appliance)))
 }
