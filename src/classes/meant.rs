@@ -224,7 +224,8 @@ mod tests {
     fn some_things_have_no_class() {
         let library = ClassLibrary::built_in();
         let gas = ["gas-detector", "gas-valve", "gas-alarm-cellar"];
-        let names = ["water-meter", "cold-water-meter", "siren", "garden sirens", "alarm-panel", "sauna-oven"];
+        let names =
+            ["water-meter", "cold-water-meter", "siren", "garden sirens", "alarm-panel", "sauna-oven"];
         for name in names.into_iter().chain(gas) {
             assert!(library.without_class(name).is_some(), "{name}");
         }

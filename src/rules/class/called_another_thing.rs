@@ -12,7 +12,10 @@ pub(in crate::rules) static RULE: Rule = Rule {
         name: "called-another-thing",
         family: Family::Class,
         severity: Severity::Warning,
-        otherwise: &[(Severity::Note, "where the class that it is called has all its points, and no caution that is left out")],
+        otherwise: &[(
+            Severity::Note,
+            "where the class that it is called has all its points, and no caution that is left out",
+        )],
         summary: "the table calls an appliance another thing than its class does",
         on_site: "The family is told of another thing than there is: of smoke where water runs out, of a lamp where a pump runs.",
         remedy: "Correct the class; if it is meant, say why under `allow:`.",
@@ -93,11 +96,12 @@ fn tell(other: &OtherThing, context: &Context<'_>) -> Option<Said> {
     let named = library.get(meant)?;
     if has_all_points(appliance, &named) {
         let is_cautioned = class.value.caution.is_none() && named.caution.is_some();
-        let said = match is_cautioned {
-            true => said.on_site(
+        let said = if is_cautioned {
+            said.on_site(
                 "It is moved along with what it is taken for, such as all lights, and nobody has looked at its caution.",
-            ),
-            false => said.weighing(Severity::Note).on_site("The family is shown another thing than there is."),
+            )
+        } else {
+            said.weighing(Severity::Note).on_site("The family is shown another thing than there is.")
         };
         return Some(said.help(write).edit(vec![as_class], Certainty::ToBeLookedAt));
     }

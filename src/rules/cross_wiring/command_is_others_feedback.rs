@@ -97,5 +97,7 @@ fn look(context: &Context<'_>, report: &mut Report) {
 /// Whether it is an alarm of the weather: what may be of many appliances, and nobody's to command.
 fn is_weather(used: Use, plan: &Plan) -> bool {
     used.role == Role::Feedback
-        && used.look_up(plan).is_some_and(|(appliance, point, _)| Weather::of(point.name(appliance)).is_some())
+        && used
+            .look_up(plan)
+            .is_some_and(|(appliance, point, _)| Weather::of(point.name(appliance)).is_some())
 }
