@@ -140,6 +140,19 @@ proptest! {
     }
 }
 
+/// Changed to and fro: of all that it had, the last before what it has.
+#[test]
+fn what_was_changed_more_than_once_goes_back_by_one() {
+    let mut ledger = Ledger::new("heron-wharf");
+    for id in [0x100, 0x101, 0x100, 0x101] {
+        let lamp = super::Appliance { parts: vec![("light", vec![id])], ..super::lamp("wharf") };
+        ledger = build(&ledger, &House::from([("a".to_owned(), lamp)])).next;
+    }
+    check(&ledger, "a", "a", |_| true);
+    let told = ledger.rename("a", "a", |_| true).expect("three are retired");
+    assert_eq!(numbers(&told), ["a/light wharf 4"]);
+}
+
 /// One unique id in two lines, as a merge of lines leaves it, with nobody named who keeps a number.
 #[test]
 fn lines_with_one_unique_id_are_one_where_that_is_plain() {

@@ -127,8 +127,8 @@ fn grow((mut house, mut ledger): (House, Ledger), history: &[Vec<Event>]) -> (Ho
 /// The ledger without some of its lines, as a hand takes them out.
 fn lose(ledger: &Ledger, which: u64) -> Ledger {
     let text = write(ledger);
-    let is_lost = |at: usize, line: &str| line.contains(" 0x") && which.rotate_left(at as u32) % 5 == 0;
-    let left = text.lines().enumerate().filter(|(at, line)| !is_lost(*at, line));
+    let is_lost = |at: u32, line: &str| line.contains(" 0x") && which.rotate_left(at).is_multiple_of(5);
+    let left = (0..).zip(text.lines()).filter(|(at, line)| !is_lost(*at, line));
     sound(&left.map(|(_, line)| format!("{line}\n")).collect::<String>())
 }
 
