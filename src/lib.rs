@@ -13,6 +13,49 @@
 //! | `house.yaml`, what it includes, address tables, `classes/`, `words/` | `source` | people; `emit`, where `new` makes one that is not there yet, and the bytes of a correction that `check --mend --apply` was asked for |
 //! | `ledger.yaml` | `source`, `ledger` | `emit` |
 //! | output folder: `*.bridge.json`, `manifest.json`, `review.*` | `emit`, `review` | `emit` |
+//!
+//! A house in memory, from its text to the endpoints that a controller sees, and what a change of it means. [`source::load`]
+//! reads one from a folder instead, and [`runs::build`] puts the files of a build in place. Nothing but [`cli`] prints, ends the
+//! program or looks at the environment; what computes does so on the threads of `rayon`.
+//!
+//! ```
+//! use housewright::review::{self, Build, Kind, judgement};
+//! use housewright::source::{Limits, Sources};
+//! use housewright::{Inspection, bridge, inspect, ledger};
+//!
+//! fn look(name: &str) -> Inspection {
+//!     let house = format!("
+//! housewright: 1
+//! house: {{ id: reed-house, name: Reed House }}
+//! bridges: {{ reed: {{ name: Reed House, capacity: 20 }} }}
+//! rooms:
+//!   hall:
+//!     name: Hall
+//!     appliances:
+//!       lamp: {{ name: {name}, class: on-off-light, points: {{ switching: {{ command: 1/0/1 }} }} }}
+//! ");
+//!     inspect(Sources::from_texts(&[("house.yaml", &house)]), &Limits::default())
+//! }
+//!
+//! let spring = look("Lamp");
+//! let told: Vec<(&str, u32)> = spring.judged.findings.iter().map(|finding| {
+//!     let place = finding.primary.place;
+//!     (finding.rule, spring.sources.line_column(place.file, place.start).line)
+//! }).collect();
+//! assert_eq!(told, [("missing-feedback", 9)]);
+//! let lowered = bridge::lower(spring.judged.checked.as_ref().ok_or("an error")?, &spring.ledger)?;
+//! assert_eq!(lowered.definition(0).endpoints[0].node_label, "Lamp");
+//! assert!(ledger::write(&lowered.ledger).contains("main: reed 2 0x0100 "));
+//!
+//! // One season later: the ledger of the last build keeps every identity.
+//! let autumn = look("Hall lamp");
+//! let next = bridge::lower(autumn.judged.checked.as_ref().ok_or("an error")?, &lowered.ledger)?;
+//! let review = review::review(&Build::of(&[lowered.definition(0)]), &Build::of(&[next.definition(0)]));
+//! let kinds: Vec<Kind> = review.changes.iter().map(|change| change.kind).collect();
+//! assert_eq!(kinds, [Kind::Relabelled]);
+//! assert_eq!(judgement(Kind::Relabelled).consequence.word(), "shown");
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
 
 pub mod bridge;
 pub mod classes;

@@ -141,6 +141,7 @@ pub fn each_subject(part: &ShapedPart, chosen: &Chosen, with: &mut dyn FnMut(&Wi
 
 /// A bus value and the attributes that it stands for.
 #[doc(hidden)]
+#[derive(Debug)]
 pub struct Wires<'a> {
     attributes: Vec<String>,
     /// What goes to the bus, and by which link.

@@ -276,7 +276,7 @@ impl From<BuildError> for CliError {
     fn from(error: BuildError) -> Self {
         match error {
             BuildError::Emit(error) => Self::Emit(error),
-            BuildError::Exhausted { .. } | BuildError::LedgerLost { .. } | BuildError::LastUnread { .. } => {
+            BuildError::Exhausted(_) | BuildError::LedgerLost { .. } | BuildError::LastUnread { .. } => {
                 Self::refused(error.to_string(), error.help())
             }
         }

@@ -13,6 +13,7 @@ use crate::sort;
 use rayon::prelude::*;
 use rustc_hash::FxHashSet;
 use std::collections::BTreeMap;
+use std::fmt;
 use std::fs::{self, OpenOptions};
 use std::io::{self, BufWriter, Write};
 use std::path::{Path, PathBuf};
@@ -20,6 +21,7 @@ use std::sync::mpsc;
 use std::thread;
 
 /// A finished build, to be put in place.
+#[derive(Debug)]
 pub struct Build<'a> {
     /// Version of each format in the build and in its sources, by the format's name.
     pub formats: BTreeMap<String, u32>,
@@ -49,6 +51,7 @@ pub struct LedgerText<'a> {
 }
 
 /// A file of a build.
+#[derive(Debug)]
 pub struct Output<'a> {
     /// Path in the output folder, with `/`. Parts begin with no dot.
     pub name: String,
@@ -73,6 +76,15 @@ pub enum Content<'a> {
     Bytes(Vec<u8>),
     /// What this writes. It is called in parallel with others, once or twice, and writes the same each time.
     Written(Box<Writing<'a>>),
+}
+
+impl fmt::Debug for Content<'_> {
+    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Bytes(bytes) => write!(formatter, "Bytes({})", bytes.len()),
+            Self::Written(_) => formatter.write_str("Written"),
+        }
+    }
 }
 
 /// Writes the content of a file.

@@ -73,7 +73,8 @@ impl Allocation {
 }
 
 /// A bridge has given all its numbers; none is ever given twice, so appliances must go to another bridge.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("the bridge `{bridge}` has given all its endpoint numbers")]
 pub struct Exhausted {
     /// Key of the bridge.
     pub bridge: String,

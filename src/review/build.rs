@@ -7,6 +7,7 @@ use crate::bridge::definition::{BridgeDefinition, Cluster, DeviceTypeRef};
 use rustc_hash::FxHashSet;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
+use std::fmt;
 use std::hash::Hash;
 use std::sync::Arc;
 
@@ -14,6 +15,12 @@ use std::sync::Arc;
 pub struct BuildFile<'a> {
     pub(super) name: String,
     pub(super) read: Box<Reading<'a>>,
+}
+
+impl fmt::Debug for BuildFile<'_> {
+    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+        formatter.debug_struct("BuildFile").field("name", &self.name).finish_non_exhaustive()
+    }
 }
 
 /// Gives the bytes of a file, or says why they cannot be had.

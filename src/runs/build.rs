@@ -81,11 +81,8 @@ pub enum BuildError {
     #[error(transparent)]
     Emit(#[from] EmitError),
     /// A bridge has no endpoint number left.
-    #[error("the bridge `{bridge}` has given all its endpoint numbers")]
-    Exhausted {
-        /// Its key.
-        bridge: String,
-    },
+    #[error(transparent)]
+    Exhausted(#[from] Exhausted),
     /// The ledger is gone.
     #[error(transparent)]
     LedgerLost(#[from] LedgerLost),
@@ -106,7 +103,7 @@ impl BuildError {
     pub fn help(&self) -> String {
         match self {
             Self::Emit(error) => error.help(),
-            Self::Exhausted { .. } => {
+            Self::Exhausted(_) => {
                 "move appliances to another bridge: no number is ever given twice".to_owned()
             }
             Self::LedgerLost(lost) => lost.help(),
@@ -144,8 +141,7 @@ pub fn build(inspection: &Inspection, checked: &Checked, order: &Order<'_>) -> R
     let recalled = target.previous().map(|last| recall(inspection, checked.plan(), at, last)).transpose()?;
     let known = recalled.as_ref().map_or(&inspection.ledger, |recalled| &recalled.ledger);
     // What computes does so on the threads for it; this one may wait for the disk.
-    let lowered = rayon::scope(|_| lower(checked, known))
-        .map_err(|Exhausted { bridge }| BuildError::Exhausted { bridge })?;
+    let lowered = rayon::scope(|_| lower(checked, known))?;
     let doubts = recalled.iter().flat_map(|recalled| recalled.doubts(order.out, Some(&lowered.ledger)));
     let mut doubts: Vec<Doubt> = doubts.collect();
     let hidden = unshown(checked.plan(), &lowered.ledger);

@@ -10,7 +10,7 @@ use super::yaml::Weight;
 use super::{Counted, FileId, FileKind, Limits, Node, Place, Problem, Sources, Tree, parse, parse_around};
 
 /// The last look at a house: what has not changed since need not be parsed again.
-#[derive(Clone, Copy)]
+#[derive(Clone, Copy, Debug)]
 pub struct Last<'a> {
     /// The files as they were.
     pub sources: &'a Sources,

@@ -2,6 +2,7 @@
 
 use super::super::{Chain, Fields, Range, Surroundings, Value};
 use super::{AttributeSide, BusSide};
+use std::fmt;
 
 /// What is to be proven: a datapoint type, the attributes it shows as, and the chains both ways.
 #[derive(Clone, Copy)]
@@ -18,8 +19,16 @@ pub struct Subject<'a> {
     pub bus_range: Option<Range>,
 }
 
+impl fmt::Debug for Subject<'_> {
+    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let mut shown = formatter.debug_struct("Subject");
+        shown.field("bus", &self.bus.name()).field("shown", &self.shown).field("to_bus", &self.to_bus);
+        shown.field("around", &self.around).field("bus_range", &self.bus_range).finish()
+    }
+}
+
 /// An attribute and the way to it.
-#[derive(Clone, Copy)]
+#[derive(Clone, Copy, Debug)]
 pub struct Shown<'a> {
     /// The attribute.
     pub side: &'a AttributeSide,
@@ -28,7 +37,7 @@ pub struct Shown<'a> {
 }
 
 /// The way to the bus.
-#[derive(Clone, Copy)]
+#[derive(Clone, Copy, Debug)]
 pub struct ToBus<'a> {
     /// What goes into the chain.
     pub input: &'a Input,
