@@ -58,7 +58,7 @@ impl HistoryError {
         match self {
             Self::NoGit(_) => "install git, or give two folders instead",
             Self::NoRepository { .. } => {
-                "give a house in the work tree of a repository, or two folders instead"
+                "keep the house in the work tree of a repository, or give two folders instead"
             }
             Self::NoRevision { .. } => {
                 "`git log` shows the revisions that there are; a shallow clone lacks the older ones"
