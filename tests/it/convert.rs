@@ -214,10 +214,22 @@ fn last_places(chain: &Chain, value: f64) -> f64 {
         let there = upto(count).run(&Value::Number(value), &()).ok()?.number()?;
         let inverse = upto(count).inverse().ok()?;
         let back = |by: f64| inverse.run(&Value::Number(there * by), &()).ok()?.number();
-        Some((back(1.0 - 1e-13)? - back(1.0 + 1e-13)?).abs())
+        // On the two sides of a pole what comes back may be alike, and is not what comes back between them.
+        let [less, same, more] = [back(1.0 - 1e-13)?, back(1.0)?, back(1.0 + 1e-13)?];
+        Some((less - same).abs() + (more - same).abs())
     };
     // Where a pole is so near that nothing comes back, nothing is stated.
     (0..=chain.steps.len()).map(|count| worth(count).unwrap_or(f64::INFINITY)).sum()
+}
+
+#[test]
+fn the_last_places_beside_a_pole_are_worth_more_than_those_on_both_sides_of_it() {
+    let chain = r#"[{"step":"log10","factor":9039.664064393928,"offset":0,"smallest":1,"below":0},
+        {"step":"scale","from":[0,0.01],"to":[0,3464.633181934531]},{"step":"reciprocal","numerator":1},
+        {"step":"scale","from":[-3732.2820968937326,-253.15976322506094],"to":[0.006871168821544687,0.016871168821544685]}]"#;
+    let chain: Chain = serde_json::from_str(chain).unwrap();
+    let value = 2_916.424_469_734_908_6;
+    assert!(last_places(&chain, value) > 1e-3 * value, "{}", last_places(&chain, value));
 }
 
 proptest! {
