@@ -213,9 +213,15 @@ fn last_places(chain: &Chain, value: f64) -> f64 {
     let worth = |count: usize| {
         let there = upto(count).run(&Value::Number(value), &()).ok()?.number()?;
         let inverse = upto(count).inverse().ok()?;
-        let back = |by: f64| inverse.run(&Value::Number(there * by), &()).ok()?.number();
+        // A line that ends near nothing has the last places of its constants.
+        let ends = match count.checked_sub(1).and_then(|last| chain.steps.get(last)) {
+            Some(Step::Scale { to: [one, other], .. }) => one.abs().max(other.abs()),
+            _ => 0.0,
+        };
+        let little = 1e-13 * there.abs() + 1e-15 * ends;
+        let back = |by: f64| inverse.run(&Value::Number(there + by * little), &()).ok()?.number();
         // On the two sides of a pole what comes back may be alike, and is not what comes back between them.
-        let [less, same, more] = [back(1.0 - 1e-13)?, back(1.0)?, back(1.0 + 1e-13)?];
+        let [less, same, more] = [back(-1.0)?, back(0.0)?, back(1.0)?];
         Some((less - same).abs() + (more - same).abs())
     };
     // Where a pole is so near that nothing comes back, nothing is stated.
