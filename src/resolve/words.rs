@@ -33,18 +33,44 @@ pub struct WordList {
     pub floors: BTreeMap<String, Vec<String>>,
 }
 
-/// A word list that cannot be read, once more, for all that is wrong with it: reading a [`WordList`] stops at the first.
+/// A word list as people write it: what is wrong in it is told, all of it, and the rest is read.
 #[derive(Default, Deserialize)]
 #[serde(default, rename = "WordList")]
-#[allow(dead_code, reason = "read for what is told")]
-struct Leniently {
+struct Written {
     language: Given<String>,
-    status: Given<Vec<Given<String>>>,
-    central: Given<Vec<Given<String>>>,
-    spare: Given<Vec<Given<String>>>,
-    points: Given<BTreeMap<String, Given<Vec<Given<String>>>>>,
-    rooms: Given<BTreeMap<String, Given<Vec<Given<String>>>>>,
-    floors: Given<BTreeMap<String, Given<Vec<Given<String>>>>>,
+    status: Words,
+    central: Words,
+    spare: Words,
+    points: Given<BTreeMap<String, Words>>,
+    rooms: Given<BTreeMap<String, Words>>,
+    floors: Given<BTreeMap<String, Words>>,
+}
+
+impl Written {
+    fn list(self) -> WordList {
+        let Self { language, status, central, spare, points, rooms, floors } = self;
+        WordList {
+            language: language.value().cloned().unwrap_or_default(),
+            status: words_of(status),
+            central: words_of(central),
+            spare: words_of(spare),
+            points: lists_of(points),
+            rooms: lists_of(rooms),
+            floors: lists_of(floors),
+        }
+    }
+}
+
+type Words = Given<Vec<Given<String>>>;
+
+fn words_of(words: Words) -> Vec<String> {
+    let words = words.into_here().map(|words| words.value).unwrap_or_default();
+    words.into_iter().filter_map(Given::into_here).map(|word| word.value).collect()
+}
+
+fn lists_of(lists: Given<BTreeMap<String, Words>>) -> BTreeMap<String, Vec<String>> {
+    let lists = lists.into_here().map(|lists| lists.value).unwrap_or_default();
+    lists.into_iter().map(|(name, words)| (name, words_of(words))).collect()
 }
 
 impl WordList {
@@ -60,10 +86,7 @@ impl WordList {
 
 /// The list, and entries that are not one word: a name is compared word by word.
 fn typed(tree: &Tree, file: FileId, text: &str) -> (Option<WordList>, Vec<source::Problem>) {
-    let (list, mut problems) = read_tree::<WordList>(tree, file, text);
-    if list.is_none() {
-        (_, problems) = read_tree::<Leniently>(tree, file, text);
-    }
+    let (list, mut problems) = read_tree::<Written>(tree, file, text);
     let root = tree.root(file, text);
     let plain = ["status", "central", "spare"].into_iter().filter_map(|key| root.get(key));
     let named = ["points", "rooms", "floors"].into_iter().filter_map(|key| root.get(key));
@@ -77,7 +100,7 @@ fn typed(tree: &Tree, file: FileId, text: &str) -> (Option<WordList>, Vec<source
             });
         }
     }
-    (list, problems)
+    (list.map(Written::list), problems)
 }
 
 /// The JSON Schema (draft 2020-12) of a word list, with the points of these classes.

@@ -83,16 +83,15 @@ fn comparable<'a>(old: &'a Build, new: &'a Build) -> (Sides<'a>, Vec<(Side, Unre
     let keys: FxHashSet<&str> =
         old.unread.iter().chain(&new.unread).filter_map(|one| one.bridge.as_deref()).collect();
     // Without a name, or with one that the other side does not know: a file that was renamed, a bridge with another key.
-    let is_of_none = |one: &Unread, other: &Build| {
-        one.bridge.as_deref().is_none_or(|key| {
-            let unread = other.unread.iter().filter_map(|one| one.bridge.as_deref());
-            !other.bridges.iter().map(Bridge::key).chain(unread).any(|there| there == key)
-        })
+    let may_be_any = |unread: &[Unread], other: &Build| {
+        let others = other.unread.iter().filter_map(|one| one.bridge.as_deref());
+        let known: FxHashSet<&str> = other.bridges.iter().map(Bridge::key).chain(others).collect();
+        unread.iter().any(|one| one.bridge.as_deref().is_none_or(|key| !known.contains(key)))
     };
     let mut left_out = Vec::new();
     let mut readable = |build: &'a Build, other: &'a Build, side: Side| {
         let there: FxHashSet<&str> = other.bridges.iter().map(Bridge::key).collect();
-        let may_be_any = other.unread.iter().any(|one| is_of_none(one, build));
+        let may_be_any = may_be_any(&other.unread, build);
         let mut bridges = Vec::new();
         for bridge in build.bridges.iter().filter(|one| !keys.contains(one.key())) {
             if there.contains(bridge.key()) || !may_be_any {
